@@ -1,0 +1,1 @@
+"""Lay pattern pieces on cloth, sheets and hides."""

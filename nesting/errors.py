@@ -1,0 +1,126 @@
+"""What can go wrong, and how it is told.
+
+    NestingError
+    ├── JobError        a job file, or a value in it, can't be used      (also ValueError)
+    ├── PatternError    a piece, or a pattern file, can't be used        (also ValueError)
+    ├── MachineError    a machine file can't be used, or mustn't be      (also ValueError)
+    ├── PlanError       a stored plan can't be read back                 (also ValueError)
+    └── WriteError      a file can't be written, or mustn't be           (also OSError)
+
+An exception is for input that can't be used. A lay that can't be met or a
+search that ran out of time is a *result*; trouble inside good data is a list of
+`Finding`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = [
+    "Finding",
+    "JobError",
+    "MachineError",
+    "NestingError",
+    "PatternError",
+    "PlanError",
+    "Severity",
+    "WriteError",
+]
+
+
+class NestingError(Exception):
+    """An input that can't be used: what is wrong, where, and what to do.
+
+    Parameters
+    ----------
+    what
+        One sentence without a full stop that says what is wrong.
+    file, field, line
+        Where: the file's name, the field's dotted path, the line (from 1).
+    hint
+        What to do about it, one short sentence.
+    """
+
+    def __init__(
+        self,
+        what: str,
+        *,
+        file: str | None = None,
+        field: str | None = None,
+        line: int | None = None,
+        hint: str | None = None,
+    ) -> None:
+        super().__init__(what)
+        self.what = what
+        self.file = file
+        self.field = field
+        self.line = line
+        self.hint = hint
+
+    def located(
+        self, *, file: str | None = None, field: str | None = None, line: int | None = None
+    ) -> NestingError:
+        """Return the same error with the places filled in that it did not know."""
+        return type(self)(
+            self.what,
+            file=self.file or file,
+            field=self.field or field,
+            line=self.line if self.line is not None else line,
+            hint=self.hint,
+        )
+
+    def __str__(self) -> str:
+        where = self.file or ""
+        if self.line is not None:
+            where += f":{self.line}"
+        parts = [part for part in (where, self.field) if part]
+        text = ": ".join([*parts, self.what])
+        return f"{text} ({self.hint})" if self.hint else text
+
+
+class JobError(NestingError, ValueError):
+    """A job file, or a value in it, can't be used."""
+
+
+class PatternError(NestingError, ValueError):
+    """A piece, or a pattern file, can't be used."""
+
+
+class MachineError(NestingError, ValueError):
+    """A machine file can't be used, or must not be used with this material."""
+
+
+class PlanError(NestingError, ValueError):
+    """A stored plan can't be read back."""
+
+
+class WriteError(NestingError, OSError):
+    """A file can't be written, or must not be."""
+
+
+class Severity(StrEnum):
+    """How much a finding matters."""
+
+    FAULT = "fault"
+    """The thing must not be used as it is."""
+    NOTE = "note"
+    """Worth knowing; nothing is wrong."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something found in data, as data.
+
+    `kind` is a stable word for programs (``"overlap"``, ``"gap"``, ``"outside"``…),
+    `text` the sentence for people, `parts` the names of the parts concerned,
+    `amount` the size of the trouble in mm, mm² or degrees where it has one, and
+    `at` a point in marker coordinates (mm) where one can look.
+    """
+
+    kind: str
+    text: str
+    severity: Severity = Severity.FAULT
+    parts: tuple[str, ...] = ()
+    amount: float | None = None
+    at: tuple[float, float] | None = None

@@ -1,0 +1,173 @@
+"""One problem: parts, what they are cut from, and the rules, all as data.
+
+Every rule of the trade is one of: allowed turns and flips (`Turns`, `Part.flip`), a
+region for this part (`Part.region`), a lattice its anchor must hit (`Binding`), an
+edge it must touch (`Part.edge`), parts that keep the same turn (`Part.turn_group`),
+parts that lie near each other on the same sheet (`Part.mates`). The search and the
+judge know these and nothing of nap, print, fold or hide.
+
+Axes: x along the cloth, y across it. mm, degrees counter-clockwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from nesting.pattern.path import Path, Point
+from nesting.pattern.piece import Hand, Piece
+
+__all__ = [
+    "Binding",
+    "Edge",
+    "Lattice",
+    "Lay",
+    "Part",
+    "Region",
+    "Sheet",
+    "Sheets",
+    "Strip",
+    "Turns",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turns:
+    """The turns a part may take: each angle (degrees), give or take `slack` (degrees).
+
+    ``Turns(slack=180)`` is any turn at all.
+    """
+
+    angles: tuple[float, ...] = (0.0,)
+    slack: float = 0.0
+
+    @property
+    def free(self) -> bool:
+        """Whether every turn is allowed."""
+        return self.slack >= 180.0
+
+
+class Edge(StrEnum):
+    """An edge of a strip that a part must touch."""
+
+    LOW = "low"
+    """y = 0: the fold of folded cloth."""
+    HIGH = "high"
+    """y = width."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lattice:
+    """The repeat of a print, in the stock's coordinates (mm).
+
+    Lattice points are (x0 + i·along + (j odd ? drop·along : 0), y0 + j·across) for
+    whole i, j. A period of None leaves that axis free (stripes). `tolerance`: how far
+    off (mm, each axis) an anchor may lie, for cloth whose repeat drifts.
+    """
+
+    along: float | None = None
+    across: float | None = None
+    drop: float = 0.0
+    origin: Point = (0.0, 0.0)
+    tolerance: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Binding:
+    """The part's `anchor` (in its own coordinates) must lie on the lattice.
+
+    Parts whose binding has the same `phase` name share one unknown shift of the
+    lattice instead: their anchors must be congruent to each other, wherever the print
+    falls (matching across a seam without a fixed motif).
+    """
+
+    anchor: Point
+    lattice: Lattice
+    phase: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One thing to be laid: a piece in one variant, ready to cut, with its freedoms.
+
+    `name` is unique within the lay. `piece` has its grain along +x and is already
+    mirrored if `hand` is left. `copy` of `copies` counts within the bag `bag`.
+    `flip`: it may also be laid face down (reflected in the grain line before turning).
+    `region`: name of the region of each sheet it must lie in (None: the whole outline).
+    `variant`: how it differs from the piece as drawn ("trimmed", "folded back", "").
+    """
+
+    name: str
+    piece: Piece
+    copy: int = 1
+    copies: int = 1
+    bag: int = 1
+    hand: Hand = Hand.RIGHT
+    variant: str = ""
+    turns: Turns = Turns()
+    flip: bool = False
+    region: str | None = None
+    binding: Binding | None = None
+    edge: Edge | None = None
+    turn_group: str | None = None
+    mates: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strip:
+    """Cloth of usable `width` (mm, along y from 0) and open length (along x from 0).
+
+    `longest`: the most that one marker may take, if limited.
+    """
+
+    width: float
+    longest: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Region:
+    """A named area of a sheet that some parts are bound to: closed outlines (mm), holes clockwise.
+
+    `turns`, if given, replaces the turns of a part in it (the direction of tightness
+    of a hide's zone): angles are relative to the sheet.
+    """
+
+    name: str
+    outlines: tuple[Path, ...]
+    turns: Turns | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """One kind of sheet, remnant or hide: an outline with holes (flaws), and regions.
+
+    `count`: how many there are (None: as many as needed). Sheets are used in the
+    order in which the stock lists them (remnants first), the fewest of them.
+    """
+
+    name: str
+    outline: Path
+    holes: tuple[Path, ...] = ()
+    regions: tuple[Region, ...] = ()
+    count: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheets:
+    """Stock of fixed size. `margin`: how far parts stay off its edges and holes (mm)."""
+
+    sheets: tuple[Sheet, ...]
+    margin: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lay:
+    """Parts + one stock + spacing: one problem.
+
+    `spacing`: least distance between true outlines of two parts (mm).
+    """
+
+    name: str
+    parts: tuple[Part, ...]
+    stock: Strip | Sheets
+    spacing: float = 0.0

@@ -1,0 +1,49 @@
+"""The answer to a lay: a placement for every part."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nesting.marker.lay import Lay
+from nesting.pattern.path import Affine
+
+__all__ = ["Marker", "Placement"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """Where one part lies.
+
+    The part's piece is reflected in the x axis if `flipped`, turned by `angle`
+    (degrees counter-clockwise) about its own origin, then moved by (x, y) mm.
+    `part` is its index in ``lay.parts``; `sheet` the index in ``marker.sheets`` of
+    the sheet it lies on (0 on a strip).
+    """
+
+    part: int
+    x: float
+    y: float
+    angle: float = 0.0
+    flipped: bool = False
+    sheet: int = 0
+
+    @property
+    def affine(self) -> Affine:
+        """The map from the part's coordinates to the stock's."""
+        turn = Affine.turn(self.angle)
+        return Affine.move(self.x, self.y).after(
+            turn.after(Affine.mirror()) if self.flipped else turn
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marker:
+    """A lay and the placements of its parts (all of them, if it is complete).
+
+    `sheets`: for a lay on sheets, the sheets used, as indices into
+    ``lay.stock.sheets`` (the same index again for a second sheet of a kind).
+    """
+
+    lay: Lay
+    placements: tuple[Placement, ...]
+    sheets: tuple[int, ...] = ()

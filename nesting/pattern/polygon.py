@@ -1,0 +1,31 @@
+"""Pieces and paths as shapely polygons."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from shapely import Polygon
+
+from nesting.pattern.path import Affine, Path
+from nesting.pattern.piece import Piece
+from nesting.tolerance import TOLERANCE
+
+__all__ = ["piece_polygon", "polygon"]
+
+
+@lru_cache(maxsize=4096)
+def polygon(
+    outline: Path, holes: tuple[Path, ...] = (), *, chord: float = TOLERANCE.chord
+) -> Polygon:
+    """Return the area inside closed paths (mm), curves as chords at most `chord` away."""
+    return Polygon(outline.points(chord), [hole.points(chord) for hole in holes])
+
+
+def piece_polygon(
+    piece: Piece, *, by: Affine | None = None, chord: float = TOLERANCE.chord
+) -> Polygon:
+    """Return the piece's cut area (mm), mapped by `by` if given."""
+    cut, holes = piece.cut, piece.holes
+    if by is not None:
+        cut, holes = cut.transformed(by), tuple(hole.transformed(by) for hole in holes)
+    return polygon(cut, holes, chord=chord)

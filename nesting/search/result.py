@@ -1,0 +1,82 @@
+"""What a search is told, what it tells meanwhile, and what it answers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from nesting.marker.marker import Marker
+
+__all__ = ["Limits", "Observer", "Progress", "Result", "Stopped", "Unplaced"]
+
+
+class Stopped(StrEnum):
+    """Why a search ended."""
+
+    OPTIMAL = "optimal"
+    TIME = "time"
+    ROUNDS = "rounds"
+    TARGET = "target"
+    STALLED = "no improvement"
+    INTERRUPTED = "interrupted"
+    INFEASIBLE = "infeasible"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """When a search ends: whichever comes first; None does not limit.
+
+    `seconds` of wall time; `rounds` of the search (the same for any machine); `target`
+    length in mm (or number of sheets); `patience`, rounds without improvement.
+    """
+
+    seconds: float | None = 30.0
+    rounds: int | None = None
+    target: float | None = None
+    patience: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Progress:
+    """How far a search is: `length` of the best marker so far (mm; on sheets of the
+    last sheet), `sheets` used, `density` of it (0…1), the `bound`, `rounds`, `seconds`."""
+
+    length: float
+    sheets: int
+    density: float
+    bound: float
+    rounds: int
+    seconds: float
+
+
+Observer = Callable[[Progress], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unplaced:
+    """A part that could not be laid (index in ``lay.parts``), and why."""
+
+    part: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """The best marker, and how it came about.
+
+    `bound`: no marker can be shorter (mm), or use fewer sheets; never above the truth.
+    `first_seconds`: when the first complete marker stood. `history`: (seconds, length)
+    at each improvement.
+    """
+
+    marker: Marker
+    stopped: Stopped
+    bound: float
+    seconds: float
+    first_seconds: float
+    rounds: int
+    seed: int
+    workers: int
+    unplaced: tuple[Unplaced, ...] = ()
+    history: tuple[tuple[float, float], ...] = ()
