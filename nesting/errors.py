@@ -40,6 +40,7 @@ class NestingError(Exception):
         Where: the file's name, the field's dotted path, the line (from 1).
     hint
         What to do about it, one short sentence.
+
     """
 
     def __init__(

@@ -40,7 +40,8 @@ class Limits:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Progress:
     """How far a search is: `length` of the best marker so far (mm; on sheets of the
-    last sheet), `sheets` used, `density` of it (0…1), the `bound`, `rounds`, `seconds`."""
+    last sheet), `sheets` used, `density` of it (0…1), the `bound`, `rounds`, `seconds`.
+    """
 
     length: float
     sheets: int
