@@ -1,0 +1,195 @@
+"""What pieces are cut from: cloth by the length, sheets, hides and remnants."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from nesting.pattern.path import Path, Point
+
+__all__ = [
+    "Cloth",
+    "Fold",
+    "Goods",
+    "Grade",
+    "Hide",
+    "Hides",
+    "Material",
+    "Nap",
+    "Print",
+    "Remnant",
+    "SheetGoods",
+    "Shrinkage",
+    "Width",
+    "Zone",
+]
+
+
+class Nap(StrEnum):
+    """Which turns the goods allow."""
+
+    NONE = "none"
+    """The same after a turn by 180°."""
+    ONE_WAY = "one-way"
+    """One way up only."""
+    ANY = "any"
+    """Goods without a grain: any turn at all."""
+
+
+class Fold(StrEnum):
+    """How cloth lies on the table."""
+
+    SINGLE = "single"
+    FOLDED = "folded"
+    """Folded lengthwise, right sides together: y = 0 is the fold."""
+
+
+class Grade(StrEnum):
+    """Quality of a zone of a hide, best first."""
+
+    A = "A"
+    B = "B"
+    C = "C"
+    D = "D"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Print:
+    """A print's repeat (mm): None leaves an axis without one (stripes).
+
+    `drop`: share of `along` by which every other column is shifted (0 or ½).
+    `origin`: a lattice point, measured from the corner of the usable cloth.
+    `tolerance`: how far the printed repeat may drift, mm.
+    """
+
+    along: float | None = None
+    across: float | None = None
+    drop: float = 0.0
+    origin: Point = (0.0, 0.0)
+    tolerance: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shrinkage:
+    """Shares lost in washing (0.05 is 5 %), along and across.
+
+    `cut_larger`: parts are cut larger so that they shrink to size; otherwise the
+    cloth is washed before cutting and more of it is bought.
+    """
+
+    along: float = 0.0
+    across: float = 0.0
+    cut_larger: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Width:
+    """One width on sale (mm): as booked, what is usable of it, price per metre of length."""
+
+    booked: float
+    usable: float
+    price: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Goods:
+    """What all materials have.
+
+    `spacing`: least distance between parts (mm). `turn_slack`: how many degrees off
+    the grain a part may lie. `faces_alike`: both faces look the same, so parts may be
+    flipped. `wrong_side_up`: laid with the wrong side up, outlines mirrored.
+    `substance`: what it is made of, as the user says it, for the cautions
+    ("pvc", "pu", "cotton", "chrome-tanned leather", "" for not said).
+    `thickness`: mm, for the height of spreads.
+    """
+
+    name: str
+    nap: Nap = Nap.NONE
+    spacing: float = 0.0
+    turn_slack: float = 0.0
+    faces_alike: bool = False
+    wrong_side_up: bool = False
+    substance: str = ""
+    thickness: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cloth(Goods):
+    """A roll. `widths`: one, or several to compare. `ends`: allowance at each end (mm).
+
+    `step`: lengths are bought in steps of (mm). `longest`: the longest piece to be had
+    or the table (mm).
+    """
+
+    widths: tuple[Width, ...]
+    ends: float = 0.0
+    step: float = 100.0
+    shrinkage: Shrinkage = Shrinkage()
+    print: Print | None = None
+    fold: Fold = Fold.SINGLE
+    longest: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remnant:
+    """A left-over of known outline (mm), used before new goods."""
+
+    name: str
+    outline: Path
+    holes: tuple[Path, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetGoods(Goods):
+    """Sheets of one size (mm, `length` along the grain), at most `count` of them.
+
+    `margin`: how far parts stay off the edges. `price` per sheet.
+    """
+
+    length: float
+    width: float
+    count: int | None = None
+    price: float | None = None
+    margin: float = 0.0
+    remnants: tuple[Remnant, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Zone:
+    """A graded area of a hide, and its direction of tightness (degrees), if known.
+
+    `slack`: how far a part may turn from that direction.
+    """
+
+    name: str
+    grade: Grade
+    outline: Path
+    tight: float | None = None
+    slack: float = 180.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hide:
+    """One hide (mm): outline, flaws to stay out of, graded zones; the backbone's direction.
+
+    `guessed`: the zones were derived from the outline, not drawn by the user.
+    """
+
+    name: str
+    outline: Path
+    flaws: tuple[Path, ...] = ()
+    zones: tuple[Zone, ...] = ()
+    backbone: float = 0.0
+    guessed: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hides(Goods):
+    """The hides at hand of one leather. `price` per m². `margin`: off edges and flaws (mm)."""
+
+    hides: tuple[Hide, ...]
+    margin: float = 0.0
+    price: float | None = None
+
+
+Material = Cloth | SheetGoods | Hides

@@ -1,0 +1,77 @@
+"""The plan: every marker of a job, what they add up to, and how they came about."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nesting.errors import Finding
+from nesting.job.job import Job
+from nesting.marker.marker import Marker
+from nesting.material.material import Material, Width
+
+__all__ = ["PLAN_VERSION", "Buying", "Entry", "Plan", "SearchRecord"]
+
+PLAN_VERSION = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SearchRecord:
+    """How a marker was found. `bound` in mm of marker length (or sheets); lengths in mm."""
+
+    stopped: str
+    seconds: float
+    first_seconds: float
+    first_length: float
+    rounds: int
+    seed: int
+    workers: int
+    bound: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Buying:
+    """What to buy. Lengths in mm for cloth; `sheets` for sheets; areas (mm²) for hides.
+
+    `needed`: marker length + ends, before shrinkage; `gross`: with shrinkage;
+    `to_buy`: rounded up to the step. `cost` in the job's currency, None without a price.
+    """
+
+    needed: float
+    gross: float
+    to_buy: float
+    step: float
+    sheets: int = 0
+    cost: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One material: its marker, judged, and what it comes to.
+
+    `width`: the width of cloth it was laid on. `unplaced`: parts that could not be
+    laid, and why.
+    """
+
+    material: Material
+    width: Width | None
+    marker: Marker
+    search: SearchRecord
+    buying: Buying
+    findings: tuple[Finding, ...] = ()
+    unplaced: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def good(self) -> bool:
+        """Whether the marker is complete and without faults."""
+        return not self.unplaced and not any(f.severity == "fault" for f in self.findings)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The answer to a job."""
+
+    job: Job
+    entries: tuple[Entry, ...]
+    seconds: float
+    program: str
+    version: int = PLAN_VERSION
