@@ -1,0 +1,55 @@
+"""From a marker to what is bought and what it costs."""
+
+from __future__ import annotations
+
+import math
+
+from nesting.marker.marker import Marker
+from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
+from nesting.pattern.polygon import polygon
+from nesting.planning.plan import Buying
+
+__all__ = ["buying", "round_up"]
+
+# A need that exceeds a whole number of steps by less than this share of one step is
+# rounding noise of the arithmetic, not cloth.
+_NOISE = 1e-9
+
+
+def round_up(need: float, step: float) -> float:
+    """Return `need` rounded up to a whole number of shop steps (both mm)."""
+    return math.ceil(need / step - _NOISE) * step if step > 0 else need
+
+
+def buying(marker: Marker, material: Material, *, width: Width | None, length: float) -> Buying:
+    """Return what one marker of `material` asks to be bought.
+
+    `length` is the marker's length (mm). Cloth washed before cutting is bought as
+    need / (1 − s), since it is the bought cloth that loses the share s.
+    """
+    if isinstance(material, Cloth):
+        return _cloth(material, width=width, length=length)
+    if isinstance(material, SheetGoods):
+        new = sum(1 for kind in marker.sheets if kind >= len(material.remnants))
+        cost = None if material.price is None else round(new * material.price, 2)
+        return Buying(
+            needed=length, gross=length, to_buy=float(new), step=1.0, sheets=new, cost=cost
+        )
+    return _hides(marker, material)
+
+
+def _cloth(material: Cloth, *, width: Width | None, length: float) -> Buying:
+    needed = length + 2.0 * material.ends if length > 0 else 0.0
+    shrink = material.shrinkage
+    gross = needed if shrink.cut_larger else needed / (1.0 - shrink.along)
+    to_buy = round_up(gross, material.step)
+    price = None if width is None else width.price
+    cost = None if price is None else round(to_buy / 1000.0 * price, 2)
+    return Buying(needed=needed, gross=gross, to_buy=to_buy, step=material.step, cost=cost)
+
+
+def _hides(marker: Marker, material: Hides) -> Buying:
+    used = [material.hides[kind] for kind in marker.sheets]
+    area = sum(polygon(hide.outline).area for hide in used)
+    cost = None if material.price is None else round(area / 1e6 * material.price, 2)
+    return Buying(needed=area, gross=area, to_buy=area, step=0.0, sheets=len(used), cost=cost)

@@ -1,0 +1,75 @@
+"""The import directions of the house, and where heavy libraries may be used."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+BASE = {"errors", "units", "tolerance"}
+MAY_IMPORT = {
+    "errors": set(),
+    "tolerance": set(),
+    "units": {"errors", "tolerance"},
+    "pattern": BASE,
+    "material": BASE | {"pattern"},
+    "job": BASE | {"pattern", "material"},
+    "marker": BASE | {"pattern", "material"},
+    "search": BASE | {"pattern", "material", "marker"},
+    "planning": BASE | {"pattern", "material", "job", "marker", "search"},
+    "reading": BASE | {"pattern", "material", "job"},
+    "writing": BASE | {"pattern", "material", "job", "marker", "search", "planning"},
+}
+HEAVY = {
+    "numba": ("nesting/search/kernels/",),
+    "ortools": ("nesting/search/", "nesting/planning/", "nesting/writing/order"),
+    "highspy": ("nesting/search/",),
+    "ezdxf": ("nesting/reading/", "nesting/writing/"),
+    "matplotlib": ("nesting/writing/",),
+}
+
+
+def modules() -> list[Path]:
+    return sorted(path for folder in ("nesting", "cli") for path in (ROOT / folder).rglob("*.py"))
+
+
+def imported(path: Path) -> set[str]:
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            names.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.level == 0 and node.module:
+            names.add(node.module)
+            if node.module == "nesting":
+                names.update(f"nesting.{alias.name}" for alias in node.names)
+    return names
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda p: str(p.relative_to(ROOT)))
+def test_a_module_imports_downwards_only(path: Path) -> None:
+    inside = path.relative_to(ROOT).parts
+    if inside[0] == "cli":
+        deep = {n for n in imported(path) if n.startswith("nesting.") and n.count(".") > 1}
+        assert not deep, f"the command uses public names of nesting, not {deep}"
+        return
+    room = inside[1].removesuffix(".py")
+    if room == "__init__":
+        return  # the composition root
+    rooms = {n.split(".")[1] for n in imported(path) if n.startswith("nesting.")}
+    assert rooms <= MAY_IMPORT[room] | {room}
+
+
+def test_the_judge_knows_nothing_of_the_search() -> None:
+    for path in (ROOT / "nesting/marker").glob("*.py"):
+        assert not any("search" in name for name in imported(path)), path
+
+
+@pytest.mark.parametrize("library", sorted(HEAVY))
+def test_a_heavy_library_stays_in_its_room(library: str) -> None:
+    users = [p for p in modules() if any(n.split(".")[0] == library for n in imported(p))]
+    assert users, f"{library} is not used at all"
+    for path in users:
+        name = path.relative_to(ROOT).as_posix()
+        assert name.startswith(HEAVY[library]), f"{name} uses {library}"
