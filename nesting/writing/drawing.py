@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from nesting.marker.lay import Part
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Face
+from nesting.tolerance import TOLERANCE
 
 __all__ = ["Drawing", "Hole", "Label", "Operation", "Stroke"]
 
@@ -19,6 +21,8 @@ class Operation(StrEnum):
     DRILL = "drill"
     MARK = "mark"
     TEXT = "text"
+    SEW = "sew"
+    """The sewing line: printed on paper templates, never run."""
     EDGE = "edge"
     """The cloth's or sheet's edge, flaws and zones: to look at, not to run."""
 
@@ -27,7 +31,9 @@ class Operation(StrEnum):
 class Stroke:
     """A path and what is done along it. `part`: index of the lay's part, if of one.
 
-    `inner`: a cut-out inside a part, to be cut before its outline.
+    `inner`: a cut-out inside a part, to be cut before its outline. `face`: the face of
+    the material it belongs on; `under`: that face lies underneath, so it can't be done
+    from above. `name`: what it is ("selvedge", "flaw", the mark's name), for people.
     """
 
     operation: Operation
@@ -35,21 +41,24 @@ class Stroke:
     part: int | None = None
     inner: bool = False
     face: Face = Face.RIGHT
+    under: bool = False
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hole:
-    """A drill hole: centre and diameter (mm; 0 is a point)."""
+    """A drill hole: centre and diameter (mm; 0 is a point); `under` as for a stroke."""
 
     at: Point
     diameter: float
     part: int | None = None
     face: Face = Face.RIGHT
+    under: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Label:
-    """A line of text: anchor (middle), height (mm), direction (degrees)."""
+    """A line of text: anchor (middle), height of capitals (mm), direction (degrees)."""
 
     text: str
     at: Point
@@ -58,11 +67,17 @@ class Label:
     operation: Operation = Operation.TEXT
     part: int | None = None
     face: Face = Face.RIGHT
+    under: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """Everything that is drawn of one marker (or one sheet of it), within 0…length × 0…width."""
+    """Everything that is drawn of one marker (or one sheet of it).
+
+    Parts lie within 0…length × 0…width on cloth and within the outline on a sheet;
+    selvedges and ends lie outside. `parts`: the lay's parts, which a stroke's `part`
+    is an index of. `notes`: what every file has to say, one sentence each.
+    """
 
     name: str
     length: float
@@ -70,3 +85,14 @@ class Drawing:
     strokes: tuple[Stroke, ...] = ()
     holes: tuple[Hole, ...] = ()
     labels: tuple[Label, ...] = ()
+    parts: tuple[Part, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """The box (x0, y0, x1, y1) in mm around every stroke and 0…length × 0…width."""
+        points = [(0.0, 0.0), (self.length, self.width)]
+        for stroke in self.strokes:
+            points.extend(stroke.path.points(TOLERANCE.search_chord))
+        xs, ys = [x for x, _ in points], [y for _, y in points]
+        return (min(xs), min(ys), max(xs), max(ys))
