@@ -1,1 +1,149 @@
-"""Lay pattern pieces on cloth, sheets and hides."""
+"""Lay pattern pieces on cloth, sheets and hides.
+
+>>> import nesting
+>>> job = nesting.read_job("bag.toml")                       # doctest: +SKIP
+>>> plan = nesting.make_plan(job, seconds=20, seed=1)        # doctest: +SKIP
+>>> nesting.view(plan.entries[0].marker)                     # doctest: +SKIP
+>>> nesting.check(plan.entries[0].marker)                    # doctest: +SKIP
+>>> nesting.write_plan(plan, "out")                          # doctest: +SKIP
+
+Names are loaded when they are first used, so that importing the package is light.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from nesting.errors import (
+        Finding,
+        JobError,
+        MachineError,
+        NestingError,
+        PatternError,
+        PlanError,
+        WriteError,
+    )
+    from nesting.job.file import job_schema, parse_job, read_job
+    from nesting.job.job import Job
+    from nesting.marker.check import check
+    from nesting.marker.figures import Figures, figures
+    from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
+    from nesting.marker.marker import Marker, Placement
+    from nesting.planning.compare import Trial, compare_widths
+    from nesting.planning.make import make_plan
+    from nesting.planning.plan import Entry, Plan
+    from nesting.planning.plan_file import load_plan, save_plan
+    from nesting.planning.summary import Summary, judge_plan, summary
+    from nesting.search.result import Limits, Progress, Result
+    from nesting.search.solve import search, warm
+    from nesting.units import length as parse_length
+    from nesting.writing.chart import write_width_chart
+    from nesting.writing.notebook import view
+    from nesting.writing.write import ready_folder, write_plan
+
+# Where each public name lives: module, and its name there if it differs.
+_HOMES = {
+    "Entry": "planning.plan",
+    "Figures": "marker.figures",
+    "Finding": "errors",
+    "Job": "job.job",
+    "JobError": "errors",
+    "Lay": "marker.lay",
+    "Limits": "search.result",
+    "MachineError": "errors",
+    "Marker": "marker.marker",
+    "NestingError": "errors",
+    "Part": "marker.lay",
+    "PatternError": "errors",
+    "Placement": "marker.marker",
+    "Plan": "planning.plan",
+    "PlanError": "errors",
+    "Progress": "search.result",
+    "Result": "search.result",
+    "Sheet": "marker.lay",
+    "Sheets": "marker.lay",
+    "Strip": "marker.lay",
+    "Summary": "planning.summary",
+    "Trial": "planning.compare",
+    "Turns": "marker.lay",
+    "WriteError": "errors",
+    "check": "marker.check",
+    "compare_widths": "planning.compare",
+    "figures": "marker.figures",
+    "job_schema": "job.file",
+    "judge_plan": "planning.summary",
+    "load_plan": "planning.plan_file",
+    "make_plan": "planning.make",
+    "parse_job": "job.file",
+    "parse_length": "units:length",
+    "read_job": "job.file",
+    "ready_folder": "writing.write",
+    "save_plan": "planning.plan_file",
+    "search": "search.solve",
+    "summary": "planning.summary",
+    "view": "writing.notebook",
+    "warm": "search.solve",
+    "write_plan": "writing.write",
+    "write_width_chart": "writing.chart",
+}
+
+__all__ = [
+    "Entry",
+    "Figures",
+    "Finding",
+    "Job",
+    "JobError",
+    "Lay",
+    "Limits",
+    "MachineError",
+    "Marker",
+    "NestingError",
+    "Part",
+    "PatternError",
+    "Placement",
+    "Plan",
+    "PlanError",
+    "Progress",
+    "Result",
+    "Sheet",
+    "Sheets",
+    "Strip",
+    "Summary",
+    "Trial",
+    "Turns",
+    "WriteError",
+    "check",
+    "compare_widths",
+    "figures",
+    "job_schema",
+    "judge_plan",
+    "load_plan",
+    "make_plan",
+    "parse_job",
+    "parse_length",
+    "read_job",
+    "ready_folder",
+    "save_plan",
+    "search",
+    "summary",
+    "view",
+    "warm",
+    "write_plan",
+    "write_width_chart",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its room."""
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    module, _, other = _HOMES[name].partition(":")
+    value = getattr(import_module(f"{__name__}.{module}"), other or name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

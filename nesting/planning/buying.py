@@ -2,23 +2,13 @@
 
 from __future__ import annotations
 
-import math
-
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
 from nesting.pattern.polygon import polygon
 from nesting.planning.plan import Buying
+from nesting.units import round_up
 
-__all__ = ["buying", "round_up"]
-
-# A need that exceeds a whole number of steps by less than this share of one step is
-# rounding noise of the arithmetic, not cloth.
-_NOISE = 1e-9
-
-
-def round_up(need: float, step: float) -> float:
-    """Return `need` rounded up to a whole number of shop steps (both mm)."""
-    return math.ceil(need / step - _NOISE) * step if step > 0 else need
+__all__ = ["buying"]
 
 
 def buying(marker: Marker, material: Material, *, width: Width | None, length: float) -> Buying:
@@ -42,7 +32,7 @@ def _cloth(material: Cloth, *, width: Width | None, length: float) -> Buying:
     needed = length + 2.0 * material.ends if length > 0 else 0.0
     shrink = material.shrinkage
     gross = needed if shrink.cut_larger else needed / (1.0 - shrink.along)
-    to_buy = round_up(gross, material.step)
+    to_buy = round_up(gross, step=material.step)
     price = None if width is None else width.price
     cost = None if price is None else round(to_buy / 1000.0 * price, 2)
     return Buying(needed=needed, gross=gross, to_buy=to_buy, step=material.step, cost=cost)

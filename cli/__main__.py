@@ -1,0 +1,7 @@
+"""``python -m thriftlay``."""
+
+import sys
+
+from .main import main
+
+sys.exit(main())

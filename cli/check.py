@@ -1,0 +1,44 @@
+"""``thriftlay check PLAN``: the judge again, on what is stored."""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+import json
+from pathlib import Path
+from typing import Any
+
+from nesting import judge_plan, load_plan, summary
+
+__all__ = ["add", "run"]
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser("check", help="judge the markers of a stored plan again")
+    parser.add_argument("plan", type=Path, metavar="plan.json")
+    parser.add_argument("--json", action="store_true", help="print JSON for machines")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the findings of each marker; 0 only if every marker is good."""
+    judged = judge_plan(load_plan(arguments.plan))
+    if arguments.json:
+        records = [
+            {
+                **dataclasses.asdict(summary(entry)),
+                "findings": [dataclasses.asdict(finding) for finding in entry.findings],
+            }
+            for entry in judged.entries
+        ]
+        print(json.dumps(records, ensure_ascii=False))
+    else:
+        for entry in judged.entries:
+            verdict = "good" if entry.good else "NOT GOOD"
+            print(f"{entry.material.name}: {verdict}, {len(entry.marker.placements)} parts")
+            for name, why in entry.unplaced:
+                print(f"  not laid: {name}: {why}")
+            for finding in entry.findings:
+                print(f"  {finding.severity}: {finding.text}")
+    return 0 if all(entry.good for entry in judged.entries) else 1

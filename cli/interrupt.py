@@ -1,0 +1,28 @@
+"""Ctrl-C as a wish to stop: the best so far is kept; a second one ends at once."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from types import FrameType
+
+__all__ = ["stopping"]
+
+
+@contextmanager
+def stopping() -> Iterator[Callable[[], bool]]:
+    """Give a function that says whether Ctrl-C was pressed in the ``with`` block."""
+    asked = False
+
+    def on_interrupt(number: int, frame: FrameType | None) -> None:
+        nonlocal asked
+        if asked:
+            raise KeyboardInterrupt
+        asked = True
+
+    before = signal.signal(signal.SIGINT, on_interrupt)
+    try:
+        yield lambda: asked
+    finally:
+        signal.signal(signal.SIGINT, before)

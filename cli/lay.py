@@ -1,0 +1,120 @@
+"""``thriftlay lay JOB``: every material of the job laid, judged and written."""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+from nesting import (
+    JobError,
+    Plan,
+    Summary,
+    make_plan,
+    ready_folder,
+    read_job,
+    summary,
+    warm,
+    write_plan,
+)
+
+from .arguments import KINDS, add_search, kinds, seconds
+from .interrupt import stopping
+from .progress import Display
+from .table import table
+
+__all__ = ["add", "run"]
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser("lay", help="lay every material of a job and write the files")
+    parser.add_argument("job", type=Path, metavar="JOB.toml")
+    parser.add_argument("--out", type=Path, required=True, metavar="FOLDER")
+    add_search(parser)
+    parser.add_argument(
+        "--only", action="append", metavar="MATERIAL", help="this material only (may be repeated)"
+    )
+    parser.add_argument(
+        "--write", type=kinds, default=KINDS, metavar="KINDS", help=f"of {','.join(KINDS)}"
+    )
+    parser.add_argument(
+        "--replace", action="store_true", help="replace a plan that is already in the folder"
+    )
+    parser.add_argument(
+        "--insist", action="store_true", help="write markers with findings; the files say so"
+    )
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Lay the job, write the files, print the table."""
+    job = read_job(arguments.job)
+    known = [material.name for material in job.materials]
+    for name in arguments.only or ():
+        if name not in known:
+            raise JobError(
+                f"no material is named {name!r}",
+                file=str(arguments.job),
+                hint=f"materials of this job: {', '.join(known)}",
+            )
+    ready_folder(arguments.out, overwrite=arguments.replace)
+    warm(lambda text: print(text, file=sys.stderr))
+    limit = seconds(arguments)
+    display = Display(list(arguments.only or known), limit)
+    with stopping() as stop:
+        plan = make_plan(
+            job,
+            seconds=limit,
+            rounds=arguments.rounds,
+            seed=arguments.seed,
+            workers=arguments.workers,
+            only=arguments.only,
+            observer=display,
+            stop=stop,
+        )
+    display.close()
+    write_plan(
+        plan,
+        arguments.out,
+        kinds=arguments.write,
+        overwrite=arguments.replace,
+        insist=arguments.insist,
+    )
+    summaries = [summary(entry) for entry in plan.entries]
+    if arguments.json:
+        print(json.dumps([dataclasses.asdict(s) for s in summaries], ensure_ascii=False))
+    else:
+        print(_table(plan, summaries))
+        print(f"\nfiles are in {arguments.out}")
+    for entry in plan.entries:
+        for name, why in entry.unplaced:
+            print(f"thriftlay: {entry.material.name}: not laid: {name}: {why}", file=sys.stderr)
+        for finding in entry.findings:
+            if finding.severity == "fault":
+                print(f"thriftlay: {entry.material.name}: {finding.text}", file=sys.stderr)
+    return 0 if all(entry.good for entry in plan.entries) else 1
+
+
+def _table(plan: Plan, summaries: list[Summary]) -> str:
+    head = ["material", "width", "parts", "length", "buy", "cost", "efficiency", "bound", "ended"]
+    return table(head, [_row(plan, s) for s in summaries])
+
+
+def _row(plan: Plan, s: Summary) -> list[str]:
+    sheets = s.width is None
+    unit = "sheet" if s.to_buy == 1 else "sheets"
+    return [
+        s.material,
+        "" if s.width is None else f"{s.width / 10:g} cm",
+        str(s.parts),
+        f"{s.length / 10:.1f} cm",
+        f"{s.sheets} {unit}" if sheets else f"{s.to_buy / 10:g} cm",
+        "" if s.cost is None else f"{s.cost:.2f} {plan.job.currency}".rstrip(),
+        f"{100 * s.efficiency:.1f} %",
+        f"{s.bound:g} {unit}" if sheets else f"{s.bound / 10:.1f} cm",
+        s.stopped,
+    ]

@@ -1,0 +1,82 @@
+"""What a marker of the plan comes to, in plain numbers for tables, reports and machines."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from nesting.errors import Severity
+from nesting.marker.check import check
+from nesting.marker.figures import figures
+from nesting.marker.lay import Strip
+from nesting.material.material import Cloth
+from nesting.planning.plan import Entry, Plan
+
+__all__ = ["Summary", "judge_plan", "summary"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Summary:
+    """One material in numbers: lengths in mm, areas in mm², shares from 0 to 1.
+
+    `bound` is a length no marker can go below (mm), or a number of sheets; `gap` is
+    (length − bound) ÷ bound, or that of the sheets.
+    """
+
+    material: str
+    good: bool
+    width: float | None
+    parts: int
+    length: float
+    efficiency: float
+    utilisation: float
+    needed: float
+    to_buy: float
+    sheets: int
+    cost: float | None
+    bound: float
+    gap: float
+    stopped: str
+    faults: int
+    unplaced: tuple[str, ...]
+    first_seconds: float
+    first_length: float
+
+
+def summary(entry: Entry) -> Summary:
+    """Reckon one entry of a plan."""
+    cloth = entry.material if isinstance(entry.material, Cloth) else None
+    found = figures(
+        entry.marker,
+        booked_width=entry.width.booked if entry.width else None,
+        ends=cloth.ends if cloth else 0.0,
+    )
+    bound = entry.search.bound
+    reached = found.length if isinstance(entry.marker.lay.stock, Strip) else float(found.sheets)
+    return Summary(
+        material=entry.material.name,
+        good=entry.good,
+        width=entry.width.booked if entry.width else None,
+        parts=found.parts,
+        length=found.length,
+        efficiency=found.efficiency,
+        utilisation=found.utilisation,
+        needed=entry.buying.needed,
+        to_buy=entry.buying.to_buy,
+        sheets=found.sheets,
+        cost=entry.buying.cost,
+        bound=bound,
+        gap=max(0.0, reached / bound - 1.0) if bound > 0 else 0.0,
+        stopped=entry.search.stopped,
+        faults=sum(f.severity is Severity.FAULT for f in entry.findings),
+        unplaced=tuple(name for name, _ in entry.unplaced),
+        first_seconds=entry.search.first_seconds,
+        first_length=entry.search.first_length,
+    )
+
+
+def judge_plan(plan: Plan) -> Plan:
+    """Return the plan with each marker judged again; stored findings are not believed."""
+    return replace(
+        plan,
+        entries=tuple(replace(entry, findings=check(entry.marker)) for entry in plan.entries),
+    )

@@ -1,0 +1,68 @@
+"""A chart of widths compared: cloth bought, cost and marker efficiency at each width."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from nesting.planning.compare import Trial
+from nesting.planning.summary import summary
+from nesting.writing.files import whole_file
+
+__all__ = ["write_width_chart"]
+
+_BAR, _BEST, _LINE = "#9db4c0", "#2f6f73", "#b5562b"
+
+
+def write_width_chart(
+    trials: Sequence[Trial], path: Path | str, *, overwrite: bool = False
+) -> Path:
+    """Draw one row per cloth: length to buy with its cost, area and efficiency (PNG)."""
+    names = list(dict.fromkeys(trial.material for trial in trials))
+    figure = Figure(figsize=(9.0, 2.8 * len(names)), layout="constrained", dpi=130)
+    FigureCanvasAgg(figure)
+    axes = figure.subplots(len(names), 2, squeeze=False)
+    for row, name in enumerate(names):
+        of_cloth = [trial for trial in trials if trial.material == name]
+        _bought(axes[row][0], name, of_cloth)
+        _filled(axes[row][1], name, of_cloth)
+    with whole_file(Path(path), overwrite=overwrite) as temporary:
+        figure.savefig(temporary, format="png")
+    return Path(path)
+
+
+def _labels(trials: Sequence[Trial]) -> list[str]:
+    return [f"{trial.width.booked / 10:g} cm" for trial in trials]
+
+
+def _bought(axes: Axes, name: str, trials: Sequence[Trial]) -> None:
+    lengths = [t.entry.buying.to_buy / 10 if t.entry else 0.0 for t in trials]
+    best = [bool(t.cheapest) or (t.cheapest is None and t.least) for t in trials]
+    bars = axes.bar(_labels(trials), lengths, color=[_BEST if b else _BAR for b in best])
+    axes.set_title(f"{name}: length to buy", fontsize=10, loc="left")
+    axes.set_ylabel("cm")
+    notes = []
+    for trial, length in zip(trials, lengths, strict=True):
+        cost = "" if trial.cost is None else f"\n{trial.cost:.2f}"
+        notes.append(f"{length:g} cm{cost}" if trial.entry else "does not fit")
+    axes.bar_label(bars, labels=notes, fontsize=8)
+    axes.margins(y=0.25)
+
+
+def _filled(axes: Axes, name: str, trials: Sequence[Trial]) -> None:
+    fits = [trial for trial in trials if trial.entry]
+    shares = [100 * summary(trial.entry).efficiency for trial in fits if trial.entry]
+    areas = [trial.area / 1e6 for trial in fits if trial.area is not None]
+    bars = axes.bar(_labels(fits), areas, color=[_BEST if t.least else _BAR for t in fits])
+    axes.bar_label(bars, fmt="%.2f m²", fontsize=8)
+    axes.set_title(f"{name}: cloth bought, and marker efficiency", fontsize=10, loc="left")
+    axes.set_ylabel("m²")
+    axes.margins(y=0.3)
+    other = axes.twinx()
+    other.plot(_labels(fits), shares, color=_LINE, marker="o")
+    other.set_ylabel("efficiency, %", color=_LINE)
+    other.set_ylim(0, 100)

@@ -1,0 +1,31 @@
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import nesting
+
+
+def test_every_public_name_loads_and_they_are_sorted() -> None:
+    assert list(nesting.__all__) == sorted(nesting.__all__)
+    for name in nesting.__all__:
+        assert getattr(nesting, name) is not None
+
+
+def test_an_unknown_name_is_refused() -> None:
+    try:
+        nesting.no_such_name  # noqa: B018
+    except AttributeError as error:
+        assert "no_such_name" in str(error)
+    else:
+        raise AssertionError("no error")
+
+
+def test_importing_the_package_loads_no_heavy_library() -> None:
+    code = (
+        "import sys, nesting;"
+        "heavy = {'numba', 'ortools', 'highspy', 'ezdxf', 'matplotlib', 'shapely', 'numpy'};"
+        "print(sorted(heavy & set(sys.modules)))"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "[]"
