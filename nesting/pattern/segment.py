@@ -1,0 +1,209 @@
+"""What one line, arc or curve can tell: direction, parts of it, where it meets a line."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from nesting.pattern.path import Arc, Bezier, Line, Point, Segment
+
+__all__ = [
+    "crossings",
+    "derivative",
+    "direction",
+    "extremes",
+    "is_finite",
+    "part",
+    "with_ends",
+]
+
+ON_END = 1e-12
+"""A root this far outside 0…1 (in the parameter) is taken as the end itself."""
+
+
+def derivative(segment: Segment, t: float) -> Point:
+    """Return d(point)/dt at parameter t in 0…1."""
+    if isinstance(segment, Line):
+        return (segment.end[0] - segment.start[0], segment.end[1] - segment.start[1])
+    if isinstance(segment, Arc):
+        angle = segment.begin + t * segment.sweep
+        c, s = math.cos(angle) * segment.sweep, math.sin(angle) * segment.sweep
+        return (segment.v[0] * c - segment.u[0] * s, segment.v[1] * c - segment.u[1] * s)
+    p, q, r, e = segment.start, segment.first, segment.second, segment.end
+    w0, w1, w2 = 3 * (1 - t) ** 2, 6 * (1 - t) * t, 3 * t * t
+    return (
+        w0 * (q[0] - p[0]) + w1 * (r[0] - q[0]) + w2 * (e[0] - r[0]),
+        w0 * (q[1] - p[1]) + w1 * (r[1] - q[1]) + w2 * (e[1] - r[1]),
+    )
+
+
+def direction(segment: Segment, t: float) -> Point:
+    """Return the unit tangent at parameter t.
+
+    Where the derivative vanishes (a Bézier handle of no length) it is taken a little
+    further inside the segment; a segment of no length has direction (1, 0).
+    """
+    for shift in (0.0, 1e-6, 1e-3):
+        inside = t + shift if t < 0.5 else t - shift
+        dx, dy = derivative(segment, inside)
+        size = math.hypot(dx, dy)
+        if size > 1e-9 * _size(segment):
+            return (dx / size, dy / size)
+    return (1.0, 0.0)
+
+
+def _size(segment: Segment) -> float:
+    if isinstance(segment, Arc):
+        return max(math.hypot(*segment.u), math.hypot(*segment.v)) * abs(segment.sweep)
+    if isinstance(segment, Line):
+        return math.dist(segment.start, segment.end)
+    p = (segment.start, segment.first, segment.second, segment.end)
+    return sum(math.dist(a, b) for a, b in zip(p, p[1:], strict=False))
+
+
+def part(segment: Segment, begin: float, end: float) -> Segment:
+    """Return the exact part of a segment from parameter `begin` to `end` (begin < end)."""
+    if begin == 0.0 and end == 1.0:
+        return segment
+    if isinstance(segment, Line):
+        return Line(segment.at(begin), segment.at(end))
+    if isinstance(segment, Arc):
+        return Arc(
+            segment.centre,
+            segment.u,
+            segment.v,
+            segment.begin + begin * segment.sweep,
+            (end - begin) * segment.sweep,
+        )
+    third = (end - begin) / 3.0
+    start, stop = segment.at(begin), segment.at(end)
+    (ax, ay), (bx, by) = derivative(segment, begin), derivative(segment, end)
+    return Bezier(
+        start,
+        (start[0] + third * ax, start[1] + third * ay),
+        (stop[0] - third * bx, stop[1] - third * by),
+        stop,
+    )
+
+
+def with_ends(segment: Segment, start: Point, end: Point) -> tuple[Segment, ...]:
+    """Return the segment with its ends moved by a hair to `start` and `end`.
+
+    A line or a Bézier is moved itself; an arc keeps its shape, and a short line is
+    put before or after it where the hair is wider than rounding (1e-9 mm).
+    """
+    if isinstance(segment, Line):
+        return (Line(start, end),)
+    if isinstance(segment, Bezier):
+        ax, ay = start[0] - segment.start[0], start[1] - segment.start[1]
+        bx, by = end[0] - segment.end[0], end[1] - segment.end[1]
+        first = (segment.first[0] + ax, segment.first[1] + ay)
+        second = (segment.second[0] + bx, segment.second[1] + by)
+        return (Bezier(start, first, second, end),)
+    out: list[Segment] = [segment]
+    if math.dist(start, segment.start) > 1e-9 * max(1.0, math.hypot(*start)):
+        out.insert(0, Line(start, segment.start))
+    if math.dist(end, segment.end) > 1e-9 * max(1.0, math.hypot(*end)):
+        out.append(Line(segment.end, end))
+    return tuple(out)
+
+
+def crossings(segment: Segment, start: Point, end: Point) -> list[float]:
+    """Return the parameters, rising, at which a segment meets the line through two points.
+
+    A segment that lies in the line meets it nowhere.
+    """
+    n = (start[1] - end[1], end[0] - start[0])
+    return _roots(segment, n, n[0] * start[0] + n[1] * start[1])
+
+
+def extremes(segment: Segment, axis: Point) -> list[float]:
+    """Return the parameters at which a segment's extent along a direction can be extreme."""
+    if isinstance(segment, Line):
+        return [0.0, 1.0]
+    if isinstance(segment, Arc):
+        u = segment.u[0] * axis[0] + segment.u[1] * axis[1]
+        v = segment.v[0] * axis[0] + segment.v[1] * axis[1]
+        top = math.atan2(v, u)
+        return [0.0, 1.0, *_angles(segment, [top, top + math.pi], slack=0.0)]
+    p = [
+        q[0] * axis[0] + q[1] * axis[1]
+        for q in (segment.start, segment.first, segment.second, segment.end)
+    ]
+    d = [p[1] - p[0], p[2] - p[1], p[3] - p[2]]
+    poly = [d[0] - 2 * d[1] + d[2], 2 * (d[1] - d[0]), d[0]]
+    return [0.0, 1.0, *_real_roots(poly, slack=0.0)]
+
+
+def _roots(segment: Segment, n: Point, c: float) -> list[float]:
+    """Return t with n·point(t) = c."""
+    if isinstance(segment, Line):
+        a = n[0] * segment.start[0] + n[1] * segment.start[1] - c
+        b = n[0] * segment.end[0] + n[1] * segment.end[1] - c
+        return _clamped([a / (a - b)], slack=ON_END) if a != b else []
+    if isinstance(segment, Arc):
+        u = segment.u[0] * n[0] + segment.u[1] * n[1]
+        v = segment.v[0] * n[0] + segment.v[1] * n[1]
+        w = c - n[0] * segment.centre[0] - n[1] * segment.centre[1]
+        size = math.hypot(u, v)
+        if size == 0.0 or abs(w) > size * (1 + 1e-15):
+            return []
+        top, half = math.atan2(v, u), math.acos(max(-1.0, min(1.0, w / size)))
+        return _angles(segment, [top + half, top - half], slack=ON_END)
+    p = [
+        q[0] * n[0] + q[1] * n[1] - c
+        for q in (segment.start, segment.first, segment.second, segment.end)
+    ]
+    poly = [p[3] - 3 * p[2] + 3 * p[1] - p[0], 3 * (p[2] - 2 * p[1] + p[0]), 3 * (p[1] - p[0]), p[0]]
+    return _real_roots(poly, slack=ON_END)
+
+
+def _angles(arc: Arc, angles: list[float], *, slack: float) -> list[float]:
+    """Return the parameters of an arc at which its angle is one of `angles` (mod 2π)."""
+    found = []
+    low, high = sorted((arc.begin, arc.begin + arc.sweep))
+    for angle in angles:
+        first = math.ceil((low - angle) / math.tau - 1e-9)
+        last = math.floor((high - angle) / math.tau + 1e-9)
+        found += [
+            (angle + k * math.tau - arc.begin) / arc.sweep for k in range(first, last + 1)
+        ]
+    return _clamped(found, slack=slack)
+
+
+def _real_roots(poly: list[float], *, slack: float) -> list[float]:
+    """Return the real roots in 0…1 of a polynomial (highest power first), polished."""
+    size = max(abs(c) for c in poly)
+    if size == 0.0:
+        return []
+    while len(poly) > 1 and abs(poly[0]) <= 1e-14 * size:
+        poly = poly[1:]
+    found = []
+    slope = np.polyder(np.array(poly)) if len(poly) > 1 else None
+    for root in np.roots(poly):
+        if abs(root.imag) > 1e-7 * max(1.0, abs(root)):
+            continue
+        t = float(root.real)
+        for _ in range(3):
+            steep = float(np.polyval(slope, t)) if slope is not None else 0.0
+            if abs(steep) > 1e-12 * size:
+                t -= float(np.polyval(poly, t)) / steep
+        found.append(t)
+    return _clamped(found, slack=slack)
+
+
+def _clamped(values: list[float], *, slack: float) -> list[float]:
+    inside = sorted(min(1.0, max(0.0, t)) for t in values if -slack <= t <= 1.0 + slack)
+    return [t for i, t in enumerate(inside) if i == 0 or t > inside[i - 1]]
+
+
+def is_finite(segment: Segment) -> bool:
+    """Whether every number of the segment is finite."""
+    if isinstance(segment, Line):
+        numbers = (*segment.start, *segment.end)
+    elif isinstance(segment, Arc):
+        numbers = (*segment.centre, *segment.u, *segment.v, segment.begin, segment.sweep)
+    else:
+        numbers = (*segment.start, *segment.first, *segment.second, *segment.end)
+    return all(map(math.isfinite, numbers))
