@@ -9,7 +9,7 @@ from typing import NoReturn
 
 from nesting import JobError, parse_length
 
-__all__ = ["Parser", "add_search", "duration", "kinds", "widths", "whole"]
+__all__ = ["Parser", "add_search", "duration", "kinds", "whole", "widths"]
 
 _UNITS = {"": 1.0, "s": 1.0, "m": 60.0, "min": 60.0, "h": 3600.0}
 KINDS = ("dxf", "svg", "png", "report")

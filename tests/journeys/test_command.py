@@ -1,0 +1,164 @@
+"""The command end to end, as its user runs it."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import ezdxf
+import pytest
+
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_markers"
+TOOL_ROLL = SAMPLES / "tool_roll" / "tool_roll.toml"
+
+
+def thriftlay(*arguments: object, timeout: float = 240) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "thriftlay", *map(str, arguments)],
+        capture_output=True,
+        text=True,
+        timeout=timeout,
+        check=False,
+    )
+
+
+@pytest.fixture(scope="module")
+def laid(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("laid") / "out"
+    run = thriftlay("lay", TOOL_ROLL, "--out", folder, "--rounds", 2)
+    assert run.returncode == 0, run.stderr
+    return folder
+
+
+def test_lay_writes_every_file_and_a_table(laid: Path) -> None:
+    names = {path.name for path in laid.iterdir()}
+    assert {"plan.json", "report.html"} <= names
+    for suffix in (".dxf", ".svg", ".png"):
+        assert sum(name.endswith(suffix) for name in names) >= 3
+    for path in laid.glob("*.dxf"):
+        document = ezdxf.readfile(path)
+        assert document.units == ezdxf.units.MM
+        assert not document.audit().errors
+
+
+def test_the_same_seed_and_rounds_give_the_same_plan(laid: Path, tmp_path: Path) -> None:
+    run = thriftlay("lay", TOOL_ROLL, "--out", tmp_path / "again", "--rounds", 2, "--json")
+    assert run.returncode == 0, run.stderr
+    first = json.loads((laid / "plan.json").read_text())
+    second = json.loads((tmp_path / "again" / "plan.json").read_text())
+    for one, other in zip(first["entries"], second["entries"], strict=True):
+        assert one["marker"] == other["marker"]
+
+
+def test_check_is_good_and_finds_a_moved_part(laid: Path, tmp_path: Path) -> None:
+    assert thriftlay("check", laid / "plan.json").returncode == 0
+    plan = json.loads((laid / "plan.json").read_text())
+    plan["entries"][0]["marker"]["placements"][0]["x"] -= 40.0
+    moved = tmp_path / "plan.json"
+    moved.write_text(json.dumps(plan))
+    run = thriftlay("check", moved)
+    assert run.returncode == 1
+    assert "NOT GOOD" in run.stdout
+
+
+def test_write_makes_the_files_again(laid: Path, tmp_path: Path) -> None:
+    run = thriftlay("write", laid / "plan.json", "--write", "svg", "--out", tmp_path / "more")
+    assert run.returncode == 0, run.stderr
+    for again in (tmp_path / "more").glob("*.svg"):
+        assert again.read_bytes() == (laid / again.name).read_bytes()
+
+
+def test_json_is_all_that_stands_on_standard_output(tmp_path: Path) -> None:
+    run = thriftlay("lay", TOOL_ROLL, "--out", tmp_path / "o", "--rounds", 1, "--json")
+    assert run.returncode == 0, run.stderr
+    records = json.loads(run.stdout)
+    assert all(record["good"] for record in records)
+
+
+def test_compare_marks_one_width_as_best(tmp_path: Path) -> None:
+    chart = tmp_path / "widths.png"
+    run = thriftlay(
+        "compare",
+        TOOL_ROLL,
+        "--widths",
+        "110 cm, 150 cm",
+        "--rounds",
+        1,
+        "--chart",
+        chart,
+        "--json",
+    )
+    assert run.returncode == 0, run.stderr
+    trials = json.loads(run.stdout)
+    assert {trial["width"] for trial in trials} == {1100.0, 1500.0}
+    for name in {trial["material"] for trial in trials}:
+        areas = [t["area"] for t in trials if t["material"] == name]
+        best = [t["area"] for t in trials if t["material"] == name and t["least"]]
+        assert best
+        assert set(best) == {min(areas)}
+    assert chart.read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_folder_with_another_plan_is_left_alone(laid: Path) -> None:
+    before = (laid / "plan.json").read_bytes()
+    run = thriftlay("lay", TOOL_ROLL, "--out", laid, "--rounds", 1)
+    assert run.returncode == 2
+    assert run.stderr.count("\n") == 1
+    assert (laid / "plan.json").read_bytes() == before
+
+
+def test_interrupting_keeps_the_best_so_far(tmp_path: Path) -> None:
+    process = subprocess.Popen(
+        [sys.executable, "-m", "thriftlay", "lay", str(TOOL_ROLL), "--time", "10m"]
+        + ["--out", str(tmp_path / "o")],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+    )
+    assert process.stderr is not None
+    for line in process.stderr:
+        if "%" in line:
+            break
+    time.sleep(1.0)
+    process.send_signal(signal.SIGINT)
+    out, _ = process.communicate(timeout=60)
+    assert process.returncode == 0
+    assert "material" in out
+    assert thriftlay("check", tmp_path / "o" / "plan.json").returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["lay", "missing.toml", "--out", "o"], "missing.toml"),
+        (["lay", TOOL_ROLL, "--out", "o", "--time", "soon"], "soon"),
+        (["lay", TOOL_ROLL, "--out", "o", "--only", "velvet"], "velvet"),
+        (["lay", TOOL_ROLL, "--out", "/proc/nowhere"], "/proc/nowhere"),
+        (["check", "missing.json"], "missing.json"),
+        (["compare", TOOL_ROLL, "--widths", "12 parsecs"], "parsecs"),
+        (["polish"], "polish"),
+    ],
+)
+def test_bad_input_is_one_line_and_status_two(
+    arguments: list[object], says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    run = thriftlay(*arguments)
+    assert run.returncode == 2
+    assert says in run.stderr
+    assert len(run.stderr.strip().splitlines()) == 1
+    assert "Traceback" not in run.stderr
+    assert run.stdout == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_schema_is_a_json_schema() -> None:
+    run = thriftlay("schema")
+    assert run.returncode == 0
+    assert json.loads(run.stdout)["type"] == "object"
