@@ -1,0 +1,256 @@
+"""Which bags share a marker and how many plies are spread: the cutting plan of one cloth.
+
+A *marker's ratio* says how many of each bag it holds; a *spread* is one marker cut
+through so many plies. Orders of b bags are met if Σ plies × ratio = b (or no more than
+the overage above it). CP-SAT decides over every ratio that the rules allow; what a
+marker of some ratio is long comes from the caller, who estimates it first, lays the
+markers that were chosen, and asks again with the true lengths.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+from nesting.errors import JobError
+
+__all__ = ["Aims", "CutPlan", "Ratio", "Rules", "Spread", "cut_plan", "pairing_plan", "ratios"]
+
+Ratio = tuple[int, ...]
+"""How many of each bag a marker holds, in the order of the demand."""
+
+# CP-SAT counts in whole numbers: lengths in tenths of a millimetre.
+_UNITS_PER_MM = 10
+_MOST_RATIOS = 20_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """What every spread must keep to.
+
+    `table`: longest marker with its ends (mm). `plies`: most plies in a spread.
+    `multiple`: plies come in multiples of this (2 face to face). `bags`: most bags in
+    one marker. `over`: how many more than ordered may be cut, of each bag. `ends`: what
+    is lost at each end of each ply (mm).
+    """
+
+    table: float | None = None
+    plies: int = 1
+    multiple: int = 1
+    bags: int = 6
+    over: int = 0
+    ends: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aims:
+    """What a spread, a marker and a metre of cutting cost, in mm of cloth.
+
+    With all of them 0 only cloth counts; ties go to fewer spreads, then fewer markers.
+    """
+
+    spread: float = 0.0
+    marker: float = 0.0
+    cutting: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """One marker cut through `plies` layers; `length` of the marker in mm, without ends."""
+
+    ratio: Ratio
+    plies: int
+    length: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutPlan:
+    """The spreads of one cloth.
+
+    `cloth`: Σ plies × (length + both ends), mm. `made`: bags cut, in the order of the
+    demand. `optimal`: no plan of these lengths is better by the aims.
+    """
+
+    spreads: tuple[Spread, ...]
+    cloth: float
+    made: tuple[int, ...]
+    optimal: bool
+
+
+def ratios(demand: Sequence[int], *, bags: int) -> Iterator[Ratio]:
+    """Yield every ratio of 1 to `bags` bags that asks for no more of a bag than is wanted."""
+    ranges = [range(min(wanted, bags) + 1) for wanted in demand]
+    for ratio in itertools.product(*ranges):
+        if 0 < sum(ratio) <= bags:
+            yield ratio
+
+
+def cut_plan(
+    demand: Sequence[int],
+    length_of: Callable[[Ratio], float | None],
+    *,
+    rules: Rules,
+    aims: Aims | None = None,
+    seconds: float = 10.0,
+    seed: int = 1,
+    workers: int = 1,
+) -> CutPlan:
+    """Decide which markers to lay and how many plies of each to spread.
+
+    Parameters
+    ----------
+    demand
+        How many of each bag are ordered.
+    length_of
+        Marker length (mm) for a ratio; None if it can't be laid at all.
+    rules, aims
+        What must be kept to, and what is paid for besides cloth.
+    seconds, seed, workers
+        Limit, seed and threads of the solver.
+
+    Raises
+    ------
+    JobError
+        No plan meets the order; the rule that stands in the way is named.
+
+    """
+    aims = aims or Aims()
+    if not any(demand):
+        return CutPlan(spreads=(), cloth=0.0, made=tuple(0 for _ in demand), optimal=True)
+    upper = [wanted + rules.over for wanted in demand]
+    found = list(itertools.islice(ratios(upper, bags=rules.bags), _MOST_RATIOS))
+    laid = {ratio: length_of(ratio) for ratio in found}
+    lengths = {
+        ratio: length
+        for ratio, length in laid.items()
+        if length is not None
+        and (rules.table is None or length + 2.0 * rules.ends <= rules.table + 1e-6)
+    }
+    _explain_empty(demand, laid, lengths, rules)
+    return _solve(demand, lengths, rules, aims, seconds=seconds, seed=seed, workers=workers)
+
+
+def _explain_empty(
+    demand: Sequence[int],
+    laid: Mapping[Ratio, float | None],
+    lengths: Mapping[Ratio, float],
+    rules: Rules,
+) -> None:
+    """Name the rule that leaves some bag without a marker."""
+    for index, wanted in enumerate(demand):
+        if not wanted or any(ratio[index] for ratio in lengths):
+            continue
+        mine = [laid[ratio] for ratio in laid if ratio[index]]
+        known = [length for length in mine if length is not None]
+        if not known:
+            raise JobError(f"bag {index + 1} of the order can't be laid on this cloth at all")
+        shortest = min(known) + 2.0 * rules.ends
+        raise JobError(
+            f"the table of {(rules.table or 0.0) / 10:g} cm is shorter than one bag's marker "
+            f"with its ends ({shortest / 10:.1f} cm)",
+            hint="a longer table, a wider cloth, or cut it in bed loads",
+        )
+
+
+def _solve(
+    demand: Sequence[int],
+    lengths: Mapping[Ratio, float],
+    rules: Rules,
+    aims: Aims,
+    *,
+    seconds: float,
+    seed: int,
+    workers: int,
+) -> CutPlan:
+    model = cp_model.CpModel()
+    plies: dict[Ratio, cp_model.IntVar] = {}
+    cost: list[cp_model.LinearExprT] = []
+    most = math.floor(rules.plies / rules.multiple)
+    for ratio, length in lengths.items():
+        top = min((wanted + rules.over) // r for r, wanted in zip(ratio, demand, strict=True) if r)
+        layers = model.new_int_var(0, top // rules.multiple, f"plies {ratio}")
+        count = model.new_int_var(0, -(-top // (most * rules.multiple)), f"spreads {ratio}")
+        used = model.new_bool_var(f"used {ratio}")
+        model.add(layers <= most * count)
+        model.add(layers >= 1).only_enforce_if(used)
+        model.add(layers == 0).only_enforce_if(~used)
+        plies[ratio] = layers
+        ply = rules.multiple * round((length + 2.0 * rules.ends) * _UNITS_PER_MM)
+        # A tie between plans of equal cloth goes to fewer spreads, then fewer markers.
+        each_spread = round((aims.spread + aims.cutting * length) * _UNITS_PER_MM)
+        cost += [ply * layers * 1000, (each_spread * 1000 + 2) * count]
+        cost.append((round(aims.marker * _UNITS_PER_MM) * 1000 + 1) * used)
+    for index, wanted in enumerate(demand):
+        made = sum(rules.multiple * ratio[index] * layers for ratio, layers in plies.items())
+        model.add_linear_constraint(made, wanted, wanted + rules.over)
+    model.minimize(sum(cost))
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.random_seed = seed
+    solver.parameters.num_workers = workers
+    status = solver.solve(model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        raise JobError(
+            f"no spreads of at most {rules.plies} plies and {rules.bags} bags a marker meet "
+            "the order exactly",
+            hint="allow an overage, more bags a marker, or single plies",
+        )
+    chosen = {ratio: solver.value(layers) for ratio, layers in plies.items()}
+    spreads = tuple(
+        spread
+        for ratio, layers in chosen.items()
+        if layers
+        for spread in _split(ratio, layers, lengths[ratio], most=most, multiple=rules.multiple)
+    )
+    return CutPlan(
+        spreads=spreads,
+        cloth=sum(s.plies * (s.length + 2.0 * rules.ends) for s in spreads),
+        made=tuple(sum(s.plies * s.ratio[index] for s in spreads) for index in range(len(demand))),
+        optimal=status == cp_model.OPTIMAL,
+    )
+
+
+def _split(
+    ratio: Ratio, layers: int, length: float, *, most: int, multiple: int
+) -> Iterator[Spread]:
+    """Yield the spreads of one marker: full ones first, the rest last."""
+    while layers > 0:
+        now = min(layers, most)
+        yield Spread(ratio=ratio, plies=now * multiple, length=length)
+        layers -= now
+
+
+def pairing_plan(orders: Sequence[int]) -> tuple[tuple[tuple[int, ...], int], ...]:
+    """Return the handbook's plan of two sizes a marker: (indices of the sizes, plies).
+
+    Outermost sizes are paired first (smallest with largest), each pair in as many plies
+    as the smaller order asks for; what is left is paired with its neighbours in the same
+    way until one size is left, which is spread alone. Source: Vilumsone-Nemes,
+    Industrial Cutting of Textile Materials, p. 14 (worked example).
+    """
+    rest = list(orders)
+    plan: list[tuple[tuple[int, ...], int]] = []
+    while True:
+        left = [index for index, count in enumerate(rest) if count > 0]
+        if len(left) < 2:
+            break
+        pairs = _pairs(left)
+        for low, high in pairs:
+            plies = min(rest[low], rest[high])
+            if plies:
+                plan.append(((low, high), plies))
+                rest[low] -= plies
+                rest[high] -= plies
+    plan += [((index,), count) for index, count in enumerate(rest) if count]
+    return tuple(plan)
+
+
+def _pairs(left: Sequence[int]) -> list[tuple[int, int]]:
+    """Pair the outermost while there is an even number of sizes, else the first two."""
+    if len(left) % 2:
+        return [(left[0], left[1])]
+    return [(left[i], left[-1 - i]) for i in range(len(left) // 2)]

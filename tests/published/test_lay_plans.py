@@ -1,0 +1,124 @@
+"""Published lay plans come out of the cutting plan exactly."""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+
+from nesting.errors import JobError
+from nesting.planning.spreads import Aims, Ratio, Rules, cut_plan, pairing_plan, ratios
+
+
+@pytest.mark.parametrize(
+    ("ordered", "spreads"),
+    [
+        (25, [25]),
+        (114, [30, 30, 30, 24]),
+    ],
+)
+def test_one_size_is_spread_in_full_lays_and_a_rest(ordered: int, spreads: list[int]) -> None:
+    # Vilumsone-Nemes, Industrial Cutting of Textile Materials, Table 4.1, p. 33: at most 30 plies.
+    plan = cut_plan([ordered], lambda r: 1000.0 * sum(r), rules=Rules(plies=30, bags=1))
+    assert [spread.plies for spread in plan.spreads] == spreads
+    assert plan.optimal
+
+
+def test_sizes_are_paired_as_in_the_handbook() -> None:
+    # Same book, p. 14: sizes 36 to 46; the orders for 40 and 44 are not in the excerpt we have:
+    # any a and b with 42 = a + 8 for 40 = a, and 38 = b + 65 for 44 = b, give its numbers.
+    a, b = 50, 30
+    orders = [38, b + 65, a, a + 8, b, 20]
+    plan = pairing_plan(orders)
+    assert plan[0] == ((0, 5), 20)
+    assert plan[1:3] == (((1, 4), b), ((2, 3), a))
+    assert plan[3:] == (((0, 1), 18), ((1, 3), 8), ((1,), 39))
+    assert 65 - 18 - 8 == 39
+
+
+def test_a_ratio_of_1_2_2_1_makes_six_from_one_ply_and_twelve_from_two() -> None:
+    # leanstitch.com, cut plan example.
+    for plies in (1, 2):
+        demand = [plies * r for r in (1, 2, 2, 1)]
+        plan = cut_plan(
+            demand,
+            lambda r: 700.0 * sum(r) + 100.0,
+            rules=Rules(plies=10, bags=6),
+            aims=Aims(spread=500.0, marker=500.0),
+        )
+        assert [(s.ratio, s.plies) for s in plan.spreads] == [((1, 2, 2, 1), plies)]
+        assert sum(plan.made) == 6 * plies
+
+
+def test_a_2_4_2_order_is_two_plies_of_1_2_1() -> None:
+    # apparel911: 2:4:2 is 1:2:1 in twice the plies.
+    plan = cut_plan(
+        [2, 4, 2],
+        lambda r: 500.0 * sum(r),
+        rules=Rules(plies=8, bags=4),
+        aims=Aims(spread=100.0, marker=100.0),
+    )
+    assert [(s.ratio, s.plies) for s in plan.spreads] == [((1, 2, 1), 2)]
+
+
+def test_a_thousand_dozen_in_five_lays() -> None:
+    # autogarment.com: a marker of 12 pieces and 25 yd, 200 plies, 1,000 dozen: 5 lays, 25,000 yd.
+    yard = 914.4
+    plan = cut_plan([1000], lambda r: 25.0 * yard if r == (1,) else None, rules=Rules(plies=200))
+    assert [s.plies for s in plan.spreads] == [200] * 5
+    assert plan.cloth / yard == pytest.approx(25_000)
+
+
+def enumerate_best(demand: list[int], length: dict[Ratio, float], rules: Rules) -> float:
+    """Return the least cloth over every plan, by plain recursion."""
+    best = float("inf")
+
+    def go(index: int, left: tuple[int, ...], cloth: float) -> None:
+        nonlocal best
+        if cloth >= best:
+            return
+        if not any(left):
+            best = cloth
+            return
+        if index == len(candidates):
+            return
+        ratio = candidates[index]
+        top = min(rest // r for r, rest in zip(ratio, left, strict=True) if r)
+        for plies in range(top, -1, -1):
+            rest = tuple(n - plies * r for r, n in zip(ratio, left, strict=True))
+            go(index + 1, rest, cloth + plies * (length[ratio] + 2 * rules.ends))
+
+    candidates = list(length)
+    go(0, tuple(demand), 0.0)
+    return best
+
+
+@pytest.mark.parametrize("demand", [[3, 2], [4, 4], [5, 1, 2], [2, 3, 3], [7], [1, 1, 1, 1]])
+def test_the_plan_is_the_best_of_all_plans(demand: list[int]) -> None:
+    rules = Rules(plies=4, bags=3, ends=15.0)
+    # Bags of unlike size that share a marker to unlike advantage (invented).
+    sizes = (620.0, 410.0, 530.0, 350.0)
+    length = {
+        ratio: sum(s * r for s, r in zip(sizes, ratio, strict=False)) * 0.97 ** (sum(ratio) - 1)
+        + 7.0 * (ratio[0] % 2)
+        for ratio in ratios(demand, bags=rules.bags)
+    }
+    plan = cut_plan(demand, lambda r: length[r], rules=rules)
+    assert plan.optimal
+    assert plan.cloth == pytest.approx(enumerate_best(demand, length, rules), abs=1.0)
+    assert list(plan.made) == demand
+
+
+def test_an_order_that_cannot_be_met_names_the_rule() -> None:
+    with pytest.raises(JobError, match="table of 50 cm is shorter"):
+        cut_plan([2], lambda r: 700.0 * sum(r), rules=Rules(table=500.0))
+    with pytest.raises(JobError, match="exactly"):
+        cut_plan([3], lambda r: 700.0 * sum(r), rules=Rules(plies=4, multiple=2, bags=1))
+    plan = cut_plan([3], lambda r: 700.0 * sum(r), rules=Rules(plies=4, multiple=2, bags=1, over=1))
+    assert plan.made == (4,)
+
+
+def test_every_ratio_is_offered_once() -> None:
+    found = list(ratios([2, 1], bags=2))
+    assert sorted(found) == sorted(set(found))
+    assert set(found) == {r for r in itertools.product(range(3), range(2)) if 0 < sum(r) <= 2}
