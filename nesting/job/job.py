@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from nesting.material.material import Grade, Material, Nap
 from nesting.pattern.piece import Piece
 
-__all__ = ["Bag", "Cut", "Job", "Notion"]
+__all__ = ["Bag", "Cut", "CuttingTable", "Job", "Notion", "Spreading"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +23,7 @@ class Cut:
     `centred`: the print's motif is centred in it (fussy cutting). `matches`: runs on
     across a seam: own point name, other piece's name, its point's name.
     `grade`: poorest zone of a hide it accepts. `mates`: its copies are cut close together.
+    `mate`: it is cut close to that piece, too.
     """
 
     piece: str
@@ -39,6 +41,7 @@ class Cut:
     matches: tuple[str, str, str] | None = None
     grade: Grade | None = None
     mates: bool = False
+    mate: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,13 +56,50 @@ class Notion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bag:
-    """One design and how many of it are ordered."""
+    """One design and how many of it are ordered.
+
+    `colourway`: which material plays the role of which; the cuts have it already.
+    """
 
     name: str
     pieces: tuple[Piece, ...]
     cuts: tuple[Cut, ...]
     count: int = 1
     notions: tuple[Notion, ...] = ()
+    colourway: tuple[tuple[str, str], ...] = ()
+
+
+class Spreading(StrEnum):
+    """How plies lie on one another."""
+
+    ONE_WAY = "face one way"
+    """Every ply right side up: both hands of a pair are drawn."""
+    FACE_TO_FACE = "face to face"
+    """Every other ply turned over: plies come in twos, which cut right and left at once."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CuttingTable:
+    """The table an order is spread and cut on, and what counts besides cloth.
+
+    `length`: longest marker with its ends (mm). `plies`: most plies of a spread;
+    `height`: or the highest lay (mm), for cloths whose thickness is known. `bags`: most
+    bags in one marker. `over`: how many more than ordered may be made, of each bag.
+    `spread_cost`, `marker_cost`: what setting up a spread, or making a marker, is worth,
+    in mm of cloth. `cutting_cost`: the same for each mm of marker cut in a spread.
+    `splice`: longest overlap where cloth may be spliced (mm), None for no splices.
+    """
+
+    length: float | None = None
+    plies: int = 1
+    height: float | None = None
+    bags: int = 6
+    over: int = 0
+    spreading: Spreading = Spreading.ONE_WAY
+    spread_cost: float = 0.0
+    marker_cost: float = 0.0
+    cutting_cost: float = 0.0
+    splice: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,12 +107,14 @@ class Job:
     """Everything that is to be made at once, and the materials it is made from.
 
     `assumptions`: every default that was used because the job file did not say, as
-    sentences for the report.
+    sentences for the report. `unit`: of lengths without one in the job file.
     """
 
     name: str
     bags: tuple[Bag, ...]
     materials: tuple[Material, ...]
     currency: str = ""
+    table: CuttingTable = CuttingTable()
     assumptions: tuple[str, ...] = ()
     file: str | None = None
+    unit: str = "mm"

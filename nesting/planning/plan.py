@@ -49,7 +49,8 @@ class Entry:
     """One material: its marker, judged, and what it comes to.
 
     `width`: the width of cloth it was laid on. `unplaced`: parts that could not be
-    laid, and why.
+    laid, and why. `bags`: how many of each bag one ply of the marker holds (empty: the
+    whole job, once). `spreads`: the plies of each spread that is cut with this marker.
     """
 
     material: Material
@@ -59,6 +60,8 @@ class Entry:
     buying: Buying
     findings: tuple[Finding, ...] = ()
     unplaced: tuple[tuple[str, str], ...] = ()
+    bags: tuple[tuple[str, int], ...] = ()
+    spreads: tuple[int, ...] = (1,)
 
     @property
     def good(self) -> bool:
