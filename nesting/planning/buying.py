@@ -14,11 +14,11 @@ __all__ = ["buying"]
 def buying(marker: Marker, material: Material, *, width: Width | None, length: float) -> Buying:
     """Return what one marker of `material` asks to be bought.
 
-    `length` is the marker's length (mm). Cloth washed before cutting is bought as
+    `length` is the marker's length (mm), cut through `plies` layers of cloth. Cloth washed before cutting is bought as
     need / (1 − s), since it is the bought cloth that loses the share s.
     """
     if isinstance(material, Cloth):
-        return _cloth(material, width=width, length=length)
+        return _cloth(material, width=width, length=length, plies=plies)
     if isinstance(material, SheetGoods):
         new = sum(1 for kind in marker.sheets if kind >= len(material.remnants))
         cost = None if material.price is None else round(new * material.price, 2)
@@ -28,8 +28,8 @@ def buying(marker: Marker, material: Material, *, width: Width | None, length: f
     return _hides(marker, material)
 
 
-def _cloth(material: Cloth, *, width: Width | None, length: float) -> Buying:
-    needed = length + 2.0 * material.ends if length > 0 else 0.0
+def _cloth(material: Cloth, *, width: Width | None, length: float, plies: int) -> Buying:
+    needed = plies * (length + 2.0 * material.ends) if length > 0 else 0.0
     shrink = material.shrinkage
     gross = needed if shrink.cut_larger else needed / (1.0 - shrink.along)
     to_buy = round_up(gross, step=material.step)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
@@ -84,9 +84,19 @@ class CutPlan:
 def ratios(demand: Sequence[int], *, bags: int) -> Iterator[Ratio]:
     """Yield every ratio of 1 to `bags` bags that asks for no more of a bag than is wanted."""
     ranges = [range(min(wanted, bags) + 1) for wanted in demand]
-    for ratio in itertools.product(*ranges):
-        if 0 < sum(ratio) <= bags:
-            yield ratio
+    yield from (ratio for ratio in _within(ranges, bags) if any(ratio))
+
+
+def _within(ranges: Sequence[range], left: int) -> Iterator[Ratio]:
+    """Yield every choice of one number a range that adds up to `left` at most."""
+    if not ranges:
+        yield ()
+        return
+    for count in ranges[0]:
+        if count > left:
+            return
+        for rest in _within(ranges[1:], left - count):
+            yield (count, *rest)
 
 
 def cut_plan(
@@ -122,7 +132,7 @@ def cut_plan(
     if not any(demand):
         return CutPlan(spreads=(), cloth=0.0, made=tuple(0 for _ in demand), optimal=True)
     upper = [wanted + rules.over for wanted in demand]
-    found = list(itertools.islice(ratios(upper, bags=rules.bags), _MOST_RATIOS))
+    found, all_of_them = _candidates(upper, rules.bags)
     laid = {ratio: length_of(ratio) for ratio in found}
     lengths = {
         ratio: length
@@ -131,7 +141,20 @@ def cut_plan(
         and (rules.table is None or length + 2.0 * rules.ends <= rules.table + 1e-6)
     }
     _explain_empty(demand, laid, lengths, rules)
-    return _solve(demand, lengths, rules, aims, seconds=seconds, seed=seed, workers=workers)
+    plan = _solve(demand, lengths, rules, aims, seconds=seconds, seed=seed, workers=workers)
+    return plan if all_of_them else replace(plan, optimal=False)
+
+
+def _candidates(demand: Sequence[int], bags: int) -> tuple[list[Ratio], bool]:
+    """Return the ratios to choose from, and whether they are all that the rules allow.
+
+    Where there are too many the largest markers are left out.
+    """
+    for most in range(bags, 0, -1):
+        found = list(itertools.islice(ratios(demand, bags=most), _MOST_RATIOS + 1))
+        if len(found) <= _MOST_RATIOS:
+            return found, most == bags
+    return found[:_MOST_RATIOS], False
 
 
 def _explain_empty(
