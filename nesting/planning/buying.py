@@ -11,11 +11,14 @@ from nesting.units import round_up
 __all__ = ["buying"]
 
 
-def buying(marker: Marker, material: Material, *, width: Width | None, length: float) -> Buying:
+def buying(
+    marker: Marker, material: Material, *, width: Width | None, length: float, plies: int = 1
+) -> Buying:
     """Return what one marker of `material` asks to be bought.
 
-    `length` is the marker's length (mm), cut through `plies` layers of cloth. Cloth washed before cutting is bought as
-    need / (1 − s), since it is the bought cloth that loses the share s.
+    `length` is the marker's length (mm), cut through `plies` layers of cloth. Cloth
+    washed before cutting is bought as need / (1 − s), since it is the bought cloth
+    that loses the share s.
     """
     if isinstance(material, Cloth):
         return _cloth(material, width=width, length=length, plies=plies)
