@@ -1,0 +1,86 @@
+"""Files written whole or not at all, and names and texts that are safe in them."""
+
+from __future__ import annotations
+
+import os
+import re
+import unicodedata
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from secrets import token_hex
+
+from nesting.errors import WriteError
+
+__all__ = ["file_name", "one_line", "whole_file", "write_error"]
+
+# Names no file may have on some systems, whatever its suffix.
+_RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)$", re.IGNORECASE)
+_LONGEST = 80
+
+
+def one_line(text: str) -> str:
+    """Return the text on one line, without control, format or half characters.
+
+    Text of a job goes into files that end a value at a line break: a name must not
+    be able to start a new one.
+    """
+    plain = "".join(
+        " " if unicodedata.category(c) in {"Cc", "Cf", "Cs", "Zl", "Zp"} else c for c in text
+    )
+    return " ".join(plain.split())
+
+
+def file_name(text: str, *, taken: Collection[str] = ()) -> str:
+    """Return a stem for a file named after `text`: letters, digits, ``-``, ``_``; not in `taken`.
+
+    Letters of any script stay. Names that differ only in case count as the same, as
+    they are on many systems.
+    """
+    composed = unicodedata.normalize("NFC", one_line(text))
+    stem = re.sub(r"[^\w-]+", "-", composed).strip("-_")[:_LONGEST].strip("-_") or "unnamed"
+    if _RESERVED.match(stem):
+        stem += "_"
+    used = {name.casefold() for name in taken}
+    number, unique = 1, stem
+    while unique.casefold() in used:
+        number += 1
+        unique = f"{stem}-{number}"
+    return unique
+
+
+def write_error(path: Path, error: OSError) -> WriteError:
+    """Say in the program's words why a file could not be written."""
+    return WriteError(
+        f"can't be written: {(error.strerror or str(error)).lower()}",
+        file=str(path),
+        hint="name a folder that can be written",
+    )
+
+
+@contextmanager
+def whole_file(path: Path, *, overwrite: bool = False) -> Iterator[Path]:
+    """Give a temporary file to write to; it becomes `path` only if all goes well.
+
+    Raises
+    ------
+    WriteError
+        `path` exists and `overwrite` is not set, or its folder can't be written.
+
+    """
+    if path.exists() and not overwrite:
+        raise WriteError("exists already", file=str(path), hint="ask to overwrite it")
+    temporary = path.with_name(f".{token_hex(8)}{path.suffix}")
+    try:
+        temporary.touch(exist_ok=False)
+    except OSError as error:
+        raise write_error(path, error) from error
+    try:
+        yield temporary
+        os.replace(temporary, path)
+    except WriteError:
+        raise
+    except OSError as error:
+        raise write_error(path, error) from error
+    finally:
+        temporary.unlink(missing_ok=True)

@@ -1,0 +1,174 @@
+"""SVG at true size: 1 unit is 1 mm, a group for each operation, a bar to measure.
+
+The paths are reflected into SVG's axes (y downwards) by their coordinates; there is
+no transform to get wrong, except that a line of text is turned about its own middle.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from html import escape
+from pathlib import Path as FilePath
+
+from nesting.marker.lay import Part
+from nesting.pattern.path import Affine, Path
+from nesting.pattern.piece import Face
+from nesting.pattern.svg_path import format_path
+from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
+from nesting.writing.files import one_line, whole_file
+
+__all__ = ["CHECK_BAR", "number", "svg", "svg_path", "svg_text", "write_svg"]
+
+CHECK_BAR = 100.0
+"""Length of the bar to measure (mm)."""
+
+CAPITALS = 0.72
+"""Height of capitals of a sans serif, as a share of the font's size."""
+
+_MARGIN = 10.0  # mm around the drawing
+_FOOT = 24.0  # mm below it for the bar and the notes
+_LINE = 0.25  # mm
+_COLOURS = {
+    Operation.CUT: "#b3122f",
+    Operation.NOTCH: "#7a3aa8",
+    Operation.DRILL: "#0a6f8f",
+    Operation.MARK: "#1e7a3c",
+    Operation.TEXT: "#333333",
+    Operation.SEW: "#a86a00",
+    Operation.EDGE: "#8a8a8a",
+}
+
+
+def write_svg(drawing: Drawing, path: FilePath, *, overwrite: bool = False) -> None:
+    """Write the drawing as an SVG file, whole or not at all."""
+    with whole_file(path, overwrite=overwrite) as temporary:
+        temporary.write_text(svg(drawing), encoding="utf-8")
+
+
+def svg(drawing: Drawing) -> str:
+    """Return the drawing as an SVG document."""
+    x0, y0, x1, y1 = drawing.box
+    notes = [one_line(note) for note in drawing.notes]
+    width = max(x1 - x0, CHECK_BAR) + 2.0 * _MARGIN
+    height = y1 - y0 + 2.0 * _MARGIN + _FOOT + 6.0 * len(notes)
+    into = Affine(1.0, 0.0, 0.0, -1.0, _MARGIN - x0, _MARGIN + y1)
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(width)}mm" '
+        f'height="{number(height)}mm" viewBox="0 0 {number(width)} {number(height)}">',
+        f"<title>{_text(drawing.name)}</title>",
+    ]
+    if notes:
+        lines.append(f"<desc>{_text(' '.join(notes))}</desc>")
+    for operation in Operation:
+        lines += _group(drawing, operation, into)
+    lines += _foot(notes, y1 - y0 + 2.0 * _MARGIN)
+    return "\n".join([*lines, "</svg>", ""])
+
+
+def _group(drawing: Drawing, operation: Operation, into: Affine) -> Iterator[str]:
+    """Give the lines of an operation's group; nothing if there is nothing to do."""
+    strokes = [s for s in drawing.strokes if s.operation is operation]
+    labels = [label for label in drawing.labels if label.operation is operation]
+    holes = drawing.holes if operation is Operation.DRILL else ()
+    if not (strokes or labels or holes):
+        return
+    colour = _COLOURS[operation]
+    yield (
+        f'<g id="{operation.value}" fill="none" stroke="{colour}" stroke-width="{_LINE}" '
+        'stroke-linejoin="round">'
+    )
+    for number_, stroke in enumerate(strokes, start=1):
+        attributes = f'id="{operation.value}-{number_}"' + _about(stroke, drawing.parts)
+        yield svg_path(stroke.path, into, attributes)
+    for hole in holes:
+        yield _hole(hole, into, drawing.parts)
+    for label in labels:
+        attributes = f'fill="{colour}" stroke="none"' + _about(label, drawing.parts)
+        yield svg_text(label, into, attributes)
+    yield "</g>"
+
+
+def svg_path(path: Path, into: Affine, attributes: str) -> str:
+    """Return a path element; `into` maps mm, y upwards, to the file's axes."""
+    return f'<path {attributes} d="{format_path(path.transformed(into))}"/>'
+
+
+def _hole(hole: Hole, into: Affine, parts: tuple[Part, ...]) -> str:
+    x, y = into(hole.at)
+    about = _about(hole, parts)
+    if hole.diameter > 0.0:
+        return (
+            f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(hole.diameter / 2.0)}"{about}/>'
+        )
+    # A line of no length with round ends is a dot.
+    return f'<path stroke-linecap="round" d="M {number(x)},{number(y)} h 0"{about}/>'
+
+
+def svg_text(label: Label, into: Affine, attributes: str) -> str:
+    """Return a text element, middle at the label's anchor."""
+    x, y = into(label.at)
+    place = f'x="{number(x)}" y="{number(y)}"'
+    if label.angle:
+        place += f' transform="rotate({number(-label.angle)} {number(x)} {number(y)})"'
+    return (
+        f'<text {place} font-family="sans-serif" font-size="{number(label.height / CAPITALS)}" '
+        f'text-anchor="middle" dy="{number(label.height / 2.0)}" {attributes}>'
+        f"{_text(label.text)}</text>"
+    )
+
+
+def _about(item: Stroke | Hole | Label, parts: tuple[Part, ...]) -> str:
+    """Return data attributes that say which part an element is of, and what it is."""
+    said: dict[str, str] = {}
+    if item.part is not None and item.part < len(parts):
+        part = parts[item.part]
+        said = {
+            "part": part.name,
+            "piece": part.piece.name,
+            "copy": f"{part.copy}/{part.copies}",
+            "hand": part.hand.value,
+        }
+        if part.variant:
+            said["variant"] = part.variant
+    if isinstance(item, Stroke):
+        if item.inner:
+            said["inner"] = "true"
+        if item.name:
+            said["name"] = item.name
+    if item.face is Face.WRONG:
+        said["face"] = item.face.value
+    if item.under:
+        said["underside"] = "true"
+    return "".join(f' data-{key}="{_text(value)}"' for key, value in said.items())
+
+
+def _foot(notes: list[str], top: float) -> Iterator[str]:
+    """Give the bar to measure, and the notes below it."""
+    x, y = _MARGIN, top
+    yield '<g id="check" fill="none" stroke="#000000" stroke-width="0.25">'
+    yield (
+        f'<path id="check-bar" d="M {number(x)},{number(y + 3.0)} '
+        f'L {number(x + CHECK_BAR)},{number(y + 3.0)}"/>'
+    )
+    for tick in range(11):
+        at, tall = x + tick * CHECK_BAR / 10.0, 3.0 if tick % 5 == 0 else 1.5
+        yield f'<path d="M {number(at)},{number(y + 3.0 - tall)} v {number(tall)}"/>'
+    style = 'font-family="sans-serif" font-size="4" fill="#000000" stroke="none"'
+    yield (
+        f'<text x="{number(x)}" y="{number(y + 9.0)}" {style}>'
+        "100 mm: measure this bar before you cut</text>"
+    )
+    for i, note in enumerate(notes):
+        yield f'<text x="{number(x)}" y="{number(y + 15.0 + 6.0 * i)}" {style}>{_text(note)}</text>'
+    yield "</g>"
+
+
+def number(value: float) -> str:
+    """Return a number as short as it can be without loss."""
+    text = repr(float(value))
+    return text[:-2] if text.endswith(".0") else text
+
+
+def _text(text: str) -> str:
+    return escape(one_line(text), quote=True)
