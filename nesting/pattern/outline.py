@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 
-from shapely import Polygon
+from shapely import MultiPoint, Polygon
 from shapely.validation import explain_validity
 
 from nesting.errors import PatternError
@@ -45,7 +45,7 @@ def clean_outline(path: Path, *, hole: bool = False, close: float = TOLERANCE.cl
         )
     closed = _closed(tidy)
     size = signed_area(closed)
-    if abs(size) < LEAST_AREA:
+    if abs(size) < LEAST_AREA and _hull_area(closed) < LEAST_AREA:
         raise PatternError("the outline has no area", hint="it needs at least three corners")
     _refuse_crossings(closed)
     return closed if (size > 0.0) != hole else closed.reversed()
@@ -110,6 +110,11 @@ def _closed(path: Path) -> Path:
         if gap <= SHORTEST:
             return _closed(Path(path.segments[:-1]))
     return Path((*path.segments[:-1], *with_ends(last, last.start, path.start)))
+
+
+def _hull_area(path: Path) -> float:
+    """Return the area of the convex hull: an outline that crosses itself may cancel out."""
+    return float(MultiPoint(path.points(TOLERANCE.chord)).convex_hull.area)
 
 
 def _refuse_crossings(path: Path) -> None:

@@ -58,6 +58,7 @@ class Mark:
     `copies` (numbers from 1, counted per bag and cutting-list line), `hands` and
     `materials` say which cuts carry the mark; None means all.
     `face`: the face of the material on which it belongs.
+    `mirrored`: a one-sided (check) notch is drawn the other way round.
     """
 
     kind: MarkKind
@@ -73,6 +74,7 @@ class Mark:
     hands: frozenset[Hand] | None = None
     materials: frozenset[str] | None = None
     face: Face = Face.RIGHT
+    mirrored: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 
@@ -15,6 +16,7 @@ __all__ = [
     "extremes",
     "is_finite",
     "part",
+    "second_derivative",
     "with_ends",
 ]
 
@@ -59,7 +61,7 @@ def _size(segment: Segment) -> float:
     if isinstance(segment, Line):
         return math.dist(segment.start, segment.end)
     p = (segment.start, segment.first, segment.second, segment.end)
-    return sum(math.dist(a, b) for a, b in zip(p, p[1:], strict=False))
+    return sum(math.dist(a, b) for a, b in pairwise(p))
 
 
 def part(segment: Segment, begin: float, end: float) -> Segment:
@@ -155,7 +157,12 @@ def _roots(segment: Segment, n: Point, c: float) -> list[float]:
         q[0] * n[0] + q[1] * n[1] - c
         for q in (segment.start, segment.first, segment.second, segment.end)
     ]
-    poly = [p[3] - 3 * p[2] + 3 * p[1] - p[0], 3 * (p[2] - 2 * p[1] + p[0]), 3 * (p[1] - p[0]), p[0]]
+    poly = [
+        p[3] - 3 * p[2] + 3 * p[1] - p[0],
+        3 * (p[2] - 2 * p[1] + p[0]),
+        3 * (p[1] - p[0]),
+        p[0],
+    ]
     return _real_roots(poly, slack=ON_END)
 
 
@@ -166,9 +173,7 @@ def _angles(arc: Arc, angles: list[float], *, slack: float) -> list[float]:
     for angle in angles:
         first = math.ceil((low - angle) / math.tau - 1e-9)
         last = math.floor((high - angle) / math.tau + 1e-9)
-        found += [
-            (angle + k * math.tau - arc.begin) / arc.sweep for k in range(first, last + 1)
-        ]
+        found += [(angle + k * math.tau - arc.begin) / arc.sweep for k in range(first, last + 1)]
     return _clamped(found, slack=slack)
 
 
@@ -200,6 +205,7 @@ def _clamped(values: list[float], *, slack: float) -> list[float]:
 
 def is_finite(segment: Segment) -> bool:
     """Whether every number of the segment is finite."""
+    numbers: tuple[float, ...]
     if isinstance(segment, Line):
         numbers = (*segment.start, *segment.end)
     elif isinstance(segment, Arc):
@@ -207,3 +213,19 @@ def is_finite(segment: Segment) -> bool:
     else:
         numbers = (*segment.start, *segment.first, *segment.second, *segment.end)
     return all(map(math.isfinite, numbers))
+
+
+def second_derivative(segment: Segment, t: float) -> Point:
+    """Return d²(point)/dt² at parameter t in 0…1."""
+    if isinstance(segment, Line):
+        return (0.0, 0.0)
+    if isinstance(segment, Arc):
+        angle, k = segment.begin + t * segment.sweep, -segment.sweep * segment.sweep
+        c, s = math.cos(angle) * k, math.sin(angle) * k
+        return (segment.u[0] * c + segment.v[0] * s, segment.u[1] * c + segment.v[1] * s)
+    p, q, r, e = segment.start, segment.first, segment.second, segment.end
+    w0, w1 = 6 * (1 - t), 6 * t
+    return (
+        w0 * (r[0] - 2 * q[0] + p[0]) + w1 * (e[0] - 2 * r[0] + q[0]),
+        w0 * (r[1] - 2 * q[1] + p[1]) + w1 * (e[1] - 2 * r[1] + q[1]),
+    )

@@ -1,0 +1,131 @@
+"""Parallels worked out on areas: the strip along each segment, added or taken away.
+
+The slow and sure way for outlines whose parallels get in each other's way. Straight
+parts come out exact, curved ones as chords within `TOLERANCE.chord`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.polygon import orient
+
+from nesting.pattern.offset import MITRE, corner_at, right_of
+from nesting.pattern.path import Line, Path, Point, Segment
+from nesting.pattern.segment import direction
+from nesting.tolerance import TOLERANCE
+
+__all__ = ["grown", "ring_path", "shrunk"]
+
+FLAT = 1e-7
+"""A vertex nearer than this (mm) to the chord past it is dropped."""
+
+
+def grown(path: Path, by: Sequence[float], *, mitre: float = MITRE) -> Polygon:
+    """Return the inside of a counter-clockwise path plus strips ``by[i]`` wide outside it.
+
+    Bays that close over are filled.
+    """
+    inside, strips = _areas(path, by, mitre=mitre)
+    merged = shapely.union_all([inside, *strips])
+    return Polygon(_polygons(merged)[0].exterior)
+
+
+def shrunk(path: Path, by: Sequence[float], *, mitre: float = MITRE) -> list[Polygon]:
+    """Return what is left inside a path without strips ``by[i]`` wide, largest first."""
+    inside, strips = _areas(path, [-w for w in by], mitre=mitre)
+    left = _polygons(shapely.difference(inside, shapely.union_all(strips)))
+    return [Polygon(p.exterior) for p in left if p.area > 1e-6]
+
+
+def _polygons(geometry: shapely.Geometry) -> list[Polygon]:
+    if isinstance(geometry, Polygon):
+        return [] if geometry.is_empty else [geometry]
+    if not isinstance(geometry, MultiPolygon | shapely.GeometryCollection):
+        return []
+    return sorted(
+        (p for p in geometry.geoms if isinstance(p, Polygon)), key=lambda p: p.area, reverse=True
+    )
+
+
+def _areas(
+    path: Path, by: Sequence[float], *, mitre: float
+) -> tuple[Polygon, list[shapely.Geometry]]:
+    """Return the path's inside, and strips `by` to the right of each segment with its corners."""
+    ring: list[Point] = []
+    strips: list[shapely.Geometry] = []
+    n = len(path.segments)
+    for i, (segment, w) in enumerate(zip(path.segments, by, strict=True)):
+        params = _parameters(segment, abs(w))
+        edge = [segment.at(t) for t in params]
+        edge[0] = ring_start = segment.start
+        edge[-1] = path.segments[(i + 1) % n].start
+        ring.append(ring_start)
+        ring += edge[1:-1]
+        if w != 0.0:
+            far = [right_of(p, direction(segment, t), w) for p, t in zip(edge, params, strict=True)]
+            quads = [[edge[k], edge[k + 1], far[k + 1], far[k]] for k in range(len(params) - 1)]
+            strips += list(np.atleast_1d(shapely.convex_hull(shapely.multipoints(np.array(quads)))))
+        after = path.segments[(i + 1) % n]
+        wedge = _wedge(segment, after, w, by[(i + 1) % n], mitre=mitre)
+        if wedge is not None:
+            strips.append(wedge)
+    inside = Polygon(ring)
+    if not inside.is_valid:  # a hair's breadth between chords
+        inside = _polygons(inside.buffer(0))[0]
+    return inside, strips
+
+
+def _wedge(
+    before: Segment, after: Segment, w1: float, w2: float, *, mitre: float
+) -> shapely.Geometry | None:
+    corner = corner_at(
+        after.start, direction(before, 1.0), direction(after, 0.0), by=(w1, w2), mitre=mitre
+    )
+    if corner.points is None or len(corner.points) < 3:
+        return None
+    return shapely.convex_hull(shapely.multipoints([after.start, *corner.points]))
+
+
+def _parameters(segment: Segment, width: float) -> list[float]:
+    """Return parameters at which both a segment and its parallel are within the chord."""
+    if isinstance(segment, Line):
+        return [0.0, 1.0]
+    n = len(segment.points(TOLERANCE.chord / 2))
+    length = sum(
+        math.dist(p, q)
+        for p, q in zip((segment.start, *segment.points(0.1)), segment.points(0.1), strict=False)
+    )
+    n = math.ceil(n * math.sqrt(1.0 + width / max(length, 1e-3)))
+    return [k / n for k in range(n + 1)]
+
+
+def ring_path(polygon: Polygon, *, near: Point) -> Path:
+    """Return a polygon's outline as a counter-clockwise path without needless vertices.
+
+    It begins at the vertex nearest to `near`.
+    """
+    ring = [(x, y) for x, y in orient(polygon).exterior.coords[:-1]]
+    kept: list[Point] = []
+    for k, point in enumerate(ring):
+        before = kept[-1] if kept else ring[-1]
+        after = ring[(k + 1) % len(ring)]
+        if not _is_flat(before, point, after):
+            kept.append(point)
+    first = min(range(len(kept)), key=lambda k: math.dist(kept[k], near))
+    return Path.polyline([*kept[first:], *kept[:first]], closed=True)
+
+
+def _is_flat(a: Point, b: Point, c: Point) -> bool:
+    """Whether b lies within a hair of the chord from a to c, between them."""
+    dx, dy = c[0] - a[0], c[1] - a[1]
+    size = math.hypot(dx, dy)
+    if size == 0.0:
+        return True
+    off = abs((b[0] - a[0]) * dy - (b[1] - a[1]) * dx) / size
+    along = ((b[0] - a[0]) * dx + (b[1] - a[1]) * dy) / size
+    return off <= FLAT and -FLAT <= along <= size + FLAT
