@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from nesting.errors import NestingError
 from nesting.marker.lay import Lay
 from nesting.planning.pool import Executor, SearchTask
+from nesting.planning.store import Store
 from nesting.search.result import Limits, Progress, Result
 
 __all__ = ["LayObserver", "better", "lay_all"]
@@ -55,17 +56,21 @@ def lay_all(
     seed: int = 1,
     observer: LayObserver | None = None,
     stop: Callable[[], bool] | None = None,
-    finished: Callable[[str, Result], None] | None = None,
+    store: Store | None = None,
 ) -> dict[str, Result]:
     """Search every lay, all of them within `seconds` of wall time.
 
     Small lays come first: what they leave of their share goes to the larger ones.
     A core that falls idle tries a further seed of the hardest lay still running, if
     time (and not rounds) is the limit. Each lay is tried up to three times if its
-    worker is lost. `finished` is called as soon as a lay's result stands.
+    worker is lost. What `store` holds is not searched again, and it keeps each result
+    as soon as that stands.
     """
-    scheduler = _Scheduler(lays, executor, seconds=seconds, rounds=rounds, seed=seed)
-    return scheduler.run(observer=observer, stop=stop, finished=finished)
+    kept = {} if store is None else {name: store.get(lay) for name, lay in lays.items()}
+    done = {name: result for name, result in kept.items() if result is not None}
+    todo = {name: lay for name, lay in lays.items() if name not in done}
+    scheduler = _Scheduler(todo, executor, seconds=seconds, rounds=rounds, seed=seed)
+    return done | scheduler.run(observer=observer, stop=stop, store=store)
 
 
 class _Scheduler:
@@ -97,14 +102,14 @@ class _Scheduler:
         *,
         observer: LayObserver | None,
         stop: Callable[[], bool] | None,
-        finished: Callable[[str, Result], None] | None,
+        store: Store | None,
     ) -> dict[str, Result]:
         while self.waiting or self.running:
             self._fill()
             done, _ = wait(self.running, timeout=0.1, return_when=FIRST_COMPLETED)
             self._tell(observer)
             for future in done:
-                self._collect(future, finished)
+                self._collect(future, store)
             if stop is not None and not self.stopped and stop():
                 self.stopped = True
                 self.executor.stop()
@@ -151,9 +156,7 @@ class _Scheduler:
         ends = time.monotonic() + seconds if seconds is not None else float("inf")
         self.running[self.executor.submit(task)] = _Run(name, seed, ends, tries)
 
-    def _collect(
-        self, future: Future[Result], finished: Callable[[str, Result], None] | None
-    ) -> None:
+    def _collect(self, future: Future[Result], store: Store | None) -> None:
         run = self.running.pop(future)
         try:
             result = future.result()
@@ -166,8 +169,8 @@ class _Scheduler:
             return
         old = self.results.get(run.name)
         self.results[run.name] = result if old is None else better(old, result)
-        if finished is not None and run.name not in {r.name for r in self.running.values()}:
-            finished(run.name, self.results[run.name])
+        if store is not None and run.name not in {r.name for r in self.running.values()}:
+            store.put(self.lays[run.name], self.results[run.name])
 
     def _tell(self, observer: LayObserver | None) -> None:
         for name, _, progress in self.executor.progress():

@@ -17,6 +17,7 @@ from nesting.planning.laying import LayObserver, lay_all
 from nesting.planning.lays import lays
 from nesting.planning.plan import Entry, Plan, SearchRecord
 from nesting.planning.pool import Executor, processes
+from nesting.planning.store import Store
 from nesting.search.result import Result
 
 __all__ = ["entry_for", "make_plan", "program"]
@@ -41,6 +42,7 @@ def make_plan(
     observer: LayObserver | None = None,
     stop: Callable[[], bool] | None = None,
     executor: Executor | None = None,
+    store: Store | None = None,
 ) -> Plan:
     """Lay every material of a job and return the plan.
 
@@ -63,6 +65,8 @@ def make_plan(
         Asked now and then; True ends every search with the best it has.
     executor
         Where to run instead of processes of this machine.
+    store
+        Keeps finished searches, so that an interrupted plan can go on.
 
     Raises
     ------
@@ -80,10 +84,11 @@ def make_plan(
                 observer=observer,
                 stop=stop,
                 executor=local,
+                store=store,
             )
     started = time.monotonic()
     widths = _choose_widths(
-        job, executor, seconds=seconds, rounds=rounds, seed=seed, only=only, stop=stop
+        job, executor, seconds=seconds, rounds=rounds, seed=seed, only=only, stop=stop, store=store
     )
     todo = {lay.name: lay for lay in lays(job, only=only, widths=widths)}
     left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
@@ -95,6 +100,7 @@ def make_plan(
         seed=seed,
         observer=observer,
         stop=stop,
+        store=store,
     )
     materials = {material.name: material for material in job.materials}
     entries = tuple(
@@ -137,6 +143,7 @@ def _choose_widths(
     seed: int,
     only: Collection[str] | None,
     stop: Callable[[], bool] | None,
+    store: Store | None,
 ) -> Mapping[str, Width]:
     """Return the width to lay each cloth on: the cheapest of those on sale, tried briefly."""
     cloths = [
@@ -156,7 +163,9 @@ def _choose_widths(
     if not todo:
         return chosen
     budget = None if seconds is None else seconds * _CHOOSING
-    results = lay_all(todo, executor=executor, seconds=budget, rounds=rounds, seed=seed, stop=stop)
+    results = lay_all(
+        todo, executor=executor, seconds=budget, rounds=rounds, seed=seed, stop=stop, store=store
+    )
     for cloth in several:
         chosen[cloth.name] = min(
             (width for owner, width in trials.values() if owner is cloth),

@@ -1,0 +1,152 @@
+"""What is left of the stock after a lay, in pieces worth keeping."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from shapely import LinearRing, Polygon, box, contains_xy, unary_union
+from shapely.geometry.base import BaseGeometry
+
+from nesting.marker.lay import Strip
+from nesting.marker.marker import Marker
+from nesting.pattern.path import Path
+from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.planning.plan import Entry, Plan
+
+__all__ = ["Leftover", "leftovers", "plan_leftovers"]
+
+# Cells of the grid on which the largest rectangle is looked for, along the longer side.
+_CELLS = 160
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leftover:
+    """An area of the stock that no part needs (mm).
+
+    `rectangle` is (x, y, length, width) of a large rectangle inside it, along the grain:
+    what a next job of rectangles can count on. `sheet`: the marker's sheet it is on.
+    """
+
+    name: str
+    material: str
+    outline: Path
+    holes: tuple[Path, ...]
+    area: float
+    rectangle: tuple[float, float, float, float]
+    sheet: int = 0
+
+
+def plan_leftovers(plan: Plan, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
+    """Return what every marker of a plan leaves, largest first within each."""
+    return tuple(left for entry in plan.entries for left in leftovers(entry, narrowest=narrowest))
+
+
+def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
+    """Return what one marker leaves that is nowhere narrower than `narrowest` (mm).
+
+    On cloth the length bought beyond the marker counts, for single plies; of what is
+    between the parts only places that wide count. Parts keep the lay's spacing.
+    """
+    free = _free_areas(entry)
+    found: list[Leftover] = []
+    for sheet, area in free:
+        # Opening: whatever a disc of this width cannot reach is no piece to keep.
+        core = area.buffer(-narrowest / 2.0)
+        kept = core.buffer(narrowest / 2.0, join_style="mitre").intersection(area)
+        for part in sorted(_polygons(kept.simplify(0.1)), key=_by_area):
+            rectangle = largest_rectangle(part)
+            if min(rectangle[2:]) < narrowest * 0.5:
+                continue
+            found.append(
+                Leftover(
+                    name=f"{entry.material.name} rest {len(found) + 1}",
+                    material=entry.material.name,
+                    outline=_ring(part.exterior),
+                    holes=tuple(_ring(ring) for ring in part.interiors),
+                    area=part.area,
+                    rectangle=rectangle,
+                    sheet=sheet,
+                )
+            )
+    return tuple(found)
+
+
+def _free_areas(entry: Entry) -> Iterator[tuple[int, BaseGeometry]]:
+    """Yield (sheet, area) of the stock less the parts and their spacing."""
+    marker = entry.marker
+    stock = marker.lay.stock
+    if isinstance(stock, Strip):
+        if sum(entry.spreads) == 1:
+            yield 0, _less(box(0.0, 0.0, max(entry.buying.to_buy, 1.0), stock.width), marker, 0)
+        return
+    for sheet, kind in enumerate(marker.sheets):
+        goods = stock.sheets[kind]
+        yield sheet, _less(polygon(goods.outline, goods.holes), marker, sheet)
+
+
+def _less(area: Polygon, marker: Marker, sheet: int) -> BaseGeometry:
+    parts = [
+        piece_polygon(marker.lay.parts[p.part].piece, by=p.affine).buffer(
+            max(marker.lay.spacing, 0.5), join_style="mitre"
+        )
+        for p in marker.placements
+        if p.sheet == sheet
+    ]
+    return area.difference(unary_union(parts))
+
+
+def _ring(ring: LinearRing) -> Path:
+    return Path.polyline([(x, y) for x, y in ring.coords[:-1]], closed=True)
+
+
+def _by_area(part: Polygon) -> float:
+    return -float(part.area)
+
+
+def _polygons(shape: object) -> list[Polygon]:
+    parts = getattr(shape, "geoms", [shape])
+    return [part for part in parts if isinstance(part, Polygon) and not part.is_empty]
+
+
+def largest_rectangle(area: Polygon) -> tuple[float, float, float, float]:
+    """Return (x, y, length, width) of a large axis-parallel rectangle inside `area` (mm).
+
+    The largest on a grid of cells that lie wholly inside, by the histogram method; so
+    it is never too large, and short of the largest by two cells a side at most.
+    """
+    left, low, right, high = area.bounds
+    size = max(right - left, high - low) / _CELLS
+    columns, rows = (max(1, int((b - a) / size)) for a, b in ((left, right), (low, high)))
+    xs = left + np.arange(columns + 1) * (right - left) / columns
+    ys = low + np.arange(rows + 1) * (high - low) / rows
+    # A corner on the area's own edge counts as inside: hence the hair's breadth.
+    grown = area.buffer(1e-6 * max(1.0, size))
+    gx, gy = np.meshgrid(xs, ys, indexing="ij")
+    corner = contains_xy(grown, gx.ravel(), gy.ravel()).reshape(gx.shape)
+    inside = corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:]
+    for i, j in zip(*np.nonzero(inside), strict=True):
+        if not grown.contains(box(xs[i], ys[j], xs[i + 1], ys[j + 1])):
+            inside[i, j] = False
+    i, j, n, m = _largest_block(inside)
+    return (float(xs[i]), float(ys[j]), float(xs[i + n] - xs[i]), float(ys[j + m] - ys[j]))
+
+
+def _largest_block(inside: npt.NDArray[np.bool_]) -> tuple[int, int, int, int]:
+    """Return (i, j, rows, columns) of the largest block of true cells."""
+    best, found = 0, (0, 0, 0, 0)
+    depth = np.zeros(inside.shape[1], dtype=int)
+    for i in range(inside.shape[0]):
+        depth = np.where(inside[i], depth + 1, 0)
+        stack: list[tuple[int, int]] = []
+        for j, d in enumerate([*depth.tolist(), 0]):
+            start = j
+            while stack and stack[-1][1] >= d:
+                start, height = stack.pop()
+                if height * (j - start) > best:
+                    best = height * (j - start)
+                    found = (i - height + 1, start, height, j - start)
+            stack.append((start, d))
+    return found
