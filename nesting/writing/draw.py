@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Strip
 from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Material, Width
-from nesting.pattern.notch import notch_path
+from nesting.pattern.notch import notch_paths
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, Piece
 from nesting.planning.plan import Entry
@@ -171,6 +172,11 @@ def part_texts(lay: Lay, part: Part, *, flipped: bool = False) -> tuple[tuple[st
     return (*texts, (f"{key} {short}",), (key, *short.split()), (key,))
 
 
+@lru_cache(maxsize=4096)
+def _notch(mark: Mark, cut: Path) -> tuple[Path, ...]:
+    return notch_paths(mark, cut)
+
+
 @dataclass(frozen=True, slots=True)
 class _Drawn:
     """One part where it lies. `turned`: its right side is down."""
@@ -214,20 +220,17 @@ class _Drawn:
         for hole in piece.holes:
             yield Stroke(operation=Operation.CUT, path=hole.transformed(by), part=index, inner=True)
         for mark in piece.marks:
-            if mark.kind is MarkKind.NOTCH:
-                path, operation = notch_path(piece, mark), Operation.NOTCH
-            elif mark.path is not None:
-                path, operation = mark.path, Operation.MARK
-            else:
-                continue
-            yield Stroke(
-                operation=operation,
-                path=path.transformed(by),
-                part=index,
-                face=mark.face,
-                under=operation is Operation.MARK and self._under(mark),
-                name=mark.name,
-            )
+            notch = mark.kind is MarkKind.NOTCH
+            for path in _notch(mark, piece.cut) if notch else (mark.path,):
+                if path is not None:
+                    yield Stroke(
+                        operation=Operation.NOTCH if notch else Operation.MARK,
+                        path=path.transformed(by),
+                        part=index,
+                        face=mark.face,
+                        under=not notch and self._under(mark),
+                        name=mark.name,
+                    )
         if sew and piece.sew is not None:
             yield Stroke(operation=Operation.SEW, path=piece.sew.transformed(by), part=index)
         for path in self._arrow():

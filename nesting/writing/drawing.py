@@ -44,6 +44,11 @@ class Stroke:
     under: bool = False
     name: str = ""
 
+    @property
+    def layer(self) -> str:
+        """The layer it is on: what is done, and how it differs."""
+        return _layer(self.operation, inner=self.inner, under=self.under)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hole:
@@ -54,6 +59,11 @@ class Hole:
     part: int | None = None
     face: Face = Face.RIGHT
     under: bool = False
+
+    @property
+    def layer(self) -> str:
+        """The layer it is on."""
+        return _layer(Operation.DRILL, under=self.under)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +78,15 @@ class Label:
     part: int | None = None
     face: Face = Face.RIGHT
     under: bool = False
+
+    @property
+    def layer(self) -> str:
+        """The layer it is on."""
+        return _layer(self.operation, under=self.under)
+
+
+def _layer(operation: Operation, *, inner: bool = False, under: bool = False) -> str:
+    return operation.value + ("-inner" if inner else "") + ("-underside" if under else "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,7 +22,7 @@ from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
 
 from nesting.pattern.path import Arc, Bezier, Line, Path, Point, Segment
-from nesting.writing.drawing import Drawing, Label, Operation
+from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.files import one_line, whole_file
 
 __all__ = ["add_label", "add_path", "dxf_document", "layer_of", "write_dxf"]
@@ -38,8 +38,8 @@ _COLOURS = {
 }
 """Colour numbers of the layers (AutoCAD Color Index, DXF reference)."""
 
-_INNER, _UNDER = "INNER", "UNDERSIDE"
 _STYLE = "LABEL"
+_NOTE_HEIGHT = 6.0  # mm
 
 
 def write_dxf(drawing: Drawing, path: FilePath, *, overwrite: bool = False) -> None:
@@ -60,20 +60,20 @@ def dxf_document(drawing: Drawing) -> Document:
     document.styles.add(_STYLE, font="arial.ttf")
     space = document.modelspace()
     for stroke in drawing.strokes:
-        layer = layer_of(document, stroke.operation, inner=stroke.inner, under=stroke.under)
-        add_path(space, stroke.path, layer=layer)
+        add_path(space, stroke.path, layer=layer_of(document, stroke))
     for hole in drawing.holes:
-        layer = layer_of(document, Operation.DRILL, under=hole.under)
+        layer = layer_of(document, hole)
         if hole.diameter > 0.0:
             space.add_circle(hole.at, hole.diameter / 2.0, dxfattribs={"layer": layer})
         else:
             space.add_point(hole.at, dxfattribs={"layer": layer})
     for label in drawing.labels:
-        layer = layer_of(document, label.operation, under=label.under)
-        add_label(space, label, layer=layer)
+        add_label(space, label, layer=layer_of(document, label))
     x0, y0, x1, y1 = drawing.box
     for i, note in enumerate(drawing.notes):
-        _add_note(space, note, (x0, y0 - 12.0 * (i + 1)), layer_of(document, Operation.TEXT))
+        at = (x0, y0 - 2.0 * _NOTE_HEIGHT * (i + 1))
+        line = Label(text=note, at=at, height=_NOTE_HEIGHT, operation=Operation.EDGE)
+        add_label(space, line, layer=layer_of(document, line), align=TextEntityAlignment.LEFT)
     document.header["$EXTMIN"], document.header["$EXTMAX"] = (x0, y0, 0.0), (x1, y1, 0.0)
     document.set_modelspace_vport(
         height=max(y1 - y0, (x1 - x0) / 1.6) * 1.1, center=((x0 + x1) / 2.0, (y0 + y1) / 2.0)
@@ -81,17 +81,11 @@ def dxf_document(drawing: Drawing) -> Document:
     return document
 
 
-def layer_of(
-    document: Document, operation: Operation, *, inner: bool = False, under: bool = False
-) -> str:
-    """Return the name of the layer, which is made on first use."""
-    name = operation.value.upper()
-    if inner:
-        name += f"-{_INNER}"
-    if under:
-        name += f"-{_UNDER}"
+def layer_of(document: Document, item: Stroke | Hole | Label) -> str:
+    """Return the name of an item's layer, which is made on first use."""
+    name = item.layer.upper()
     if name not in document.layers:
-        document.layers.add(name, color=_COLOURS[operation])
+        document.layers.add(name, color=_COLOURS[Operation(item.layer.split("-")[0])])
     return name
 
 
@@ -218,22 +212,21 @@ def _cross(u: Point, v: Point) -> float:
     return u[0] * v[1] - u[1] * v[0]
 
 
-def add_label(space: Modelspace, label: Label, *, layer: str) -> None:
-    """Add a line of text, middle at the label's anchor."""
+def add_label(
+    space: Modelspace,
+    label: Label,
+    *,
+    layer: str,
+    align: TextEntityAlignment = TextEntityAlignment.MIDDLE_CENTER,
+) -> None:
+    """Add a line of text, its middle (or what `align` says) at the label's anchor."""
     text = space.add_text(
         plain_text(label.text),
         height=label.height,
         rotation=label.angle,
         dxfattribs={"layer": layer, "style": _STYLE},
     )
-    text.set_placement(label.at, align=TextEntityAlignment.MIDDLE_CENTER)
-
-
-def _add_note(space: Modelspace, note: str, at: Point, layer: str) -> None:
-    text = space.add_text(
-        plain_text(note), height=6.0, dxfattribs={"layer": layer, "style": _STYLE}
-    )
-    text.set_placement(at, align=TextEntityAlignment.LEFT)
+    text.set_placement(label.at, align=align)
 
 
 def plain_text(text: str) -> str:

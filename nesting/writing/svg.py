@@ -60,32 +60,38 @@ def svg(drawing: Drawing) -> str:
     ]
     if notes:
         lines.append(f"<desc>{_text(' '.join(notes))}</desc>")
-    for operation in Operation:
-        lines += _group(drawing, operation, into)
+    for layer in _layers(drawing):
+        lines += _group(drawing, layer, into)
     lines += _foot(notes, y1 - y0 + 2.0 * _MARGIN)
     return "\n".join([*lines, "</svg>", ""])
 
 
-def _group(drawing: Drawing, operation: Operation, into: Affine) -> Iterator[str]:
-    """Give the lines of an operation's group; nothing if there is nothing to do."""
-    strokes = [s for s in drawing.strokes if s.operation is operation]
-    labels = [label for label in drawing.labels if label.operation is operation]
-    holes = drawing.holes if operation is Operation.DRILL else ()
-    if not (strokes or labels or holes):
-        return
-    colour = _COLOURS[operation]
+def _layers(drawing: Drawing) -> list[str]:
+    """Return the layers that are used, in the order of the operations."""
+    used = {item.layer for item in (*drawing.strokes, *drawing.holes, *drawing.labels)}
+    order = [operation.value for operation in Operation]
+    return sorted(used, key=lambda layer: (order.index(layer.split("-")[0]), layer))
+
+
+def _group(drawing: Drawing, layer: str, into: Affine) -> Iterator[str]:
+    """Give the lines of a layer's group."""
+    colour = _COLOURS[Operation(layer.split("-")[0])]
+    dashes = ' stroke-dasharray="3 2"' if layer.endswith("-underside") else ""
     yield (
-        f'<g id="{operation.value}" fill="none" stroke="{colour}" stroke-width="{_LINE}" '
-        'stroke-linejoin="round">'
+        f'<g id="{layer}" fill="none" stroke="{colour}" stroke-width="{_LINE}" '
+        f'stroke-linejoin="round"{dashes}>'
     )
-    for number_, stroke in enumerate(strokes, start=1):
-        attributes = f'id="{operation.value}-{number_}"' + _about(stroke, drawing.parts)
+    strokes = [stroke for stroke in drawing.strokes if stroke.layer == layer]
+    for count, stroke in enumerate(strokes, start=1):
+        attributes = f'id="{layer}-{count}"' + _about(stroke, drawing.parts)
         yield svg_path(stroke.path, into, attributes)
-    for hole in holes:
-        yield _hole(hole, into, drawing.parts)
-    for label in labels:
-        attributes = f'fill="{colour}" stroke="none"' + _about(label, drawing.parts)
-        yield svg_text(label, into, attributes)
+    for hole in drawing.holes:
+        if hole.layer == layer:
+            yield _hole(hole, into, drawing.parts)
+    for label in drawing.labels:
+        if label.layer == layer:
+            attributes = f'fill="{colour}" stroke="none"' + _about(label, drawing.parts)
+            yield svg_text(label, into, attributes)
     yield "</g>"
 
 

@@ -1,0 +1,60 @@
+"""How markers look on screen and paper: colours that every eye tells apart, and print well.
+
+A colour for each piece: hues a golden angle apart, lightness in three steps, so that
+neighbours differ in grey too. The map from OKLCh to sRGB is Björn Ottosson's ("A
+perceptual color space for image processing", 2020; matrices from memory, checked in the
+tests against white, black and the sRGB primaries' ranges).
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from nesting.marker.lay import Lay, Part
+from nesting.pattern.path import Affine
+
+__all__ = ["CLOTH", "FLAW", "GRID", "INK", "LOST", "PAPER", "fill_of"]
+
+INK = "#22262b"
+PAPER = "#ffffff"
+CLOTH = "#f3efe6"
+"""What is usable of the cloth, sheet or hide."""
+LOST = "#d9d2c3"
+"""Selvedges and ends."""
+FLAW = "#8c3b2e"
+GRID = "#b9b2a3"
+
+_GOLDEN = 137.50776405003785  # degrees
+_LIGHTNESS = (0.86, 0.78, 0.92)
+_CHROMA = 0.075
+
+
+def fill_of(lay: Lay, part: Part) -> str:
+    """Return the colour of the part's piece (``#rrggbb``), the same in picture and report."""
+    names = list(dict.fromkeys((p.piece.name, p.variant) for p in lay.parts))
+    return piece_colour(names.index((part.piece.name, part.variant)))
+
+
+@lru_cache(maxsize=512)
+def piece_colour(number: int) -> str:
+    """Return the colour of the piece with this number, from 0."""
+    return _srgb(_LIGHTNESS[number % 3], _CHROMA, 75.0 + _GOLDEN * number)
+
+
+def _srgb(lightness: float, chroma: float, hue: float) -> str:
+    a, b = Affine.turn(hue).vector((chroma, 0.0))
+    long = (lightness + 0.3963377774 * a + 0.2158037573 * b) ** 3
+    medium = (lightness - 0.1055613458 * a - 0.0638541728 * b) ** 3
+    short = (lightness - 0.0894841775 * a - 1.2914855480 * b) ** 3
+    linear = (
+        4.0767416621 * long - 3.3077115913 * medium + 0.2309699292 * short,
+        -1.2684380046 * long + 2.6097574011 * medium - 0.3413193965 * short,
+        -0.0041960863 * long - 0.7034186147 * medium + 1.7076147010 * short,
+    )
+    return "#" + "".join(f"{round(255.0 * _gamma(v)):02x}" for v in linear)
+
+
+def _gamma(linear: float) -> float:
+    """Return the sRGB value (IEC 61966-2-1) of a linear one, both 0…1."""
+    v = min(1.0, max(0.0, linear))
+    return 12.92 * v if v <= 0.0031308 else 1.055 * v ** (1.0 / 2.4) - 0.055
