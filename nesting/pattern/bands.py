@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
-import numpy as np
 import shapely
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPoint, MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
 from nesting.pattern.offset import MITRE, corner_at, right_of
@@ -68,8 +68,8 @@ def _areas(
         ring += edge[1:-1]
         if w != 0.0:
             far = [right_of(p, direction(segment, t), w) for p, t in zip(edge, params, strict=True)]
-            quads = [[edge[k], edge[k + 1], far[k + 1], far[k]] for k in range(len(params) - 1)]
-            strips += list(np.atleast_1d(shapely.convex_hull(shapely.multipoints(np.array(quads)))))
+            pairs = zip(pairwise(edge), pairwise(far), strict=True)
+            strips += [MultiPoint([*near, *off]).convex_hull for near, off in pairs]
         after = path.segments[(i + 1) % n]
         wedge = _wedge(segment, after, w, by[(i + 1) % n], mitre=mitre)
         if wedge is not None:
@@ -88,7 +88,7 @@ def _wedge(
     )
     if corner.points is None or len(corner.points) < 3:
         return None
-    return shapely.convex_hull(shapely.multipoints([after.start, *corner.points]))
+    return MultiPoint([after.start, *corner.points]).convex_hull
 
 
 def _parameters(segment: Segment, width: float) -> list[float]:

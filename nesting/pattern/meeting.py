@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
-import numpy as np
-import shapely
+from shapely import LineString, STRtree
 
 from nesting.pattern.path import Line, Segment
 from nesting.pattern.segment import crossings, derivative
@@ -46,11 +46,9 @@ def _on_line(curve: Segment, line: Line) -> list[tuple[float, float]]:
 
 
 def _on_curves(a: Segment, b: Segment) -> list[tuple[float, float]]:
-    p = np.array([a.start, *a.points(COARSE)])
-    q = np.array([b.start, *b.points(COARSE)])
-    chords_a = list(np.atleast_1d(shapely.linestrings(np.stack([p[:-1], p[1:]], axis=1))))
-    chords_b = list(np.atleast_1d(shapely.linestrings(np.stack([q[:-1], q[1:]], axis=1))))
-    pairs = shapely.STRtree(chords_b).query(chords_a, predicate="dwithin", distance=COARSE)
+    chords_a = [LineString(ends) for ends in pairwise((a.start, *a.points(COARSE)))]
+    chords_b = [LineString(ends) for ends in pairwise((b.start, *b.points(COARSE)))]
+    pairs = STRtree(chords_b).query(chords_a, predicate="dwithin", distance=COARSE)
     found: list[tuple[float, float]] = []
     for i, j in pairs.T.tolist():
         polished = _polished(a, b, (i + 0.5) / len(chords_a), (j + 0.5) / len(chords_b))

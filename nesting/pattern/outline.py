@@ -93,8 +93,6 @@ def _joined(end: Point, segment: Segment, *, close: float) -> tuple[Segment, ...
             f"the outline has a gap of {gap:.4g} mm between {_xy(end)} and {_xy(segment.start)}",
             hint="join its segments end to start",
         )
-    if gap <= 1e-9 * max(1.0, math.hypot(*end)) and isinstance(segment, Arc):
-        return (segment,)
     if gap == 0.0:
         return (segment,)
     return with_ends(segment, end, segment.end)

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from nesting.pattern.path import Arc, Bezier, Line, Point, Segment
+from nesting.pattern.path import Affine, Arc, Bezier, Line, Point, Segment
 
 __all__ = [
     "crossings",
@@ -92,8 +92,9 @@ def part(segment: Segment, begin: float, end: float) -> Segment:
 def with_ends(segment: Segment, start: Point, end: Point) -> tuple[Segment, ...]:
     """Return the segment with its ends moved by a hair to `start` and `end`.
 
-    A line or a Bézier is moved itself; an arc keeps its shape, and a short line is
-    put before or after it where the hair is wider than rounding (1e-9 mm).
+    A line or a Bézier's end is moved itself, an arc is turned and scaled as a whole
+    (a circular arc stays one). Where an arc's ends are too near each other for that
+    (a full circle), short lines are put before and after it.
     """
     if isinstance(segment, Line):
         return (Line(start, end),)
@@ -103,12 +104,23 @@ def with_ends(segment: Segment, start: Point, end: Point) -> tuple[Segment, ...]
         first = (segment.first[0] + ax, segment.first[1] + ay)
         second = (segment.second[0] + bx, segment.second[1] + by)
         return (Bezier(start, first, second, end),)
-    out: list[Segment] = [segment]
-    if math.dist(start, segment.start) > 1e-9 * max(1.0, math.hypot(*start)):
-        out.insert(0, Line(start, segment.start))
-    if math.dist(end, segment.end) > 1e-9 * max(1.0, math.hypot(*end)):
-        out.append(Line(segment.end, end))
-    return tuple(out)
+    hair = 1e-9 * max(1.0, math.hypot(*start))
+    gaps = math.dist(start, segment.start), math.dist(end, segment.end)
+    if max(gaps) <= hair:
+        return (segment,)
+    if math.dist(segment.start, segment.end) > 20.0 * max(gaps):
+        return (segment.transformed(_similarity((segment.start, segment.end), (start, end))),)
+    lines = Line(start, segment.start), Line(segment.end, end)
+    before, after = ([line] if gap > hair else [] for line, gap in zip(lines, gaps, strict=True))
+    return (*before, segment, *after)
+
+
+def _similarity(from_ends: tuple[Point, Point], to_ends: tuple[Point, Point]) -> Affine:
+    """Return the turn, scaling and move that takes two points to two points."""
+    p, q, r, s = (complex(*point) for point in (*from_ends, *to_ends))
+    k = (s - r) / (q - p)
+    move = r - k * p
+    return Affine(k.real, -k.imag, k.imag, k.real, move.real, move.imag)
 
 
 def crossings(segment: Segment, start: Point, end: Point) -> list[float]:

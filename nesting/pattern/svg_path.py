@@ -269,7 +269,7 @@ def _arc_words(arc: Arc) -> list[str]:
         size = f"{_number(radius)} {_number(radius)} 0"
     else:
         axes, radii, _ = np.linalg.svd(np.array([arc.u, arc.v]).T)
-        tilt = math.degrees(math.atan2(axes[1, 0], axes[0, 0]))
+        tilt = math.degrees(math.atan2(axes[1, 0], axes[0, 0])) % 180.0
         size = f"{_number(radii[0])} {_number(radii[1])} {_number(tilt)}"
     left = arc.u[0] * arc.v[1] - arc.u[1] * arc.v[0] > 0.0
     flag = int(left == (arc.sweep > 0.0))
