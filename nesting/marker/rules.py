@@ -1,0 +1,247 @@
+"""The rules of a lay that need no areas: turns, flips, the print's repeat, edges, groups."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from shapely import STRtree
+
+from nesting.errors import Finding, Severity
+from nesting.marker.contact import Solid
+from nesting.marker.lay import Binding, Edge, Lattice, Part, Turns
+from nesting.marker.marker import Placement
+from nesting.pattern.path import Point
+from nesting.tolerance import TOLERANCE
+
+__all__ = ["Laid", "angle_between", "edge", "flip", "groups", "lattice_miss", "lone_rules", "turn"]
+
+Bounds = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """A part where it lies: its placement and its area in the stock's coordinates."""
+
+    part: Part
+    placement: Placement
+    solid: Solid
+
+    @property
+    def name(self) -> str:
+        """The part's name."""
+        return self.part.name
+
+    @property
+    def centre(self) -> Point:
+        """The middle of its bounding box (mm)."""
+        x0, y0, x1, y1 = self.solid.area.bounds
+        return (0.5 * (x0 + x1), 0.5 * (y0 + y1))
+
+
+def angle_between(first: float, second: float) -> float:
+    """Return the angle between two directions, 0…180 degrees."""
+    return abs(math.remainder(first - second, 360.0))
+
+
+def lone_rules(laid: Laid) -> Iterator[Finding]:
+    """Yield what is wrong with one part wherever the others lie: flip, lattice."""
+    yield from flip(laid)
+    binding = laid.part.binding
+    if binding is not None and binding.phase is None:
+        yield from _off_lattice(laid, binding)
+
+
+def turn(laid: Laid, turns: Turns) -> Iterator[Finding]:
+    """Yield a finding if a part lies at none of the turns; the amount is beyond the slack."""
+    if turns.free:
+        return
+    angle = laid.placement.angle
+    off = min((angle_between(angle, a) for a in turns.angles), default=180.0) - turns.slack
+    if off > TOLERANCE.turn:
+        allowed = ", ".join(f"{a:g}°" for a in turns.angles) or "none"
+        slack = f" ± {turns.slack:g}°" if turns.slack else ""
+        yield Finding(
+            kind="turn",
+            text=f"{laid.name} is turned by {angle % 360.0:.6g}°; allowed is {allowed}{slack}",
+            parts=(laid.name,),
+            amount=off,
+            at=laid.centre,
+        )
+
+
+def flip(laid: Laid) -> Iterator[Finding]:
+    """Yield a finding if a part lies face down that may not."""
+    if laid.placement.flipped and not laid.part.flip:
+        yield Finding(
+            kind="flip",
+            text=f"{laid.name} lies face down and may not be flipped",
+            parts=(laid.name,),
+            at=laid.centre,
+        )
+
+
+def edge(laid: Laid, stock: Bounds) -> Iterator[Finding]:
+    """Yield a finding if a part is off the edge of the stock that it must touch."""
+    if laid.part.edge is None:
+        return
+    _, low, _, high = laid.solid.area.bounds
+    gap = low - stock[1] if laid.part.edge is Edge.LOW else stock[3] - high
+    if abs(gap) > laid.solid.own:
+        yield Finding(
+            kind="edge",
+            text=f"{laid.name} lies {abs(gap):.4g} mm off the {laid.part.edge} edge"
+            " that it must touch",
+            parts=(laid.name,),
+            amount=abs(gap),
+            at=laid.centre,
+        )
+
+
+def lattice_miss(point: Point, lattice: Lattice) -> Point:
+    """Return the way from the nearest lattice point to a point (mm along, mm across).
+
+    Nearest by the longer of the two ways; an axis without a repeat is never off.
+    """
+    x, y = point[0] - lattice.origin[0], point[1] - lattice.origin[1]
+    if lattice.across is None:
+        return (_from_multiple(x, lattice.along), 0.0)
+    row = math.floor(y / lattice.across)
+    misses = [
+        (
+            _from_multiple(x - _shift(lattice, j), lattice.along),
+            y - j * lattice.across,
+        )
+        for j in range(row - 1, row + 3)
+    ]
+    return min(misses, key=lambda miss: max(abs(miss[0]), abs(miss[1])))
+
+
+def groups(laid: Sequence[Laid], *, spacing: float) -> Iterator[Finding]:
+    """Yield what is wrong between parts that belong together: phase, turn group, mates."""
+    for phase, members in _grouped(laid, lambda part: part.binding.phase if part.binding else None):
+        yield from _phase(phase, members)
+    for group, members in _grouped(laid, lambda part: part.turn_group):
+        yield from _same_turn(group, members)
+    for mates, members in _grouped(laid, lambda part: part.mates):
+        yield from _near(mates, members, spacing=spacing)
+
+
+def _grouped(
+    laid: Sequence[Laid], key: Callable[[Part], str | None]
+) -> Iterator[tuple[str, list[Laid]]]:
+    found: defaultdict[str, list[Laid]] = defaultdict(list)
+    for one in laid:
+        name = key(one.part)
+        if name is not None:
+            found[name].append(one)
+    return ((name, members) for name, members in found.items() if len(members) > 1)
+
+
+def _anchor(laid: Laid, binding: Binding) -> Point:
+    return laid.placement.affine(binding.anchor)
+
+
+def _off_lattice(laid: Laid, binding: Binding) -> Iterator[Finding]:
+    lattice = binding.lattice
+    anchor = _anchor(laid, binding)
+    dx, dy = lattice_miss(anchor, lattice)
+    off = max(abs(dx), abs(dy)) - lattice.tolerance
+    if off > TOLERANCE.lattice:
+        yield Finding(
+            kind="lattice",
+            text=f"{laid.name} lies {dx:+.4g} mm along and {dy:+.4g} mm across off the print's"
+            f" repeat; {lattice.tolerance:g} mm is allowed",
+            parts=(laid.name,),
+            amount=off,
+            at=anchor,
+        )
+
+
+def _phase(phase: str, members: Sequence[Laid]) -> Iterator[Finding]:
+    """Yield a finding if no shift of the repeat serves all anchors at once."""
+    names = tuple(one.name for one in members)
+    bindings = [one.part.binding for one in members if one.part.binding is not None]
+    lattice = bindings[0].lattice
+    anchors = [_anchor(one, b) for one, b in zip(members, bindings, strict=True)]
+    if any(one.placement.sheet != members[0].placement.sheet for one in members):
+        yield Finding(
+            kind="lattice",
+            text=f"the parts of match {phase!r} lie on different sheets, where the print falls"
+            " differently",
+            parts=names,
+        )
+        return
+    slack = max(b.lattice.tolerance for b in bindings)
+    apart = min(_spread(anchors, lattice, row=row) for row in (0, 1)) - 2.0 * slack
+    if any(_repeat(b.lattice) != _repeat(lattice) for b in bindings):
+        text = f"the parts of match {phase!r} are bound to different repeats"
+        yield Finding(kind="lattice", text=text, parts=names, at=anchors[0])
+    elif apart > 2.0 * TOLERANCE.lattice:
+        yield Finding(
+            kind="lattice",
+            text=f"the print misses by {apart + 2.0 * slack:.4g} mm between the parts of match"
+            f" {phase!r}; {2.0 * slack:g} mm is allowed",
+            parts=names,
+            amount=apart,
+            at=anchors[-1],
+        )
+
+
+def _repeat(lattice: Lattice) -> tuple[float | None, float | None, float]:
+    return lattice.along, lattice.across, lattice.drop
+
+
+def _spread(anchors: Sequence[Point], lattice: Lattice, *, row: int) -> float:
+    """Return how far anchors are from congruent (mm) if the first lies on an even or odd row."""
+    x, y = anchors[0]
+    origin = (x - _shift(lattice, row), y - row * (lattice.across or 0.0))
+    misses = [lattice_miss(anchor, replace(lattice, origin=origin)) for anchor in anchors]
+    along, across = [miss[0] for miss in misses], [miss[1] for miss in misses]
+    return max(max(along) - min(along), max(across) - min(across))
+
+
+def _shift(lattice: Lattice, row: int) -> float:
+    return lattice.drop * lattice.along if lattice.along is not None and row % 2 else 0.0
+
+
+def _from_multiple(value: float, period: float | None) -> float:
+    return 0.0 if period is None else math.remainder(value, period)
+
+
+def _same_turn(group: str, members: Sequence[Laid]) -> Iterator[Finding]:
+    first = members[0].placement.angle
+    off = max(angle_between(one.placement.angle, first) for one in members)
+    if off > 2.0 * TOLERANCE.turn:
+        yield Finding(
+            kind="turn_group",
+            text=f"the parts of {group!r} must keep the same turn and differ by {off:.6g}°",
+            parts=tuple(one.name for one in members),
+            amount=off,
+        )
+
+
+def _near(mates: str, members: Sequence[Laid], *, spacing: float) -> Iterator[Finding]:
+    names = tuple(one.name for one in members)
+    sheets = {one.placement.sheet for one in members}
+    if len(sheets) > 1:
+        text = f"the parts of {mates!r} belong on one sheet and lie on {len(sheets)}"
+        yield Finding(kind="mates", text=text, parts=names, amount=float(len(sheets)))
+        return
+    areas = np.array([one.solid.area for one in members], dtype=object)
+    _, apart = STRtree(areas).query_nearest(
+        areas, exclusive=True, return_distance=True, all_matches=False
+    )
+    farthest = float(np.max(apart, initial=0.0))
+    if farthest > spacing:
+        yield Finding(
+            kind="mates",
+            severity=Severity.NOTE,
+            text=f"the parts of {mates!r} lie up to {farthest:.4g} mm apart",
+            parts=names,
+            amount=farthest,
+            at=members[0].centre,
+        )
