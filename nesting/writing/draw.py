@@ -20,7 +20,7 @@ from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.ground import cloth_edges, sheet_edges, wrong_side_up
 from nesting.writing.lettering import LEADING, Block, fit, grain_arrow
 
-__all__ = ["Lettering", "draw", "draw_entry", "part_key", "part_texts"]
+__all__ = ["Lettering", "draw", "draw_entry", "part_key", "part_texts", "piece_names"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +38,11 @@ class Lettering:
 
 
 def draw_entry(
-    entry: Entry, *, notes: Sequence[str] = (), lettering: Lettering | None = None
+    entry: Entry,
+    *,
+    pieces: Sequence[str] = (),
+    notes: Sequence[str] = (),
+    lettering: Lettering | None = None,
 ) -> tuple[Drawing, ...]:
     """Draw a material's marker: one drawing on cloth, one for each sheet on sheets or hides."""
     count = 1 if isinstance(entry.marker.lay.stock, Strip) else len(entry.marker.sheets)
@@ -48,6 +52,7 @@ def draw_entry(
             sheet=sheet,
             material=entry.material,
             width=entry.width,
+            pieces=pieces,
             notes=notes,
             lettering=lettering,
         )
@@ -61,6 +66,7 @@ def draw(
     sheet: int = 0,
     material: Material | None = None,
     width: Width | None = None,
+    pieces: Sequence[str] = (),
     notes: Sequence[str] = (),
     lettering: Lettering | None = None,
     sew: bool = False,
@@ -76,6 +82,9 @@ def draw(
     material, width
         Where they are known the selvedges, ends, fold, print, and the face that is up
         are drawn too, and marks for other materials left out.
+    pieces
+        Names of pieces in the order that their keys and colours follow; those of the
+        lay that are missing come last.
     notes
         Sentences that every file made from the drawing has to say.
     lettering
@@ -86,12 +95,14 @@ def draw(
     """
     lettering = lettering or Lettering()
     lay = marker.lay
+    names = tuple(dict.fromkeys((*pieces, *piece_names(lay))))
     length, across, name, edges = _ground(marker, sheet, material, width)
     up_wrong = material is not None and wrong_side_up(material)
     strokes, holes, labels = list(edges), list[Hole](), list[Label]()
     for placement in marker.placements:
         if placement.sheet == sheet:
-            drawn = _Drawn(lay, placement, material, up_wrong != placement.flipped, lettering)
+            turned = up_wrong != placement.flipped
+            drawn = _Drawn(lay, placement, material, turned, names, lettering)
             strokes += drawn.strokes(sew=sew)
             holes += drawn.holes()
             labels += drawn.labels()
@@ -103,6 +114,7 @@ def draw(
         holes=tuple(holes),
         labels=tuple(labels),
         parts=lay.parts,
+        pieces=names,
         notes=(*notes, *_face_notes(strokes, labels, up_wrong)),
     )
 
@@ -134,26 +146,41 @@ def _face_notes(
 ) -> Iterator[str]:
     if up_wrong:
         yield "The cloth lies with its wrong side up."
-    if any(item.under for item in (*strokes, *labels)):
+    if any(stroke.under for stroke in strokes) or any(label.under for label in labels):
         yield "Marks shown as underside belong on the face that lies down: transfer them by hand."
 
 
-def part_key(lay: Lay, part: Part) -> str:
-    """Return a short key for the part's piece and variant: A, B, … Z, AA, …; one for each."""
-    kinds = dict.fromkeys((p.piece.name, p.variant) for p in lay.parts)
-    number = list(kinds).index((part.piece.name, part.variant)) + 1
+def piece_names(lay: Lay) -> tuple[str, ...]:
+    """Return the names of a lay's pieces, each once, in the order of its parts."""
+    return tuple(dict.fromkeys(part.piece.name for part in lay.parts))
+
+
+def part_key(part: Part, *, parts: Sequence[Part], pieces: Sequence[str]) -> str:
+    """Return a short key: the piece's place in `pieces` as A, B, … Z, AA and so on.
+
+    Variants of a piece within `parts` are told apart by a small letter: A, Ab, Ac.
+    """
+    number = list(pieces).index(part.piece.name) + 1
     key = ""
     while number:
         number, letter = divmod(number - 1, 26)
         key = chr(ord("A") + letter) + key
-    return key
+    variants = sorted({p.variant for p in parts if p.piece.name == part.piece.name})
+    place = variants.index(part.variant)
+    return key + (chr(ord("a") + place) if place else "")
 
 
-def part_texts(lay: Lay, part: Part, *, flipped: bool = False) -> tuple[tuple[str, ...], ...]:
+def part_texts(
+    part: Part,
+    *,
+    parts: Sequence[Part],
+    pieces: Sequence[str],
+    flipped: bool = False,
+) -> tuple[tuple[str, ...], ...]:
     """Return ways to name a part, each some lines, the fullest first, then abbreviations."""
-    pairs = any(p.hand is Hand.LEFT and p.piece.name == part.piece.name for p in lay.parts)
+    pairs = any(p.hand is Hand.LEFT and p.piece.name == part.piece.name for p in parts)
     hand = ("R" if part.hand is Hand.RIGHT else "L") if pairs else ""
-    bag = f"bag {part.bag}" if any(p.bag != part.bag for p in lay.parts) else ""
+    bag = f"bag {part.bag}" if any(p.bag != part.bag for p in parts) else ""
     number = f"{part.copy}/{part.copies}"
     face = "face down" if flipped else ""
     detail = " ".join(word for word in (number, hand, part.variant, bag, face) if word)
@@ -167,7 +194,7 @@ def part_texts(lay: Lay, part: Part, *, flipped: bool = False) -> tuple[tuple[st
     texts = [(name, detail), (f"{name}  {detail}",)]
     if cut:
         texts.append((" ".join(words[:cut]), " ".join(words[cut:]), detail))
-    key = part_key(lay, part)
+    key = part_key(part, parts=parts, pieces=pieces)
     short = " ".join(word for word in (number, hand) if word)
     return (*texts, (f"{key} {short}",), (key, *short.split()), (key,))
 
@@ -185,6 +212,7 @@ class _Drawn:
     placement: Placement
     material: Material | None
     turned: bool
+    pieces: tuple[str, ...]
     lettering: Lettering
 
     @property
@@ -281,7 +309,12 @@ class _Drawn:
             )
 
     def _texts(self) -> tuple[tuple[str, ...], ...]:
-        return part_texts(self.lay, self.part, flipped=self.placement.flipped)
+        return part_texts(
+            self.part,
+            parts=self.lay.parts,
+            pieces=self.pieces,
+            flipped=self.placement.flipped,
+        )
 
     def _block(self) -> Block | None:
         return fit(

@@ -95,7 +95,8 @@ class Drawing:
 
     Parts lie within 0…length × 0…width on cloth and within the outline on a sheet;
     selvedges and ends lie outside. `parts`: the lay's parts, which a stroke's `part`
-    is an index of. `notes`: what every file has to say, one sentence each.
+    is an index of. `pieces`: names of pieces in the order that keys and colours follow.
+    `notes`: what every file has to say, one sentence each.
     """
 
     name: str
@@ -105,6 +106,7 @@ class Drawing:
     holes: tuple[Hole, ...] = ()
     labels: tuple[Label, ...] = ()
     parts: tuple[Part, ...] = ()
+    pieces: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
     @property

@@ -240,26 +240,25 @@ def _grain_arrow(piece: Piece, both: bool, block: Block | None) -> tuple[Path, .
     chord = _longest_chord(free)
     if chord is None:
         return ()
-    (x0, y), (x1, _) = chord
+    x0, x1, y, room = chord
     length = min(0.7 * (x1 - x0), 120.0)
+    side = min(0.08 * length, 2.4, max(room, 0.3))
     middle = (x0 + x1) / 2.0
     start, end = (middle - length / 2.0, y), (middle + length / 2.0, y)
-    head = min(0.2 * length, 6.0)
-    paths = [Path.polyline([start, end], closed=False), _head(end, -head)]
+    paths = [Path.polyline([start, end], closed=False), _head(end, -side)]
     if both:
-        paths.append(_head(start, head))
+        paths.append(_head(start, side))
     return tuple(paths)
 
 
-def _head(tip: Point, back: float) -> Path:
-    side = abs(back) * 0.4
-    return Path.polyline(
-        [(tip[0] + back, tip[1] + side), tip, (tip[0] + back, tip[1] - side)], closed=False
-    )
+def _head(tip: Point, side: float) -> Path:
+    x, y = tip
+    back = x + 2.5 * side
+    return Path.polyline([(back, y + abs(side)), tip, (back, y - abs(side))], closed=False)
 
 
-def _longest_chord(area: Area) -> tuple[Point, Point] | None:
-    """Return the chord along x that is long and has room above and below, nearest the middle."""
+def _longest_chord(area: Area) -> tuple[float, float, float, float] | None:
+    """Return a chord along x that is long, central, with room: x0, x1, y, room (mm)."""
     if area.is_empty:
         return None
     x0, y0, x1, y1 = area.bounds
@@ -276,5 +275,5 @@ def _longest_chord(area: Area) -> tuple[Point, Point] | None:
             central = 1.0 - 0.5 * abs(y - middle) / (y1 - y0)
             score = min(b - a, 180.0) * min(1.0, room / 3.0) * central
             if score > best_score:
-                best, best_score = ((a, y), (b, y)), score
+                best, best_score = (a, b, y, room), score
     return best

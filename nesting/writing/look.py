@@ -10,29 +10,24 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from nesting.marker.lay import Lay, Part
 from nesting.pattern.path import Affine
 
-__all__ = ["CLOTH", "FLAW", "GRID", "INK", "LOST", "PAPER", "fill_of"]
+__all__ = ["CLOTH", "FLAW", "GRID", "INK", "LOST", "MARK", "ZONE", "piece_colour"]
 
 INK = "#22262b"
-PAPER = "#ffffff"
 CLOTH = "#f3efe6"
 """What is usable of the cloth, sheet or hide."""
 LOST = "#d9d2c3"
 """Selvedges and ends."""
 FLAW = "#8c3b2e"
 GRID = "#b9b2a3"
+MARK = "#1d5f8a"
+"""What is transferred to the part."""
+ZONE = "#5b6f8f"
 
 _GOLDEN = 137.50776405003785  # degrees
 _LIGHTNESS = (0.86, 0.78, 0.92)
 _CHROMA = 0.075
-
-
-def fill_of(lay: Lay, part: Part) -> str:
-    """Return the colour of the part's piece (``#rrggbb``), the same in picture and report."""
-    names = list(dict.fromkeys((p.piece.name, p.variant) for p in lay.parts))
-    return piece_colour(names.index((part.piece.name, part.variant)))
 
 
 @lru_cache(maxsize=512)

@@ -68,7 +68,8 @@ def svg(drawing: Drawing) -> str:
 
 def _layers(drawing: Drawing) -> list[str]:
     """Return the layers that are used, in the order of the operations."""
-    used = {item.layer for item in (*drawing.strokes, *drawing.holes, *drawing.labels)}
+    items: list[Stroke | Hole | Label] = [*drawing.strokes, *drawing.holes, *drawing.labels]
+    used = {item.layer for item in items}
     order = [operation.value for operation in Operation]
     return sorted(used, key=lambda layer: (order.index(layer.split("-")[0]), layer))
 

@@ -1,0 +1,121 @@
+"""The marker as a coloured drawing for the screen and for the report (SVG within HTML)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from html import escape
+
+from nesting.pattern.path import Affine
+from nesting.pattern.svg_path import format_path
+from nesting.writing.draw import Lettering
+from nesting.writing.drawing import Drawing, Label, Operation, Stroke
+from nesting.writing.files import one_line
+from nesting.writing.look import CLOTH, FLAW, GRID, INK, LOST, MARK, ZONE, piece_colour
+from nesting.writing.svg import number, svg_text
+
+__all__ = ["screen_lettering", "screen_svg"]
+
+_THIN = 'vector-effect="non-scaling-stroke"'
+_EDGES = {
+    "cloth": f'fill="{LOST}" stroke="{INK}" stroke-width="1"',
+    "usable": f'fill="{CLOTH}" stroke="{INK}" stroke-width="0.5"',
+    "sheet": f'fill="{CLOTH}" stroke="{INK}" stroke-width="1"',
+    "flaw": f'fill="#e7cbc4" stroke="{FLAW}" stroke-width="1"',
+    "repeat": f'stroke="{GRID}" stroke-width="0.6"',
+    "fold": f'stroke="{INK}" stroke-width="2" stroke-dasharray="8 3 2 3"',
+}
+_ZONE = f'stroke="{ZONE}" stroke-width="1" stroke-dasharray="5 3"'
+
+
+def screen_lettering(drawing: Drawing, *, across: float, readable: float = 1.7) -> Lettering:
+    """Return lettering that can be read when the drawing is `across` mm wide on paper.
+
+    `readable`: height of capitals on that paper (mm).
+    """
+    x0, _, x1, _ = drawing.box
+    scale = across / max(x1 - x0, 1.0)
+    return Lettering(tallest=2.0 * readable / scale, readable=readable / scale)
+
+
+def screen_svg(drawing: Drawing) -> str:
+    """Return the drawing as an SVG element: parts filled, no size of its own, 1 unit 1 mm."""
+    x0, y0, x1, y1 = drawing.box
+    pad = 0.004 * max(x1 - x0, y1 - y0)
+    into = Affine(1.0, 0.0, 0.0, -1.0, pad - x0, pad + y1)
+    width, height = x1 - x0 + 2.0 * pad, y1 - y0 + 2.0 * pad
+    return "\n".join(
+        [
+            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" fill="none" '
+            f'viewBox="0 0 {number(width)} {number(height)}" stroke-linejoin="round">',
+            f"<title>{escape(one_line(drawing.name))}</title>",
+            *_elements(drawing, into),
+            "</svg>",
+        ]
+    )
+
+
+def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:
+    """Give the elements from the ground upwards."""
+    edges = [s for s in drawing.strokes if s.operation is Operation.EDGE]
+    under = [s for s in edges if s.name != "repeat"]
+    under.sort(key=lambda s: s.name != "cloth")  # the cloth lies below what is usable of it
+    for stroke in under:
+        yield _path(stroke, into, _EDGES.get(stroke.name, _ZONE))
+    for stroke in drawing.strokes:
+        if stroke.operation is Operation.CUT and not stroke.inner:
+            yield _part(drawing, stroke, into)
+    for stroke in edges:
+        if stroke.name == "repeat":
+            yield _path(stroke, into, _EDGES["repeat"])
+    for stroke in drawing.strokes:
+        if stroke.operation not in (Operation.CUT, Operation.EDGE):
+            yield _path(stroke, into, _mark(stroke))
+    for hole in drawing.holes:
+        x, y = into(hole.at)
+        radius = number(max(hole.diameter / 2.0, 1.0))
+        yield (
+            f'<circle cx="{number(x)}" cy="{number(y)}" r="{radius}" fill="#ffffff" '
+            f'stroke="{INK}" stroke-width="0.8" {_THIN}/>'
+        )
+    for label in drawing.labels:
+        yield _label(label, into)
+    for stroke in under:
+        if stroke.name not in _EDGES:
+            yield _zone_name(drawing, stroke, into)
+
+
+def _path(stroke: Stroke, into: Affine, style: str) -> str:
+    return f'<path {style} {_THIN} d="{format_path(stroke.path.transformed(into))}"/>'
+
+
+def _part(drawing: Drawing, stroke: Stroke, into: Affine) -> str:
+    """Return a part as one path with its cut-outs, and its full name as a tooltip."""
+    assert stroke.part is not None
+    part = drawing.parts[stroke.part]
+    colour = piece_colour(drawing.pieces.index(part.piece.name))
+    inner = [s for s in drawing.strokes if s.inner and s.part == stroke.part]
+    data = " ".join(format_path(s.path.transformed(into)) for s in (stroke, *inner))
+    return (
+        f'<path fill="{colour}" fill-rule="evenodd" stroke="{INK}" stroke-width="0.8" {_THIN} '
+        f'd="{data}"><title>{escape(one_line(part.name))}</title></path>'
+    )
+
+
+def _mark(stroke: Stroke) -> str:
+    colour = MARK if stroke.operation is Operation.MARK else INK
+    dashes = ' stroke-dasharray="2 2"' if stroke.under else ""
+    return f'stroke="{colour}" stroke-width="0.7"{dashes}'
+
+
+def _label(label: Label, into: Affine) -> str:
+    return svg_text(label, into, f'fill="{MARK if label.under else INK}"')
+
+
+def _zone_name(drawing: Drawing, stroke: Stroke, into: Affine) -> str:
+    """Return the zone's name at its upper left corner."""
+    x0, _, x1, _ = drawing.box
+    height = 0.012 * (x1 - x0)
+    x, y = min(stroke.path.points(1.0), key=lambda p: p[0] - p[1])
+    wide = 0.8 * height * len(stroke.name)
+    at = (x + wide / 2.0 + height, y - 1.2 * height)
+    return svg_text(Label(text=stroke.name, at=at, height=height), into, f'fill="{ZONE}"')

@@ -1,0 +1,118 @@
+"""The figures of a plan in words: for the report, and the heading of a picture."""
+
+from __future__ import annotations
+
+from nesting.marker.figures import Figures, figures
+from nesting.material.material import Cloth, Hides, Material
+from nesting.planning.plan import Entry
+from nesting.search.result import Stopped
+from nesting.units import format_area, format_cm, format_inches, format_yards, round_up
+
+__all__ = [
+    "entry_figures",
+    "headline",
+    "length_needed",
+    "money",
+    "percent",
+    "stopped_because",
+    "to_buy",
+]
+
+_EIGHTH = 3.175  # mm: an eighth of an inch
+_FOOT2 = 304.8**2  # mm²
+
+_STOPPED = {
+    Stopped.OPTIMAL: "it is proved that no better marker exists",
+    Stopped.TIME: "the time given was up",
+    Stopped.ROUNDS: "the rounds given were done",
+    Stopped.TARGET: "the length asked for was reached",
+    Stopped.STALLED: "it had found nothing better for a long while",
+    Stopped.INTERRUPTED: "it was interrupted",
+    Stopped.INFEASIBLE: "not all parts can be laid",
+}
+
+
+def entry_figures(entry: Entry) -> Figures:
+    """Return the figures of a material's marker, selvedges and ends counted."""
+    cloth = entry.material if isinstance(entry.material, Cloth) else None
+    return figures(
+        entry.marker,
+        booked_width=entry.width.booked if entry.width else None,
+        ends=cloth.ends if cloth else 0.0,
+    )
+
+
+def percent(share: float) -> str:
+    """Return a share as per cent, one decimal; never rounded up to 100."""
+    value = round(100.0 * share, 1)
+    return f"{99.9 if value >= 100.0 and share < 1.0 - 1e-9 else value:.1f} %"
+
+
+def money(amount: float | None, currency: str) -> str:
+    """Return an amount with its currency, or that no price was given."""
+    return "no price given" if amount is None else f"{amount:,.2f} {currency}".strip()
+
+
+def _inches_up(mm: float) -> str:
+    return format_inches(round_up(mm, step=_EIGHTH))
+
+
+def length_needed(mm: float) -> str:
+    """Return a length in cm and inches, rounded up: to the millimetre and the eighth."""
+    return f"{format_cm(round_up(mm, step=1.0))} ({_inches_up(mm)})"
+
+
+def to_buy(entry: Entry) -> str:
+    """Return what is to be bought, at the shop's step."""
+    bought, material = entry.buying, entry.material
+    if isinstance(material, Cloth):
+        return (
+            f"{format_cm(bought.to_buy)} ({_inches_up(bought.to_buy)}, "
+            f"{format_yards(bought.to_buy)})"
+        )
+    if isinstance(material, Hides):
+        area = bought.to_buy
+        feet = f"{area / _FOOT2:.1f} ft²"
+        return f"{_count(bought.sheets, 'hide')}: {format_area(area)} ({feet}) as at hand"
+    return _count(bought.sheets, "sheet")
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def stopped_because(stopped: str) -> str:
+    """Return why the search ended, as half a sentence."""
+    try:
+        return _STOPPED[Stopped(stopped)]
+    except ValueError:
+        return stopped
+
+
+def goods(material: Material) -> str:
+    """Return what kind of goods a material is."""
+    if isinstance(material, Cloth):
+        return "cloth"
+    return "hides" if isinstance(material, Hides) else "sheets"
+
+
+def headline(entry: Entry, *, currency: str = "") -> tuple[str, list[str]]:
+    """Return a picture's title and the figures below it."""
+    found = entry_figures(entry)
+    words = []
+    if entry.width is not None:
+        words = [
+            f"length {length_needed(found.length)}",
+            f"width {format_cm(entry.width.booked)}, usable {format_cm(entry.width.usable)}",
+        ]
+    else:
+        words = [_count(found.sheets, goods(entry.material).removesuffix("s"))]
+    words += [
+        f"{found.parts} parts",
+        f"marker efficiency {percent(found.efficiency)}",
+        f"utilisation {percent(found.utilisation)}",
+        f"buy {to_buy(entry)}",
+    ]
+    if entry.buying.cost is not None:
+        words.append(money(entry.buying.cost, currency))
+    return entry.material.name, words
