@@ -1,0 +1,43 @@
+"""Closed paths for tools that run along them: corners, where to begin, circles."""
+
+from __future__ import annotations
+
+import math
+
+from nesting.pattern.path import Arc, Path, Point, Segment
+from nesting.pattern.segment import direction, part
+
+__all__ = ["begin_at", "circle", "corners", "turning"]
+
+_SMOOTH = math.radians(8.0)
+"""A change of direction below this is no corner (curves imported as chords)."""
+
+
+def turning(before: Segment, after: Segment) -> float:
+    """Return the change of direction from one segment to the next, radians in −π…π."""
+    a, b = direction(before, 1.0), direction(after, 0.0)
+    return math.atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1])
+
+
+def corners(path: Path) -> list[tuple[int, float]]:
+    """Return the corners of a closed path: index of the segment that starts there, turning."""
+    segments = path.segments
+    turns = [(i, turning(segments[i - 1], segments[i])) for i in range(len(segments))]
+    return [(i, turn) for i, turn in turns if abs(turn) > _SMOOTH]
+
+
+def begin_at(path: Path, index: int, *, t: float = 0.0) -> Path:
+    """Return a closed path that begins at parameter t of one of its segments."""
+    segments = path.segments
+    rest = segments[index + 1 :] + segments[:index]
+    if t <= 0.0:
+        return Path((segments[index], *rest))
+    if t >= 1.0:
+        return Path((*rest, segments[index]))
+    return Path((part(segments[index], t, 1.0), *rest, part(segments[index], 0.0, t)))
+
+
+def circle(centre: Point, diameter: float) -> Path:
+    """Return a circle, clockwise as the outline of a hole."""
+    r = diameter / 2.0
+    return Path((Arc(centre, (r, 0.0), (0.0, r), 0.0, -2.0 * math.pi),))
