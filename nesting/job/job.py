@@ -108,6 +108,7 @@ class Job:
 
     `assumptions`: every default that was used because the job file did not say, as
     sentences for the report. `unit`: of lengths without one in the job file.
+    `places`: where pieces stand, as (field, file, line), for errors found later.
     """
 
     name: str
@@ -118,3 +119,4 @@ class Job:
     assumptions: tuple[str, ...] = ()
     file: str | None = None
     unit: str = "mm"
+    places: tuple[tuple[str, str, int], ...] = ()

@@ -118,7 +118,8 @@ class Cloth(Goods):
     """A roll. `widths`: one, or several to compare. `ends`: allowance at each end (mm).
 
     `step`: lengths are bought in steps of (mm). `longest`: the longest piece to be had
-    or the table (mm).
+    or the table (mm). `fold_print`: a printed cloth is folded although its print falls
+    differently on the two plies.
     """
 
     widths: tuple[Width, ...]
@@ -128,6 +129,7 @@ class Cloth(Goods):
     print: Print | None = None
     fold: Fold = Fold.SINGLE
     longest: float | None = None
+    fold_print: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,172 @@
+"""From the cutting list of a job file to cuts, each checked against its piece and material."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from nesting.job.desk import Desk
+from nesting.job.job import Cut
+from nesting.job.job_table import CutTable
+from nesting.job.locate import Place
+from nesting.material.material import Cloth, Grade, Hides, Material, Nap
+from nesting.pattern.fold import folded_back
+from nesting.pattern.piece import Piece
+from nesting.pattern.variant import trimmed
+from nesting.units import nearest
+
+__all__ = ["Bench", "cuts_from"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """What a cutting list may name. `roles`: which material plays the role of which."""
+
+    pieces: Mapping[str, Piece]
+    materials: Mapping[str, Material]
+    roles: Mapping[str, str]
+
+    def material(self, word: str) -> Material | None:
+        """Return the material that a word of the cutting list stands for."""
+        return self.materials.get(self.roles.get(word, word))
+
+
+def cuts_from(
+    tables: Sequence[CutTable], place: Place, desk: Desk, *, bench: Bench
+) -> tuple[Cut, ...]:
+    """Return the cuts of a cutting list, one for each piece, material and variant.
+
+    Raises
+    ------
+    JobError
+        If a line names what does not exist, or asks what its piece or material can't give.
+
+    """
+    found: list[Cut] = []
+    for i, table in enumerate(tables):
+        here = (*place, i)
+        _known(table.piece, bench.pieces, "piece", (*here, "piece"), desk)
+        for word in table.material:
+            if bench.material(word) is None:
+                words = [*bench.materials, *bench.roles]
+                _known(bench.roles.get(word, word), words, "material", (*here, "material"), desk)
+                raise desk.error(f'no material is named "{word}"', (*here, "material"))
+        cuts = [_cut(table, word, here, desk, bench=bench) for word in table.material]
+        for cut in cuts:
+            if cut in found:
+                raise desk.error(
+                    f"{cut.piece} from {cut.material} stands twice in the cutting list",
+                    here,
+                    hint="raise copies instead",
+                )
+            found.append(cut)
+    _mates_exist(tables, found, place, desk)
+    return tuple(found)
+
+
+def _known(name: str, known: Collection[str], kind: str, place: Place, desk: Desk) -> None:
+    if name in known:
+        return
+    near = nearest(name, known)
+    hint = f'did you mean "{near}"?' if near else f"there are: {', '.join(known) or 'none'}"
+    raise desk.error(f'no {kind} is named "{name}"', place, hint=hint)
+
+
+def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) -> Cut:
+    material = bench.material(word)
+    assert material is not None
+    piece = bench.pieces[table.piece]
+    _check_variant(table, piece, place, desk)
+    _check_print(table, material, place, desk, bench=bench)
+    if table.grade is not None and not isinstance(material, Hides):
+        raise desk.error("only leather has grades", (*place, "grade"), hint="leave it out")
+    match = table.matches
+    return Cut(
+        piece=table.piece,
+        material=material.name,
+        copies=table.copies,
+        pairs=table.pairs,
+        trimmed=table.trimmed,
+        gap=table.gap,
+        buffer=table.buffer,
+        folded_back=table.folded_back,
+        nap=None if table.nap is None else Nap(table.nap),
+        turn_slack=table.turn_slack,
+        grain=table.grain,
+        centred=table.centred,
+        matches=None if match is None else (match.point, match.piece, match.to),
+        grade=None if table.grade is None else Grade(table.grade),
+        mates=table.mates is not False,
+        mate=table.mates if isinstance(table.mates, str) else None,
+    )
+
+
+def _check_variant(table: CutTable, piece: Piece, place: Place, desk: Desk) -> None:
+    """Refuse variants that the piece doesn't have, or of which nothing is left."""
+    if table.gap and not table.trimmed:
+        raise desk.error(
+            "a gap is for trimmed pieces only", (*place, "gap"), hint="add trimmed = true"
+        )
+    if table.trimmed and table.buffer:
+        raise desk.error("it is both trimmed and cut larger", place, hint="choose one")
+    if table.trimmed and piece.sew is None:
+        raise desk.error(
+            f"{piece.name} can't be trimmed: its sewing line is not known",
+            (*place, "trimmed"),
+            hint="give the piece a seam_allowance",
+        )
+    if table.folded_back:
+        if piece.fold_back is None:
+            raise desk.error(
+                f"{piece.name} has no fold-back line",
+                (*place, "folded_back"),
+                hint="give the piece a fold_back line",
+            )
+        with desk.at((*place, "folded_back")):
+            piece, notes = folded_back(piece)
+            for note in notes:
+                desk.assume(note.text)
+    if table.trimmed:
+        with desk.at((*place, "trimmed")):
+            for note in trimmed(piece, gap=table.gap)[1]:
+                desk.assume(note.text)
+
+
+def _check_print(
+    table: CutTable, material: Material, place: Place, desk: Desk, *, bench: Bench
+) -> None:
+    """Refuse prints to be centred or matched where there are none, or no such points."""
+    asked = "centred" if table.centred else "matches" if table.matches else None
+    if asked is None:
+        return
+    if not isinstance(material, Cloth) or material.print is None:
+        raise desk.error(
+            f"{material.name} has no print", (*place, asked), hint="give the cloth a print"
+        )
+    if table.matches is None:
+        return
+    if table.centred:
+        raise desk.error(
+            "it is both centred and matched to another piece", place, hint="choose one"
+        )
+    match, there = table.matches, (*place, "matches")
+    _known(match.piece, bench.pieces, "piece", (*there, "piece"), desk)
+    if match.piece == table.piece and match.point == match.to:
+        raise desk.error("a point can't be matched to itself", there, hint="name another")
+    for name, point, key in ((table.piece, match.point, "point"), (match.piece, match.to, "to")):
+        points = [word for word, _ in bench.pieces[name].points]
+        _known(point, points, f"point of {name}", (*there, key), desk)
+
+
+def _mates_exist(tables: Sequence[CutTable], cuts: Sequence[Cut], place: Place, desk: Desk) -> None:
+    """Refuse a mate that isn't cut from the same material."""
+    lines = [i for i, table in enumerate(tables) for _ in table.material]
+    for i, cut in zip(lines, cuts, strict=True):
+        if cut.mate is None:
+            continue
+        if not any(c.piece == cut.mate and c.material == cut.material for c in cuts):
+            raise desk.error(
+                f'no piece "{cut.mate}" is cut from {cut.material}, so it can\'t be a mate',
+                (*place, i, "mates"),
+                hint="name a piece that is cut from the same material",
+            )

@@ -1,0 +1,76 @@
+"""What the builders of a job share: the file's text, who opens pattern files, what was assumed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, field
+from pathlib import Path as FilePath
+
+from nesting.errors import JobError
+from nesting.job.locate import Place
+from nesting.job.source import Source
+from nesting.pattern.piece import Piece
+
+__all__ = ["Desk", "Request", "Resolver"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """A piece wanted from a pattern file: the file, the piece's name, its size, the file's unit."""
+
+    file: FilePath
+    piece: str
+    size: str | None = None
+    unit: str | None = None
+
+
+Resolver = Callable[[Request], Piece]
+"""Finds a piece in a pattern file; raises a `NestingError` if it can't."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Desk:
+    """One file being read. `assumptions` is shared by all files of a job and grows."""
+
+    source: Source
+    folder: FilePath | None = None
+    resolver: Resolver | None = None
+    assumptions: list[str] = field(default_factory=list)
+
+    def at(self, place: Place) -> AbstractContextManager[None]:
+        """Turn trouble inside the block into an error that says where it is."""
+        return self.source.at(place)
+
+    def error(self, what: str, place: Place, *, hint: str | None = None) -> JobError:
+        """Return an error that says where it is."""
+        return self.source.error(what, place, hint=hint)
+
+    def assume(self, sentence: str) -> None:
+        """Note a default that is used because the file does not say."""
+        if sentence not in self.assumptions:
+            self.assumptions.append(sentence)
+
+    def path(self, name: str, place: Place) -> FilePath:
+        """Return the path of a file that is named in the job, relative to the job's folder."""
+        if not name.strip() or not name.isprintable() or len(name) > 1000:
+            raise self.error("this is not a file name", place)
+        path = FilePath(name)
+        if path.is_absolute():
+            return path
+        if self.folder is None:
+            raise self.error(
+                "a job that is not in a file can't refer to other files", place, hint="save it"
+            )
+        return self.folder / path
+
+    def fetch(self, request: Request, place: Place) -> Piece:
+        """Return a piece from a pattern file."""
+        if self.resolver is None:
+            raise self.error(
+                "pattern files can't be read here",
+                place,
+                hint="turn the file into pieces first and include them",
+            )
+        with self.at(place):
+            return self.resolver(request)

@@ -1,0 +1,84 @@
+"""The job file: one TOML text in, one checked `Job` out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path as FilePath
+from typing import Any
+
+from nesting.job.bags import bags_of
+from nesting.job.desk import Desk, Resolver
+from nesting.job.job import Bag, Job
+from nesting.job.job_table import JobTable
+from nesting.job.opening import job_table, open_file
+from nesting.job.source import Source
+from nesting.job.stock import materials_of
+
+__all__ = ["MOST_PARTS", "job_schema", "parse_job", "read_job"]
+
+MOST_PARTS = 200_000
+"""A job that asks for more parts than this is taken for a slip."""
+
+
+def read_job(path: str | FilePath, *, resolver: Resolver | None = None) -> Job:
+    """Read and check a job file.
+
+    Parameters
+    ----------
+    path
+        The TOML file. Files that it names are relative to its folder.
+    resolver
+        Finds pieces in pattern files for ``from = "…"``; without one those are refused.
+
+    Raises
+    ------
+    JobError
+        If the file or anything in it can't be used: what, where, what to do.
+
+    """
+    path = FilePath(path)
+    return _job(open_file(path, resolver=resolver, assumptions=[]), file=str(path))
+
+
+def parse_job(text: str, *, file: str | None = None, resolver: Resolver | None = None) -> Job:
+    """Read and check the text of a job file; `file` is its name, if it has one."""
+    source = Source(text.removeprefix("\ufeff").replace("\r\n", "\n"), file=file)
+    folder = None if file is None else FilePath(file).parent
+    return _job(Desk(source=source, folder=folder, resolver=resolver), file=file)
+
+
+def job_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of the job file, for editors."""
+    schema = JobTable.model_json_schema(by_alias=True)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def _job(desk: Desk, *, file: str | None) -> Job:
+    table = job_table(desk)
+    materials = materials_of(table, desk)
+    if not materials and not any(bag.file for bag in table.bag):
+        raise desk.error("no material is defined", (), hint="add a [[cloth]], [[sheet]]…")
+    bags, places = bags_of(table, desk, materials=materials)
+    _refuse_too_many(bags, desk)
+    return Job(
+        name=table.job.name,
+        bags=bags,
+        materials=tuple(materials.values()),
+        currency=table.job.currency,
+        assumptions=tuple(desk.assumptions),
+        file=file,
+        unit=table.job.unit,
+        places=places,
+    )
+
+
+def _refuse_too_many(bags: Sequence[Bag], desk: Desk) -> None:
+    asked = sum(
+        bag.count * cut.copies * (2 if cut.pairs else 1) for bag in bags for cut in bag.cuts
+    )
+    if asked > MOST_PARTS:
+        raise desk.error(
+            f"the job asks for {asked} parts, more than {MOST_PARTS}",
+            (),
+            hint="check copies and counts, or split the job",
+        )

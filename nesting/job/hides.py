@@ -1,0 +1,96 @@
+"""From the tables of a job file to the hides of a leather."""
+
+from __future__ import annotations
+
+import shapely
+
+from nesting.job.desk import Desk, Request
+from nesting.job.locate import Place
+from nesting.job.material_table import HideTable, LeatherTable, ZoneTable
+from nesting.job.materials import goods_from
+from nesting.job.piece_table import given
+from nesting.job.pieces import closed_shape, holes_of
+from nesting.material.material import Grade, Hide, Hides, Nap, Zone
+from nesting.pattern.path import Path
+from nesting.pattern.polygon import polygon
+from nesting.units import AREA_UNITS
+
+__all__ = ["hides_from"]
+
+SPACING = 3.0
+"""Between parts of leather (mm): 2 to 3 mm for clicking (common practice, no source)."""
+
+MARGIN = 5.0
+"""Off a hide's edge and its flaws (mm): edges are thin and ragged (own choice)."""
+
+_INSIDE = 0.5
+"""A zone that was drawn along the hide's edge may reach beyond it by so much (mm)."""
+
+
+def hides_from(table: LeatherTable, place: Place, desk: Desk) -> Hides:
+    """Return the hides of a leather."""
+    if table.margin is None:
+        desk.assume(f"{table.name}: parts stay {MARGIN:g} mm off edges and flaws")
+    factor = AREA_UNITS["m²"] / AREA_UNITS[table.price_per]
+    return Hides(
+        **goods_from(table, desk, nap=Nap.ANY, spacing=SPACING),
+        hides=tuple(_hide(hide, (*place, "hide", i), desk) for i, hide in enumerate(table.hide)),
+        margin=MARGIN if table.margin is None else table.margin,
+        price=None if table.price is None else table.price * factor,
+    )
+
+
+def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
+    outline, holes = _outline(table, place, desk)
+    whole = polygon(outline)
+    flaws = holes + holes_of(table.flaw, (*place, "flaw"), desk)
+    for i, flaw in enumerate(flaws[len(holes) :]):
+        if not polygon(flaw).intersects(whole):
+            raise desk.error("the flaw lies outside its hide", (*place, "flaw", i))
+    left = shapely.difference(whole, shapely.union_all([polygon(flaw) for flaw in flaws]))
+    if left.area <= 1e-3 * whole.area:
+        raise desk.error("the flaws leave nothing of the hide", (*place, "flaw"))
+    zones = tuple(
+        _zone(zone, (*place, "zone", i), desk, within=whole) for i, zone in enumerate(table.zone)
+    )
+    return Hide(name=table.name, outline=outline, flaws=flaws, zones=zones, backbone=table.backbone)
+
+
+def _outline(table: HideTable, place: Place, desk: Desk) -> tuple[Path, tuple[Path, ...]]:
+    """Return a hide's outline and holes, drawn in the job or in a file."""
+    if table.from_ is None:
+        return closed_shape(table, place, desk), holes_of(table.hole, (*place, "hole"), desk)
+    if given(table):
+        raise desk.error("it has a shape and a file", place, hint="give one of the two")
+    request = Request(
+        file=desk.path(table.from_, (*place, "from")),
+        piece=table.piece or table.name,
+        unit=table.file_unit,
+    )
+    found = desk.fetch(request, (*place, "from"))
+    return found.cut, (*found.holes, *holes_of(table.hole, (*place, "hole"), desk))
+
+
+def _zone(table: ZoneTable, place: Place, desk: Desk, *, within: shapely.Polygon) -> Zone:
+    outline = closed_shape(table, place, desk)
+    beyond = shapely.difference(polygon(outline), within.buffer(_INSIDE))
+    if not beyond.is_empty:
+        x, y = beyond.representative_point().coords[0]
+        raise desk.error(
+            f"the zone reaches outside its hide, for instance at ({x:.1f}, {y:.1f}) mm",
+            place,
+            hint="draw it inside the hide's outline",
+        )
+    name = table.name or f"zone {table.grade}"
+    slack = table.slack
+    if slack is None:
+        slack = 180.0 if table.tight is None else _TIGHT_SLACK
+        if table.tight is not None:
+            desk.assume(f"{name}: parts may turn {slack:g}° from the direction of tightness")
+    return Zone(
+        name=name, grade=Grade(table.grade), outline=outline, tight=table.tight, slack=slack
+    )
+
+
+_TIGHT_SLACK = 15.0
+"""How far a part may turn from the direction of tightness where none is said (own choice)."""

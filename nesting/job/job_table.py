@@ -1,0 +1,119 @@
+"""The cutting list, the bags and the whole job file."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from nesting.job.fields import Angle, Distance, Grain, Listed, Mates, Name, Price, Table
+from nesting.job.material_table import ClothTable, LeatherTable, NapWord, RemnantTable, SheetTable
+from nesting.job.piece_table import PieceTable
+
+__all__ = [
+    "BagTable",
+    "CutTable",
+    "HeadTable",
+    "IncludeTable",
+    "JobTable",
+    "MatchTable",
+    "NotionTable",
+    "UnitWord",
+]
+
+UnitWord = Literal["mm", "cm", "m", "in", "ft", "yd"]
+
+
+class MatchTable(Table):
+    """The print runs on from this piece to another across a seam."""
+
+    point: str = Field(description="this piece's named point, on its sewing line")
+    piece: str = Field(description="the other piece")
+    to: str = Field(description="the other piece's named point, which is sewn to it")
+
+
+class CutTable(Table):
+    """One line of the cutting list."""
+
+    piece: str = Field(description="which piece")
+    material: Listed[str] = Field(description="from which material, or materials")
+    copies: int = Field(1, ge=1, le=100_000, description="how many per bag")
+    pairs: bool = Field(
+        False, description="each copy is a mirrored pair: one right (as drawn), one left"
+    )
+    trimmed: bool = Field(False, description="cut on the sewing line, without seam allowance")
+    gap: Distance = Field(0.0, description="trimmed by this much more")
+    buffer: Distance = Field(0.0, description="cut roughly this much larger, for block fusing")
+    folded_back: bool = Field(False, description="the shorter variant")
+    nap: NapWord | None = Field(None, description="overrides the material's")
+    turn_slack: Angle | None = Field(None, ge=0, le=180, description="overrides the material's")
+    grain: Grain = Field(
+        0.0, description="turns the piece against the grain: across, bias or degrees"
+    )
+    centred: bool = Field(False, description="the print's motif is centred in it")
+    matches: MatchTable | None = Field(None, description="the print runs on across a seam")
+    grade: Literal["A", "B", "C", "D"] | None = Field(
+        None, description="the poorest zone of a hide it accepts"
+    )
+    mates: Mates = Field(
+        False,
+        description="its copies are cut close together; or the piece that it is cut close to",
+    )
+
+
+class NotionTable(Table):
+    """Hardware and notions per bag."""
+
+    name: str = Field(min_length=1, max_length=120, description="what")
+    quantity: float = Field(1.0, gt=0, lt=1e9, description="how much of it per bag")
+    unit: str = Field("", max_length=20, description="of what the quantity counts")
+    price: Price | None = Field(None, description="for one")
+
+
+class BagTable(Table):
+    """One of several bags of an order."""
+
+    name: Name = Field(description="as on labels and lists")
+    count: int = Field(1, ge=1, le=1_000_000, description="how many are ordered")
+    file: str | None = Field(
+        None, description="its own job file; without one and without pieces, this file's own"
+    )
+    materials: dict[str, str] = Field(
+        {}, description="colourway: which material plays the role of which"
+    )
+    piece: list[PieceTable] = Field([], description="its pieces")
+    cut: list[CutTable] = Field([], description="its cutting list")
+    notion: list[NotionTable] = Field([], description="its hardware and notions")
+
+
+class HeadTable(Table):
+    """What holds for the whole job."""
+
+    name: Name = Field(description="the job's name")
+    unit: UnitWord = Field("mm", description="of lengths without one")
+    currency: str = Field("", max_length=8, description="of all prices")
+    bags: int | None = Field(None, ge=1, le=1_000_000, description="how many are made")
+    notes: str = Field("", description="for the reader of the file; not used")
+
+
+class JobTable(Table):
+    """A Thriftlay job: what is made, of what, how often."""
+
+    job: HeadTable = Field(description="the job itself")
+    include: Listed[str] = Field([], description="files with more pieces and remnants")
+    piece: list[PieceTable] = Field([], description="the pattern pieces")
+    cloth: list[ClothTable] = Field([], description="materials by the length")
+    sheet: list[SheetTable] = Field([], description="materials in sheets")
+    leather: list[LeatherTable] = Field([], description="hides")
+    remnant: list[RemnantTable] = Field([], description="left-overs of sheets, used first")
+    cut: list[CutTable] = Field([], description="the cutting list")
+    notion: list[NotionTable] = Field([], description="hardware and notions per bag")
+    bag: list[BagTable] = Field([], description="several bags in one order")
+
+
+class IncludeTable(Table):
+    """A file that a job includes."""
+
+    unit: UnitWord = Field("mm", description="of lengths without one")
+    piece: list[PieceTable] = Field([], description="pattern pieces")
+    remnant: list[RemnantTable] = Field([], description="left-overs of sheets")

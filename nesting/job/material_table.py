@@ -1,0 +1,176 @@
+"""Cloth, sheets and leather as a job file has them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+
+from nesting.job.fields import Angle, Distance, Listed, Name, Pair, Price, Share, Size, Table
+from nesting.job.piece_table import Shape, ShapeTable
+
+__all__ = [
+    "ClothTable",
+    "GoodsTable",
+    "HideTable",
+    "LeatherTable",
+    "PrintTable",
+    "RemnantTable",
+    "SheetTable",
+    "ShrinkageTable",
+    "WidthTable",
+    "ZoneTable",
+]
+
+NapWord = Literal["none", "one-way", "any"]
+
+
+class GoodsTable(Table):
+    """What all materials have."""
+
+    name: Name = Field(description="as in the cutting list, on files and labels")
+    nap: NapWord | None = Field(
+        None,
+        description="none: parts may be turned by 180°; one-way: not at all; any: goods without "
+        "grain, any turn",
+    )
+    spacing: Distance | None = Field(None, description="least distance between parts")
+    turn_slack: Angle | None = Field(
+        None, ge=0, le=180, description="how many degrees off the grain a part may lie"
+    )
+    faces_alike: bool = Field(
+        False, description="both faces look the same: parts may be laid face down"
+    )
+    wrong_side_up: bool = Field(
+        False, description="laid with the wrong (flesh) side up: outlines are mirrored"
+    )
+    substance: str = Field(
+        "", max_length=80, description='what it is made of, for the cautions: "pvc", "cotton", …'
+    )
+    thickness: Size | None = Field(None, description="for the height of spreads")
+    notes: str = Field("", description="for the reader of the file; not used")
+
+
+class WidthTable(Table):
+    """A width on sale."""
+
+    booked: Size = Field(description="as sold")
+    usable: Size | None = Field(None, description="what can be cut from")
+    price: Price | None = Field(None, description="per metre or yard of length")
+
+
+def _width(value: Any) -> Any:
+    return value if isinstance(value, dict) else {"booked": value}
+
+
+WidthField = Annotated[WidthTable, BeforeValidator(_width)]
+
+
+class PrintTable(Table):
+    """A print's repeat; a stripe has only one of the two."""
+
+    along: Size | None = Field(None, description="repeat along the cloth")
+    across: Size | None = Field(None, description="repeat across the cloth")
+    drop: Share = Field(
+        0.0, description="shift of every other column, as a share of the repeat: 0 or 0.5"
+    )
+    origin: Pair = Field(
+        (0.0, 0.0),
+        description="where a motif's middle lies, from the corner of the usable cloth",
+    )
+    tolerance: Distance | None = Field(None, description="how far the printed repeat may drift")
+
+
+class ShrinkageTable(Table):
+    """Shares lost in washing."""
+
+    along: Share = Field(0.0, description='lengthwise: "5 %" or 0.05')
+    across: Share = Field(0.0, description="across")
+    cut_larger: bool = Field(
+        False,
+        description="parts are cut larger and shrink to size; otherwise the cloth is washed "
+        "before cutting and more of it is bought",
+    )
+
+
+def _shrinkage(value: Any) -> Any:
+    return value if isinstance(value, dict) else {"along": value, "across": value}
+
+
+class ClothTable(GoodsTable):
+    """Cloth by the length."""
+
+    width: Size | None = Field(None, description="as sold")
+    usable: Size | None = Field(None, description="what can be cut from (default: less selvedges)")
+    widths: Listed[WidthField] | None = Field(
+        None, description="several widths on sale, to compare: lengths, or tables"
+    )
+    selvedge: Distance | None = Field(None, description="unusable edge on each side")
+    price: Price | None = Field(None, description="per metre or yard of length")
+    price_per: Literal["m", "yd"] = Field("m", description="what the price is for")
+    ends: Distance | None = Field(None, description="allowance at each end of a lay")
+    step: Size | None = Field(None, description="sold in steps of")
+    longest: Size | None = Field(None, description="longest lay: the table, or the piece to be had")
+    shrinkage: Annotated[ShrinkageTable, BeforeValidator(_shrinkage)] | None = Field(
+        None, description="share lost in washing: one for both ways, or a table"
+    )
+    print: PrintTable | None = Field(None, description="a print to be matched or centred")
+    fold: Literal["single", "folded"] = Field(
+        "single", description="folded: lengthwise, right sides together; half the width is laid"
+    )
+    fold_print: bool = Field(
+        False,
+        description="fold a printed cloth although the print can't be seen between the plies and "
+        "does not fall alike on both",
+    )
+
+
+class RemnantTable(Shape):
+    """A left-over, used before new goods."""
+
+    name: Name = Field(description="as on its label")
+    material: str | None = Field(None, description="the [[sheet]] it belongs to")
+    hole: list[ShapeTable] = Field([], description="holes in it")
+
+
+class SheetTable(GoodsTable):
+    """Sheets of one size."""
+
+    size: Pair | None = Field(None, description="[along the grain, across]")
+    count: int | None = Field(None, ge=0, le=100_000, description="how many at most")
+    price: Price | None = Field(None, description="per sheet")
+    margin: Distance | None = Field(None, description="how far parts stay off the edges")
+    remnant: list[RemnantTable] = Field([], description="left-overs, used first")
+
+
+class ZoneTable(Shape):
+    """A graded area of a hide."""
+
+    name: str = Field("", max_length=60, description="butt, shoulder, neck, flank, belly…")
+    grade: Literal["A", "B", "C", "D"] = Field(description="A best")
+    tight: Angle | None = Field(None, description="direction of tightness (least stretch), degrees")
+    slack: Angle | None = Field(
+        None, ge=0, le=180, description="how far a part may turn from the direction of tightness"
+    )
+
+
+class HideTable(Shape):
+    """One hide."""
+
+    name: Name = Field(description="as on its tag")
+    from_: str | None = Field(None, alias="from", description="a DXF or SVG file with the outline")
+    piece: str | None = Field(None, description="the outline's name in that file")
+    file_unit: str | None = Field(None, description="the unit of that file's numbers")
+    hole: list[ShapeTable] = Field([], description="holes in it")
+    flaw: list[ShapeTable] = Field([], description="scars, brands, holes: parts stay out of them")
+    zone: list[ZoneTable] = Field([], description="graded areas; the rest has the poorest grade")
+    backbone: Angle = Field(0.0, description="direction of the backbone, degrees")
+
+
+class LeatherTable(GoodsTable):
+    """The hides at hand of one leather."""
+
+    price: Price | None = Field(None, description="per area")
+    price_per: Literal["m²", "dm²", "ft²"] = Field("m²", description="what the price is for")
+    margin: Distance | None = Field(None, description="how far parts stay off edges and flaws")
+    hide: list[HideTable] = Field(min_length=1, description="the hides")

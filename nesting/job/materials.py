@@ -1,0 +1,215 @@
+"""From the tables of a job file to cloth and sheets."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from nesting.job.desk import Desk
+from nesting.job.locate import Place
+from nesting.job.material_table import (
+    ClothTable,
+    GoodsTable,
+    PrintTable,
+    RemnantTable,
+    SheetTable,
+    ShrinkageTable,
+    WidthTable,
+)
+from nesting.job.pieces import closed_shape, holes_of
+from nesting.material.material import (
+    Cloth,
+    Fold,
+    Nap,
+    Print,
+    Remnant,
+    SheetGoods,
+    Shrinkage,
+    Width,
+)
+from nesting.units import format_cm
+
+__all__ = ["cloth_from", "goods_from", "remnant_from", "sheets_from"]
+
+SELVEDGE = 10.0
+"""Unusable edge on each side of cloth (mm): 6 to 13 mm is usual (common practice, no source)."""
+
+ENDS = 10.0
+"""Allowance at each end of a lay (mm): 2 to 4 cm are lost where two lays meet, half of it at
+each end (Vilumsone-Nemes, Industrial Cutting of Textile Materials, p. 37)."""
+
+SPACING = 2.0
+"""Between parts on cloth and sheets (mm): what a knife needs (common practice, no source)."""
+
+STEP = {"metric": 100.0, "yards": 114.3}
+"""Shops sell cloth in steps of 10 cm (common practice) or ⅛ yd (threadsmagazine.com)."""
+
+_PER_METRE = {"m": 1.0, "yd": 1.0 / 0.9144}
+
+
+def goods_from(
+    table: GoodsTable, desk: Desk, *, nap: Nap, spacing: float = SPACING
+) -> dict[str, Any]:
+    """Return what all materials have, as keywords; `nap` and `spacing` are the defaults."""
+    if table.nap is None:
+        desk.assume(f"{table.name}: {_NAP[nap]}")
+    if table.spacing is None:
+        desk.assume(f"{table.name}: parts lie at least {spacing:g} mm apart")
+    return {
+        "name": table.name,
+        "nap": nap if table.nap is None else Nap(table.nap),
+        "spacing": spacing if table.spacing is None else table.spacing,
+        "turn_slack": table.turn_slack or 0.0,
+        "faces_alike": table.faces_alike,
+        "wrong_side_up": table.wrong_side_up,
+        "substance": table.substance,
+        "thickness": table.thickness,
+    }
+
+
+_NAP = {
+    Nap.NONE: "no nap given, parts may be turned by 180°",
+    Nap.ONE_WAY: "no nap given, a print is taken to have one way up",
+    Nap.ANY: "no nap given, parts may lie at any turn",
+}
+
+
+def cloth_from(table: ClothTable, place: Place, desk: Desk, *, yards: bool) -> Cloth:
+    """Return a cloth; `yards`: the job is in inches, so shops are taken to sell by the yard."""
+    step = STEP["yards" if yards else "metric"]
+    if table.step is None:
+        desk.assume(f"{table.name}: sold in steps of {'⅛ yd' if yards else '10 cm'}")
+    if table.ends is None:
+        desk.assume(f"{table.name}: {ENDS:g} mm are allowed at each end of the lay")
+    shrinkage = table.shrinkage or ShrinkageTable.model_validate({})
+    if table.shrinkage is None:
+        desk.assume(f"{table.name}: does not shrink")
+    widths = _widths(table, place, desk)
+    motif = None if table.print is None else _print(table, table.print, place, desk, widths=widths)
+    return Cloth(
+        **goods_from(table, desk, nap=Nap.NONE if motif is None else Nap.ONE_WAY),
+        widths=widths,
+        ends=ENDS if table.ends is None else table.ends,
+        step=step if table.step is None else table.step,
+        shrinkage=Shrinkage(
+            along=shrinkage.along, across=shrinkage.across, cut_larger=shrinkage.cut_larger
+        ),
+        print=motif,
+        fold=Fold(table.fold),
+        fold_print=table.fold_print,
+        longest=table.longest,
+    )
+
+
+def _widths(table: ClothTable, place: Place, desk: Desk) -> tuple[Width, ...]:
+    if (table.width is None) == (table.widths is None):
+        told = "has no width" if table.width is None else "gives both width and widths"
+        raise desk.error(f"the cloth {told}", place, hint='give width = "140 cm" or widths = […]')
+    if table.width is not None:
+        only = WidthTable(booked=table.width, usable=table.usable, price=table.price)
+        return (_width(table, only, (*place, "width"), desk),)
+    if table.usable is not None:
+        raise desk.error(
+            "usable belongs to a single width",
+            (*place, "usable"),
+            hint="give selvedge, or widths as tables with booked and usable",
+        )
+    many = table.widths or []
+    if not many:
+        raise desk.error("the list of widths is empty", (*place, "widths"))
+    found = tuple(_width(table, width, (*place, "widths", i), desk) for i, width in enumerate(many))
+    if len({width.booked for width in found}) < len(found):
+        raise desk.error("a width is given twice", (*place, "widths"), hint="give each once")
+    return found
+
+
+def _width(table: ClothTable, width: WidthTable, place: Place, desk: Desk) -> Width:
+    selvedge = table.selvedge
+    if width.usable is None and selvedge is None:
+        selvedge = SELVEDGE
+        desk.assume(f"{table.name}: selvedges of {SELVEDGE:g} mm on each side can't be used")
+    usable = width.booked - 2.0 * (selvedge or 0.0) if width.usable is None else width.usable
+    if not 0.0 < usable <= width.booked:
+        raise desk.error(
+            f"of {format_cm(width.booked)} of width {format_cm(usable)} would be usable",
+            place,
+            hint="usable width is at most the booked one; selvedge is for one side",
+        )
+    price = table.price if width.price is None else width.price
+    factor = _PER_METRE[table.price_per]
+    return Width(
+        booked=width.booked, usable=usable, price=None if price is None else price * factor
+    )
+
+
+def _print(
+    table: ClothTable, motif: PrintTable, place: Place, desk: Desk, *, widths: tuple[Width, ...]
+) -> Print:
+    place = (*place, "print")
+    if motif.along is None and motif.across is None:
+        raise desk.error("the print has no repeat", place, hint="give along, across or both")
+    if motif.drop and (motif.along is None or motif.across is None):
+        raise desk.error(
+            "a drop needs a repeat both ways", (*place, "drop"), hint="give along and across"
+        )
+    narrowest = min(width.usable for width in widths)
+    if motif.across is not None and motif.across > narrowest:
+        raise desk.error(
+            f"the repeat across, {format_cm(motif.across)}, is larger than the usable cloth, "
+            f"{format_cm(narrowest)}",
+            (*place, "across"),
+            hint="measure it again, or leave it out for a stripe along the cloth",
+        )
+    if motif.along is not None and table.longest is not None and motif.along > table.longest:
+        raise desk.error(
+            f"the repeat along, {format_cm(motif.along)}, is larger than the longest lay",
+            (*place, "along"),
+        )
+    if motif.tolerance is None:
+        desk.assume(f"{table.name}: the print's repeat is taken to be true to size")
+    return Print(
+        along=motif.along,
+        across=motif.across,
+        drop=motif.drop,
+        origin=motif.origin,
+        tolerance=motif.tolerance or 0.0,
+    )
+
+
+def sheets_from(table: SheetTable, place: Place, desk: Desk) -> SheetGoods:
+    """Return sheets, with the remnants that stand in their own table."""
+    remnants = tuple(
+        remnant_from(remnant, (*place, "remnant", i), desk)
+        for i, remnant in enumerate(table.remnant)
+    )
+    margin = table.margin or 0.0
+    if table.size is None and not (remnants or table.count == 0):
+        raise desk.error("the sheet has no size", place, hint='give size = ["60 cm", "90 cm"]')
+    length, width = table.size or (0.0, 0.0)
+    if table.size is not None and not min(length, width) > 2.0 * margin:
+        raise desk.error(
+            "nothing of the sheet is left",
+            (*place, "size"),
+            hint="sizes are more than 0 and more than two margins",
+        )
+    if table.margin is None:
+        desk.assume(f"{table.name}: parts may reach the sheet's edges")
+    if table.size is not None and table.count is None:
+        desk.assume(f"{table.name}: as many sheets as needed can be had")
+    return SheetGoods(
+        **goods_from(table, desk, nap=Nap.NONE),
+        length=length,
+        width=width,
+        count=0 if table.size is None else table.count,
+        price=table.price,
+        margin=margin,
+        remnants=remnants,
+    )
+
+
+def remnant_from(table: RemnantTable, place: Place, desk: Desk) -> Remnant:
+    """Return a left-over."""
+    return Remnant(
+        name=table.name,
+        outline=closed_shape(table, place, desk),
+        holes=holes_of(table.hole, (*place, "hole"), desk),
+    )

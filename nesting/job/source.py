@@ -1,0 +1,142 @@
+"""Where a job's data comes from, so that an error can say where it is."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from functools import cached_property
+from pathlib import Path as FilePath
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from nesting.errors import JobError, NestingError
+from nesting.job.complaint import complaint
+from nesting.job.locate import Place, locate
+
+__all__ = ["LARGEST_FILE", "Source", "read_text"]
+
+LARGEST_FILE = 32_000_000
+"""No job file may be larger (bytes)."""
+
+Model = TypeVar("Model", bound=BaseModel)
+
+
+class Source:
+    """A TOML text, what it says, and where it says it."""
+
+    def __init__(self, text: str, *, file: str | None = None) -> None:
+        self.text = text
+        self.file = file
+        self.data = _parsed(text, file=file)
+
+    @cached_property
+    def _lines(self) -> Mapping[Place, int]:
+        try:
+            return locate(self.text)
+        except (IndexError, RecursionError):  # a text so odd that it defeats the scanner
+            return {}
+
+    def line(self, place: Place) -> int | None:
+        """Return the line on which the value stands, or the nearest thing around it."""
+        while place and place not in self._lines:
+            place = place[:-1]
+        return self._lines.get(place)
+
+    def field(self, place: Place) -> str:
+        """Return the dotted path as people read it: ``piece.front.grain``, ``cut[3].copies``."""
+        value: Any = self.data
+        words: list[str] = []
+        for step in place:
+            try:
+                value = value[step]
+            except (KeyError, IndexError, TypeError):
+                value = None
+            if isinstance(step, str):
+                words.append(step)
+            elif isinstance(value, dict) and _plain(value.get("name")):
+                words.append(value["name"])
+            elif words:
+                words[-1] += f"[{step + 1}]"
+        return ".".join(words)
+
+    def error(self, what: str, place: Place, *, hint: str | None = None) -> JobError:
+        """Return an error that says where it is."""
+        return JobError(
+            what, file=self.file, field=self.field(place), line=self.line(place), hint=hint
+        )
+
+    @contextmanager
+    def at(self, place: Place) -> Iterator[None]:
+        """Turn trouble inside the block into a `JobError` that says where it is."""
+        try:
+            yield
+        except NestingError as trouble:
+            if isinstance(trouble, JobError) and trouble.line is not None:
+                raise
+            raise JobError(
+                trouble.what,
+                file=trouble.file or self.file,
+                field=self.field(place),
+                line=self.line(place),
+                hint=trouble.hint,
+            ) from None
+
+    def checked(self, model: type[Model], *, unit: str) -> Model:
+        """Return the data as the model has it."""
+        try:
+            return model.model_validate(self.data, context={"unit": unit})
+        except ValidationError as trouble:
+            place, what, hint = complaint(trouble, model)
+            raise self.error(what, place, hint=hint) from None
+
+
+def _plain(name: object) -> bool:
+    return isinstance(name, str) and name.isprintable() and 0 < len(name) <= 60
+
+
+def _parsed(text: str, *, file: str | None) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as trouble:
+        what, _, place = str(trouble).rpartition(" (at ")
+        digits = place.removeprefix("line ").split(",")[0]
+        line = int(digits) if digits.isdigit() else text.count("\n") + 1
+        raise JobError(
+            f"this is not valid TOML: {_one_line(what or str(trouble))}",
+            file=file,
+            line=line,
+            hint="check quotes, brackets and the = on this line and the one before",
+        ) from None
+    except RecursionError:
+        raise JobError(
+            "tables or lists are nested far too deeply", file=file, hint="a job needs four levels"
+        ) from None
+    except ValueError as trouble:  # for instance integers of thousands of digits
+        raise JobError(f"a value can't be read: {_one_line(str(trouble))}", file=file) from None
+
+
+def _one_line(text: str) -> str:
+    text = " ".join(text.split())
+    text = "".join(c if c.isprintable() else "?" for c in text)
+    return text if len(text) <= 120 else text[:119] + "…"
+
+
+def read_text(path: FilePath) -> str:
+    """Return the text of a job file, or say in one line why it can't be had."""
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise JobError("the file is far too large for a job", file=str(path))
+        return path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
+    except FileNotFoundError:
+        raise JobError("there is no such file", file=str(path), hint="check the name") from None
+    except IsADirectoryError:
+        raise JobError("this is a folder", file=str(path), hint="name the job file") from None
+    except UnicodeDecodeError:
+        raise JobError(
+            "this is not a text file in UTF-8", file=str(path), hint="save it as UTF-8"
+        ) from None
+    except (OSError, ValueError) as trouble:
+        why = getattr(trouble, "strerror", None) or "the name is not usable"
+        raise JobError(f"the file can't be read: {why}", file=str(path)) from None

@@ -1,0 +1,76 @@
+"""All materials of a job file, with their remnants."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from nesting.job.desk import Desk
+from nesting.job.hides import hides_from
+from nesting.job.job_table import JobTable
+from nesting.job.locate import Place
+from nesting.job.material_table import RemnantTable
+from nesting.job.materials import cloth_from, remnant_from, sheets_from
+from nesting.job.names import file_name
+from nesting.job.opening import included
+from nesting.material.material import Material, SheetGoods
+
+__all__ = ["materials_of", "refuse_clash", "refuse_clashes"]
+
+
+def materials_of(table: JobTable, desk: Desk) -> dict[str, Material]:
+    """Return a file's materials by name."""
+    yards = table.job.unit in ("in", "ft", "yd")
+    placed: list[tuple[Place, Material]] = [
+        *(
+            (("cloth", i), cloth_from(cloth, ("cloth", i), desk, yards=yards))
+            for i, cloth in enumerate(table.cloth)
+        ),
+        *(
+            (("sheet", i), sheets_from(sheet, ("sheet", i), desk))
+            for i, sheet in enumerate(table.sheet)
+        ),
+        *(
+            (("leather", i), hides_from(leather, ("leather", i), desk))
+            for i, leather in enumerate(table.leather)
+        ),
+    ]
+    refuse_clashes([(material.name, place) for place, material in placed], "material", desk)
+    materials = {material.name: material for _, material in placed}
+    for i, remnant in enumerate(table.remnant):
+        _add_remnant(materials, remnant, ("remnant", i), desk)
+    for more, other in included(table, desk):
+        for i, remnant in enumerate(more.remnant):
+            _add_remnant(materials, remnant, ("remnant", i), other)
+    return materials
+
+
+def _add_remnant(
+    materials: dict[str, Material], table: RemnantTable, place: Place, desk: Desk
+) -> None:
+    goods = materials.get(table.material or "")
+    if not isinstance(goods, SheetGoods):
+        raise desk.error(
+            f'the remnant\'s material "{table.material or ""}" is not a [[sheet]] of this job',
+            place,
+            hint="name the [[sheet]] it belongs to",
+        )
+    remnant = remnant_from(table, place, desk)
+    materials[goods.name] = replace(goods, remnants=(*goods.remnants, remnant))
+
+
+def refuse_clashes(names: Sequence[tuple[str, Place]], kind: str, desk: Desk) -> None:
+    """Refuse names of which two give the same file name."""
+    stems: dict[str, str] = {}
+    for name, place in names:
+        refuse_clash(name, (*place, "name"), kind, desk, stems=stems)
+
+
+def refuse_clash(name: str, place: Place, kind: str, desk: Desk, *, stems: dict[str, str]) -> None:
+    """Refuse a name that gives the same file name as an earlier one."""
+    stem = file_name(name)
+    if stem in stems:
+        other = stems[stem]
+        told = "is used twice" if other == name else f'and "{other}" give the same file name'
+        raise desk.error(f'the {kind} name "{name}" {told}', place, hint="rename one of them")
+    stems[stem] = name

@@ -1,0 +1,190 @@
+"""From a job to its lays: one problem for each material, every rule of the trade as data."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
+
+from nesting.errors import JobError
+from nesting.job.job import Job
+from nesting.marker.lay import Binding, Lay, Part, Turns
+from nesting.material.material import Cloth, Grade, Hides, Material, Nap, Width
+from nesting.pattern.piece import Hand
+from nesting.planning.prints import bindings
+from nesting.planning.slots import Slot, slots_of
+from nesting.planning.stock import region_name, stock_of
+from nesting.planning.too_big import refuse_too_big, too_big
+from nesting.planning.turns import flips, turns_of
+from nesting.planning.variants import variant_words
+
+__all__ = ["lays", "too_big"]
+
+_ANY_ZONE = Grade.D
+
+
+def lays(
+    job: Job,
+    *,
+    only: Collection[str] | None = None,
+    widths: Mapping[str, Width] | None = None,
+) -> tuple[Lay, ...]:
+    """Return the lay of each material that something is cut from, in the job's order.
+
+    Parameters
+    ----------
+    job
+        What is to be made.
+    only
+        Names of the materials wanted; None is all.
+    widths
+        The width to lay a cloth on, by the cloth's name; the first on sale otherwise.
+
+    Raises
+    ------
+    JobError
+        If a piece fits none of a material's widths, sheets or hides, if matches of a
+        print contradict each other, or if no motif lies where a piece can be cut.
+
+    """
+    known = [material.name for material in job.materials]
+    for name in only or ():
+        if name not in known:
+            raise JobError(
+                f'no material is named "{name}"',
+                file=job.file,
+                hint=f"there are: {', '.join(known)}",
+            )
+    wanted = (m for m in job.materials if only is None or m.name in only)
+    made = (_lay(job, material, width=(widths or {}).get(material.name)) for material in wanted)
+    return tuple(lay for lay in made if lay is not None)
+
+
+def _lay(job: Job, material: Material, *, width: Width | None) -> Lay | None:
+    slots = slots_of(job, material)
+    if not slots:
+        return None
+    asked = [region for slot in slots if (region := _region(slot, material)) is not None]
+    lay = Lay(
+        name=material.name,
+        parts=_parts(slots, material, job=job),
+        stock=stock_of(material, width=width, regions=asked),
+        spacing=material.spacing,
+    )
+    refuse_too_big(lay, material, job=job)
+    return lay
+
+
+def _region(slot: Slot, material: Material) -> tuple[Grade, bool] | None:
+    """Return the grade a slot asks of a hide, and whether it must lie one way."""
+    grade = slot.cut.grade
+    if not isinstance(material, Hides) or grade is None or grade is _ANY_ZONE:
+        return None
+    return grade, (slot.cut.nap or material.nap) is Nap.ONE_WAY
+
+
+def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part, ...]:
+    bound = bindings(slots, material, file=job.file) if isinstance(material, Cloth) else {}
+    names = _names(slots, job)
+    mates = _mates(slots)
+    free: dict[tuple[object, ...], tuple[Turns, bool]] = {}
+    parts = []
+    for i, slot in enumerate(slots):
+        binding, group = bound.get(i, (None, None))
+        key = (id(slot.bag), slot.line, slot.hand, slot.edge, binding is None)
+        if key not in free:
+            free[key] = _freedom(slot, material, binding)
+        turns, flip = free[key]
+        region = _region(slot, material)
+        parts.append(
+            Part(
+                name=names[i],
+                piece=slot.piece,
+                copy=slot.copies[0],
+                copies=slot.cut.copies,
+                bag=slot.number,
+                hand=slot.hand,
+                variant=variant_words(slot.cut),
+                turns=turns,
+                flip=flip,
+                region=None if region is None else region_name(region[0], one_way=region[1]),
+                binding=binding,
+                edge=slot.edge,
+                turn_group=_turn_group(group, mates[i], turns, material),
+                mates=mates[i],
+            )
+        )
+    return tuple(parts)
+
+
+def _freedom(slot: Slot, material: Material, binding: Binding | None) -> tuple[Turns, bool]:
+    """Return a slot's turns, and whether it may lie face down."""
+    if slot.edge is not None:  # a turn would take the half off the fold
+        return Turns(), False
+    bound = binding is not None
+    turns = turns_of(slot.piece, slot.cut, material, bound=bound)
+    flip = not slot.both_hands and flips(slot.piece, turns, material, bound=bound)
+    return turns, flip
+
+
+def _turn_group(
+    group: str | None, mates: str | None, turns: Turns, material: Material
+) -> str | None:
+    """Return the group that must turn alike: matched prints, and mates on leather."""
+    if len(turns.angles) == 1 and not turns.slack:
+        return None
+    return group or (mates if isinstance(material, Hides) else None)
+
+
+def _mates(slots: Sequence[Slot]) -> list[str | None]:
+    """Return the group of parts that each slot is cut close to."""
+    leads = {
+        (slot.bag.name, slot.cut.piece): slot.cut.mate
+        for slot in slots
+        if slot.cut.mate is not None
+    }
+    led = {(bag, mate) for (bag, _), mate in leads.items()}
+
+    def lead(bag: str, piece: str) -> str:
+        seen = {piece}
+        while (mate := leads.get((bag, piece))) is not None and mate not in seen:
+            seen.add(mate)
+            piece = mate
+        return min(seen) if leads.get((bag, piece)) in seen else piece
+
+    return [
+        f"{slot.bag.name} {slot.number}: {lead(slot.bag.name, slot.cut.piece)}"
+        if slot.cut.mates or (slot.bag.name, slot.cut.piece) in led
+        else None
+        for slot in slots
+    ]
+
+
+def _names(slots: Sequence[Slot], job: Job) -> list[str]:
+    """Return a readable name for each slot, unique within the lay."""
+    lines = {(slot.bag.name, slot.line): slot.cut.piece for slot in slots}
+    often = Counter((bag, piece) for (bag, _), piece in lines.items())
+    bags = sum(bag.count for bag in job.bags)
+    taken: Counter[str] = Counter()
+    names = []
+    for slot in slots:
+        name = _name(slot, twice=often[slot.bag.name, slot.cut.piece] > 1)
+        if len(job.bags) > 1:
+            name += f" ({slot.bag.name} {slot.number})"
+        elif bags > 1:
+            name += f" (bag {slot.number})"
+        taken[name] += 1
+        names.append(name if taken[name] == 1 else f"{name} #{taken[name]}")
+    return names
+
+
+def _name(slot: Slot, *, twice: bool) -> str:
+    words = [slot.cut.piece]
+    if twice and (variant := variant_words(slot.cut)):
+        words.append(variant)
+    if slot.of > 1:
+        words.append(f"{'+'.join(map(str, slot.copies))} of {slot.of}")
+    if slot.both_hands:
+        words.append("R+L")
+    elif slot.cut.pairs:
+        words.append("R" if slot.hand is Hand.RIGHT else "L")
+    return " ".join(words)

@@ -1,0 +1,88 @@
+"""One slot for everything that a job cuts from one material, before it is named."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from nesting.job.job import Bag, Cut, Job
+from nesting.marker.lay import Edge
+from nesting.material.material import Cloth, Material
+from nesting.pattern.fold import halved
+from nesting.pattern.piece import Hand, Piece
+from nesting.planning.variants import folded, lies_on_fold, ready, serves_both_plies, with_marks
+
+__all__ = ["Slot", "slots_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """One thing to lay: which bag it is for, which line of the cutting list, what is cut.
+
+    `copies`: the numbers of the copies that it gives, two where one cut through both
+    plies of folded cloth serves two. `of`: how many copies the line has (in this bag).
+    `both_hands`: it gives a right and a left at once. `edge`: it is a half on the fold.
+    """
+
+    bag: Bag
+    number: int
+    line: int
+    cut: Cut
+    piece: Piece
+    copies: tuple[int, ...]
+    hand: Hand = Hand.RIGHT
+    both_hands: bool = False
+    edge: Edge | None = None
+
+    @property
+    def of(self) -> int:
+        """How many copies the line of the cutting list has per bag."""
+        return self.cut.copies
+
+
+def slots_of(job: Job, material: Material) -> list[Slot]:
+    """Return a slot for everything that is cut from a material, bag by bag."""
+    found: list[Slot] = []
+    for bag in job.bags:
+        pieces = {piece.name: piece for piece in bag.pieces}
+        lines = [
+            (i, cut, pieces[cut.piece])
+            for i, cut in enumerate(bag.cuts)
+            if cut.material == material.name
+        ]
+        once = [slot for i, cut, piece in lines for slot in _slots(bag, i, cut, piece, material)]
+        found += [replace(slot, number=n) for n in range(1, bag.count + 1) for slot in once]
+    return found
+
+
+def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> Iterator[Slot]:
+    """Yield the slots of one line of the cutting list for one bag."""
+    edge: Edge | None = None
+    hands: tuple[Hand, ...] = (Hand.RIGHT, Hand.LEFT) if cut.pairs else (Hand.RIGHT,)
+    shapes = {hand: ready(piece, cut, material, hand=hand) for hand in hands}
+    copies: list[tuple[int, ...]] = [(copy,) for copy in range(1, cut.copies + 1)]
+    both = False
+    if folded(material):
+        assert isinstance(material, Cloth)
+        right = shapes[Hand.RIGHT]
+        if cut.pairs:
+            hands, both = (Hand.RIGHT,), True
+        elif lies_on_fold(right):
+            edge, shapes = Edge.LOW, {Hand.RIGHT: halved(right)}
+        elif serves_both_plies(right, cut, material):
+            copies = [
+                tuple(range(k, min(k + 2, cut.copies + 1))) for k in range(1, cut.copies + 1, 2)
+            ]
+    for numbers in copies:
+        for hand in hands:
+            yield Slot(
+                bag=bag,
+                number=1,
+                line=line,
+                cut=cut,
+                piece=with_marks(shapes[hand], material.name, copies=numbers, hand=hand),
+                copies=numbers,
+                hand=hand,
+                both_hands=both,
+                edge=edge,
+            )
