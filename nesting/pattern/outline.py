@@ -10,7 +10,7 @@ from shapely.validation import explain_validity
 
 from nesting.errors import PatternError
 from nesting.pattern.measure import signed_area
-from nesting.pattern.path import Arc, Bezier, Line, Path, Point, Segment
+from nesting.pattern.path import Bezier, Line, Path, Point, Segment
 from nesting.pattern.segment import is_finite, with_ends
 from nesting.tolerance import TOLERANCE
 
