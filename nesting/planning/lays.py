@@ -10,9 +10,9 @@ from nesting.job.job import Job
 from nesting.marker.lay import Binding, Lay, Part, Turns
 from nesting.material.material import Cloth, Grade, Hides, Material, Nap, Width
 from nesting.pattern.piece import Hand
+from nesting.planning.ground import region_name, stock_of
 from nesting.planning.prints import bindings
 from nesting.planning.slots import Slot, slots_of
-from nesting.planning.stock import region_name, stock_of
 from nesting.planning.too_big import refuse_too_big, too_big
 from nesting.planning.turns import flips, turns_of
 from nesting.planning.variants import variant_words

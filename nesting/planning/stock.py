@@ -1,138 +1,229 @@
-"""What a lay is laid on: a strip of cloth, sheets with remnants first, hides with their zones."""
+"""Stock at hand: lengths, sheets and remnants in a file that a cut plan updates.
+
+The file is TOML and ours::
+
+    [at_hand]                    # lengths with units, sheets and notions as numbers
+    "outer canvas" = "240 cm"
+    "foam" = 3
+
+    [[remnant]]                  # as in a job file, which may include this one
+    name = "foam rest 1"
+    material = "foam"
+    outline = "M 0 0 L 300 0 L 300 180 L 0 180 Z"
+
+    [book]
+    cut = ["…"]                  # plans already taken off: none is taken off twice
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import hashlib
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path as FilePath
 
-import shapely
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from nesting.marker.lay import Region, Sheet, Sheets, Strip, Turns
-from nesting.material.material import (
-    Cloth,
-    Fold,
-    Grade,
-    Hide,
-    Material,
-    SheetGoods,
-    Width,
-    Zone,
-)
+from nesting.errors import JobError
+from nesting.job.job import Job
+from nesting.material.material import Remnant, SheetGoods
 from nesting.pattern.measure import clockwise, counter_clockwise
-from nesting.pattern.path import Affine, Path
-from nesting.pattern.polygon import polygon
-from nesting.pattern.shapes import rectangle
+from nesting.pattern.svg_path import format_path, parse_path
+from nesting.planning.plan import Plan
+from nesting.planning.plan_file import plan_text
+from nesting.planning.remnants import plan_leftovers
+from nesting.planning.shopping import shopping_list
+from nesting.units import length
 
-__all__ = ["region_name", "stock_of", "strip_of"]
-
-_SMALLEST_BIT = 100.0
-"""What flaws cut off from a hide counts as a bit of its own from this area on (mm²)."""
-
-
-def stock_of(
-    material: Material, *, width: Width | None, regions: Sequence[tuple[Grade, bool]]
-) -> Strip | Sheets:
-    """Return the stock; `regions`: grades that parts ask for, and whether they lie one way."""
-    if isinstance(material, Cloth):
-        return strip_of(material, width or material.widths[0])
-    if isinstance(material, SheetGoods):
-        return _sheets(material)
-    sheets = (
-        sheet
-        for hide in material.hides
-        for sheet in _hide_sheets(hide, regions=dict.fromkeys(regions))
-    )
-    return Sheets(sheets=tuple(sheets), margin=material.margin)
+__all__ = ["Kept", "Stock", "after_cutting", "plan_mark", "read_stock", "stock_text", "with_stock"]
 
 
-def strip_of(cloth: Cloth, width: Width) -> Strip:
-    """Return the strip that is laid: half the width of folded cloth, and less if it must shrink."""
-    usable = width.usable
-    longest = None if cloth.longest is None else cloth.longest - 2.0 * cloth.ends
-    if not cloth.shrinkage.cut_larger:
-        usable *= 1.0 - cloth.shrinkage.across
-    return Strip(width=usable / 2.0 if cloth.fold is Fold.FOLDED else usable, longest=longest)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """A remnant on the shelf: its outline, then its holes, as path data (mm)."""
+
+    name: str
+    material: str
+    outline: str
 
 
-def _sheets(goods: SheetGoods) -> Sheets:
-    sheets = [
-        Sheet(name=remnant.name, outline=remnant.outline, holes=remnant.holes, count=1)
-        for remnant in goods.remnants
-    ]
-    if goods.count != 0:
-        whole = rectangle(goods.length, goods.width)
-        sheets.append(Sheet(name=goods.name, outline=whole, count=goods.count))
-    return Sheets(sheets=tuple(sheets), margin=goods.margin)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """What is at hand. `lengths` in mm, `counts` of sheets and notions, by name."""
+
+    lengths: Mapping[str, float]
+    counts: Mapping[str, float]
+    remnants: tuple[Kept, ...] = ()
+    cut: tuple[str, ...] = ()
+
+    @property
+    def at_hand(self) -> dict[str, float]:
+        """Everything that is counted, for the buying list."""
+        return {**self.counts, **self.lengths}
 
 
-def region_name(grade: Grade, *, one_way: bool) -> str:
-    """Name the region of zones that are at least so good, for parts that lie one way or not."""
-    return f"{grade} or better, one way" if one_way else f"{grade} or better"
+class _RemnantTable(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True)
+    name: str = Field(min_length=1)
+    material: str
+    outline: str
 
 
-def _hide_sheets(hide: Hide, *, regions: dict[tuple[Grade, bool], None]) -> Iterator[Sheet]:
-    """Yield the sheets of a hide, turned so that its backbone runs along x.
+class _Book(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True)
+    cut: list[str] = []
 
-    There is one, unless flaws cut it apart.
+
+class _StockTable(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True)
+    at_hand: dict[str, str | int | float] = {}
+    remnant: list[_RemnantTable] = []
+    book: _Book = _Book()
+
+
+def read_stock(path: FilePath | str) -> Stock:
+    """Read a stock file.
+
+    Raises
+    ------
+    JobError
+        It can't be read, or a value in it can't be used; says where.
+
     """
-    turn = Affine.turn(-hide.backbone)
-
-    def turned(path: Path) -> Path:
-        return path.transformed(turn) if hide.backbone else path
-
-    named = tuple(
-        region
-        for grade, one_way in regions
-        for region in _regions(hide, grade, one_way=one_way, turned=turned)
+    name = str(path)
+    try:
+        table = _StockTable.model_validate(tomllib.loads(FilePath(path).read_text("utf-8")))
+    except OSError as error:
+        raise JobError(f"can't be read: {(error.strerror or '').lower()}", file=name) from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise JobError(f"is not TOML: {error}", file=name) from error
+    except ValidationError as error:
+        first = error.errors()[0]
+        field = ".".join(str(part) for part in first["loc"])
+        raise JobError(first["msg"], file=name, field=field) from error
+    lengths: dict[str, float] = {}
+    counts: dict[str, float] = {}
+    for key, value in table.at_hand.items():
+        try:
+            if isinstance(value, str):
+                lengths[key] = length(value)
+            else:
+                counts[key] = float(value)
+        except JobError as error:
+            raise error.located(file=name, field=f"at_hand.{key}") from error
+        if min(lengths.get(key, 0.0), counts.get(key, 0.0)) < 0:
+            raise JobError("there can't be less than nothing", file=name, field=f"at_hand.{key}")
+    for index, remnant in enumerate(table.remnant):
+        try:
+            parse_path(remnant.outline)
+        except ValueError as error:
+            raise JobError(
+                f"its outline can't be read: {error}", file=name, field=f"remnant.{index}.outline"
+            ) from error
+    return Stock(
+        lengths=lengths,
+        counts=counts,
+        remnants=tuple(
+            Kept(name=r.name, material=r.material, outline=r.outline) for r in table.remnant
+        ),
+        cut=tuple(table.book.cut),
     )
-    bits = list(_bits(turned(hide.outline), tuple(turned(flaw) for flaw in hide.flaws)))
-    for i, (outline, holes) in enumerate(bits, start=1):
-        name = hide.name if len(bits) == 1 else f"{hide.name} bit {i}"
-        yield Sheet(name=name, outline=outline, holes=holes, regions=named, count=1)
 
 
-def _regions(
-    hide: Hide, grade: Grade, *, one_way: bool, turned: Callable[[Path], Path]
-) -> Iterator[Region]:
-    """Yield the region of each direction of tightness among the zones that are good enough."""
-    if not hide.zones:  # nobody has graded it: all of it does
-        outline = counter_clockwise(turned(hide.outline))
-        yield Region(name=region_name(grade, one_way=one_way), outlines=(outline,))
-    groups: dict[tuple[float | None, float], list[Zone]] = {}
-    for zone in hide.zones:
-        if zone.grade <= grade:
-            groups.setdefault((zone.tight, zone.slack), []).append(zone)
-    for (tight, slack), zones in groups.items():
-        turns = None
-        if tight is not None:
-            angle = tight - hide.backbone
-            angles = (angle,) if one_way else (angle, angle + 180.0)
-            turns = Turns(angles=angles, slack=slack)
-        yield Region(
-            name=region_name(grade, one_way=one_way),
-            outlines=tuple(counter_clockwise(turned(zone.outline)) for zone in zones),
-            turns=turns,
+def with_stock(job: Job, stock: Stock) -> Job:
+    """Return the job with the remnants of the stock added to its sheets, to be used first."""
+    materials = tuple(
+        replace(material, remnants=(*material.remnants, *_remnants_of(material, stock)))
+        if isinstance(material, SheetGoods)
+        else material
+        for material in job.materials
+    )
+    return replace(job, materials=materials)
+
+
+def _remnants_of(material: SheetGoods, stock: Stock) -> Iterator[Remnant]:
+    for kept in stock.remnants:
+        if kept.material == material.name:
+            outline, *holes = parse_path(kept.outline)
+            yield Remnant(
+                name=kept.name,
+                outline=counter_clockwise(outline),
+                holes=tuple(clockwise(hole) for hole in holes),
+            )
+
+
+def plan_mark(plan: Plan) -> str:
+    """Return the mark by which a plan is known in the book of a stock file."""
+    return hashlib.sha256(plan_text(plan).encode()).hexdigest()[:16]
+
+
+def after_cutting(stock: Stock, plan: Plan) -> Stock:
+    """Return the stock after a plan was cut: used remnants gone, left-overs added.
+
+    Lengths and counts are taken off as far as they were there: the rest was bought.
+
+    Raises
+    ------
+    JobError
+        The plan was taken off before.
+
+    """
+    mark = plan_mark(plan)
+    if mark in stock.cut:
+        raise JobError(
+            "this plan was taken off the stock before", hint="each plan is taken off once"
         )
+    lengths, counts = dict(stock.lengths), dict(stock.counts)
+    for line in shopping_list(plan).lines:
+        at_hand = lengths if line.unit == "mm" else counts
+        if line.name in at_hand:
+            at_hand[line.name] = max(0.0, at_hand[line.name] - line.gross)
+    used = _used_remnants(plan)
+    kept = [r for r in stock.remnants if (r.material, r.name) not in used]
+    names = {remnant.name for remnant in kept}
+    for left in plan_leftovers(plan):
+        name = _fresh(left.name, names)
+        names.add(name)
+        data = " ".join(format_path(path) for path in (left.outline, *left.holes))
+        kept.append(Kept(name=name, material=left.material, outline=data))
+    return replace(
+        stock, lengths=lengths, counts=counts, remnants=tuple(kept), cut=(*stock.cut, mark)
+    )
 
 
-def _bits(outline: Path, flaws: tuple[Path, ...]) -> list[tuple[Path, tuple[Path, ...]]]:
-    """Return outline and holes, apart from each other, whatever way the flaws overlap."""
-    whole = polygon(outline)
-    areas = [polygon(flaw) for flaw in flaws]
-    inside = all(whole.contains_properly(area) for area in areas)
-    tree = shapely.STRtree(areas)
-    apart = all(len(tree.query(area, predicate="intersects")) == 1 for area in areas)
-    if inside and apart:
-        return [(outline, tuple(clockwise(flaw) for flaw in flaws))]
-    left = shapely.difference(whole, shapely.union_all(areas))
-    bits = [bit for bit in getattr(left, "geoms", [left]) if bit.area >= _SMALLEST_BIT]
-    return [
-        (
-            counter_clockwise(_ring(bit.exterior)),
-            tuple(clockwise(_ring(hole)) for hole in bit.interiors),
-        )
-        for bit in sorted(bits, key=lambda bit: -bit.area)
-    ]
+def _used_remnants(plan: Plan) -> set[tuple[str, str]]:
+    return {
+        (entry.material.name, entry.material.remnants[kind].name)
+        for entry in plan.entries
+        if isinstance(entry.material, SheetGoods)
+        for kind in entry.marker.sheets
+        if kind < len(entry.material.remnants)
+    }
 
 
-def _ring(ring: shapely.LinearRing) -> Path:
-    return Path.polyline([(x, y) for x, y in list(ring.coords)[:-1]], closed=True)
+def _fresh(name: str, taken: set[str]) -> str:
+    number, fresh = 1, name
+    while fresh in taken:
+        number += 1
+        fresh = f"{name} ({number})"
+    return fresh
+
+
+def stock_text(stock: Stock) -> str:
+    """Return the stock as it stands in its file."""
+    lines = ["[at_hand]"]
+    lines += [f"{_quoted(name)} = {_quoted(f'{mm:g} mm')}" for name, mm in stock.lengths.items()]
+    lines += [f"{_quoted(name)} = {count:g}" for name, count in stock.counts.items()]
+    for remnant in stock.remnants:
+        lines += ["", "[[remnant]]", f"name = {_quoted(remnant.name)}"]
+        lines += [f"material = {_quoted(remnant.material)}"]
+        lines += [f"outline = {_quoted(remnant.outline)}"]
+    marks = ", ".join(_quoted(mark) for mark in stock.cut)
+    return "\n".join([*lines, "", "[book]", f"cut = [{marks}]", ""])
+
+
+def _quoted(text: str) -> str:
+    """Return a TOML basic string."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if ord(c) >= 32 else f"\\u{ord(c):04x}" for c in escaped) + '"'

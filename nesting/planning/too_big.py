@@ -20,7 +20,7 @@ from nesting.marker.lay import Binding, Lay, Part, Region, Sheets, Strip, Turns
 from nesting.material.material import Cloth, Hides, Material
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import piece_polygon, polygon
-from nesting.planning.stock import strip_of
+from nesting.planning.ground import strip_of
 from nesting.tolerance import TOLERANCE
 from nesting.units import format_cm
 
