@@ -1,0 +1,297 @@
+"""Outlines, and what lies in each: loose items become pieces."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+
+from shapely import LineString, Polygon, STRtree
+from shapely import Point as ShapelyPoint
+
+from nesting.errors import Finding, PatternError, Severity
+from nesting.pattern.measure import clockwise
+from nesting.pattern.outline import clean_outline
+from nesting.pattern.path import Line, Path, Point
+from nesting.reading.chain import Chains, chain
+from nesting.reading.items import Group, Item, Role
+from nesting.tolerance import TOLERANCE
+
+__all__ = ["Outline", "outlines"]
+
+SPECK = 1.0
+"""A closed contour that holds less than this (mm²) is dirt, not a piece."""
+
+_CHORD = TOLERANCE.search_chord
+
+
+@dataclass(slots=True, kw_only=True)
+class Outline:
+    """A cutting line, its cut-outs, and everything that was drawn for it (mm)."""
+
+    name: str
+    cut: Path
+    holes: list[Path] = field(default_factory=list)
+    items: list[Item] = field(default_factory=list)
+    source: Item
+    alone: bool = True
+    """Whether its group has no other outline."""
+
+    def __str__(self) -> str:
+        return self.name
+
+
+def outlines(group: Group, *, close: float) -> tuple[list[Outline], list[Finding]]:
+    """Return the outlines of a group of items (mm), in the order in which they are drawn.
+
+    Closed contours are outlines; those inside them cut-outs; those inside these outlines
+    again (a piece cut from the waste of another). Everything else goes to the outline
+    around it, or to the nearest.
+    """
+    findings: list[Finding] = []
+    loose: list[Item] = []
+    rings = _single(_rings(group, Role.CUT, close, findings, loose), group.name, findings)
+    own_holes = _single(_rings(group, Role.HOLE, close, findings, loose), group.name, findings)
+    found = _nested(group, rings, own_holes, findings)
+    others = [i for i in group.items if i.role not in (Role.CUT, Role.HOLE, Role.ANY)]
+    others += _open_ones(group.name, loose, rings, findings)
+    if found:
+        _shared_out(others, found)
+    return found, findings
+
+
+@dataclass(slots=True, kw_only=True)
+class _Ring:
+    path: Path
+    polygon: Polygon
+    item: Item
+    parent: int | None = None
+    depth: int = 0
+
+
+def _rings(
+    group: Group, role: Role, close: float, findings: list[Finding], loose: list[Item]
+) -> list[_Ring]:
+    """Return the closed contours of a role, fit for use; tell of the others.
+
+    What stays open is added to `loose`.
+    """
+    wanted = (role, Role.ANY) if role is Role.CUT else (role,)
+    by_layer: dict[str, list[Item]] = defaultdict(list)
+    for item in group.items:
+        if item.role in wanted and item.path:
+            by_layer[item.layer].append(item)
+    rings: list[_Ring] = []
+    for items in by_layer.values():
+        chains = chain((i.path for i in items if i.path), close=close)
+        _tell(group.name, chains, findings)
+        halves = [_shut(path, group, close) for path in chains.open]
+        closed = [path for path in halves if path.closed]
+        loose += [replace(_source(path, items), path=path) for path in halves if not path.closed]
+        for path in [*chains.rings, *closed]:
+            ring = _ring(path, _source(path, items), group.name, findings)
+            rings += [ring] if ring else []
+    return rings
+
+
+def _shut(path: Path, group: Group, close: float) -> Path:
+    """Close the outline of a half piece along its mirror line, if that is what is missing."""
+    for item in group.items:
+        if item.role is Role.FOLD and item.path:
+            ends = (item.path.start, item.path.end)
+            for a, b in (ends, ends[::-1]):
+                if math.dist(a, path.start) <= close and math.dist(b, path.end) <= close:
+                    return Path((*path.segments, Line(path.end, path.start)))
+    return path
+
+
+def _ring(path: Path, item: Item, name: str, findings: list[Finding]) -> _Ring | None:
+    try:
+        tidy = clean_outline(path)
+    except PatternError as trouble:
+        if _extent(path) >= SPECK:
+            text = f"{trouble.what}; left out"
+            findings.append(_fault("outline", text, name, path.start))
+        return None
+    polygon = Polygon(tidy.points(_CHORD))
+    if polygon.area < SPECK:
+        text = f"a contour of {polygon.area:.2g} mm² is left out"
+        findings.append(_note("speck", text, name, path.start))
+        return None
+    return _Ring(path=tidy, polygon=polygon, item=item)
+
+
+def _extent(path: Path) -> float:
+    points = path.points(_CHORD)
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return max(max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _source(path: Path, items: Sequence[Item]) -> Item:
+    """Return the item that a contour was made from: its first, or the one it is."""
+    for item in items:
+        if item.path is path:
+            return item
+    first = path.start
+    near = min(items, key=lambda i: math.dist(i.path.start, first) if i.path else math.inf)
+    return near if len(items) < 2000 else items[0]
+
+
+def _single(rings: list[_Ring], name: str, findings: list[Finding]) -> list[_Ring]:
+    """Drop contours that are drawn twice, once perhaps with curves and once with chords."""
+    tree = STRtree([ring.polygon for ring in rings])
+    gone: set[int] = set()
+    for i, ring in enumerate(rings):
+        if i in gone:
+            continue
+        for j in map(int, tree.query(ring.polygon)):
+            other = rings[j].polygon
+            if j <= i or j in gone or not math.isclose(other.area, ring.polygon.area, rel_tol=0.02):
+                continue
+            sides = zip(other.bounds, ring.polygon.bounds, strict=True)
+            if any(abs(a - b) > 0.1 for a, b in sides):
+                continue
+            apart = other.symmetric_difference(ring.polygon).area
+            if apart <= TOLERANCE.close * ring.polygon.length:
+                gone.add(j)
+    if gone:
+        findings.append(_note("doubled", _count(len(gone), "contour") + " drawn twice", name))
+    return [ring for i, ring in enumerate(rings) if i not in gone]
+
+
+def _nested(
+    group: Group, rings: list[_Ring], own_holes: list[_Ring], findings: list[Finding]
+) -> list[Outline]:
+    """Sort contours into outlines and cut-outs by what lies in what."""
+    tree = STRtree([ring.polygon for ring in rings])
+    for i, ring in enumerate(rings):
+        inside = ring.polygon.representative_point()
+        around = [
+            j
+            for j in map(int, tree.query(inside, predicate="within"))
+            if j != i and rings[j].polygon.area > ring.polygon.area
+        ]
+        ring.depth = len(around)
+        ring.parent = min(around, key=lambda j: rings[j].polygon.area, default=None)
+    tops = [i for i, ring in enumerate(rings) if ring.depth % 2 == 0]
+    made = {
+        i: Outline(name=group.name, cut=rings[i].path, source=rings[i].item, alone=len(tops) == 1)
+        for i in tops
+    }
+    guessed = 0
+    for ring in rings:
+        if ring.depth % 2 and ring.parent is not None:
+            made[ring.parent].holes.append(clockwise(ring.path))
+            guessed += 1
+    if guessed:
+        said = _count(guessed, "contour") + " inside an outline taken as a cut-out"
+        findings.append(_note("cut-out", said, group.name))
+    for hole in own_holes:
+        within = [
+            i for i in tops if rings[i].polygon.buffer(TOLERANCE.close).contains(hole.polygon)
+        ]
+        if not within:
+            findings.append(
+                _fault("cut-out", "a cut-out lies outside the outline; left out", group.name)
+            )
+            continue
+        smallest = min(within, key=lambda i: rings[i].polygon.area)
+        made[smallest].holes.append(clockwise(hole.path))
+    return list(made.values())
+
+
+def _open_ones(
+    name: str, loose: Sequence[Item], rings: Sequence[_Ring], findings: list[Finding]
+) -> list[Item]:
+    """Return open contours as lines to draw, where the file did not say what they are."""
+    out: list[Item] = []
+    kept = 0
+    for item in loose:
+        path = item.path
+        assert path is not None
+        if _lies_on(path, rings):
+            findings.append(_note("doubled", "a line of an outline drawn twice", name, path.start))
+        elif item.role is Role.CUT:
+            gap = math.dist(path.start, path.end)
+            text = f"an outline is open by {gap:.4g} mm; left out"
+            findings.append(_fault("open", text, name, path.start, gap))
+        else:
+            out.append(replace(item, role=Role.LINE))
+            kept += 1
+    if kept:
+        text = _count(kept, "open contour") + " taken as lines to draw"
+        findings.append(_note("open", text, name))
+    return out
+
+
+def _lies_on(path: Path, rings: Sequence[_Ring]) -> bool:
+    points = path.points(_CHORD)
+    if len(points) < 2:
+        return True
+    line = LineString(points)
+    return any(
+        ring.polygon.exterior.distance(line) <= TOLERANCE.close
+        and ring.polygon.exterior.buffer(2 * TOLERANCE.close).covers(line)
+        for ring in rings
+    )
+
+
+def _shared_out(items: Iterable[Item], found: Sequence[Outline]) -> None:
+    """Give each item to the outline around it, the smallest; else to the nearest."""
+    if len(found) == 1:
+        found[0].items.extend(items)
+        return
+    polygons = [Polygon(outline.cut.points(_CHORD)) for outline in found]
+    tree = STRtree(polygons)
+    for item in items:
+        at = place_of(item)
+        if at is None:
+            continue
+        point = ShapelyPoint(at)
+        around = [int(j) for j in tree.query(point, predicate="within")]
+        best = min(around, key=lambda j: polygons[j].area) if around else int(tree.nearest(point))
+        found[best].items.append(item)
+
+
+def place_of(item: Item) -> Point | None:
+    """Return a point that tells where an item lies."""
+    if item.at is not None:
+        return item.at
+    if item.path is None:
+        return None
+    middle = item.path.segments[len(item.path.segments) // 2]
+    return middle.at(0.5)
+
+
+def _tell(name: str, chains: Chains, findings: list[Finding]) -> None:
+    if chains.doubled:
+        text = _count(chains.doubled, "line") + " drawn twice"
+        findings.append(_note("doubled", text, name))
+    for gap, at in chains.gaps:
+        text = f"an outline was open by {gap:.3g} mm and is closed by a straight line"
+        findings.append(_note("gap", text, name, at, gap))
+    if chains.forks:
+        at = chains.forks[0]
+        text = (
+            f"outlines meet or branch at ({at[0]:.4g}, {at[1]:.4g}); the straightest way is taken"
+        )
+        findings.append(_note("fork", text, name, at))
+
+
+def _count(n: int, what: str) -> str:
+    return f"{n} {what}" + ("s" if n != 1 else "")
+
+
+def _note(
+    kind: str, text: str, name: str, at: Point | None = None, amount: float | None = None
+) -> Finding:
+    said = f"{name}: {text}" if name else text
+    parts = (name,) if name else ()
+    return Finding(kind=kind, text=said, severity=Severity.NOTE, parts=parts, at=at, amount=amount)
+
+
+def _fault(
+    kind: str, text: str, name: str, at: Point | None = None, amount: float | None = None
+) -> Finding:
+    return replace(_note(kind, text, name, at, amount), severity=Severity.FAULT)

@@ -1,0 +1,326 @@
+"""An outline and what was drawn for it become a piece."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from nesting.errors import Finding, PatternError, Severity
+from nesting.pattern.fold import opened
+from nesting.pattern.measure import counter_clockwise, nearest
+from nesting.pattern.outline import clean_outline
+from nesting.pattern.path import Affine, Line, Path, Point
+from nesting.pattern.piece import Mark, MarkKind, Piece
+from nesting.reading.assemble import Outline, place_of
+from nesting.reading.chain import chain
+from nesting.reading.items import Item, Role
+from nesting.reading.notch import is_notch_line, notch_mark
+from nesting.tolerance import TOLERANCE
+
+__all__ = ["Built", "build"]
+
+
+@dataclass(slots=True, kw_only=True)
+class Built:
+    """A piece, and what was learned while building it."""
+
+    piece: Piece
+    opened: bool
+    turns: tuple[Point, ...]
+    curves: tuple[Point, ...]
+    findings: list[Finding]
+
+
+def build(outline: Outline, name: str, *, close: float) -> Built:
+    """Make a piece of an outline and its items (mm)."""
+    return _Builder(outline, name, close).build()
+
+
+class _Builder:
+    """The items of one outline by role, and the findings so far."""
+
+    def __init__(self, outline: Outline, name: str, close: float) -> None:
+        self._outline = outline
+        self._name = name
+        self._close = close
+        self._findings: list[Finding] = []
+        self._by_role: dict[Role, list[Item]] = defaultdict(list)
+        for item in outline.items:
+            self._by_role[item.role].append(item)
+
+    def build(self) -> Built:
+        cut = self._outline.cut
+        sew = self._sew()
+        lines = list(self._by_role[Role.LINE])
+        notches = [*self._by_role[Role.NOTCH], *self._short_lines(lines, cut)]
+        marked = [
+            *self._notches(notches, cut, sew),
+            *self._drills(),
+            *self._lines(lines),
+            *self._references(),
+            *self._texts(),
+        ]
+        piece = Piece(
+            name=self._name,
+            cut=cut,
+            holes=tuple(self._outline.holes),
+            sew=sew,
+            grain=self._grain(),
+            motif=self._crossing(),
+        )
+        piece, is_open = self._unfolded(piece, marked)
+        self._checked(cut)
+        return Built(
+            piece=piece,
+            opened=is_open,
+            turns=self._points(Role.TURN),
+            curves=self._points(Role.CURVE),
+            findings=self._findings,
+        )
+
+    def _tell(
+        self,
+        kind: str,
+        text: str,
+        *,
+        at: Point | None = None,
+        amount: float | None = None,
+        severity: Severity = Severity.NOTE,
+    ) -> None:
+        self._findings.append(
+            Finding(
+                kind=kind,
+                text=f"{self._name}: {text}",
+                severity=severity,
+                parts=(self._name,),
+                at=at,
+                amount=amount,
+            )
+        )
+
+    def _points(self, role: Role) -> tuple[Point, ...]:
+        return tuple(item.at for item in self._by_role[role] if item.at)
+
+    def _sew(self) -> Path | None:
+        """Return the sewing line if it goes all round; shorter ones become lines to draw."""
+        items = self._by_role[Role.SEW]
+        if not items:
+            return None
+        chains = chain((item.path for item in items if item.path), close=self._close)
+        rings: list[Path] = []
+        for ring in chains.rings:
+            try:
+                rings.append(clean_outline(ring))
+            except PatternError as trouble:
+                self._tell("sew", f"sewing line: {trouble.what}; drawn as a line")
+                chains.open.append(ring)
+        rings.sort(key=lambda ring: -_box_area(ring))
+        extra = [*rings[1:], *chains.open]
+        self._by_role[Role.LINE] += [
+            Item(role=Role.LINE, path=path, label="sewing line") for path in extra
+        ]
+        if not rings:
+            self._tell("sew", "no sewing line goes all round; those there are drawn as lines")
+            return None
+        return counter_clockwise(rings[0])
+
+    def _grain(self) -> float:
+        lines = [i.path for i in self._by_role[Role.GRAIN] if i.path]
+        if not lines:
+            self._tell("grain", "no grain line; the grain is taken along x")
+            return 0.0
+        lengths = [math.dist(path.start, path.end) for path in lines]
+        path = lines[lengths.index(max(lengths))]
+        if len({round(_direction(p) % 180.0, 3) for p in lines}) > 1:
+            self._tell("grain", "several grain lines; the longest is taken")
+        return _direction(path)
+
+    def _short_lines(self, lines: list[Item], cut: Path) -> list[Item]:
+        """Take short lines square to the edge out of the lines to draw: they are notches."""
+        short = [item for item in lines if item.path and is_notch_line(item.path, cut)]
+        if short:
+            self._tell("notch", f"{len(short)} short line(s) at the edge taken as notches")
+            for item in short:
+                lines.remove(item)
+        return [replace(item, role=Role.NOTCH) for item in short]
+
+    def _notches(
+        self, items: Sequence[Item], cut: Path, sew: Path | None
+    ) -> list[tuple[Mark, bool]]:
+        out = []
+        unsized = 0
+        for item in items:
+            mark, note = notch_mark(item, cut, sew)
+            at = place_of(item)
+            if mark is None:
+                self._tell("notch", f"a notch {note}; left out", at=at, severity=Severity.FAULT)
+                continue
+            if note:
+                self._tell("notch", f"a notch {note}", at=at)
+            unsized += mark.size == 0.0
+            out.append((mark, item.once))
+        if unsized:
+            self._tell("notch", f"{unsized} notch(es) without a depth in the file")
+        return out
+
+    def _drills(self) -> list[tuple[Mark, bool]]:
+        out = []
+        for item in self._by_role[Role.DRILL]:
+            at, size = item.at, item.size
+            if item.path is not None:
+                at, size = _circle(item.path)
+            if at is not None:
+                mark = Mark(kind=MarkKind.DRILL, name=item.text, at=at, size=size)
+                out.append((mark, item.once))
+        return out
+
+    def _lines(self, items: Sequence[Item]) -> list[tuple[Mark, bool]]:
+        out = []
+        for item in items:
+            path = item.path
+            if path is None:
+                continue
+            kind = MarkKind.OUTLINE if path.closed else MarkKind.LINE
+            name = item.label if item.role is Role.LINE else ""
+            out.append((Mark(kind=kind, name=name, path=path), item.once))
+        return out
+
+    def _references(self) -> list[tuple[Mark, bool]]:
+        return [
+            (Mark(kind=MarkKind.LINE, name=f"{role.value} line", path=item.path), item.once)
+            for role in (Role.STRIPE, Role.PLAID)
+            for item in self._by_role[role]
+            if item.path
+        ]
+
+    def _texts(self) -> list[tuple[Mark, bool]]:
+        return [
+            (
+                Mark(
+                    kind=MarkKind.TEXT, at=item.at, text=item.text, size=item.size, angle=item.angle
+                ),
+                item.once,
+            )
+            for item in self._by_role[Role.TEXT]
+            if item.at and item.text
+        ]
+
+    def _crossing(self) -> Point | None:
+        """Return where the only stripe line and the only plaid line cross, or would."""
+        stripes = [i.path for i in self._by_role[Role.STRIPE] if i.path]
+        plaids = [i.path for i in self._by_role[Role.PLAID] if i.path]
+        if len(stripes) != 1 or len(plaids) != 1:
+            return None
+        (px, py), (qx, qy) = stripes[0].start, stripes[0].end
+        (rx, ry), (sx, sy) = plaids[0].start, plaids[0].end
+        ax, ay, bx, by = qx - px, qy - py, sx - rx, sy - ry
+        cross = ax * by - ay * bx
+        if abs(cross) <= 1e-3 * math.hypot(ax, ay) * math.hypot(bx, by):
+            return None
+        t = ((rx - px) * by - (ry - py) * bx) / cross
+        self._tell("motif", "the print is centred where stripe and plaid line cross")
+        return (px + t * ax, py + t * ay)
+
+    def _unfolded(self, piece: Piece, marked: Sequence[tuple[Mark, bool]]) -> tuple[Piece, bool]:
+        """Open a half piece at its mirror line; marks that say so are not mirrored."""
+        paths = [item.path for item in self._by_role[Role.FOLD] if item.path]
+        marks = tuple(mark for mark, _ in marked)
+        if not paths:
+            return replace(piece, marks=marks), False
+        path = max(paths, key=lambda p: math.dist(p.start, p.end))
+        if len(paths) > 1:
+            self._tell("fold", "several mirror lines; the longest is taken")
+        start, end = path.start, path.end
+        shares = _sides(piece.cut, start, end)
+        if min(shares) > 0.02 * sum(shares):
+            return self._whole(piece, marks, (start, end)), False
+        twice = tuple(mark for mark, once in marked if not once)
+        single = tuple(mark for mark, once in marked if once)
+        try:
+            whole = opened(replace(piece, marks=twice), axis=_axis(piece.cut, start, end))
+        except PatternError as trouble:
+            self._tell(
+                "fold",
+                f"the half piece can't be opened: {trouble.what}",
+                severity=Severity.FAULT,
+            )
+            return replace(piece, marks=marks), False
+        return replace(whole, marks=whole.marks + single), True
+
+    def _whole(self, piece: Piece, marks: tuple[Mark, ...], fold: tuple[Point, Point]) -> Piece:
+        """Keep a piece that is drawn whole across its mirror line, if it is symmetric."""
+        by = Affine.mirror_in(*fold)
+        off = max(nearest(piece.cut, by(segment.start)).distance for segment in piece.cut.segments)
+        if off > TOLERANCE.on_edge:
+            self._tell(
+                "fold",
+                f"the mirror line crosses a piece that is not symmetric about it "
+                f"(off by {off:.3g} mm); it is kept as drawn",
+                amount=off,
+                severity=Severity.FAULT,
+            )
+            return replace(piece, marks=marks)
+        self._tell("fold", "drawn whole, with a mirror line across it; kept as drawn")
+        return replace(piece, marks=marks, fold=fold)
+
+    def _checked(self, cut: Path) -> None:
+        """Compare with the file's own dense curves, and turn and curve points with the outline."""
+        for item in self._by_role[Role.CHECK]:
+            if item.path is None:
+                continue
+            points = item.path.points(TOLERANCE.search_chord)
+            step = max(1, len(points) // 200)
+            off = max(nearest(cut, p).distance for p in points[::step])
+            if off > 0.5:
+                self._tell(
+                    "curve",
+                    f"the file's check curve runs up to {off:.3g} mm off the outline",
+                    amount=off,
+                )
+
+
+def _direction(path: Path) -> float:
+    dx, dy = path.end[0] - path.start[0], path.end[1] - path.start[1]
+    return math.degrees(math.atan2(dy, dx)) + 0.0
+
+
+def _box_area(path: Path) -> float:
+    points = path.points(TOLERANCE.search_chord)
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return (max(xs) - min(xs)) * (max(ys) - min(ys))
+
+
+def _circle(path: Path) -> tuple[Point, float]:
+    """Return centre and diameter of the box around a drill hole that is drawn."""
+    points = path.points(TOLERANCE.search_chord)
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    middle = ((max(xs) + min(xs)) / 2, (max(ys) + min(ys)) / 2)
+    return middle, max(max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _sides(path: Path, start: Point, end: Point) -> tuple[float, float]:
+    """Return how far a path reaches to the left and to the right of a line, mm."""
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    size = math.hypot(dx, dy)
+    off = [
+        (dx * (y - start[1]) - dy * (x - start[0])) / size
+        for x, y in path.points(TOLERANCE.search_chord)
+    ]
+    return max(0.0, *off), max(0.0, *(-o for o in off))
+
+
+def _axis(cut: Path, start: Point, end: Point) -> tuple[Point, Point]:
+    """Return the straight edge of the outline that lies along the mirror line, else the line.
+
+    Files round: the edge itself is what both halves share.
+    """
+    beside: list[Line] = []
+    for segment in cut.segments:
+        if isinstance(segment, Line):
+            off = _sides(Path((segment,)), start, end)
+            if max(off) <= TOLERANCE.on_edge:
+                beside.append(segment)
+    edge = max(beside, key=lambda line: math.dist(line.start, line.end), default=None)
+    return (edge.start, edge.end) if edge else (start, end)

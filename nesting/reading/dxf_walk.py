@@ -1,0 +1,190 @@
+"""Everything that is drawn in a DXF file, with blocks put where they are inserted."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from ezdxf.tools.text import fast_plain_mtext, plain_text
+
+from nesting.errors import PatternError
+from nesting.pattern.path import Affine, Path, Point
+from nesting.reading.dxf_shapes import SHAPES, flat
+from nesting.reading.dxf_tags import Block, Document, Entity
+from nesting.reading.items import clean
+
+__all__ = ["Drawn", "Insertion", "Walk", "own_blocks", "text_height"]
+
+MOST_THINGS = 1_000_000
+"""No file may draw more entities and segments, inserted blocks counted as often as drawn."""
+_DEEPEST = 16
+"""Blocks within blocks within blocks; none is known that goes beyond four."""
+
+_SILENT = frozenset(("ATTDEF", "SEQEND", "VIEWPORT", "DIMENSION", "HATCH", "VERTEX", "ATTRIB"))
+
+
+SAME = Affine()
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """An entity on its layer, with what it is: a path, a point, or texts at a point."""
+
+    entity: Entity
+    layer: str
+    path: Path | None = None
+    at: Point | None = None
+    texts: tuple[str, ...] = ()
+    by: Affine = SAME
+
+
+@dataclass(frozen=True, slots=True)
+class Insertion:
+    """A block where it is inserted in modelspace."""
+
+    block: Block
+    by: Affine
+    entity: Entity
+
+
+class Walk:
+    """Goes through a document once; counts, so that no file can keep it for ever."""
+
+    def __init__(self, document: Document) -> None:
+        self.document = document
+        self.unread: dict[str, int] = {}
+        """Kinds of entity that were passed over, and how many."""
+        self._left = MOST_THINGS
+
+    def block(self, block: Block, by: Affine) -> Iterator[Drawn]:
+        """Yield everything in a block, mapped from its coordinates by `by`."""
+        yield from self._entities(block.entities, by, parent="", within=(block.name.upper(),))
+
+    def loose(self) -> Iterator[Drawn]:
+        """Yield what lies in modelspace itself, insertions left out."""
+        plain = [e for e in self.document.entities if e.kind != "INSERT" and _in_model(e)]
+        yield from self._entities(plain, Affine(), parent="", within=())
+
+    def insertions(self) -> Iterator[Insertion]:
+        """Yield the blocks inserted in modelspace."""
+        for entity in self.document.entities:
+            if entity.kind == "INSERT" and _in_model(entity):
+                block = self.document.blocks.get(entity.text(2).strip().upper())
+                if block is not None:
+                    for by in self._places(entity, block):
+                        yield Insertion(block, by, entity)
+
+    def attributes(self, entity: Entity) -> list[tuple[str, str]]:
+        """Return tag and value of the attributes of an insertion."""
+        return [(part.text(2).strip(), _plain(part.text(1))) for part in entity.parts]
+
+    def _spend(self, count: int) -> None:
+        self._left -= count
+        if self._left < 0:
+            raise PatternError(
+                f"the file draws more than {MOST_THINGS:,} things", hint="no pattern is so large"
+            )
+
+    def _entities(
+        self, entities: Sequence[Entity], by: Affine, *, parent: str, within: tuple[str, ...]
+    ) -> Iterator[Drawn]:
+        for entity in entities:
+            self._spend(1)
+            layer = entity.layer
+            if layer in ("0", "") and parent:
+                layer = parent
+            if layer in self.document.hidden or entity.integer(60) == 1:
+                self._pass_over("hidden")
+            elif entity.kind == "INSERT":
+                yield from self._inserted(entity, by, layer=layer, within=within)
+            elif (drawn := self._drawn(entity, by, layer)) is not None:
+                yield drawn
+
+    def _inserted(
+        self, entity: Entity, by: Affine, *, layer: str, within: tuple[str, ...]
+    ) -> Iterator[Drawn]:
+        name = entity.text(2).strip().upper()
+        block = self.document.blocks.get(name)
+        if block is None:
+            self._pass_over("INSERT of a missing block")
+            return
+        if name in within:
+            raise PatternError(f"block {block.name!r} contains itself", line=entity.line)
+        if len(within) >= _DEEPEST:
+            raise PatternError("blocks lie too deep in one another", line=entity.line)
+        for place in self._places(entity, block):
+            yield from self._entities(
+                block.entities, by.after(place), parent=layer, within=(*within, name)
+            )
+
+    def _places(self, entity: Entity, block: Block) -> Iterator[Affine]:
+        """Yield the maps of an insertion; rows and columns give several."""
+        turn = Affine.turn(entity.number(50))
+        scale = Affine(entity.number(41, 1.0), 0.0, 0.0, entity.number(42, 1.0))
+        own = flat(entity)
+        if own is None or scale.a == 0.0 or scale.d == 0.0:
+            raise PatternError("a block is inserted tilted or with scale 0", line=entity.line)
+        base = Affine.move(-block.base[0], -block.base[1])
+        columns, rows = max(1, entity.integer(70, 1)), max(1, entity.integer(71, 1))
+        self._spend(columns * rows)
+        for i in range(columns):
+            for j in range(rows):
+                dx, dy = turn.vector((i * entity.number(44), j * entity.number(45)))
+                at = Affine.move(entity.number(10) + dx, entity.number(20) + dy)
+                yield own.after(at.after(turn.after(scale.after(base))))
+
+    def _drawn(self, entity: Entity, by: Affine, layer: str) -> Drawn | None:
+        kind = entity.kind
+        if kind in SHAPES:
+            own = Affine() if kind in ("LINE", "ELLIPSE", "SPLINE") else flat(entity)
+            if own is None:
+                self._pass_over(f"tilted {kind}")
+                return None
+            segments = SHAPES[kind](entity)
+            self._spend(len(segments))
+            path = clean(segments, line=entity.line)
+            if path is None:
+                return None
+            whole = by.after(own)
+            return Drawn(entity, layer, path.transformed(whole) if whole != Affine() else path)
+        if kind == "POINT":
+            return Drawn(entity, layer, at=by((entity.number(10), entity.number(20))), by=by)
+        if kind in ("TEXT", "MTEXT"):
+            whole = by.after(flat(entity) or Affine()) if kind == "TEXT" else by
+            at = whole((entity.number(10), entity.number(20)))
+            return Drawn(entity, layer, at=at, texts=_texts(entity), by=whole)
+        if kind not in _SILENT:
+            self._pass_over(kind)
+        return None
+
+    def _pass_over(self, what: str) -> None:
+        self.unread[what] = self.unread.get(what, 0) + 1
+
+
+def own_blocks(document: Document) -> list[Block]:
+    """Return the blocks that a person made: no layouts, no anonymous ones."""
+    return [block for block in document.blocks.values() if not block.name.startswith("*")]
+
+
+def _in_model(entity: Entity) -> bool:
+    return entity.integer(67) == 0
+
+
+def _plain(text: str) -> str:
+    return " ".join(plain_text(text).split())
+
+
+def _texts(entity: Entity) -> tuple[str, ...]:
+    if entity.kind == "TEXT":
+        lines = [_plain(entity.text(1))]
+    else:
+        whole = "".join(entity.texts(3, 1))
+        lines = [" ".join(line.split()) for line in fast_plain_mtext(whole, split=True)]
+    return tuple(line for line in lines if line)
+
+
+def text_height(drawn: Drawn) -> float:
+    """Return the height of a text as it is drawn."""
+    by = drawn.by
+    return drawn.entity.number(40) * math.sqrt(abs(by.a * by.d - by.b * by.c))

@@ -1,0 +1,89 @@
+"""What was found in a pattern file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nesting.errors import Finding, PatternError, Severity
+from nesting.pattern.measure import bounds
+from nesting.pattern.path import Point
+from nesting.pattern.piece import Piece
+from nesting.reading.scale import Scale
+from nesting.units import nearest
+
+__all__ = ["Found", "Pattern"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """A piece of a pattern file, and what the file says about it.
+
+    `right`, `left`: how many are cut as drawn and how many mirrored; None if the file
+    does not say. `opened`: the file has half of it, with a mirror line. `turns`, `curves`:
+    vertices that the file names as corners or as lying on a smooth curve (mm). `fields`:
+    every text field as it stands. `line`: where the piece begins in the file, from 1.
+    """
+
+    piece: Piece
+    right: int | None = None
+    left: int | None = None
+    material: str = ""
+    size: str = ""
+    opened: bool = False
+    turns: tuple[Point, ...] = ()
+    curves: tuple[Point, ...] = ()
+    fields: tuple[tuple[str, str], ...] = ()
+    line: int | None = None
+
+    @property
+    def extent(self) -> tuple[float, float]:
+        """Length along x and width along y of the cutting line, mm."""
+        x0, y0, x1, y1 = bounds(self.piece.cut)
+        return (x1 - x0, y1 - y0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pattern:
+    """A pattern file: its pieces, how it was understood, and what is odd about it.
+
+    `kind`: "sewn-product DXF", "plain DXF" or "SVG". `sizes`: every size in the file, of
+    which `size` was taken. `fields`: what is said about the whole style.
+    """
+
+    file: str
+    kind: str
+    found: tuple[Found, ...]
+    findings: tuple[Finding, ...]
+    scale: Scale
+    size: str = ""
+    sizes: tuple[str, ...] = ()
+    fields: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """The pieces, in the file's order."""
+        return tuple(found.piece for found in self.found)
+
+    @property
+    def largest(self) -> tuple[float, float]:
+        """Length and width (mm) of the piece with the longest side."""
+        return max((found.extent for found in self.found), key=max, default=(0.0, 0.0))
+
+    def piece(self, name: str) -> Piece:
+        """Return the piece with that name; capitals and spaces around it don't matter."""
+        names = [piece.name for piece in self.pieces]
+        for like in (lambda a: a == name, lambda a: _plain(a) == _plain(name)):
+            hits = [piece for piece in self.pieces if like(piece.name)]
+            if len(hits) == 1:
+                return hits[0]
+        faults = (f for f in self.findings if f.severity is Severity.FAULT)
+        told = next((fault.text for fault in faults if name in fault.parts), None)
+        near = nearest(name, names)
+        hint = f"did you mean {near!r}?" if near else "it has " + ", ".join(names[:12])
+        raise PatternError(
+            told or f"there is no piece {name!r} in it", file=self.file, hint=None if told else hint
+        )
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.split()).casefold()

@@ -1,0 +1,110 @@
+"""Plain DXF: closed contours by block or layer, cut-outs inside outlines."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+
+from nesting.errors import Finding
+from nesting.pattern.path import Affine
+from nesting.reading.dxf_tags import Block, Document
+from nesting.reading.dxf_units import dxf_claims
+from nesting.reading.dxf_walk import Drawn, Insertion, Walk, own_blocks, text_height
+from nesting.reading.items import Group, Item, Role, role_of
+from nesting.reading.raw_pattern import Draft, RawPattern, note
+from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of
+
+__all__ = ["read_plain"]
+
+
+def read_plain(document: Document, *, roles: Mapping[str, Role] | None = None) -> RawPattern:
+    """Read a plain DXF file: every inserted block is a piece, and so is every loose outline.
+
+    Layers named for what is done ("cut", "sew", "grain", "notch", "drill", "mark"…) are
+    taken at their word, and `roles` says it for others; contours on any other layer are
+    outlines, and cut-outs where they lie inside one.
+    """
+    walk = Walk(document)
+    findings: list[Finding] = []
+    said = {name.casefold(): role for name, role in (roles or {}).items()}
+    by_block: dict[str, list[Insertion]] = {}
+    for insertion in walk.insertions():
+        by_block.setdefault(insertion.block.name, []).append(insertion)
+    loose = Draft(group=Group(name="", loose=True))
+    _collect(walk.loose(), loose, said)
+    drafts = [_draft(walk, places, said, findings) for places in by_block.values()]
+    if not by_block and not _has_outline(loose):
+        drafts = [_block_draft(walk, block, Affine(), said) for block in own_blocks(document)]
+    drafts = [d for d in [*drafts, loose] if _has_outline(d)]
+    for what, count in walk.unread.items():
+        findings.append(note("unread", f"not read: {count} {what}"))
+    return RawPattern(
+        kind="plain DXF", drafts=drafts, claims=dxf_claims(document), findings=findings
+    )
+
+
+def _has_outline(draft: Draft) -> bool:
+    return any(item.role in (Role.CUT, Role.ANY) and item.path for item in draft.group.items)
+
+
+def _draft(
+    walk: Walk, places: list[Insertion], said: Mapping[str, Role], findings: list[Finding]
+) -> Draft:
+    """Read a block once, however often it is inserted: so many are cut."""
+    first = next((p for p in places if not p.by.mirrors), places[0])
+    draft = _block_draft(walk, first.block, first.by, said)
+    draft.fields += walk.attributes(first.entity)
+    if len(places) > 1:
+        draft.left = sum(place.by.mirrors for place in places)
+        draft.right = len(places) - draft.left
+        scales = {round(abs(p.by.a * p.by.d - p.by.b * p.by.c), 6) for p in places}
+        text = f"inserted {len(places)} times, {draft.left} of them mirrored; taken as its quantity"
+        if len(scales) > 1:
+            text += "; the scales differ, the first is taken"
+        findings.append(note("inserted", text, name=draft.name))
+    return draft
+
+
+def _block_draft(walk: Walk, block: Block, by: Affine, said: Mapping[str, Role]) -> Draft:
+    draft = Draft(group=Group(name=block.name), name=block.name, line=block.line)
+    _collect(walk.block(block, by), draft, said)
+    return draft
+
+
+def _collect(drawn: Iterable[Drawn], draft: Draft, said: Mapping[str, Role]) -> None:
+    for thing in drawn:
+        layer = thing.layer
+        role = said.get(layer.casefold()) or role_of(layer) or Role.ANY
+        if role is Role.IGNORE:
+            continue
+        if thing.texts:
+            _texts(thing, draft)
+        elif thing.path is not None:
+            item = Item(role=role, path=thing.path, layer=layer, line=thing.entity.line)
+            draft.group.items.append(item)
+        elif thing.at is not None and role in (Role.NOTCH, Role.DRILL):
+            size = abs(thing.entity.number(30))
+            draft.group.items.append(
+                Item(role=role, at=thing.at, size=size, layer=layer, line=thing.entity.line)
+            )
+
+
+def _texts(thing: Drawn, draft: Draft) -> None:
+    turn = math.degrees(math.atan2(thing.by.c, thing.by.a))
+    for text in thing.texts:
+        field = field_of(text)
+        if field and key_of(field[0]) in PIECE_KEYS and not draft.group.loose:
+            draft.fields.append(field)
+            if key_of(field[0]) == "piecename":
+                draft.name = field[1]
+            continue
+        draft.group.items.append(
+            Item(
+                role=Role.TEXT,
+                at=thing.at,
+                text=field[1] if field and key_of(field[0]) == "piecename" else text,
+                size=text_height(thing),
+                angle=thing.entity.number(50) + turn,
+                line=thing.entity.line,
+            )
+        )

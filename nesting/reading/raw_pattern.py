@@ -1,0 +1,231 @@
+"""What a reader of one format hands on, in the file's own unit; and pieces made of it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from nesting.errors import Finding, PatternError, Severity
+from nesting.pattern.path import Affine
+from nesting.reading.assemble import Outline, outlines
+from nesting.reading.build import build
+from nesting.reading.extent import largest_size
+from nesting.reading.items import Group, Role, role_of, transformed_item
+from nesting.reading.pattern_file import Found, Pattern
+from nesting.reading.scale import Claim, decide_scale
+from nesting.reading.text_fields import quantity, value_of
+
+__all__ = ["Draft", "RawPattern", "finished", "note"]
+
+LONGEST_NAME = 60
+"""Names are cut off here, as they stand on labels."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Draft:
+    """A group of items that is one piece or several, and the text fields that go with it."""
+
+    group: Group
+    fields: list[tuple[str, str]] = field(default_factory=list)
+    name: str = ""
+    right: int | None = None
+    left: int | None = None
+    line: int | None = None
+
+
+@dataclass(slots=True, kw_only=True)
+class RawPattern:
+    """A pattern file as read, nothing decided yet.
+
+    `claims`: what it says about its unit, the weightiest first. `reference`: the length,
+    in file units, of a line that it names as a reference, and what it says that is (mm).
+    """
+
+    kind: str
+    drafts: list[Draft]
+    claims: list[Claim] = field(default_factory=list)
+    readings: tuple[str, ...] = ("mm", "cm", "in")
+    fields: list[tuple[str, str]] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+
+
+def note(kind: str, text: str, *, name: str = "", severity: Severity = Severity.NOTE) -> Finding:
+    """Return a finding, begun with the piece's name if there is one."""
+    parts = (name,) if name else ()
+    return Finding(
+        kind=kind, text=f"{name}: {text}" if name else text, severity=severity, parts=parts
+    )
+
+
+def finished(
+    raw: RawPattern,
+    *,
+    file: str,
+    unit: str | None,
+    size: str | None,
+    reference: tuple[float, float] | None,
+    close: float,
+) -> Pattern:
+    """Choose the size, decide the scale, and make pieces of everything.
+
+    `reference`: a drawn line's length in file units, and its true length (mm).
+    """
+    findings = list(raw.findings)
+    drafts, taken, sizes = _of_size(raw, size, findings, file=file)
+    largest = largest_size(draft.group for draft in drafts)
+    if largest == (0.0, 0.0):
+        raise PatternError("there is no outline in the file", file=file)
+    scale, about_scale = decide_scale(
+        largest,
+        unit=unit,
+        reference=reference,
+        claims=raw.claims,
+        readings=raw.readings,
+        file=file,
+    )
+    findings += about_scale
+    by = Affine.scale(scale.factor)
+    found: list[Found] = []
+    for draft in drafts:
+        if scale.factor != 1.0:
+            items = [transformed_item(item, by) for item in draft.group.items]
+            draft = replace(draft, group=replace(draft.group, items=items))
+        found += _pieces(draft, findings, close=close)
+    found = _apart(found, findings)
+    if not found:
+        told = next((f.text for f in findings if f.severity is Severity.FAULT), None)
+        raise PatternError(told or "there is no closed outline in the file", file=file)
+    return Pattern(
+        file=file,
+        kind=raw.kind,
+        found=tuple(found),
+        findings=tuple(findings),
+        scale=scale,
+        size=taken,
+        sizes=sizes,
+        fields=tuple(raw.fields),
+    )
+
+
+def _of_size(
+    raw: RawPattern, size: str | None, findings: list[Finding], *, file: str
+) -> tuple[list[Draft], str, tuple[str, ...]]:
+    """Return the drafts of one size and those of every size; refuse to choose for the user."""
+    by_draft = [value_of(draft.fields, "sizename") for draft in raw.drafts]
+    sizes = tuple(dict.fromkeys(name for name in by_draft if name))
+    if size is not None:
+        wanted = next((s for s in sizes if s.casefold() == size.strip().casefold()), None)
+        if wanted is None:
+            hint = "it has " + ", ".join(sizes[:20]) if sizes else "it does not name sizes"
+            raise PatternError(f"there is no size {size!r} in it", file=file, hint=hint)
+    elif len(sizes) > 1:
+        base = value_of(raw.fields, "samplesize")
+        hint = "say which; the sample size is " + base if base else "say which one to take"
+        raise PatternError(
+            "the file has several sizes: " + ", ".join(sizes[:20]), file=file, hint=hint
+        )
+    else:
+        wanted = sizes[0] if sizes else ""
+    taken = [d for d, name in zip(raw.drafts, by_draft, strict=True) if name in ("", wanted)]
+    _bare(raw.drafts, taken, findings)
+    return taken, wanted, sizes
+
+
+def _bare(every: Sequence[Draft], taken: Sequence[Draft], findings: list[Finding]) -> None:
+    """Tell of pieces that have notches in another size but not in the one that was taken."""
+    notched = {d.name for d in every if any(i.role is Role.NOTCH for i in d.group.items)}
+    for draft in taken:
+        if draft.name in notched and not any(i.role is Role.NOTCH for i in draft.group.items):
+            text = "this size has no notches, another one in the file has"
+            findings.append(note("notch", text, name=draft.name))
+
+
+def _pieces(draft: Draft, findings: list[Finding], *, close: float) -> list[Found]:
+    group = draft.group
+    made, told = outlines(group, close=close)
+    findings += told
+    if not made and any(item.role is Role.CUT for item in group.items) and not told:
+        findings.append(
+            note("outline", "no closed outline", name=group.name, severity=Severity.FAULT)
+        )
+    out: list[Found] = []
+    for outline in made:
+        name = _name(outline, draft)
+        built = build(outline, name, close=close)
+        findings += built.findings
+        right, left = _quantity(draft, name, findings)
+        out.append(
+            Found(
+                piece=built.piece,
+                right=right,
+                left=left,
+                material=value_of(draft.fields, "material"),
+                size=value_of(draft.fields, "sizename"),
+                opened=built.opened,
+                turns=built.turns,
+                curves=built.curves,
+                fields=tuple(draft.fields),
+                line=outline.source.line or draft.line,
+            )
+        )
+    return out
+
+
+def _quantity(draft: Draft, name: str, findings: list[Finding]) -> tuple[int | None, int | None]:
+    said = value_of(draft.fields, "quantity")
+    if not said:
+        return draft.right, draft.left
+    pair = quantity(said)
+    if pair is None:
+        text = f"quantity {said!r} is not understood: how many right, how many left, as 1,1"
+        findings.append(note("quantity", text, name=name))
+        return None, None
+    return pair
+
+
+def _name(outline: Outline, draft: Draft) -> str:
+    """Return the piece's name: what is said of the group, the contour, or a text inside it."""
+    if outline.alone and draft.name:
+        return tidy_name(draft.name)
+    own = outline.source.label
+    if own and role_of(own) is None:
+        return tidy_name(own)
+    texts = [item for item in outline.items if item.role is Role.TEXT and item.text]
+    if texts and draft.group.loose:
+        return tidy_name(max(texts, key=lambda item: item.size).text)
+    layer = outline.source.layer
+    if draft.group.loose and layer not in ("", "0") and role_of(layer) is None:
+        return tidy_name(layer)
+    return tidy_name(draft.name) or "piece"
+
+
+def tidy_name(name: str) -> str:
+    """Return a name that can stand on a label and in a file name."""
+    text = "".join(c if c.isprintable() else " " for c in name)
+    text = "".join("-" if c in '/\\<>:"|?*' else c for c in text)
+    return " ".join(text.split()).strip(" .")[:LONGEST_NAME].strip(" .")
+
+
+def _apart(found: Sequence[Found], findings: list[Finding]) -> list[Found]:
+    """Give every piece a name of its own: the second "front" becomes "front 2"."""
+    count = Counter(one.piece.name.casefold() for one in found)
+    used = set(count)
+    out: list[Found] = []
+    number: Counter[str] = Counter()
+    for one in found:
+        name = one.piece.name or "piece"
+        key = one.piece.name.casefold()
+        number[key] += 1
+        if count[key] > 1 and (number[key] > 1 or not key):
+            serial = number[key]
+            while f"{name} {serial}".casefold() in used:
+                serial += 1
+            new = f"{name} {serial}"
+            used.add(new.casefold())
+            if one.piece.name not in ("", "piece"):
+                text = f"the name is there more than once; this one is called {new!r}"
+                findings.append(note("name", text, name=name))
+            name = new
+        out.append(replace(one, piece=replace(one.piece, name=name)))
+    return out

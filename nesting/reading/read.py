@@ -1,0 +1,147 @@
+"""A pattern file becomes pieces."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from os import PathLike
+from pathlib import Path as FilePath
+
+from nesting.errors import PatternError
+from nesting.pattern.measure import length
+from nesting.pattern.piece import Piece
+from nesting.reading.dxf_tags import read_bytes, read_document
+from nesting.reading.items import CLOSE, Role
+from nesting.reading.pattern_file import Pattern
+from nesting.reading.plain_dxf import read_plain
+from nesting.reading.raw_pattern import RawPattern, finished
+from nesting.reading.sewn_dxf import is_sewn, read_sewn
+from nesting.reading.svg import read_svg
+
+__all__ = ["Reference", "piece_from_file", "read_pattern"]
+
+
+_UTF_16 = (b"\xff\xfe<", b"\xfe\xff\x00<")
+"""How an XML file in UTF-16 begins."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reference:
+    """A line drawn in the file whose true length (mm) is known.
+
+    `name`: the id, label or layer of the line; "" means the one that is named
+    "reference". The length of a closed contour is its longer side.
+    """
+
+    length: float
+    name: str = ""
+
+
+def read_pattern(
+    path: str | PathLike[str],
+    *,
+    unit: str | None = None,
+    size: str | None = None,
+    reference: Reference | None = None,
+    close: float = CLOSE,
+    roles: Mapping[str, str] | None = None,
+) -> Pattern:
+    """Read the pieces of a DXF or SVG file, in mm.
+
+    Parameters
+    ----------
+    path
+        The file; what is in it says whether it is DXF or SVG, not its name.
+    unit
+        The unit of the file's numbers ("mm", "cm", "in", "1/90 in"…), which outweighs
+        what the file says.
+    size
+        Which size to take from a file that has several.
+    reference
+        A drawn line of known length; outweighs everything else.
+    close
+        Widest gap (mm) over which an open outline is closed; each is told.
+    roles
+        What layers, classes or labels are for: {"RED": "cut", "BLUE": "line"}.
+
+    Raises
+    ------
+    PatternError
+        If the file can't be read, doesn't say its unit (tells the size in each), has
+        several sizes and none is named, or has no closed outline.
+
+    """
+    file = FilePath(path)
+    if not (math.isfinite(close) and close >= 0.0):
+        raise PatternError("the widest gap to close must not be negative", field="close")
+    data = read_bytes(file)
+    try:
+        raw = _raw(data, _roles(roles))
+        measured = _measured(raw, reference)
+        return finished(raw, file=str(file), unit=unit, size=size, reference=measured, close=close)
+    except PatternError as trouble:
+        raise trouble.located(file=str(file)) from None
+
+
+def _raw(data: bytes, roles: Mapping[str, Role]) -> RawPattern:
+    if not data.strip():
+        raise PatternError("the file is empty")
+    if data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<") or data.startswith(_UTF_16):
+        return read_svg(data, roles=roles)
+    document = read_document(data)
+    if not roles and is_sewn(document):
+        return read_sewn(document)
+    return read_plain(document, roles=roles)
+
+
+def _roles(given: Mapping[str, str] | None) -> dict[str, Role]:
+    out = {}
+    for name, word in (given or {}).items():
+        try:
+            out[name] = Role(word)
+        except ValueError:
+            known = ", ".join(role.value for role in Role)
+            raise PatternError(
+                f"unknown role {word!r} for {name!r}", field="roles", hint=f"one of {known}"
+            ) from None
+    return out
+
+
+def _measured(raw: RawPattern, reference: Reference | None) -> tuple[float, float] | None:
+    """Return the drawn length of the reference (file units) and its true one (mm)."""
+    if reference is None:
+        return None
+    name = reference.name.strip().casefold()
+    for draft in raw.drafts:
+        for item in draft.group.items:
+            names = (item.label.casefold(), item.layer.casefold())
+            hit = name in names if name else item.role is Role.REFERENCE
+            if hit and item.path is not None:
+                if not item.path.closed:
+                    return length(item.path), reference.length
+                points = item.path.points(1e-3)
+                xs, ys = [p[0] for p in points], [p[1] for p in points]
+                return max(max(xs) - min(xs), max(ys) - min(ys)), reference.length
+    what = f"no line named {reference.name!r}" if name else 'no line named "reference"'
+    raise PatternError(f"there is {what} in it", field="reference")
+
+
+@lru_cache(maxsize=64)
+def _cached(path: str, stamp: tuple[int, int], unit: str | None, size: str | None) -> Pattern:
+    del stamp  # only there so that a file that has changed is read again
+    return read_pattern(path, unit=unit, size=size)
+
+
+def piece_from_file(
+    path: str | PathLike[str], name: str, *, unit: str | None = None, size: str | None = None
+) -> Piece:
+    """Return one piece of a pattern file; the file is read once as long as it stays the same."""
+    file = FilePath(path)
+    try:
+        status = file.stat()
+        stamp = (status.st_mtime_ns, status.st_size)
+    except (OSError, ValueError):
+        stamp = (0, 0)
+    return _cached(str(file), stamp, unit, size).piece(name)

@@ -1,0 +1,381 @@
+"""SVG: groups with a name are pieces, and so are loose outlines."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from xml.etree.ElementTree import Element
+
+from nesting.errors import Finding, PatternError
+from nesting.pattern.path import Affine, Path
+from nesting.pattern.piece import NotchStyle
+from nesting.reading.items import Group, Item, Role, clean, role_of
+from nesting.reading.raw_pattern import Draft, RawPattern, note
+from nesting.reading.scale import FILE_UNITS, INCH, Claim
+from nesting.reading.svg_file import local, names, parse_svg, style_of
+from nesting.reading.svg_shapes import SHAPES, number, shape_paths
+from nesting.reading.svg_units import (
+    parse_length,
+    parse_transform,
+    parse_view_box,
+    view_map,
+)
+from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of
+
+__all__ = ["read_svg"]
+
+_DEEPEST = 100
+_MOST_THINGS = 300_000
+"""No file may draw more elements, or segments, `use` counted as often as drawn."""
+
+_GROUPS = frozenset(("g", "a", "switch", "svg"))
+_NOT_DRAWN = frozenset(
+    [
+        "defs",
+        "symbol",
+        "clipPath",
+        "mask",
+        "marker",
+        "pattern",
+        "title",
+        "desc",
+        "metadata",
+        "style",
+        "script",
+        "linearGradient",
+        "radialGradient",
+        "filter",
+        "view",
+    ]
+) | {""}
+
+
+def read_svg(data: bytes, *, roles: Mapping[str, Role] | None = None) -> RawPattern:
+    """Read an SVG file, in the user units of its outermost viewBox, y upwards.
+
+    What a thing is for is said by its class, label, title or id, or by those of a group
+    around it ("cut", "sew", "grain", "notch"…), or by `roles`, which may also name a
+    stroke colour. What is not said is an outline, a cut-out if it lies in one, or a
+    line to draw if it is open. Every group with a name and an outline in it is a piece.
+    """
+    return _Reader(parse_svg(data), roles or {}).read()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Scope:
+    """Where we are: the map to the root, the piece, what is said around, the viewport."""
+
+    by: Affine
+    draft: Draft
+    role: Role | None
+    view: tuple[float, float]
+    depth: int = 0
+    uses: tuple[str, ...] = ()
+    font: float = 16.0
+
+
+class _Reader:
+    def __init__(self, root: Element, roles: Mapping[str, Role]) -> None:
+        self._root = root
+        self._roles = {name.casefold(): role for name, role in roles.items()}
+        self._by_id = {e.get("id", ""): e for e in root.iter() if e.get("id")}
+        self._drafts: list[tuple[Draft, Draft | None]] = []
+        self._findings: list[Finding] = []
+        self._unread: dict[str, int] = {}
+        self._left = _MOST_THINGS
+
+    def read(self) -> RawPattern:
+        claims, squeeze, view = self._viewport()
+        loose = self._open_draft("", None)
+        up = Affine(d=-1.0)
+        scope = _Scope(by=up.after(squeeze), draft=loose, role=None, view=view)
+        self._children(self._root, scope)
+        for what, count in self._unread.items():
+            self._findings.append(note("unread", f"not read: {count} {what}"))
+        return RawPattern(
+            kind="SVG",
+            drafts=self._merged(),
+            claims=claims,
+            readings=("mm", "px", "pt", "1/90 in", "in"),
+            findings=self._findings,
+        )
+
+    def _viewport(self) -> tuple[list[Claim], Affine, tuple[float, float]]:
+        """Return what the root says of the unit, a squeeze if it has one, and its size.
+
+        The unit is the root's user unit. Its length follows from width, height and
+        viewBox; without a viewBox it is 1 px, whatever width and height say.
+        """
+        root = self._root
+        box = parse_view_box(root.get("viewBox"))
+        sides = [parse_length(root.get(side) or "100%") for side in ("width", "height")]
+        said = " and ".join(
+            f"{side} {root.get(side)}" for side in ("width", "height") if root.get(side)
+        )
+        px = [side.px() for side in sides]
+        if not any(px):
+            view = (box[2], box[3]) if box else (100.0, 100.0)
+            return [], Affine(), view
+        if box is None:
+            claim = _claim(INCH / 96, f"{said} without a viewBox: the unit is SVG's px")
+            if all(side.unit in ("", "px", "%") for side in sides):
+                self._screen_units()
+            width, height = (value or 0.0 for value in px)
+            return [claim], Affine(), (width, height)
+        width = px[0] if px[0] is not None else (px[1] or 0.0) * box[2] / box[3]
+        height = px[1] if px[1] is not None else (px[0] or 0.0) * box[3] / box[2]
+        if not (width > 0.0 and height > 0.0):
+            raise PatternError("the drawing's width or height is not more than 0")
+        by = view_map(box, width, height, aspect=root.get("preserveAspectRatio", ""))
+        if all(side.unit in ("", "px", "%", "em", "ex") for side in sides):
+            self._screen_units()
+        squeeze = Affine(d=by.d / by.a)
+        if abs(squeeze.d - 1.0) > 1e-3:
+            text = (
+                f"width, height and viewBox stretch the drawing: a unit is {by.d / by.a:.5g} "
+                "times as long down as across, as preserveAspectRatio says"
+            )
+            self._findings.append(note("stretched", text))
+        elif abs(squeeze.d - 1.0) < 1e-12:
+            squeeze = Affine()
+        why = f"{said} for a viewBox of {box[2]:g} × {box[3]:g}"
+        return [_claim(by.a * INCH / 96, why)], squeeze, (box[2], box[3])
+
+    def _screen_units(self) -> None:
+        text = (
+            "the size is given in px only: 1/96 in each, as SVG says; programs that count 72 or "
+            "90 to the inch mean pieces 1.3333 or 1.0667 times as large"
+        )
+        self._findings.append(note("scale", text))
+
+    def _open_draft(self, name: str, parent: Draft | None) -> Draft:
+        draft = Draft(group=Group(name=name, loose=True), name=name)
+        self._drafts.append((draft, parent))
+        return draft
+
+    def _merged(self) -> list[Draft]:
+        """Give what groups without an outline hold to the group around them."""
+        for draft, parent in reversed(self._drafts):
+            if parent is not None and not _has_outline(draft):
+                parent.group.items += draft.group.items
+                parent.fields += draft.fields
+                draft.group.items = []
+        return [draft for draft, _ in self._drafts if _has_outline(draft)]
+
+    def _spend(self, count: int = 1) -> None:
+        self._left -= count
+        if self._left < 0:
+            raise PatternError(
+                f"the file draws more than {_MOST_THINGS:,} things", hint="no pattern is so large"
+            )
+
+    def _children(self, element: Element, scope: _Scope) -> None:
+        if scope.depth > _DEEPEST:
+            raise PatternError("groups lie too deep in one another")
+        inner = replace(scope, depth=scope.depth + 1)
+        for child in element:
+            self._element(child, inner)
+
+    def _element(self, element: Element, scope: _Scope) -> None:
+        self._spend()
+        kind = local(element)
+        if kind in _NOT_DRAWN:
+            return
+        style = style_of(element)
+        if style.get("display") == "none" or style.get("visibility") in ("hidden", "collapse"):
+            self._pass_over("hidden element(s)")
+            return
+        try:
+            self._visible(element, kind, style, scope)
+        except PatternError as trouble:
+            where = element.get("id") or kind
+            raise trouble.located(field=where) from None
+
+    def _visible(
+        self, element: Element, kind: str, style: Mapping[str, str], scope: _Scope
+    ) -> None:
+        by = scope.by.after(parse_transform(element.get("transform", "")))
+        scope = replace(scope, by=by, font=_font(style, scope.font))
+        if kind in _GROUPS:
+            scope = self._named(element, style, scope)
+            if kind == "svg":
+                scope = _inner_view(element, element, scope)
+            self._children(element, scope)
+        elif kind == "use":
+            self._use(element, style, scope)
+        elif kind in SHAPES:
+            self._shape(element, kind, style, scope)
+        elif kind == "text":
+            self._text(element, scope)
+        else:
+            self._pass_over(kind)
+
+    def _role(self, element: Element, style: Mapping[str, str], scope: _Scope) -> Role | None:
+        """Return what an element is for, if it or the user says so."""
+        said = [*element.get("class", "").split(), *names(element)]
+        for name in [*said, style.get("stroke", "")]:
+            if name and name.casefold() in self._roles:
+                return self._roles[name.casefold()]
+        owner = scope.draft.name
+        found = (role_of(name, owner=owner) for name in said)
+        return next((role for role in found if role is not None), None)
+
+    def _named(self, element: Element, style: Mapping[str, str], scope: _Scope) -> _Scope:
+        """Return the scope inside a group: its role, or the piece that its name begins."""
+        role = self._role(element, style, scope)
+        if role is not None:
+            return replace(scope, role=role)
+        said = names(element)
+        if not said:
+            return scope
+        return replace(scope, draft=self._open_draft(said[0], scope.draft))
+
+    def _use(self, element: Element, style: Mapping[str, str], scope: _Scope) -> None:
+        href = element.get("href") or element.get("{http://www.w3.org/1999/xlink}href") or ""
+        if not href.startswith("#"):
+            raise PatternError(
+                "it refers to another file, which is not read", hint="put everything into one file"
+            )
+        name = href[1:]
+        target = self._by_id.get(name)
+        if target is None:
+            self._pass_over("use of something that is not there")
+            return
+        if name in scope.uses:
+            raise PatternError(f"{href!r} is used inside itself")
+        at = Affine.move(number(element, "x", scope.view[0]), number(element, "y", scope.view[1]))
+        scope = replace(
+            self._named(element, style, scope),
+            by=scope.by.after(at),
+            uses=(*scope.uses, name),
+            depth=scope.depth + 1,
+        )
+        if local(target) == "symbol":
+            scope = self._named(target, style_of(target), scope)
+            self._children(target, _inner_view(target, element, scope))
+        else:
+            self._element(target, scope)
+
+    def _shape(self, element: Element, kind: str, style: Mapping[str, str], scope: _Scope) -> None:
+        role = self._role(element, style, scope) or scope.role or Role.ANY
+        if role is Role.IGNORE:
+            return
+        said = [name for name in names(element) if role_of(name, owner=scope.draft.name) is None]
+        label = said[0] if said else ""
+        if role is Role.DRILL and kind == "circle":
+            self._drill(element, label, scope)
+            return
+        paths = shape_paths(element, view=scope.view)
+        self._spend(sum(len(path.segments) for path in paths))
+        for path in paths:
+            tidy = clean(list(path.segments))
+            if tidy is not None:
+                scope.draft.group.items.append(
+                    _item(element, role, tidy.transformed(scope.by), label=label)
+                )
+
+    def _drill(self, element: Element, label: str, scope: _Scope) -> None:
+        centre = (number(element, "cx", scope.view[0]), number(element, "cy", scope.view[1]))
+        radius = number(element, "r", math.hypot(*scope.view) / math.sqrt(2.0))
+        item = Item(
+            role=Role.DRILL, at=scope.by(centre), size=2 * radius * _grown(scope.by), text=label
+        )
+        scope.draft.group.items.append(item)
+
+    def _text(self, element: Element, scope: _Scope) -> None:
+        spans = [element, *(e for e in element.iter() if local(e) == "tspan")]
+        first = next((e for e in spans if e.get("x") or e.get("y")), element)
+        at = tuple(_first(first.get(axis, "0")) for axis in ("x", "y"))
+        text = " ".join("".join(element.itertext()).split())
+        if not text:
+            return
+        field = field_of(text)
+        if field and key_of(field[0]) in PIECE_KEYS:
+            scope.draft.fields.append(field)
+            if key_of(field[0]) == "piecename":
+                scope.draft.name = scope.draft.name or field[1]
+            return
+        turn = scope.by.vector((1.0, 0.0))
+        font = next((_font(style_of(e), 0.0) for e in spans if "font-size" in style_of(e)), 0.0)
+        item = Item(
+            role=Role.TEXT,
+            at=scope.by((at[0], at[1])),
+            text=text,
+            size=(font or scope.font) * _grown(scope.by),
+            angle=math.degrees(math.atan2(turn[1], turn[0])) + 0.0,
+        )
+        scope.draft.group.items.append(item)
+
+    def _pass_over(self, what: str) -> None:
+        self._unread[what] = self._unread.get(what, 0) + 1
+
+
+def _claim(factor: float, why: str) -> Claim:
+    unit = next((u for u, f in FILE_UNITS.items() if abs(factor / f - 1.0) <= 1e-3), None)
+    exact = unit is not None and abs(factor / FILE_UNITS[unit] - 1.0) <= 1e-9
+    name = unit if unit and exact else f"units of {factor:.6g} mm"
+    if unit and not exact:
+        name = f"{unit} (rounded, {factor:.6g} mm)"
+    return Claim(factor=FILE_UNITS[unit] if unit and exact else factor, unit=name, why=why)
+
+
+def _has_outline(draft: Draft) -> bool:
+    return any(
+        item.role is Role.CUT or (item.role is Role.ANY and item.path and item.path.closed)
+        for item in draft.group.items
+    )
+
+
+def _inner_view(element: Element, placed: Element, scope: _Scope) -> _Scope:
+    """Return the scope inside a nested svg or a used symbol (SVG 2, 5.6 and 8.2)."""
+    view = scope.view
+    own = [
+        number(element, side, whole, default=whole)
+        for side, whole in zip(("width", "height"), view, strict=True)
+    ]
+    width = number(placed, "width", view[0], default=own[0])
+    height = number(placed, "height", view[1], default=own[1])
+    by = scope.by
+    if placed is element:
+        by = by.after(Affine.move(number(element, "x", view[0]), number(element, "y", view[1])))
+    box = parse_view_box(element.get("viewBox"))
+    if box is None:
+        return replace(scope, by=by, view=(width, height))
+    inner = view_map(box, width, height, aspect=element.get("preserveAspectRatio", ""))
+    return replace(scope, by=by.after(inner), view=(box[2], box[3]))
+
+
+def _grown(by: Affine) -> float:
+    return math.sqrt(abs(by.a * by.d - by.b * by.c))
+
+
+def _item(element: Element, role: Role, path: Path, *, label: str) -> Item:
+    """Return a drawn path as an item; a notch with what its class and data say."""
+    if role is not Role.NOTCH:
+        return Item(role=role, path=path, label=label)
+    styles = [s for s in NotchStyle if s.value in element.get("class", "").lower().split()]
+    return Item(
+        role=role,
+        path=path,
+        text=label,
+        width=_data(element, "data-width"),
+        style=styles[0] if styles else NotchStyle.SLIT,
+    )
+
+
+def _data(element: Element, name: str) -> float:
+    text = element.get(name)
+    return abs(parse_length(text).value) if text else 0.0
+
+
+def _first(text: str) -> float:
+    words: Sequence[str] = text.replace(",", " ").split()
+    return parse_length(words[0]).px(whole=0.0) or 0.0 if words else 0.0
+
+
+def _font(style: Mapping[str, str], default: float) -> float:
+    try:
+        return parse_length(style["font-size"]).px(whole=default) or default
+    except (KeyError, PatternError):  # keywords such as "large"
+        return default

@@ -1,0 +1,134 @@
+"""SVG files as a tree of elements, and nothing fetched or blown up on the way."""
+
+from __future__ import annotations
+
+import re
+from xml.etree.ElementTree import Element, ParseError
+
+from defusedxml import DefusedXmlException, EntitiesForbidden
+from defusedxml.ElementTree import DefusedXMLParser
+
+from nesting.errors import PatternError
+
+__all__ = ["children", "local", "names", "parse_svg", "style_of", "title"]
+
+SVG = "http://www.w3.org/2000/svg"
+
+_LONGEST_ENTITY = 200
+_MOST_ENTITIES = 50
+_NUMBERED = re.compile(
+    r"(?:g|group|layer|path|rect|circle|ellipse|poly(?:gon|line)|line|use|svg|symbol|text|tspan"
+    r"|object|shape|surface|clip|id|selection|compound|element)?[ _-]?\d[\d_-]*",
+    re.IGNORECASE,
+)
+"""Names that programs give on their own say nothing."""
+
+
+class _Parser(DefusedXMLParser):  # type: ignore[misc]
+    """Refuses what can blow up or reach outside; short constants are let through.
+
+    Drawing programs write their name spaces as entities: harmless text without further
+    entities in it.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(forbid_dtd=False, forbid_entities=True, forbid_external=True)
+        self._entities = 0
+
+    def defused_entity_decl(
+        self,
+        name: str,
+        is_parameter_entity: int,
+        value: str | None,
+        base: str | None,
+        sysid: str | None,
+        pubid: str | None,
+        notation_name: str | None,
+    ) -> None:
+        self._entities += 1
+        short = value is not None and len(value) <= _LONGEST_ENTITY and "&" not in value
+        if is_parameter_entity or not short or self._entities > _MOST_ENTITIES:
+            raise EntitiesForbidden(name, value, base, sysid, pubid, notation_name)
+
+
+def parse_svg(data: bytes) -> Element:
+    """Return the root element.
+
+    Raises
+    ------
+    PatternError
+        If it is no well-formed XML, no SVG, or has entities or references to outside.
+
+    """
+    parser = _Parser()
+    try:
+        parser.feed(data)
+        root: Element = parser.close()
+    except DefusedXmlException:
+        raise PatternError(
+            "the file has XML entities or outside references, which are not read",
+            hint="export it as plain SVG",
+        ) from None
+    except ParseError as trouble:
+        line = trouble.position[0] if trouble.position else None
+        what = str(trouble).split(":")[0]
+        raise PatternError(f"this is not well-formed XML: {what}", line=line) from None
+    except (ValueError, LookupError):  # codings that nobody knows
+        raise PatternError("the coding of the XML file is not known") from None
+    if local(root) != "svg":
+        raise PatternError("this XML file is not SVG", hint="its first element must be svg")
+    return root
+
+
+def local(element: Element) -> str:
+    """Return an SVG element's name without its name space; "" for anything else."""
+    tag = element.tag
+    if not isinstance(tag, str):  # comments and processing instructions
+        return ""
+    if tag.startswith("{"):
+        space, _, name = tag[1:].partition("}")
+        return name if space == SVG else ""
+    return tag
+
+
+def children(element: Element, name: str) -> list[Element]:
+    """Return the direct children with a name."""
+    return [child for child in element if local(child) == name]
+
+
+def title(element: Element) -> str:
+    """Return an element's title: a child element in SVG."""
+    return next((_plain("".join(t.itertext())) for t in children(element, "title")), "")
+
+
+def names(element: Element, *, top: bool = False) -> list[str]:
+    """Return the names of an element, the one meant for people first: title, label, id.
+
+    Labels are any attribute of that name, as drawing programs name layers in a name
+    space of their own. Numbered names that programs give by themselves are left out.
+    """
+    said = [] if top else [title(element)]
+    said += [
+        _plain(value)
+        for key, value in element.attrib.items()
+        if key.rpartition("}")[2] in ("label", "aria-label")
+    ]
+    said.append(element.get("id", "").strip())
+    return [name for name in said if name and not _NUMBERED.fullmatch(name)]
+
+
+def style_of(element: Element) -> dict[str, str]:
+    """Return what the style attribute says, over the presentation attributes."""
+    out = {key: element.attrib[key] for key in _STYLED if key in element.attrib}
+    for part in element.get("style", "").split(";"):
+        key, colon, value = part.partition(":")
+        if colon:
+            out[key.strip().lower()] = value.replace("!important", "").strip()
+    return out
+
+
+_STYLED = ("display", "visibility", "stroke", "font-size")
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.split())
