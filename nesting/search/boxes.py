@@ -1,0 +1,235 @@
+"""A lay of rectangles in whole numbers, and back."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from nesting.marker.lay import Lay, Part, Strip
+from nesting.marker.marker import Marker, Placement
+from nesting.pattern.path import Affine
+from nesting.pattern.piece import Piece
+from nesting.tolerance import TOLERANCE
+
+__all__ = ["Box", "Boxes", "Spot", "boxes_of", "is_rectangular", "marker_of", "spots_of"]
+
+_LARGEST = 1 << 29  # of any coordinate, so that areas stay far from overflow
+_FINEST = 1e-6  # mm: sizes are looked for as multiples of this
+_SAME = 1e-9  # relative: what is taken for equal
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle with its spacing: (length along x, height along y) in each turn.
+
+    `sizes` has one entry, or two if a quarter turn is allowed and changes it;
+    `angles` are the turns of the part that give them (degrees).
+    """
+
+    sizes: tuple[tuple[int, int], ...]
+    angles: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Boxes:
+    """The rectangles of a lay on a strip `width` wide, in units of `unit` mm.
+
+    `along` and `across` (units) were added to every length and height, and `across` to
+    the width. `exact`: no size was rounded.
+    """
+
+    items: tuple[Box, ...]
+    width: int
+    along: int
+    across: int
+    unit: float
+    exact: bool
+
+    @property
+    def area(self) -> int:
+        """The area of all boxes."""
+        return sum(length * height for length, height in (box.sizes[0] for box in self.items))
+
+    def millimetres(self, length: int) -> float:
+        """Return the marker length (mm) for boxes that reach `length`."""
+        return max(0, length - self.along) * self.unit
+
+    def units(self, length: float) -> int:
+        """Return the least reach of boxes for a marker at least `length` mm long."""
+        return math.ceil(length / self.unit - 1e-6) + self.along
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a box lies (units) and in which of its sizes."""
+
+    x: int
+    y: int
+    way: int = 0
+
+
+Rect = tuple[float, float, float, float]
+
+
+@lru_cache(maxsize=4096)
+def _rectangle(piece: Piece, angle: float) -> Rect | None:
+    """Return low and high corner (x0, y0, x1, y1) of a turned piece if it is a rectangle."""
+    if piece.holes or piece.cut.curved:
+        return None
+    ring = piece.cut.transformed(Affine.turn(angle)).points(TOLERANCE.chord)
+    xs, ys = [x for x, _ in ring], [y for _, y in ring]
+    x0, y0, x1, y1 = min(xs), min(ys), max(xs), max(ys)
+    near = _SAME * max(x1 - x0, y1 - y0)
+    if x1 - x0 <= near or y1 - y0 <= near:
+        return None
+
+    def on_edge(x: float, y: float) -> bool:
+        return min(x - x0, x1 - x) <= near or min(y - y0, y1 - y) <= near
+
+    corners = [(x, y) for x, y in ring if min(x - x0, x1 - x) <= near >= min(y - y0, y1 - y)]
+    area = sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(ring, [*ring[1:], ring[0]], strict=True))
+    full = 2.0 * (x1 - x0) * (y1 - y0)
+    whole = abs(abs(area) - full) <= 4.0 * _SAME * full and all(on_edge(x, y) for x, y in ring)
+    return (x0, y0, x1, y1) if whole and len(corners) >= 4 else None
+
+
+def _plain(part: Part) -> bool:
+    """Whether a part has no rule beyond its turns."""
+    return (
+        part.binding is None
+        and part.edge is None
+        and part.region is None
+        and part.mates is None
+        and part.turns.slack == 0.0
+        and (part.turn_group is None or len(part.turns.angles) == 1)
+    )
+
+
+def is_rectangular(lay: Lay) -> bool:
+    """Whether a lay can be solved as one of rectangles.
+
+    That is: on a strip; every part an axis-parallel rectangle in every turn allowed it,
+    without cut-outs; and none with a rule other than its turns (lattice, edge, region,
+    mates, a choice of turns shared by a group).
+    """
+    return (
+        isinstance(lay.stock, Strip)
+        and bool(lay.parts)
+        and all(_plain(part) for part in lay.parts)
+        and all(
+            _rectangle(part.piece, angle) is not None
+            for part in {(p.piece, p.turns): p for p in lay.parts}.values()
+            for angle in part.turns.angles
+        )
+    )
+
+
+def _sizes(part: Part) -> list[tuple[float, float, float]]:
+    """Return (length, height, angle) of a part's turns that differ in size."""
+    out: list[tuple[float, float, float]] = []
+    for angle in part.turns.angles:
+        rect = _rectangle(part.piece, angle)
+        if rect is None:
+            raise ValueError(f"part {part.name} is not a rectangle")
+        length, height = rect[2] - rect[0], rect[3] - rect[1]
+        if all(abs(length - other) > _SAME * max(length, height) for other, _, _ in out):
+            out.append((length, height, angle))
+    return out
+
+
+def _common_unit(sizes: Iterable[float]) -> float | None:
+    """Return the largest unit (mm) that all sizes are whole multiples of, if there is one."""
+    unit = 0
+    for size in sizes:
+        whole = round(size / _FINEST)
+        if abs(size / _FINEST - whole) > 1e-3 + _SAME * abs(whole) * 1e-3:
+            return None
+        unit = math.gcd(unit, whole)
+    return unit * _FINEST if unit else None
+
+
+def boxes_of(lay: Lay, *, along: float | None = None, across: float | None = None) -> Boxes:
+    """Return a rectangular lay's boxes; parts that fit the strip in no turn have no size.
+
+    Parameters
+    ----------
+    lay
+        A lay for which `is_rectangular` holds.
+    along, across
+        What is added to every length and height (mm); the lay's spacing if not given.
+
+    """
+    strip = lay.stock
+    assert isinstance(strip, Strip)
+    along = lay.spacing if along is None else along
+    across = lay.spacing if across is None else across
+    every = [_sizes(part) for part in lay.parts]
+    longest = sum(max(max(s[0], s[1]) + along for s in sizes) for sizes in every)
+    extent = max(longest, strip.width + across)
+    numbers = {s for sizes in every for a, b, _ in sizes for s in (a, b)}
+    unit = _common_unit([*numbers, *(g for g in (along, across) if g)])
+    exact = unit is not None and extent / unit <= _LARGEST
+    if unit is None or not exact:
+        unit = extent / (_LARGEST >> 2)
+    # Rounded outwards, but for a share of what the judge lets pass.
+    let_pass = 0.1 * TOLERANCE.contact if not exact else 1e-9
+
+    def whole(size: float) -> int:
+        return math.ceil(size * (1.0 - let_pass) / unit - (0.01 if exact else 0.0))
+
+    extra, up = whole(along), whole(across)
+    width = math.floor(strip.width / unit + 1e-6) + up
+    items = []
+    for sizes in every:
+        ways = [(whole(a) + extra, whole(b) + up, angle) for a, b, angle in sizes]
+        fits = [way for way in ways if way[1] <= width]
+        items.append(Box(tuple((a, b) for a, b, _ in fits), tuple(w[2] for w in fits)))
+    return Boxes(tuple(items), width, extra, up, unit, exact)
+
+
+def marker_of(lay: Lay, boxes: Boxes, spots: Sequence[Spot | None]) -> Marker:
+    """Return the marker for the spots of a lay's boxes (None: not laid)."""
+    placements = []
+    for index, (part, box, spot) in enumerate(zip(lay.parts, boxes.items, spots, strict=True)):
+        if spot is None:
+            continue
+        angle = box.angles[spot.way]
+        rect = _rectangle(part.piece, angle)
+        assert rect is not None
+        x, y = spot.x * boxes.unit, spot.y * boxes.unit
+        placements.append(Placement(part=index, x=x - rect[0], y=y - rect[1], angle=angle))
+    return Marker(lay=lay, placements=tuple(placements))
+
+
+def spots_of(marker: Marker, boxes: Boxes) -> list[Spot | None] | None:
+    """Return the spots of a marker's boxes, or None if it is no good packing of them."""
+    spots: list[Spot | None] = [None] * len(boxes.items)
+    laid: list[tuple[int, int, int, int]] = []
+    for p in marker.placements:
+        rect = _rectangle(marker.lay.parts[p.part].piece, p.angle)
+        box = boxes.items[p.part]
+        if rect is None or p.flipped:
+            return None
+        size = (rect[2] - rect[0], rect[3] - rect[1])
+        ways = [k for k, s in enumerate(box.sizes) if _about(s, size, boxes)]
+        if not ways:
+            return None
+        x, y = round((p.x + rect[0]) / boxes.unit), round((p.y + rect[1]) / boxes.unit)
+        length, height = box.sizes[ways[0]]
+        if x < 0 or y < 0 or y + height > boxes.width:
+            return None
+        if any(x < c and a < x + length and y < d and b < y + height for a, b, c, d in laid):
+            return None
+        laid.append((x, y, x + length, y + height))
+        spots[p.part] = Spot(x, y, ways[0])
+    return spots
+
+
+def _about(size: tuple[int, int], true: tuple[float, float], boxes: Boxes) -> bool:
+    off = (
+        size[0] - boxes.along - true[0] / boxes.unit,
+        size[1] - boxes.across - true[1] / boxes.unit,
+    )
+    return max(abs(off[0]), abs(off[1])) <= 1.0
