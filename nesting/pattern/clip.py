@@ -36,17 +36,17 @@ def clipped_runs(path: Path, line: Cut) -> list[Path]:
     back as it is.
     """
     runs: list[list[Segment]] = []
-    broken = True
+    broken, whole = True, True
     for segment in path.segments:
         for bit in _split(segment, line):
             if off_line(bit.at(0.5), line) <= ON_LINE:
-                broken = True
+                broken, whole = True, False
                 continue
             if broken:
                 runs.append([])
             runs[-1].append(bit)
             broken = False
-    if len(runs) == 1 and len(runs[0]) == len(path.segments):
+    if whole:
         return [path]
     if path.closed and len(runs) > 1 and not broken and _begins_inside(path, line):
         runs[0] = runs.pop() + runs[0]

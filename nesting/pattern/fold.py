@@ -133,10 +133,8 @@ def _foot(point: Point, axis: Cut) -> Point:
 
 def _straightened(before: list[Segment], after: list[Segment]) -> list[Segment]:
     """Join two runs; two lines that go straight on across the axis become one."""
-    if not before:
-        return after
     a, b = before[-1], after[0]
-    if isinstance(a, Line) and isinstance(b, Line) and (len(before) > 1 or len(after) > 1):
+    if isinstance(a, Line) and isinstance(b, Line):
         (ax, ay), (bx, by) = direction(a, 1.0), direction(b, 0.0)
         if ax * bx + ay * by > 0 and abs(ax * by - ay * bx) < 1e-6:
             return [*before[:-1], Line(a.start, b.end), *after[1:]]
