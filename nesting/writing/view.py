@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from html import escape
 
@@ -27,13 +28,15 @@ _EDGES = {
 _ZONE = f'stroke="{ZONE}" stroke-width="1" stroke-dasharray="5 3"'
 
 
-def screen_lettering(drawing: Drawing, *, across: float, readable: float = 1.7) -> Lettering:
-    """Return lettering that can be read when the drawing is `across` mm wide on paper.
+def screen_lettering(
+    drawing: Drawing, *, across: float, high: float = math.inf, readable: float = 1.7
+) -> Lettering:
+    """Return lettering that can be read when the drawing fills `across` × `high` mm of paper.
 
     `readable`: height of capitals on that paper (mm).
     """
-    x0, _, x1, _ = drawing.box
-    scale = across / max(x1 - x0, 1.0)
+    x0, y0, x1, y1 = drawing.box
+    scale = min(across / max(x1 - x0, 1.0), high / max(y1 - y0, 1.0))
     return Lettering(tallest=2.0 * readable / scale, readable=readable / scale)
 
 

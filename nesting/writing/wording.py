@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from nesting.marker.figures import Figures, figures
 from nesting.material.material import Cloth, Hides, Material
 from nesting.planning.plan import Entry
@@ -9,11 +11,15 @@ from nesting.search.result import Stopped
 from nesting.units import format_area, format_cm, format_inches, format_yards, round_up
 
 __all__ = [
+    "amount",
+    "bound_and_gap",
     "entry_figures",
+    "entry_title",
     "headline",
     "length_needed",
     "money",
     "percent",
+    "search_story",
     "stopped_because",
     "to_buy",
 ]
@@ -96,6 +102,51 @@ def goods(material: Material) -> str:
     return "hides" if isinstance(material, Hides) else "sheets"
 
 
+def entry_title(entry: Entry) -> str:
+    """Return the heading of a marker: its material, and its name if a material has several."""
+    name, lay = entry.material.name, entry.marker.lay.name
+    return name if lay == name or not lay else f"{name}, marker {lay}"
+
+
+def amount(number: float, unit: str) -> str:
+    """Return a line's amount of a buying list in the units people buy in."""
+    if unit == "mm":
+        return f"{format_cm(round_up(number, step=1.0))} ({_inches_up(number)})"
+    if unit == "mm²":
+        return f"{format_area(number)} ({number / _FOOT2:.1f} ft²)"
+    if unit == "sheets":
+        return _count(math.ceil(number - 1e-9), "sheet")
+    return f"{number:g} {unit}".strip()
+
+
+def bound_and_gap(entry: Entry) -> tuple[str, str]:
+    """Return the lower bound and the gap to it in words."""
+    bound, found = entry.search.bound, entry_figures(entry)
+    if bound <= 0.0:
+        return "not known", "not known"
+    if entry.width is None:
+        reached, said = float(found.sheets), _count(math.ceil(bound - 1e-9), "sheet")
+    else:
+        reached, said = found.length, format_cm(bound)
+    return said, percent(max(0.0, reached / bound - 1.0))
+
+
+def search_story(entry: Entry) -> str:
+    """Return how the marker was found, in sentences."""
+    record, found = entry.search, entry_figures(entry)
+    first = ""
+    if entry.width is not None:
+        first = (
+            f" It was {format_cm(record.first_length)} long; the one shown is "
+            f"{format_cm(found.length)}."
+        )
+    return (
+        f"The first marker stood after {record.first_seconds:.2f} s.{first} The search ended "
+        f"after {record.seconds:.1f} s and {record.rounds} rounds because "
+        f"{stopped_because(record.stopped)} (seed {record.seed}, {record.workers} at work)."
+    )
+
+
 def headline(entry: Entry, *, currency: str = "") -> tuple[str, list[str]]:
     """Return a picture's title and the figures below it."""
     found = entry_figures(entry)
@@ -115,4 +166,4 @@ def headline(entry: Entry, *, currency: str = "") -> tuple[str, list[str]]:
     ]
     if entry.buying.cost is not None:
         words.append(money(entry.buying.cost, currency))
-    return entry.material.name, words
+    return entry_title(entry), words

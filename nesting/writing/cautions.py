@@ -1,0 +1,124 @@
+"""Cautions that go with every report and machine file. They defer; they approve nothing.
+
+There is no list of safe materials here and there must be none: workshops contradict
+each other, and only the safety data sheet, the machine's manual and local rules can
+say what may be cut how. What is known never to be cut with a laser is said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from nesting.material.material import Hides, Material
+
+__all__ = ["ALWAYS", "cautions", "chlorinated", "laser_cautions"]
+
+ALWAYS = (
+    "The machine's manual, the material's safety data sheet and local rules come before "
+    "anything on this page. The files hold no power, speed, pressure or depth, and were not "
+    "tried on your machine: do a dry run, then a test piece.",
+    "Blades: put the guard back each time the knife is put down, cut away from the hand that "
+    "holds the ruler, change blunt blades. Wear the hand protection that the manual of the "
+    "machine names; do not assume that gloves are right near a powered or turning blade.",
+    "Cutting tables move by themselves: keep hands, hair and clothes out of the bed, and the "
+    "emergency stop within reach.",
+    "Check the scale before you cut: the bar in the SVG file, or a part of known size, has to "
+    "measure right.",
+)
+"""What is said for every job."""
+
+_LASER = (
+    "Laser: check each material's safety data sheet first. Never cut PVC, vinyl or any "
+    "chlorinated or unknown faux leather with a laser: it gives off hydrogen chloride and other "
+    "toxic, corrosive fumes. Never find out by trying.",
+    "Laser: never leave it running alone; extraction on before the start, covers closed, "
+    "interlocks untouched, a fire extinguisher at hand.",
+)
+
+# Words in a material's name or substance (lower case) that the trade uses for goods
+# that are, or often are, chlorinated. Common practice, no complete source.
+_CHLORINATED = (
+    "pvc",
+    "vinyl",
+    "polyvinyl",
+    "chlor",
+    "pvdc",
+    "leatherette",
+    "pleather",
+    "faux leather",
+    "artificial leather",
+    "imitation leather",
+    "oilcloth",
+    "tarp",
+    "neoprene",
+)
+_ASK = {
+    "polyurethane (PU)": ("pu", "polyurethane", "tpu"),
+    "foam": ("foam",),
+    "leather whose tannage is not known, or chrome-tanned": ("leather", "suede", "chrome"),
+    "coated, laminated or waterproofed cloth": ("coated", "laminat", "waterproof", "waxed"),
+    "flame-retardant cloth": ("flame", "retardant"),
+    "nylon, polyester, elastane and other synthetics": (
+        "nylon",
+        "polyester",
+        "elastane",
+        "spandex",
+        "polyamide",
+    ),
+    "metallic or reflective cloth": ("metallic", "reflective"),
+    "self-adhesive goods": ("adhesive", "fusible"),
+}
+
+
+def _words(material: Material) -> str:
+    return f"{material.name} {material.substance}".lower()
+
+
+def chlorinated(material: Material) -> bool:
+    """Whether the material's name or substance says that it is, or may be, chlorinated.
+
+    False means only that the words do not say so.
+    """
+    return any(word in _words(material) for word in _CHLORINATED)
+
+
+def _asked(material: Material) -> list[str]:
+    """Return what about the material has to be asked before a laser goes near it."""
+    text = _words(material)
+    split = set(text.replace("-", " ").replace(",", " ").split())
+    found = [
+        what
+        for what, words in _ASK.items()
+        if any((word in split) if len(word) <= 3 else (word in text) for word in words)
+    ]
+    if isinstance(material, Hides) and not any("leather" in what for what in found):
+        found.append("leather whose tannage is not known, or chrome-tanned")
+    return found
+
+
+def laser_cautions(materials: Iterable[Material]) -> tuple[str, ...]:
+    """Return what a laser shop has to be told about these materials."""
+    said = list(_LASER)
+    for material in materials:
+        name = f"{material.name}: " if material.name else ""
+        if chlorinated(material):
+            said.append(
+                f"{name}its name says that it is or may be chlorinated (PVC, vinyl). Do not cut "
+                "it with a laser."
+            )
+        elif asked := _asked(material):
+            said.append(
+                f"{name}ask the supplier and read the safety data sheet before any laser "
+                f"cutting ({'; '.join(asked)}). Many workshops do not allow it."
+            )
+        elif not material.substance:
+            said.append(
+                f"{name}what it is made of was not said. Treat it as unknown: no laser before "
+                "its safety data sheet was read."
+            )
+    return tuple(said)
+
+
+def cautions(materials: Iterable[Material]) -> tuple[str, ...]:
+    """Return the cautions for a job: blades always, lasers because any file may reach one."""
+    return (*ALWAYS, *laser_cautions(materials))

@@ -1,0 +1,226 @@
+"""The report: one HTML page that stands alone, for the screen and for paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path as FilePath
+
+from nesting.errors import Severity
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.shopping import Purchase, shopping_list
+from nesting.units import format_area, format_cm
+from nesting.writing.cautions import cautions
+from nesting.writing.draw import draw_entry
+from nesting.writing.files import whole_file
+from nesting.writing.html import element, escaped, items, table
+from nesting.writing.report_style import STYLE
+from nesting.writing.report_tables import cutting_list, job_pieces
+from nesting.writing.view import screen_lettering, screen_svg
+from nesting.writing.wording import (
+    amount,
+    bound_and_gap,
+    entry_figures,
+    entry_title,
+    length_needed,
+    money,
+    percent,
+    search_story,
+    to_buy,
+)
+
+__all__ = ["report", "write_report"]
+
+_PAGE, _HIGH = 180.0, 200.0  # mm: the most a marker takes of an A4 page
+
+
+def write_report(
+    plan: Plan, path: FilePath, *, notes: Sequence[str] = (), overwrite: bool = False
+) -> None:
+    """Write the report of a plan as one HTML file, whole or not at all."""
+    with whole_file(path, overwrite=overwrite) as temporary:
+        temporary.write_text(report(plan, notes=notes), encoding="utf-8")
+
+
+def report(plan: Plan, *, notes: Sequence[str] = ()) -> str:
+    """Return the report of a plan; `notes` are said on top."""
+    title = f"{plan.job.name}: markers"
+    body = [
+        _head(plan, notes),
+        _shopping(plan),
+        *(_material(plan, entry) for entry in plan.entries),
+        _assumptions(plan),
+        _cautions(plan),
+        _meanings(),
+    ]
+    return "\n".join(
+        [
+            "<!DOCTYPE html>",
+            '<html lang="en"><head><meta charset="utf-8">',
+            '<meta name="viewport" content="width=device-width, initial-scale=1">',
+            f"<title>{escaped(title)}</title><style>{STYLE}</style></head><body>",
+            *body,
+            "</body></html>",
+            "",
+        ]
+    )
+
+
+def _head(plan: Plan, notes: Sequence[str]) -> str:
+    bags = ", ".join(f"{bag.count} × {bag.name}" for bag in plan.job.bags)
+    parts = sum(len(entry.marker.placements) for entry in plan.entries)
+    said = [*notes, *_troubles(plan)]
+    lines = [
+        element("h1", plan.job.name),
+        element("p", f"{bags}. {parts} parts in {len(plan.entries)} markers."),
+        element("p", f"Made with {plan.program} in {plan.seconds:.1f} s.", css="soft"),
+    ]
+    if said:
+        lines.append(_warning("Do not cut before this is put right", said))
+    return f"<header>{''.join(lines)}</header>"
+
+
+def _troubles(plan: Plan) -> list[str]:
+    """Return one sentence for each marker that is not good."""
+    said = []
+    for entry in plan.entries:
+        faults = sum(f.severity is Severity.FAULT for f in entry.findings)
+        if faults:
+            said.append(f"{entry_title(entry)}: the judge found {faults} fault(s), listed below.")
+        if entry.unplaced:
+            said.append(f"{entry_title(entry)}: {len(entry.unplaced)} part(s) could not be laid.")
+    return said
+
+
+def _warning(title: str, lines: Iterable[str]) -> str:
+    return f'<div class="bad">{element("strong", title)}{items(lines)}</div>'
+
+
+def _shopping(plan: Plan) -> str:
+    """Return what to buy, all materials and notions, with the sum."""
+    bought = shopping_list(plan)
+    currency = plan.job.currency
+    rows = [_purchase(line, currency) for line in bought.lines]
+    foot = [["Sum", "", "", money(bought.cost, currency)]]
+    if bought.cost_per_bag is not None and bought.bags > 1:
+        foot.append(["Per bag", "", "", money(bought.cost_per_bag, currency)])
+    missing = ""
+    if bought.unpriced:
+        missing = element("p", f"No price was given for {', '.join(bought.unpriced)}.", css="soft")
+    listed = table(
+        ["Material", "Needed, with ends and shrinkage", "To buy", "Cost"],
+        rows,
+        numbers=(1, 2, 3),
+        foot=foot if bought.cost is not None else (),
+    )
+    return f"<section>{element('h2', 'What to buy')}{listed}{missing}</section>"
+
+
+def _purchase(line: Purchase, currency: str) -> list[str]:
+    name = line.name
+    if line.width is not None:
+        name += f", {format_cm(line.width)} wide"
+    return [
+        name,
+        amount(line.gross, line.unit),
+        amount(line.to_buy, line.unit),
+        money(line.cost, currency),
+    ]
+
+
+def _material(plan: Plan, entry: Entry) -> str:
+    """Return a material's section: its marker drawn, its figures, its cutting list."""
+    pieces = job_pieces(plan.job)
+    plain = draw_entry(entry, pieces=pieces)
+    figures = []
+    for sheet, first in enumerate(plain):
+        lettering = screen_lettering(first, across=_PAGE, high=_HIGH)
+        drawn = draw_entry(entry, pieces=pieces, lettering=lettering)[sheet]
+        caption = element("figcaption", _caption(first.name, drawn.notes))
+        figures.append(f"<figure>{screen_svg(drawn)}{caption}</figure>")
+    return "".join(
+        [
+            '<section class="material">',
+            element("h2", entry_title(entry)),
+            _findings(entry),
+            *figures,
+            _figures(plan, entry),
+            element("h3", "Cutting list"),
+            cutting_list(entry, pieces=pieces),
+            element("h3", "How the marker was found"),
+            element("p", search_story(entry)),
+            "</section>",
+        ]
+    )
+
+
+def _caption(name: str, notes: Sequence[str]) -> str:
+    how = "Arrows: lengthwise grain; one head where the piece may not be turned round."
+    return " ".join([f"{name}.", how, *notes])
+
+
+def _findings(entry: Entry) -> str:
+    faults = [f.text for f in entry.findings if f.severity is Severity.FAULT]
+    faults += [f"{name} could not be laid: {why}" for name, why in entry.unplaced]
+    notes = [f.text for f in entry.findings if f.severity is not Severity.FAULT]
+    said = _warning("Faults of this marker", faults) if faults else ""
+    return said + (element("p", " ".join(notes), css="soft") if notes else "")
+
+
+def _figures(plan: Plan, entry: Entry) -> str:
+    found, bought = entry_figures(entry), entry.buying
+    bound, gap = bound_and_gap(entry)
+    shown: list[tuple[str, str, str]] = []
+    if entry.width is not None:
+        shown += [
+            ("Marker length", length_needed(found.length), "from the first part to the last"),
+            ("Length needed", length_needed(bought.gross), "with ends and shrinkage, all plies"),
+            (
+                "Width",
+                format_cm(entry.width.booked),
+                f"usable {format_cm(entry.width.usable)}",
+            ),
+        ]
+    step = f"in steps of {format_cm(bought.step)}" if entry.width is not None else ""
+    shown += [
+        ("To buy", to_buy(entry), step),
+        ("Cost", money(bought.cost, plan.job.currency), ""),
+        ("Marker efficiency", percent(found.efficiency), "parts ÷ (length × usable width)"),
+        (
+            "Utilisation",
+            percent(found.utilisation),
+            "parts ÷ all that is taken, edges and ends too",
+        ),
+        ("Lower bound", bound, f"gap {gap}"),
+        ("Parts", str(found.parts), format_area(found.area)),
+        ("Cutting", f"{found.cut_length / 1000.0:.1f} m", "outlines and cut-outs, one ply"),
+    ]
+    boxes = [
+        f"<div>{element('dt', name)}<dd>{escaped(value)}"
+        f"{element('small', more) if more else ''}</dd></div>"
+        for name, value, more in shown
+    ]
+    return f"<dl>{''.join(boxes)}</dl>"
+
+
+def _assumptions(plan: Plan) -> str:
+    said = plan.job.assumptions or ("None: the job file said everything.",)
+    return f"<section>{element('h2', 'Assumptions')}{items(said)}</section>"
+
+
+def _cautions(plan: Plan) -> str:
+    materials = {entry.material.name: entry.material for entry in plan.entries}
+    said = items(cautions(materials.values()))
+    return f"<section>{element('h2', 'Before you cut')}<div class='care'>{said}</div></section>"
+
+
+def _meanings() -> str:
+    said = (
+        "Marker efficiency: area of the parts ÷ (marker length × usable width); on sheets and "
+        "hides ÷ the usable area of those used.",
+        "Utilisation: area of the parts ÷ all that is taken from the stock: with selvedges and "
+        "ends, or the whole sheets and hides used.",
+        "Lower bound: no marker of these parts can be shorter, or use fewer sheets. The gap is "
+        "how much longer this marker is, as a share of the bound; the best marker lies between.",
+        "R and L: right and left of a mirrored pair; the piece as drawn is the right one.",
+    )
+    return f"<section>{element('h2', 'What the words mean')}{items(said)}</section>"

@@ -1,0 +1,46 @@
+"""The report's style sheet: our own, for the screen and for A4."""
+
+from __future__ import annotations
+
+__all__ = ["STYLE"]
+
+STYLE = """
+:root { --ink: #22262b; --soft: #6b6459; --line: #d9d2c3; --paper: #ffffff; --warm: #f3efe6;
+  --bad: #8c3b2e; }
+* { box-sizing: border-box; }
+body { margin: 0 auto; max-width: 62rem; padding: 2rem 1.5rem; background: var(--paper);
+  color: var(--ink); font: 15px/1.5 "Segoe UI", "Helvetica Neue", Helvetica, Arial, sans-serif; }
+h1 { font-size: 1.9rem; margin: 0; } h2 { font-size: 1.35rem; margin: 0 0 .2rem; }
+h3 { font-size: 1rem; margin: 1.4rem 0 .3rem; }
+header p, .soft { color: var(--soft); margin: .2rem 0; }
+section { border-top: 2px solid var(--ink); margin-top: 2.2rem; padding-top: .8rem; }
+table { border-collapse: collapse; width: 100%; margin: .4rem 0; }
+th { font-weight: 600; text-align: left; border-bottom: 1.5px solid var(--ink); }
+th, td { padding: .28rem .6rem .28rem 0; vertical-align: top; }
+td { border-bottom: 1px solid var(--line); }
+.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+tfoot td { border-bottom: 0; font-weight: 600; }
+figure { margin: .8rem 0; } figure svg { display: block; width: 100%; height: auto;
+  max-height: 200mm; font-family: inherit; }
+figcaption { color: var(--soft); font-size: .85rem; }
+dl { display: grid; grid-template-columns: repeat(auto-fill, minmax(13rem, 1fr)); gap: .7rem 1.4rem;
+  margin: .9rem 0; }
+dt { color: var(--soft); font-size: .85rem; }
+dd { margin: 0; font-size: 1.12rem; font-weight: 600; }
+dd small { display: block; font-size: .78rem; font-weight: 400; color: var(--soft); }
+.key { display: inline-block; min-width: 1.7em; padding: 0 .35em; text-align: center;
+  border: 1px solid var(--ink); border-radius: 3px; }
+.bad { border: 2px solid var(--bad); border-radius: 4px; padding: .6rem 1rem; margin: 1rem 0;
+  color: var(--bad); }
+.bad strong { display: block; } .bad ul { margin: .3rem 0 0; padding-left: 1.2rem; }
+.care { background: var(--warm); border-radius: 4px; padding: .6rem 1rem; }
+li { margin: .25rem 0; }
+@page { size: A4; margin: 14mm; }
+@media print {
+  body { max-width: none; padding: 0; font-size: 10pt; }
+  .material { break-before: page; }
+  figure, tr, dl > div, .bad, .care li { break-inside: avoid; }
+  h2, h3 { break-after: avoid; }
+  * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+}
+"""
