@@ -58,7 +58,7 @@ from nesting.tolerance import TOLERANCE
 
 __all__ = ["check", "is_good"]
 
-_MOST = 1000
+_MOST = 500
 """Overlaps and gaps listed per sheet; more are only said to be there."""
 
 _FARTHEST = 1e9
@@ -123,8 +123,8 @@ def _known(marker: Marker, placement: Placement) -> bool:
 
 
 def _sane(placement: Placement) -> bool:
-    place = max(abs(placement.x), abs(placement.y))
-    return math.isfinite(placement.angle) and place <= _FARTHEST
+    near = abs(placement.x) <= _FARTHEST and abs(placement.y) <= _FARTHEST
+    return near and math.isfinite(placement.angle)
 
 
 def _sheets(marker: Marker) -> Iterator[Finding]:
