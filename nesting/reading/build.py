@@ -9,14 +9,14 @@ from dataclasses import dataclass, replace
 
 from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.fold import opened
-from nesting.pattern.measure import counter_clockwise, nearest
+from nesting.pattern.measure import counter_clockwise
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Affine, Line, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.reading.assemble import Outline, place_of
 from nesting.reading.chain import chain
 from nesting.reading.items import Item, Role
-from nesting.reading.notch import is_notch_line, notch_mark
+from nesting.reading.notch import Edge, is_notch_line, notch_mark
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Built", "build"]
@@ -52,11 +52,12 @@ class _Builder:
 
     def build(self) -> Built:
         cut = self._outline.cut
+        edge = Edge(cut)
         sew = self._sew()
         lines = list(self._by_role[Role.LINE])
-        notches = [*self._by_role[Role.NOTCH], *self._short_lines(lines, cut)]
+        notches = [*self._by_role[Role.NOTCH], *self._short_lines(lines, edge)]
         marked = [
-            *self._notches(notches, cut, sew),
+            *self._notches(notches, edge, Edge(sew) if sew else None),
             *self._drills(),
             *self._lines(lines),
             *self._references(),
@@ -71,7 +72,7 @@ class _Builder:
             motif=self._crossing(),
         )
         piece, is_open = self._unfolded(piece, marked)
-        self._checked(cut)
+        self._checked(edge)
         return Built(
             piece=piece,
             opened=is_open,
@@ -137,7 +138,7 @@ class _Builder:
             self._tell("grain", "several grain lines; the longest is taken")
         return _direction(path)
 
-    def _short_lines(self, lines: list[Item], cut: Path) -> list[Item]:
+    def _short_lines(self, lines: list[Item], cut: Edge) -> list[Item]:
         """Take short lines square to the edge out of the lines to draw: they are notches."""
         short = [item for item in lines if item.path and is_notch_line(item.path, cut)]
         if short:
@@ -147,7 +148,7 @@ class _Builder:
         return [replace(item, role=Role.NOTCH) for item in short]
 
     def _notches(
-        self, items: Sequence[Item], cut: Path, sew: Path | None
+        self, items: Sequence[Item], cut: Edge, sew: Edge | None
     ) -> list[tuple[Mark, bool]]:
         out = []
         unsized = 0
@@ -252,7 +253,8 @@ class _Builder:
     def _whole(self, piece: Piece, marks: tuple[Mark, ...], fold: tuple[Point, Point]) -> Piece:
         """Keep a piece that is drawn whole across its mirror line, if it is symmetric."""
         by = Affine.mirror_in(*fold)
-        off = max(nearest(piece.cut, by(segment.start)).distance for segment in piece.cut.segments)
+        edge = Edge(piece.cut)
+        off = edge.farthest([by(segment.start) for segment in piece.cut.segments])
         if off > TOLERANCE.on_edge:
             self._tell(
                 "fold",
@@ -265,14 +267,14 @@ class _Builder:
         self._tell("fold", "drawn whole, with a mirror line across it; kept as drawn")
         return replace(piece, marks=marks, fold=fold)
 
-    def _checked(self, cut: Path) -> None:
+    def _checked(self, cut: Edge) -> None:
         """Compare with the file's own dense curves, and turn and curve points with the outline."""
         for item in self._by_role[Role.CHECK]:
             if item.path is None:
                 continue
             points = item.path.points(TOLERANCE.search_chord)
             step = max(1, len(points) // 200)
-            off = max(nearest(cut, p).distance for p in points[::step])
+            off = cut.farthest(points[::step])
             if off > 0.5:
                 self._tell(
                     "curve",

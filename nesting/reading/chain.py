@@ -41,12 +41,14 @@ def chain(paths: Iterable[Path], *, close: float) -> Chains:
     result = Chains()
     pieces: list[Path] = []
     seen: set[frozenset[object]] = set()
-    for path in paths:
-        key = frozenset(_key(segment) for segment in path.segments)
-        if key in seen:
-            result.doubled += 1
-            continue
-        seen.add(key)
+    every = list(paths)
+    for path in every:
+        if len(every) > 1:
+            key = frozenset(_key(segment) for segment in path.segments)
+            if key in seen:
+                result.doubled += 1
+                continue
+            seen.add(key)
         if path.closed:
             result.rings.append(path)
         else:

@@ -82,12 +82,19 @@ def _polyline(entity: Entity) -> list[Segment]:
     flags = entity.integer(70)
     if flags & (16 | 64):
         raise PatternError("a mesh is not a pattern piece", line=entity.line)
+    if len(entity.parts) > MAX_POINTS:
+        raise _too_long(len(entity.parts), entity.line)
     vertices = [
         (part.number(10), part.number(20), part.number(42))
         for part in entity.parts
-        if not part.integer(70) & 16  # the frame of a spline that was fitted
+        if part.raw(70) is None or not part.integer(70) & 16  # the frame of a fitted spline
     ]
     return _bulged(vertices, closed=bool(flags & 1), line=entity.line)
+
+
+def _too_long(count: int, line: int) -> PatternError:
+    hint = f"at most {MAX_POINTS:,}"
+    return PatternError(f"an outline of {count:,} points", line=line, hint=hint)
 
 
 def _bulged(
@@ -95,9 +102,7 @@ def _bulged(
 ) -> list[Segment]:
     """Return straight and circular segments; bulge = tan(quarter of the arc's angle)."""
     if len(vertices) > MAX_POINTS:
-        raise PatternError(
-            f"an outline of {len(vertices):,} points", line=line, hint=f"at most {MAX_POINTS:,}"
-        )
+        raise _too_long(len(vertices), line)
     ring = [*vertices, vertices[0]] if closed and vertices else vertices
     out: list[Segment] = []
     for (x0, y0, bulge), (x1, y1, _) in pairwise(ring):

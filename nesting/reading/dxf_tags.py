@@ -42,10 +42,14 @@ class Entity:
     line: int
     document: Document
     parts: list[Entity] = field(default_factory=list)
+    _first: dict[int, bytes] | None = None
 
     def raw(self, code: int) -> bytes | None:
         """Return the first value of a group code."""
-        return next((value for c, value in self.tags if c == code), None)
+        first = self._first
+        if first is None:
+            first = self._first = dict(reversed(self.tags))
+        return first.get(code)
 
     def number(self, code: int, default: float = 0.0) -> float:
         """Return the first number of a group code."""
@@ -116,7 +120,7 @@ class Document:
     def decoded(self, value: bytes) -> str:
         """Return a text of the file."""
         text = value.decode(self.encoding, errors="replace")
-        return decode_dxf_unicode(text) if has_dxf_unicode(text) else text
+        return decode_dxf_unicode(text) if "\\" in text and has_dxf_unicode(text) else text
 
     def header_number(self, name: str) -> float | None:
         """Return a number of the header, None if it has none."""

@@ -31,7 +31,8 @@ _MOST_THINGS = 300_000
 
 _GROUPS = frozenset(("g", "a", "switch", "svg"))
 _NOT_DRAWN = frozenset(
-    [
+    {
+        "",
         "defs",
         "symbol",
         "clipPath",
@@ -47,8 +48,8 @@ _NOT_DRAWN = frozenset(
         "radialGradient",
         "filter",
         "view",
-    ]
-) | {""}
+    }
+)
 
 
 def read_svg(data: bytes, *, roles: Mapping[str, Role] | None = None) -> RawPattern:

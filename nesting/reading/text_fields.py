@@ -18,7 +18,7 @@ _SAME = {
 }
 
 PIECE_KEYS = frozenset(
-    [
+    {
         "piecename",
         "sizename",
         "quantity",
@@ -29,10 +29,10 @@ PIECE_KEYS = frozenset(
         "fold",
         "category",
         "annotation",
-    ]
+    }
 )
 STYLE_KEYS = frozenset(
-    [
+    {
         "stylename",
         "creationdate",
         "creationtime",
@@ -42,7 +42,7 @@ STYLE_KEYS = frozenset(
         "units",
         "version",
         "curvetolerance",
-    ]
+    }
 )
 
 _FIELD = re.compile(r"\s*([^:]{1,40}?)\s*:\s*(.*?)\s*", re.DOTALL)
