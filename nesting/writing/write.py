@@ -1,0 +1,221 @@
+"""All files of a plan into one folder."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path as FilePath
+from tempfile import mkdtemp
+
+from nesting.errors import NestingError, PlanError, Severity, WriteError
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.plan_file import load_plan, plan_text, save_plan
+from nesting.planning.summary import judge_plan
+from nesting.writing.draw import draw_entry
+from nesting.writing.dxf import write_dxf
+from nesting.writing.files import file_name, write_error
+from nesting.writing.picture import write_picture
+from nesting.writing.report import write_report
+from nesting.writing.report_tables import job_pieces
+from nesting.writing.svg import write_svg
+from nesting.writing.wording import entry_title
+
+__all__ = ["KINDS", "PLAN_FILE", "ready_folder", "write_plan"]
+
+KINDS = ("dxf", "svg", "png", "report")
+"""What can be written besides the plan itself."""
+
+PLAN_FILE = "plan.json"
+REPORT_FILE = "report.html"
+
+
+def ready_folder(folder: FilePath | str, *, overwrite: bool = False) -> FilePath:
+    """Make sure, before any work, that a new plan's files can go into a folder.
+
+    Raises
+    ------
+    WriteError
+        It can't be made or written, or it holds a plan and `overwrite` is not set.
+
+    """
+    folder = FilePath(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        trial = FilePath(mkdtemp(dir=folder, prefix="."))
+        trial.rmdir()
+    except OSError as error:
+        raise write_error(folder, error) from error
+    if (folder / PLAN_FILE).exists() and not overwrite:
+        raise _holds_another(folder)
+    return folder
+
+
+def _holds_another(folder: FilePath) -> WriteError:
+    return WriteError(
+        "holds another plan already",
+        file=str(folder),
+        hint="name another folder, or ask to replace what is there",
+    )
+
+
+def write_plan(
+    plan: Plan,
+    folder: FilePath | str,
+    *,
+    kinds: Sequence[str] = KINDS,
+    overwrite: bool = False,
+    insist: bool = False,
+) -> tuple[FilePath, ...]:
+    """Write the plan and its files into a folder; all of them, or none.
+
+    Every marker is judged again first. Files to cut or print of a marker that has faults
+    or is incomplete are left out unless `insist` is set, and then say so in the file; the
+    plan and the report are always written, for they say what is wrong.
+
+    Parameters
+    ----------
+    plan
+        What to write.
+    folder
+        Where to; it is made if it isn't there.
+    kinds
+        Any of `KINDS`.
+    overwrite
+        Replace files that are there. Files of another plan that this one doesn't have
+        are then removed, so that nobody cuts from them.
+    insist
+        Write the files of markers with faults, too.
+
+    Returns
+    -------
+    tuple of Path
+        The files written, the plan first.
+
+    Raises
+    ------
+    WriteError
+        The folder can't be written, holds another plan or one of the files, or a kind is
+        unknown. Nothing was written or replaced then.
+
+    """
+    unknown = [kind for kind in kinds if kind not in KINDS]
+    if unknown:
+        raise WriteError(f"{unknown[0]!r} is no kind of file", hint=f"one of {', '.join(KINDS)}")
+    folder = FilePath(folder)
+    judged = judge_plan(plan)
+    files = [file for file in _files(judged, kinds) if file.sound or insist]
+    old = _old_plan(folder)
+    same = old is not None and _text_of(folder) == plan_text(judged)
+    if old is not None and not same and not overwrite:
+        raise _holds_another(folder)
+    made = not folder.exists()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        held = [file.name for file in files if (folder / file.name).exists()]
+        if held and not overwrite:
+            raise WriteError(
+                "exists already", file=str(folder / held[0]), hint="ask to replace what is there"
+            )
+        written = _write_all(judged, files, folder)
+    except OSError as error:
+        if made and folder.exists() and not any(folder.iterdir()):
+            folder.rmdir()
+        raise error if isinstance(error, NestingError) else write_error(folder, error) from error
+    if isinstance(old, Plan) and not same:
+        _remove_stale(old, folder, keep={path.name for path in written})
+    return written
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    """One file to be: its name, who writes it, and whether its marker is good."""
+
+    name: str
+    write: Callable[[FilePath], None]
+    sound: bool = True
+
+
+def _files(plan: Plan, kinds: Sequence[str]) -> Iterator[_File]:
+    """Give every file of a plan; names are the materials', made safe and unique."""
+    pieces = job_pieces(plan.job)
+    taken: set[str] = set()
+    for entry in plan.entries:
+        stem = file_name(entry_title(entry), taken=taken)
+        taken.add(stem)
+        yield from _marker_files(entry, stem, kinds, pieces, plan.job.currency)
+    if "report" in kinds:
+        yield _File(REPORT_FILE, partial(write_report, plan))
+
+
+def _marker_files(
+    entry: Entry, stem: str, kinds: Sequence[str], pieces: Sequence[str], currency: str
+) -> Iterator[_File]:
+    notes = _doubts(entry)
+    sheets = max(1, len(entry.marker.sheets))
+    for sheet in range(sheets):
+        name = stem if sheets == 1 else f"{stem}-{sheet + 1}-of-{sheets}"
+        for kind, write in (("dxf", write_dxf), ("svg", write_svg)):
+            if kind in kinds and entry.marker.placements:
+
+                def to(path: FilePath, sheet: int = sheet, write: _Writer = write) -> None:
+                    write(draw_entry(entry, pieces=pieces, notes=notes)[sheet], path)
+
+                yield _File(f"{name}.{kind}", to, entry.good)
+    if "png" in kinds and entry.marker.placements:
+        picture = partial(write_picture, entry, pieces=pieces, notes=notes, currency=currency)
+        yield _File(f"{stem}.png", picture, entry.good)
+
+
+_Writer = Callable[..., None]
+
+
+def _doubts(entry: Entry) -> tuple[str, ...]:
+    """Return what a file of a marker that is not good has to say."""
+    faults = [f.text for f in entry.findings if f.severity is Severity.FAULT]
+    said = []
+    if faults:
+        more = f" (and {len(faults) - 3} more)" if len(faults) > 3 else ""
+        said.append(f"DO NOT CUT: this marker has faults: {'; '.join(faults[:3])}{more}.")
+    if entry.unplaced:
+        names = ", ".join(name for name, _ in entry.unplaced)
+        said.append(f"INCOMPLETE: not laid: {names}.")
+    return tuple(said)
+
+
+def _write_all(plan: Plan, files: Sequence[_File], folder: FilePath) -> tuple[FilePath, ...]:
+    """Write everything beside the folder's own files, then move it in at once."""
+    waiting = FilePath(mkdtemp(dir=folder, prefix="."))
+    try:
+        save_plan(plan, waiting / PLAN_FILE)
+        for file in files:
+            file.write(waiting / file.name)
+        names = [PLAN_FILE, *(file.name for file in files)]
+        for name in names:
+            os.replace(waiting / name, folder / name)
+    finally:
+        shutil.rmtree(waiting, ignore_errors=True)
+    return tuple(folder / name for name in names)
+
+
+def _text_of(folder: FilePath) -> str:
+    return (folder / PLAN_FILE).read_text(encoding="utf-8")
+
+
+def _old_plan(folder: FilePath) -> Plan | PlanError | None:
+    """Return the plan a folder holds, the error if it can't be read, or None."""
+    if not (folder / PLAN_FILE).exists():
+        return None
+    try:
+        return load_plan(folder / PLAN_FILE)
+    except PlanError as error:
+        return error
+
+
+def _remove_stale(old: Plan, folder: FilePath, *, keep: set[str]) -> None:
+    """Remove the files of the plan that was here before and that this one doesn't have."""
+    for file in _files(old, KINDS):
+        if file.name not in keep:
+            (folder / file.name).unlink(missing_ok=True)
