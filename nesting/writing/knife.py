@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 from nesting.pattern.measure import segment_length
 from nesting.pattern.path import Arc, Line, Path, Point, Segment
@@ -104,4 +105,4 @@ def _ahead(segment: Segment, offset: float, chord: float) -> list[Segment]:
     # Where a curve bends more sharply than the offset the axis moves further than the tip.
     n = 4 * len(segment.points(chord))
     points = [moved(i / n) for i in range(n + 1)]
-    return [Line(p, q) for p, q in zip(points, points[1:], strict=False) if p != q]
+    return [Line(p, q) for p, q in pairwise(points) if p != q]

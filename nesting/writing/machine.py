@@ -72,6 +72,12 @@ class Tool:
     pen: int
     colour: str
 
+    def asked_in(self, form: Format) -> str:
+        """Return how a file of this format asks for the tool: what is asked alike is done alike."""
+        if form is Format.HPGL:
+            return str(self.pen)
+        return f"{self.layer} {self.colour}" if form is Format.SVG else self.layer
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
