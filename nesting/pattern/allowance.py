@@ -9,16 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-import shapely
 from shapely import Polygon
 
 from nesting.errors import Finding, PatternError, Severity
-from nesting.pattern.bands import grown, ring_path, shrunk
+from nesting.pattern.bands import grown, ring_path, shrunk, unexplained
 from nesting.pattern.edges import edge_widths
 from nesting.pattern.measure import bounds, counter_clockwise
 from nesting.pattern.offset import MITRE, parallel_path
 from nesting.pattern.path import Path
-from nesting.pattern.polygon import polygon
 
 __all__ = ["Widths", "add_allowance", "inset", "sewing_line"]
 
@@ -124,14 +122,9 @@ def _lost(
     ring: Path, by: Sequence[float], left: Sequence[Polygon], *, mitre: float
 ) -> list[Finding]:
     """Return a note for each bit that the strips do not explain: it was too narrow."""
-    width = max(by)
-    back = shapely.union_all(
-        [p.buffer(width * 1.001, join_style="mitre", mitre_limit=mitre) for p in left]
-    )
-    gone = shapely.difference(polygon(ring), back)
-    bits = [p for p in getattr(gone, "geoms", [gone]) if isinstance(p, Polygon) and p.area >= LOST]
+    bits = [bit for bit in unexplained(ring, by, left, mitre=mitre) if bit.area >= LOST]
     out = []
-    for bit in sorted(bits, key=lambda p: -p.area):
+    for bit in bits:
         at = bit.representative_point()
         out.append(
             Finding(

@@ -14,12 +14,12 @@ import shapely
 from shapely import MultiPoint, MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
-from nesting.pattern.offset import MITRE, corner_at, right_of
+from nesting.pattern.offset import HAIR, MITRE, corner_at, right_of
 from nesting.pattern.path import Line, Path, Point, Segment
 from nesting.pattern.segment import direction
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["grown", "ring_path", "shrunk"]
+__all__ = ["grown", "ring_path", "shrunk", "unexplained"]
 
 FLAT = 1e-7
 """A vertex nearer than this (mm) to the chord past it is dropped."""
@@ -31,15 +31,32 @@ def grown(path: Path, by: Sequence[float], *, mitre: float = MITRE) -> Polygon:
     Bays that close over are filled.
     """
     inside, strips = _areas(path, by, mitre=mitre)
-    merged = shapely.union_all([inside, *strips])
+    merged = shapely.union_all([inside, *(strip for strip, _ in strips)])
     return Polygon(_polygons(merged)[0].exterior)
 
 
 def shrunk(path: Path, by: Sequence[float], *, mitre: float = MITRE) -> list[Polygon]:
     """Return what is left inside a path without strips ``by[i]`` wide, largest first."""
     inside, strips = _areas(path, [-w for w in by], mitre=mitre)
-    left = _polygons(shapely.difference(inside, shapely.union_all(strips)))
+    left = _polygons(shapely.difference(inside, shapely.union_all([strip for strip, _ in strips])))
     return [Polygon(p.exterior) for p in left if p.area > 1e-6]
+
+
+def unexplained(
+    path: Path, by: Sequence[float], left: Sequence[Polygon], *, mitre: float = MITRE
+) -> list[Polygon]:
+    """Return what `shrunk` took away that is no plain strip along what is left, largest first.
+
+    A strip is plain where it lies within its own width of what is left.
+    """
+    inside, strips = _areas(path, [-w for w in by], mitre=mitre)
+    rest = shapely.difference(inside, shapely.union_all(left))
+    for w in sorted(set(by) - {0.0}):
+        own = [strip for strip, width in strips if width == w]
+        beside = [p.buffer(w * 1.001, join_style="mitre", mitre_limit=mitre) for p in left]
+        plain = shapely.intersection(shapely.union_all(own), shapely.union_all(beside))
+        rest = shapely.difference(rest, plain)
+    return _polygons(rest)
 
 
 def _polygons(geometry: shapely.Geometry) -> list[Polygon]:
@@ -54,30 +71,45 @@ def _polygons(geometry: shapely.Geometry) -> list[Polygon]:
 
 def _areas(
     path: Path, by: Sequence[float], *, mitre: float
-) -> tuple[Polygon, list[shapely.Geometry]]:
-    """Return the path's inside, and strips `by` to the right of each segment with its corners."""
-    ring: list[Point] = []
-    strips: list[shapely.Geometry] = []
-    n = len(path.segments)
-    for i, (segment, w) in enumerate(zip(path.segments, by, strict=True)):
-        params = _parameters(segment, abs(w))
-        edge = [segment.at(t) for t in params]
-        edge[0] = ring_start = segment.start
-        edge[-1] = path.segments[(i + 1) % n].start
-        ring.append(ring_start)
-        ring += edge[1:-1]
+) -> tuple[Polygon, list[tuple[shapely.Geometry, float]]]:
+    """Return the path's inside, and strips `by` to the right of each segment with its corners.
+
+    Each strip comes with its width.
+    """
+    near, far = _rails(path, by)
+    strips: list[tuple[shapely.Geometry, float]] = []
+    for i, w in enumerate(by):
         if w != 0.0:
-            far = [right_of(p, direction(segment, t), w) for p, t in zip(edge, params, strict=True)]
-            pairs = zip(pairwise(edge), pairwise(far), strict=True)
-            strips += [MultiPoint([*near, *off]).convex_hull for near, off in pairs]
-        after = path.segments[(i + 1) % n]
-        wedge = _wedge(segment, after, w, by[(i + 1) % n], mitre=mitre)
+            pairs = zip(pairwise(near[i]), pairwise(far[i]), strict=True)
+            strips += [(MultiPoint([*a, *b]).convex_hull, abs(w)) for a, b in pairs]
+        j = (i + 1) % len(by)
+        wedge = _wedge(path.segments[i], path.segments[j], w, by[j], mitre=mitre)
         if wedge is not None:
-            strips.append(wedge)
+            strips.append((wedge, max(abs(w), abs(by[j]))))
+    ring = [point for rail in near for point in rail[:-1]]
     inside = Polygon(ring)
     if not inside.is_valid:  # a hair's breadth between chords
         inside = _polygons(inside.buffer(0))[0]
     return inside, strips
+
+
+def _rails(path: Path, by: Sequence[float]) -> tuple[list[list[Point]], list[list[Point]]]:
+    """Return for each segment points along it, and the same points on its parallel.
+
+    Neighbours share their common points to the last bit, so that strips leave no crack.
+    """
+    near: list[list[Point]] = []
+    far: list[list[Point]] = []
+    for i, (segment, w) in enumerate(zip(path.segments, by, strict=True)):
+        params = _parameters(segment, abs(w))
+        after = path.segments[(i + 1) % len(by)].start
+        near.append([segment.start, *(segment.at(t) for t in params[1:-1]), after])
+        places = zip(near[-1], params, strict=True)
+        far.append([right_of(p, direction(segment, t), w) for p, t in places])
+    for i, rail in enumerate(far):
+        if math.dist(rail[0], far[i - 1][-1]) < HAIR:
+            rail[0] = far[i - 1][-1]
+    return near, far
 
 
 def _wedge(

@@ -250,7 +250,9 @@ def _shortened(chains: list[list[Segment]], i: int, j: int, meets: Point) -> lis
 
 
 def _turned(old: Segment, new: Line) -> bool:
-    """Whether a line has been shortened by more than its length."""
+    """Whether a line has been shortened by more than its length (none is left is fine)."""
+    if math.dist(new.start, new.end) < 1e-9:
+        return False
     (ax, ay), (bx, by) = derivative(old, 0.0), derivative(new, 0.0)
     return ax * bx + ay * by <= 0.0
 

@@ -59,7 +59,7 @@ class Affine:
         """Turn counter-clockwise about the origin; multiples of 90° are exact."""
         quarter, rest = divmod(degrees % 360.0, 90.0)
         if rest == 0.0:
-            c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter)]
+            c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
         else:
             c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
         return Affine(c, -s, s, c)
