@@ -8,14 +8,14 @@ from collections.abc import Sequence
 
 from nesting import NestingError
 
-from . import check, compare, lay, schema, write
+from . import check, compare, done, lay, order, schema, write
 from .arguments import Parser
 
 __all__ = ["main"]
 
 GOOD, FAULTY, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
-COMMANDS = (lay, compare, check, write, schema)
+COMMANDS = (lay, compare, check, write, order, done, schema)
 
 
 def parser() -> argparse.ArgumentParser:

@@ -31,16 +31,22 @@ if TYPE_CHECKING:
     from nesting.marker.figures import Figures, figures
     from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
     from nesting.marker.marker import Marker, Placement
+    from nesting.planning.cluster import cluster
     from nesting.planning.compare import Trial, compare_widths
     from nesting.planning.make import make_plan
+    from nesting.planning.order import make_order_plan
     from nesting.planning.plan import Entry, Plan
     from nesting.planning.plan_file import load_plan, save_plan
+    from nesting.planning.pool import processes
+    from nesting.planning.shopping import ShoppingList, shopping_list
+    from nesting.planning.stock import Stock, after_cutting, read_stock, with_stock, write_stock
     from nesting.planning.summary import Summary, judge_plan, summary
     from nesting.search.result import Limits, Progress, Result
     from nesting.search.solve import search, warm
     from nesting.units import length as parse_length
     from nesting.writing.chart import write_width_chart
     from nesting.writing.notebook import view
+    from nesting.writing.order_files import write_order
     from nesting.writing.write import ready_folder, write_plan
 
 # Where each public name lives: module, and its name there if it differs.
@@ -64,28 +70,39 @@ _HOMES = {
     "Result": "search.result",
     "Sheet": "marker.lay",
     "Sheets": "marker.lay",
+    "ShoppingList": "planning.shopping",
+    "Stock": "planning.stock",
     "Strip": "marker.lay",
     "Summary": "planning.summary",
     "Trial": "planning.compare",
     "Turns": "marker.lay",
     "WriteError": "errors",
+    "after_cutting": "planning.stock",
     "check": "marker.check",
+    "cluster": "planning.cluster",
     "compare_widths": "planning.compare",
     "figures": "marker.figures",
     "job_schema": "job.file",
     "judge_plan": "planning.summary",
     "load_plan": "planning.plan_file",
+    "make_order_plan": "planning.order",
     "make_plan": "planning.make",
     "parse_job": "job.file",
     "parse_length": "units:length",
+    "processes": "planning.pool",
     "read_job": "job.file",
+    "read_stock": "planning.stock",
     "ready_folder": "writing.write",
     "save_plan": "planning.plan_file",
     "search": "search.solve",
+    "shopping_list": "planning.shopping",
     "summary": "planning.summary",
     "view": "writing.notebook",
     "warm": "search.solve",
+    "with_stock": "planning.stock",
+    "write_order": "writing.order_files",
     "write_plan": "writing.write",
+    "write_stock": "planning.stock",
     "write_width_chart": "writing.chart",
 }
 
@@ -109,28 +126,39 @@ __all__ = [
     "Result",
     "Sheet",
     "Sheets",
+    "ShoppingList",
+    "Stock",
     "Strip",
     "Summary",
     "Trial",
     "Turns",
     "WriteError",
+    "after_cutting",
     "check",
+    "cluster",
     "compare_widths",
     "figures",
     "job_schema",
     "judge_plan",
     "load_plan",
+    "make_order_plan",
     "make_plan",
     "parse_job",
     "parse_length",
+    "processes",
     "read_job",
+    "read_stock",
     "ready_folder",
     "save_plan",
     "search",
+    "shopping_list",
     "summary",
     "view",
     "warm",
+    "with_stock",
+    "write_order",
     "write_plan",
+    "write_stock",
     "write_width_chart",
 ]
 

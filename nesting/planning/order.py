@@ -6,6 +6,7 @@ import math
 import time
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from nesting.errors import JobError
 from nesting.job.job import Bag, Cut, Job, Spreading
@@ -21,6 +22,7 @@ from nesting.planning.make import entry_for, program
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.pool import Executor, processes
 from nesting.planning.spreads import Aims, CutPlan, Ratio, Rules, cut_plan
+from nesting.planning.store import Store
 from nesting.search.result import Result
 
 __all__ = ["ClothOrder", "make_order_plan"]
@@ -29,6 +31,8 @@ __all__ = ["ClothOrder", "make_order_plan"]
 # laid markers of the same cloth replace it.
 _ASSUMED = 0.80
 _MOST_DECISIONS = 8
+# Share of the time for finding out which markers the plan is made of.
+_DECIDING = 0.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +81,7 @@ class ClothOrder:
         table = self.job.table
         return cut_plan(
             [kind.demand for kind in self.kinds],
-            (lambda ratio: self._true_length(ratio)) if only_laid else self._length,
+            self._true_length if only_laid else self._length,
             rules=self.rules,
             aims=Aims(
                 spread=table.spread_cost, marker=table.marker_cost, cutting=table.cutting_cost
@@ -179,7 +183,8 @@ def _rules(job: Job, cloth: Cloth) -> Rules:
 def make_order_plan(
     job: Job,
     *,
-    seconds: float = 60.0,
+    seconds: float | None = 60.0,
+    rounds: int | None = None,
     seed: int = 1,
     workers: int | None = None,
     only: Collection[str] | None = None,
@@ -187,6 +192,7 @@ def make_order_plan(
     observer: LayObserver | None = None,
     stop: Callable[[], bool] | None = None,
     executor: Executor | None = None,
+    store: Store | None = None,
 ) -> Plan:
     """Plan an order: which markers, how many plies of each, for every material.
 
@@ -205,12 +211,14 @@ def make_order_plan(
             return make_order_plan(
                 job,
                 seconds=seconds,
+                rounds=rounds,
                 seed=seed,
                 only=only,
                 widths=widths,
                 observer=observer,
                 stop=stop,
                 executor=local,
+                store=store,
             )
     began = time.monotonic()
     wanted = [m for m in job.materials if (only is None or m.name in only) and _used(job, m)]
@@ -219,17 +227,23 @@ def make_order_plan(
         for m in wanted
         if isinstance(m, Cloth)
     }
-    plans = _decide_all(
-        orders, executor, deadline=began + 0.6 * seconds, seed=seed, observer=observer, stop=stop
+    laying = partial(
+        lay_all,
+        executor=executor,
+        rounds=rounds,
+        seed=seed,
+        observer=observer,
+        stop=stop,
+        store=store,
     )
+    deadline = None if seconds is None else began + _DECIDING * seconds
+    plans = _decide_all(orders, laying, deadline=deadline, seed=seed)
     whole = [m.name for m in wanted if not isinstance(m, Cloth)]
     todo = {lay.name: lay for lay in (lays(job, only=whole) if whole else ())}
     for name, plan in plans.items():
         todo |= {orders[name].key(s.ratio): orders[name].lay(s.ratio) for s in plan.spreads}
-    left = max(0.0, seconds - (time.monotonic() - began))
-    results = lay_all(
-        todo, executor=executor, seconds=left, seed=seed, observer=observer, stop=stop
-    )
+    left = None if seconds is None else max(0.0, seconds - (time.monotonic() - began))
+    results = laying(todo, seconds=left)
     entries: list[Entry] = []
     for material in wanted:
         if isinstance(material, Cloth):
@@ -248,12 +262,10 @@ def _used(job: Job, material: Material) -> bool:
 
 def _decide_all(
     orders: Mapping[str, ClothOrder],
-    executor: Executor,
+    laying: Callable[..., dict[str, Result]],
     *,
-    deadline: float,
+    deadline: float | None,
     seed: int,
-    observer: LayObserver | None,
-    stop: Callable[[], bool] | None,
 ) -> dict[str, CutPlan]:
     """Decide, lay what was chosen, decide again, until the plans hold only laid markers."""
     for attempt in range(_MOST_DECISIONS):
@@ -266,14 +278,10 @@ def _decide_all(
         }
         if not missing:
             return plans
-        left = max(0.0, deadline - time.monotonic())
-        results = lay_all(
-            {key: orders[name].lay(ratio) for key, (name, ratio) in missing.items()},
-            executor=executor,
-            seconds=left / (_MOST_DECISIONS - attempt) * 2.0,
-            seed=seed,
-            observer=observer,
-            stop=stop,
+        left = None if deadline is None else max(0.0, deadline - time.monotonic())
+        share = None if left is None else min(left, 2.0 * left / (_MOST_DECISIONS - attempt))
+        results = laying(
+            {key: orders[name].lay(ratio) for key, (name, ratio) in missing.items()}, seconds=share
         )
         for key, (name, ratio) in missing.items():
             orders[name].laid[ratio] = results[key]

@@ -25,7 +25,7 @@ from pathlib import Path as FilePath
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from nesting.errors import JobError
+from nesting.errors import JobError, WriteError
 from nesting.job.job import Job
 from nesting.material.material import Remnant, SheetGoods
 from nesting.pattern.measure import clockwise, counter_clockwise
@@ -36,7 +36,16 @@ from nesting.planning.remnants import plan_leftovers
 from nesting.planning.shopping import shopping_list
 from nesting.units import length
 
-__all__ = ["Kept", "Stock", "after_cutting", "plan_mark", "read_stock", "stock_text", "with_stock"]
+__all__ = [
+    "Kept",
+    "Stock",
+    "after_cutting",
+    "plan_mark",
+    "read_stock",
+    "stock_text",
+    "with_stock",
+    "write_stock",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,6 +230,27 @@ def stock_text(stock: Stock) -> str:
         lines += [f"outline = {_quoted(remnant.outline)}"]
     marks = ", ".join(_quoted(mark) for mark in stock.cut)
     return "\n".join([*lines, "", "[book]", f"cut = [{marks}]", ""])
+
+
+def write_stock(stock: Stock, path: FilePath | str) -> None:
+    """Replace the stock file, whole or not at all.
+
+    Raises
+    ------
+    WriteError
+        It can't be written.
+
+    """
+    file = FilePath(path)
+    temporary = file.with_name(f".{file.name}.part")
+    try:
+        temporary.write_text(stock_text(stock), encoding="utf-8")
+        temporary.replace(file)
+    except OSError as error:
+        why = (error.strerror or str(error)).lower()
+        raise WriteError(f"can't be written: {why}", file=str(file)) from error
+    finally:
+        temporary.unlink(missing_ok=True)
 
 
 def _quoted(text: str) -> str:

@@ -1,0 +1,28 @@
+"""``thriftlay done PLAN --stock FILE``: take a cut plan off the stock."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from nesting import after_cutting, load_plan, read_stock, write_stock
+
+__all__ = ["add", "run"]
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser("done", help="a plan was cut: update the stock file")
+    parser.add_argument("plan", type=Path, metavar="plan.json")
+    parser.add_argument("--stock", type=Path, required=True, metavar="FILE.toml")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Update the stock file and say what is on the shelf."""
+    after = after_cutting(read_stock(arguments.stock), load_plan(arguments.plan))
+    write_stock(after, arguments.stock)
+    for remnant in after.remnants:
+        print(f"{remnant.name}: {remnant.material}")
+    return 0

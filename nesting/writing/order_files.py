@@ -1,0 +1,35 @@
+"""The files of an order: the plan's own, the work sheet and the buying list."""
+
+from __future__ import annotations
+
+from pathlib import Path as FilePath
+
+from nesting.planning.plan import Plan
+from nesting.planning.shopping import ShoppingList
+from nesting.writing.buying_csv import write_buying_csv
+from nesting.writing.files import file_name
+from nesting.writing.wording import entry_title
+from nesting.writing.work_sheet import write_work_sheet
+from nesting.writing.write import write_plan
+
+__all__ = ["write_order"]
+
+
+def write_order(
+    plan: Plan, bought: ShoppingList, folder: FilePath | str, *, overwrite: bool = False
+) -> tuple[FilePath, ...]:
+    """Write everything an order needs into one folder; the files written, the plan first."""
+    folder = FilePath(folder)
+    written = write_plan(plan, folder, overwrite=overwrite)
+    names = {path.name for path in written}
+    files: dict[str, str] = {}
+    taken: set[str] = set()
+    for entry in plan.entries:
+        stem = file_name(entry_title(entry), taken=taken)
+        taken.add(stem)
+        found = sorted(name for name in names if name.startswith(stem) and name.endswith(".dxf"))
+        files[entry_title(entry)] = ", ".join(found)
+    sheet, listed = folder / "work-sheet.html", folder / "buying.csv"
+    write_work_sheet(plan, sheet, files=files, overwrite=True)
+    write_buying_csv(bought, listed, overwrite=True)
+    return (*written, sheet, listed)
