@@ -11,7 +11,7 @@ from collections.abc import Iterable
 
 from nesting.material.material import Hides, Material
 
-__all__ = ["ALWAYS", "cautions", "chlorinated", "laser_cautions"]
+__all__ = ["ALWAYS", "asked", "cautions", "chlorinated", "laser_cautions"]
 
 ALWAYS = (
     "The machine's manual, the material's safety data sheet and local rules come before "
@@ -43,14 +43,21 @@ _CHLORINATED = (
     "polyvinyl",
     "chlor",
     "pvdc",
+    "neoprene",
+    "modacryl",
+)
+# Words for goods that often are: until their substance is named they may be.
+_OFTEN_CHLORINATED = (
     "leatherette",
     "pleather",
     "faux leather",
+    "fake leather",
     "artificial leather",
     "imitation leather",
+    "synthetic leather",
+    "vegan leather",
     "oilcloth",
     "tarp",
-    "neoprene",
 )
 _ASK = {
     "polyurethane (PU)": ("pu", "polyurethane", "tpu"),
@@ -67,22 +74,44 @@ _ASK = {
     ),
     "metallic or reflective cloth": ("metallic", "reflective"),
     "self-adhesive goods": ("adhesive", "fusible"),
+    "wool": ("wool",),
+    "plastics and composites that burn, melt or give off poison": (
+        "abs",
+        "polycarbonate",
+        "ptfe",
+        "pvb",
+        "hdpe",
+        "polystyrene",
+        "polypropylene",
+        "carbon",
+        "epoxy",
+        "fibreglass",
+        "fiberglass",
+    ),
 }
 
 
 def _words(material: Material) -> str:
-    return f"{material.name} {material.substance}".lower()
+    text = f"{material.name} {material.substance}".lower().replace(".", "")
+    return " ".join(text.replace("-", " ").replace("_", " ").split())
 
 
 def chlorinated(material: Material) -> bool:
     """Whether the material's name or substance says that it is, or may be, chlorinated.
 
-    False means only that the words do not say so.
+    Faux leather and the like may be until the substance is named. False means only
+    that the words do not say so.
     """
-    return any(word in _words(material) for word in _CHLORINATED)
+    text, substance = _words(material), material.substance.lower()
+    named = bool(substance) and not any(
+        word in substance for word in (*_OFTEN_CHLORINATED, "unknown", "not known")
+    )
+    return any(word in text for word in _CHLORINATED) or (
+        not named and any(word in text for word in _OFTEN_CHLORINATED)
+    )
 
 
-def _asked(material: Material) -> list[str]:
+def asked(material: Material) -> list[str]:
     """Return what about the material has to be asked before a laser goes near it."""
     text = _words(material)
     split = set(text.replace("-", " ").replace(",", " ").split())
@@ -106,10 +135,10 @@ def laser_cautions(materials: Iterable[Material]) -> tuple[str, ...]:
                 f"{name}its name says that it is or may be chlorinated (PVC, vinyl). Do not cut "
                 "it with a laser."
             )
-        elif asked := _asked(material):
+        elif doubts := asked(material):
             said.append(
                 f"{name}ask the supplier and read the safety data sheet before any laser "
-                f"cutting ({'; '.join(asked)}). Many workshops do not allow it."
+                f"cutting ({'; '.join(doubts)}). Many workshops do not allow it."
             )
         elif not material.substance:
             said.append(

@@ -25,7 +25,7 @@ from nesting.pattern.path import Arc, Bezier, Line, Path, Point, Segment
 from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.files import one_line, whole_file
 
-__all__ = ["add_label", "add_path", "dxf_document", "layer_of", "write_dxf"]
+__all__ = ["add_label", "add_path", "bulges", "dxf_document", "layer_of", "write_dxf"]
 
 _COLOURS = {
     Operation.CUT: 1,
@@ -95,7 +95,7 @@ def add_path(space: Modelspace, path: Path, *, layer: str, chord: float | None =
     if chord is not None:
         space.add_lwpolyline(path.points(chord), close=path.closed, dxfattribs=attributes)
     elif all(isinstance(s, Line) or (isinstance(s, Arc) and s.radius) for s in path.segments):
-        points = list(_bulges(path))
+        points = list(bulges(path))
         space.add_lwpolyline(points, format="xyb", close=path.closed, dxfattribs=attributes)
     elif (ellipse := _whole_ellipse(path)) is not None:
         _add_ellipse(space, ellipse, attributes)
@@ -103,7 +103,7 @@ def add_path(space: Modelspace, path: Path, *, layer: str, chord: float | None =
         _add_spline(space, path, attributes)
 
 
-def _bulges(path: Path) -> Iterator[tuple[float, float, float]]:
+def bulges(path: Path) -> Iterator[tuple[float, float, float]]:
     """Give vertices (x, y, bulge) of lines and circular arcs; bulge = tan(angle / 4)."""
     for segment in path.segments:
         if isinstance(segment, Arc):
