@@ -68,7 +68,7 @@ def _ellipse(entity: Entity) -> list[Segment]:
 
 def _lwpolyline(entity: Entity) -> list[Segment]:
     vertices: list[tuple[float, float, float]] = []
-    for code, value in entity.tags:
+    for code, value in entity.tags():
         if code == 10:
             vertices.append((entity.as_number(value), 0.0, 0.0))
         elif code in (20, 42) and vertices:

@@ -29,27 +29,47 @@ _BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 """The sentinel of binary DXF (DXF reference)."""
 
 
+Tags = tuple[list[int], list[bytes]]
+"""Group codes and values; the n-th code stands in line 2n + 1."""
+
+
 @dataclass(slots=True)
 class Entity:
-    """One entity: its type, its tags in order, where it begins, and what belongs to it.
+    """One entity: its type, where its tags lie in the document's, and what belongs to it.
 
     Values are bytes as they stand in the file; `parts` are the VERTEX entities of a
     POLYLINE or the ATTRIB entities of an INSERT.
     """
 
     kind: str
-    tags: list[tuple[int, bytes]]
-    line: int
+    begin: int
+    end: int
     document: Document
     parts: list[Entity] = field(default_factory=list)
-    _first: dict[int, bytes] | None = None
+
+    def tags(self) -> Iterator[tuple[int, bytes]]:
+        """Return group codes and values in order, without comments and extended data."""
+        codes, values = self.document.tags
+        for i in range(self.begin, self.end):
+            if codes[i] == 101:  # an embedded object begins
+                return
+            if codes[i] < 999:
+                yield codes[i], values[i]
+
+    @property
+    def line(self) -> int:
+        """The line of the file in which it begins, from 1."""
+        return 2 * self.begin - 1
 
     def raw(self, code: int) -> bytes | None:
         """Return the first value of a group code."""
-        first = self._first
-        if first is None:
-            first = self._first = dict(reversed(self.tags))
-        return first.get(code)
+        codes = self.document.tags[0]
+        for i in range(self.begin, self.end):
+            if codes[i] == code:
+                return self.document.tags[1][i]
+            if codes[i] == 101:
+                return None
+        return None
 
     def number(self, code: int, default: float = 0.0) -> float:
         """Return the first number of a group code."""
@@ -67,7 +87,7 @@ class Entity:
 
     def numbers(self, code: int) -> list[float]:
         """Return every number of a group code."""
-        return [self.as_number(value) for c, value in self.tags if c == code]
+        return [self.as_number(value) for c, value in self.tags() if c == code]
 
     def text(self, code: int) -> str:
         """Return the first text of a group code, or ""."""
@@ -76,12 +96,12 @@ class Entity:
 
     def texts(self, *codes: int) -> list[str]:
         """Return every text of some group codes, in order."""
-        return [self.document.decoded(value) for c, value in self.tags if c in codes]
+        return [self.document.decoded(value) for c, value in self.tags() if c in codes]
 
     @property
     def layer(self) -> str:
         """The name of the layer, without spaces around it."""
-        return self.text(8).strip()
+        return self.document.layer_name(self.raw(8) or b"")
 
     def as_number(self, value: bytes) -> float:
         """Return the number, or say in which entity it is none."""
@@ -109,6 +129,7 @@ class Block:
 class Document:
     """A DXF file: header variables, hidden layers, blocks, and what lies in modelspace."""
 
+    tags: Tags
     encoding: str = "cp1252"
     header: dict[str, bytes] = field(default_factory=dict)
     hidden: set[str] = field(default_factory=set)
@@ -116,6 +137,15 @@ class Document:
     entities: list[Entity] = field(default_factory=list)
     guessed_text: bool = False
     """Whether there is text beyond ASCII and nothing that says how it is coded."""
+
+    _layer_names: dict[bytes, str] = field(default_factory=dict)
+
+    def layer_name(self, value: bytes) -> str:
+        """Return the name of a layer, without spaces around it."""
+        name = self._layer_names.get(value)
+        if name is None:
+            name = self._layer_names[value] = self.decoded(value).strip()
+        return name
 
     def decoded(self, value: bytes) -> str:
         """Return a text of the file."""
@@ -164,21 +194,20 @@ def read_document(data: bytes) -> Document:
 
     """
     tags = _binary_tags(data) if data.startswith(_BINARY) else _text_tags(data)
-    document = Document()
-    entities = list(_entities(tags, document))
+    document = Document(tags)
+    entities = list(_entities(document))
     if not entities or entities[0].kind != "SECTION":
         raise PatternError("this is not a DXF file: it does not begin with a section")
     if entities[-1].kind != "EOF":
         raise PatternError(
             "the file ends in the middle: there is no EOF at its end", hint="export it again"
         )
-    _sorted_in(entities, document)
+    header = (e for e in entities if e.kind == "SECTION" and e.raw(2) == b"HEADER")
+    for section in header:
+        _header(section, document)
     _set_encoding(document, data)
+    _sorted_in(entities, document)
     return document
-
-
-Tags = Sequence[tuple[int, bytes, int]]
-"""Group code, value, line."""
 
 
 def _text_tags(data: bytes) -> Tags:
@@ -195,7 +224,7 @@ def _text_tags(data: bytes) -> Tags:
         codes = list(map(int, lines[0::2]))
     except ValueError:
         raise _bad_code(lines) from None
-    return list(zip(codes, map(bytes.strip, lines[1::2]), range(1, len(lines), 2), strict=True))
+    return codes, list(map(bytes.strip, lines[1::2]))
 
 
 def _bad_code(lines: Sequence[bytes]) -> PatternError:
@@ -214,10 +243,8 @@ def _bad_code(lines: Sequence[bytes]) -> PatternError:
 
 def _binary_tags(data: bytes) -> Tags:
     try:
-        return [
-            (tag.code, _as_bytes(tag.value), i)
-            for i, tag in enumerate(binary_tags_loader(data), start=1)
-        ]
+        tags = list(binary_tags_loader(data))
+        return [tag.code for tag in tags], [_as_bytes(tag.value) for tag in tags]
     except Exception:  # ezdxf's reader of untrusted bytes fails in many ways
         raise PatternError("the binary DXF file is damaged", hint="export it again") from None
 
@@ -226,25 +253,18 @@ def _as_bytes(value: object) -> bytes:
     return value if isinstance(value, bytes) else str(value).strip().encode("utf-8", "replace")
 
 
-def _entities(tags: Tags, document: Document) -> Iterator[Entity]:
-    """Yield what lies between the tags with code 0, without comments and extended data."""
-    current: Entity | None = None
-    embedded = False
-    for code, value, line in tags:
-        if code == 0:
-            if current is not None:
-                yield current
-            kind = value.decode("ascii", errors="replace").upper()
-            current, embedded = Entity(kind, [], line, document), False
-        elif current is None:
-            if code != 999:
-                raise PatternError("this is not a DXF file: it does not begin with a section")
-        elif code == 101:
-            embedded = True
-        elif not embedded and code < 999:
-            current.tags.append((code, value))
-    if current is not None:
-        yield current
+def _entities(document: Document) -> Iterator[Entity]:
+    """Yield what lies between the tags with code 0."""
+    codes, values = document.tags
+    begins = [i for i, code in enumerate(codes) if code == 0]
+    if not begins or any(code != 999 for code in codes[: begins[0]]):
+        raise PatternError("this is not a DXF file: it does not begin with a section")
+    kinds: dict[bytes, str] = {}
+    for i, end in zip(begins, [*begins[1:], len(codes)], strict=True):
+        kind = kinds.get(values[i])
+        if kind is None:
+            kind = kinds[values[i]] = values[i].decode("ascii", errors="replace").upper()
+        yield Entity(kind, i + 1, end, document)
 
 
 def _sorted_in(entities: Sequence[Entity], document: Document) -> None:
@@ -255,8 +275,6 @@ def _sorted_in(entities: Sequence[Entity], document: Document) -> None:
         kind = entity.kind
         if kind == "SECTION":
             section, owner = entity.text(2).strip().upper(), None
-            if section == "HEADER":
-                _header(entity, document)
         elif kind in ("ENDSEC", "EOF"):
             section, block, owner = "", None, None
         elif section == "TABLES" and kind == "LAYER":
@@ -287,7 +305,7 @@ def _placed(entity: Entity, owner: Entity | None, target: list[Entity]) -> Entit
 
 def _header(entity: Entity, document: Document) -> None:
     name = ""
-    for code, value in entity.tags:
+    for code, value in entity.tags():
         if code == 9:
             name = value.decode("ascii", errors="replace").upper()
         elif name and name not in document.header:

@@ -150,22 +150,23 @@ def clean(segments: list[Segment], *, line: int | None = None) -> Path | None:
         )
     kept: list[Segment] = []
     for segment in segments:
-        if not all(abs(value) < 1e9 for value in _numbers(segment)):  # also false for NaN
+        if isinstance(segment, Line):
+            (x0, y0), (x1, y1) = segment.start, segment.end
+            if not (abs(x0) < 1e9 and abs(y0) < 1e9 and abs(x1) < 1e9 and abs(y1) < 1e9):
+                raise PatternError("a coordinate is not a usable number", line=line)
+            if segment.start != segment.end:
+                kept.append(segment)
+        elif not all(abs(value) < 1e9 for value in _numbers(segment)):  # also false for NaN
             raise PatternError("a coordinate is not a usable number", line=line)
-        if isinstance(segment, Arc):
+        elif isinstance(segment, Arc):
             if segment.sweep != 0.0 and (segment.u != (0.0, 0.0) or segment.v != (0.0, 0.0)):
                 kept.append(segment)
-        elif isinstance(segment, Bezier):
-            if not segment.start == segment.first == segment.second == segment.end:
-                kept.append(segment)
-        elif segment.start != segment.end:
+        elif not segment.start == segment.first == segment.second == segment.end:
             kept.append(segment)
     return Path(tuple(kept)) if kept else None
 
 
-def _numbers(segment: Segment) -> tuple[float, ...]:
-    if isinstance(segment, Line):
-        return (*segment.start, *segment.end)
+def _numbers(segment: Arc | Bezier) -> tuple[float, ...]:
     if isinstance(segment, Arc):
         return (*segment.centre, *segment.u, *segment.v, segment.begin, segment.sweep)
     return (*segment.start, *segment.first, *segment.second, *segment.end)

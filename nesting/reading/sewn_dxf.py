@@ -11,6 +11,7 @@ import math
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from nesting.errors import Finding
 from nesting.pattern import sewn_layers as plan
@@ -72,6 +73,7 @@ def read_sewn(document: Document) -> RawPattern:
     return _Reader(document).read()
 
 
+@lru_cache(maxsize=1024)
 def _number(layer: str) -> int | None:
     """Return the number that a layer's name is, or ends in: "1", "01", "Layer 14"."""
     match = re.fullmatch(r"(?:layer[ _-]*)?0*(\d{1,3})", layer.strip(), re.IGNORECASE)
