@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from nesting.job.cutting_list import Bench, cuts_from
 from nesting.job.desk import Desk
-from nesting.job.job import Bag, Notion
+from nesting.job.job import Bag, Cut, Notion
 from nesting.job.job_table import BagTable, CutTable, JobTable, NotionTable
 from nesting.job.locate import Place
 from nesting.job.opening import included, job_table, open_file
@@ -23,12 +23,15 @@ __all__ = ["PiecePlace", "bags_of"]
 PiecePlace = tuple[str, str, int]
 """Where a piece stands: its field, file and line."""
 
+PlacedTable = tuple[PieceTable, Place, Desk]
+"""A piece's table, and where it stands in which file."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Design:
     """What one file says of a bag: its pieces, and the tables that need materials to be read.
 
-    `places`: where the pieces stand, as (field, file, line).
+    `tables`: the tables of the pieces, where they stand and in which file.
     """
 
     desk: Desk
@@ -36,14 +39,20 @@ class Design:
     pieces: Mapping[str, Piece]
     cuts: Sequence[CutTable]
     notions: Sequence[NotionTable]
-    places: tuple[PiecePlace, ...] = ()
+    tables: tuple[PlacedTable, ...] = ()
+
+    @property
+    def places(self) -> tuple[PiecePlace, ...]:
+        """Where the pieces stand."""
+        return tuple(
+            (f"piece.{table.name}", desk.source.file or "", desk.source.line(place) or 1)
+            for table, place, desk in self.tables
+        )
 
 
 def _design(table: JobTable, desk: Desk) -> Design:
     """Return the bag that a file describes outside its [[bag]]s."""
-    placed: list[tuple[PieceTable, Place, Desk]] = [
-        (piece, ("piece", i), desk) for i, piece in enumerate(table.piece)
-    ]
+    placed: list[PlacedTable] = [(piece, ("piece", i), desk) for i, piece in enumerate(table.piece)]
     for more, other in included(table, desk):
         placed += [(piece, ("piece", i), other) for i, piece in enumerate(more.piece)]
     return Design(
@@ -52,24 +61,17 @@ def _design(table: JobTable, desk: Desk) -> Design:
         pieces=_pieces(placed),
         cuts=table.cut,
         notions=table.notion,
-        places=_places(placed),
+        tables=tuple(placed),
     )
 
 
-def _pieces(placed: Iterable[tuple[PieceTable, Place, Desk]]) -> dict[str, Piece]:
+def _pieces(placed: Iterable[PlacedTable]) -> dict[str, Piece]:
     pieces: dict[str, Piece] = {}
     stems: dict[str, str] = {}
     for table, place, desk in placed:
         refuse_clash(table.name, (*place, "name"), "piece", desk, stems=stems)
         pieces[table.name] = piece_from(table, place, desk)
     return pieces
-
-
-def _places(placed: Iterable[tuple[PieceTable, Place, Desk]]) -> tuple[PiecePlace, ...]:
-    return tuple(
-        (f"piece.{table.name}", desk.source.file or "", desk.source.line(place) or 1)
-        for table, place, desk in placed
-    )
 
 
 def bags_of(
@@ -121,7 +123,7 @@ def _design_of(
             pieces={**own.pieces, **_pieces(placed)},
             cuts=bag.cut,
             notions=bag.notion,
-            places=own.places + _places(placed),
+            tables=(*own.tables, *placed),
         )
     if bag.piece or bag.cut:
         raise desk.error("the bag has a file and pieces of its own", place, hint="choose one")
@@ -176,9 +178,10 @@ def _bag(
     bench = Bench(pieces=design.pieces, materials=materials, roles=roles)
     cuts = cuts_from(design.cuts, place, desk, bench=bench)
     used = {cut.piece for cut in cuts}
-    for piece in design.pieces:
-        if piece not in used:
-            desk.assume(f"{piece}: in no line of the cutting list, so it is not cut")
+    for table, there, other in design.tables:
+        _check_marks(table, there, other, cuts=cuts, bench=bench)
+        if table.name not in used:
+            desk.assume(f"{table.name}: in no line of the cutting list, so it is not cut")
     return Bag(
         name=name,
         pieces=tuple(_in_colours(piece, roles) for piece in design.pieces.values()),
@@ -190,6 +193,29 @@ def _bag(
         ),
         colourway=tuple(roles.items()),
     )
+
+
+def _check_marks(
+    table: PieceTable, place: Place, desk: Desk, *, cuts: Sequence[Cut], bench: Bench
+) -> None:
+    """Refuse marks for materials that don't exist, or for more copies than are cut."""
+    most = max((cut.copies for cut in cuts if cut.piece == table.name), default=None)
+    for i, mark in enumerate(table.mark):
+        for word in mark.materials or ():
+            if bench.material(word) is None:
+                near = nearest(word, [*bench.materials, *bench.roles])
+                raise desk.error(
+                    f'no material is named "{word}"',
+                    (*place, "mark", i, "materials"),
+                    hint=f'did you mean "{near}"?' if near else None,
+                )
+        beyond = max(mark.copies or (1,))
+        if most is not None and beyond > most:
+            raise desk.error(
+                f"no line of the cutting list has {beyond} copies of {table.name}",
+                (*place, "mark", i, "copies"),
+                hint=f"it has at most {most} per bag",
+            )
 
 
 def _in_colours(piece: Piece, roles: Mapping[str, str]) -> Piece:

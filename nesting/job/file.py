@@ -8,8 +8,8 @@ from typing import Any
 
 from nesting.job.bags import bags_of
 from nesting.job.desk import Desk, Resolver
-from nesting.job.job import Bag, Job
-from nesting.job.job_table import JobTable
+from nesting.job.job import Bag, CuttingTable, Job, Spreading
+from nesting.job.job_table import JobTable, TableTable
 from nesting.job.opening import job_table, open_file
 from nesting.job.source import Source
 from nesting.job.stock import materials_of
@@ -69,6 +69,22 @@ def _job(desk: Desk, *, file: str | None) -> Job:
         file=file,
         unit=table.job.unit,
         places=places,
+        table=CuttingTable() if table.table is None else _cutting_table(table.table),
+    )
+
+
+def _cutting_table(table: TableTable) -> CuttingTable:
+    return CuttingTable(
+        length=table.length,
+        plies=table.plies,
+        height=table.height,
+        bags=table.bags,
+        over=table.over,
+        spreading=Spreading(table.spreading),
+        spread_cost=table.spread_cost,
+        marker_cost=table.marker_cost,
+        cutting_cost=table.cutting_cost,
+        splice=table.splice,
     )
 
 

@@ -9,7 +9,7 @@ from nesting.job.locate import Place
 from nesting.job.material_table import HideTable, LeatherTable, ZoneTable
 from nesting.job.materials import goods_from
 from nesting.job.piece_table import given
-from nesting.job.pieces import closed_shape, holes_of
+from nesting.job.shapes import closed_shape, outline_with_holes
 from nesting.material.material import Grade, Hide, Hides, Nap, Zone
 from nesting.pattern.path import Path
 from nesting.pattern.polygon import polygon
@@ -43,7 +43,10 @@ def hides_from(table: LeatherTable, place: Place, desk: Desk) -> Hides:
 def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
     outline, holes = _outline(table, place, desk)
     whole = polygon(outline)
-    flaws = holes + holes_of(table.flaw, (*place, "flaw"), desk)
+    flaws = holes + tuple(
+        closed_shape(flaw, (*place, "flaw", i), desk, hole=True)
+        for i, flaw in enumerate(table.flaw)
+    )
     for i, flaw in enumerate(flaws[len(holes) :]):
         if not polygon(flaw).intersects(whole):
             raise desk.error("the flaw lies outside its hide", (*place, "flaw", i))
@@ -59,16 +62,18 @@ def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
 def _outline(table: HideTable, place: Place, desk: Desk) -> tuple[Path, tuple[Path, ...]]:
     """Return a hide's outline and holes, drawn in the job or in a file."""
     if table.from_ is None:
-        return closed_shape(table, place, desk), holes_of(table.hole, (*place, "hole"), desk)
+        return outline_with_holes(table, table.hole, place, desk)
     if given(table):
         raise desk.error("it has a shape and a file", place, hint="give one of the two")
+    if table.hole:
+        raise desk.error("holes belong into the file", (*place, "hole"), hint="or draw a flaw")
     request = Request(
         file=desk.path(table.from_, (*place, "from")),
         piece=table.piece or table.name,
         unit=table.file_unit,
     )
     found = desk.fetch(request, (*place, "from"))
-    return found.cut, (*found.holes, *holes_of(table.hole, (*place, "hole"), desk))
+    return found.cut, found.holes
 
 
 def _zone(table: ZoneTable, place: Place, desk: Desk, *, within: shapely.Polygon) -> Zone:

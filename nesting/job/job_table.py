@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field
 
-from nesting.job.fields import Angle, Distance, Grain, Listed, Mates, Name, Price, Table
+from nesting.job.fields import (
+    Angle,
+    Distance,
+    Grain,
+    Listed,
+    Mates,
+    Name,
+    Price,
+    Size,
+    Table,
+)
 from nesting.job.material_table import ClothTable, LeatherTable, NapWord, RemnantTable, SheetTable
 from nesting.job.piece_table import PieceTable
 
@@ -18,6 +28,7 @@ __all__ = [
     "JobTable",
     "MatchTable",
     "NotionTable",
+    "TableTable",
     "UnitWord",
 ]
 
@@ -86,6 +97,33 @@ class BagTable(Table):
     notion: list[NotionTable] = Field([], description="its hardware and notions")
 
 
+class TableTable(Table):
+    """The table that an order is spread and cut on, and what counts besides cloth."""
+
+    length: Size | None = Field(None, description="longest lay with its ends")
+    plies: int = Field(1, ge=1, le=10_000, description="most plies of a spread")
+    height: Size | None = Field(
+        None, description="highest spread, for cloths whose thickness is known"
+    )
+    bags: int = Field(6, ge=1, le=1000, description="most bags in one marker")
+    over: int = Field(0, ge=0, le=10_000, description="how many more than ordered may be made")
+    spreading: Literal["face one way", "face to face"] = Field(
+        "face one way",
+        description="face to face: every other ply turned over, a right and a left at once",
+    )
+    spread_cost: Distance = Field(0.0, description="what setting up a spread is worth, in cloth")
+    marker_cost: Distance = Field(0.0, description="what making a marker is worth, in cloth")
+    cutting_cost: float = Field(
+        0.0,
+        ge=0,
+        le=1000,
+        description="what cutting is worth: cloth per length of a marker",
+    )
+    splice: Size | None = Field(
+        None, description="longest overlap where cloth may be spliced; none if not given"
+    )
+
+
 class HeadTable(Table):
     """What holds for the whole job."""
 
@@ -100,6 +138,7 @@ class JobTable(Table):
     """A Thriftlay job: what is made, of what, how often."""
 
     job: HeadTable = Field(description="the job itself")
+    table: TableTable | None = Field(None, description="the table an order is spread and cut on")
     include: Listed[str] = Field([], description="files with more pieces and remnants")
     piece: list[PieceTable] = Field([], description="the pattern pieces")
     cloth: list[ClothTable] = Field([], description="materials by the length")
@@ -112,8 +151,10 @@ class JobTable(Table):
 
 
 class IncludeTable(Table):
-    """A file that a job includes."""
+    """A file that a job includes: pieces read from a pattern file, or a stock file."""
 
     unit: UnitWord = Field("mm", description="of lengths without one")
     piece: list[PieceTable] = Field([], description="pattern pieces")
     remnant: list[RemnantTable] = Field([], description="left-overs of sheets")
+    at_hand: dict[str, Any] = Field({}, description="of a stock file; not used here")
+    book: dict[str, Any] = Field({}, description="of a stock file; not used here")

@@ -15,6 +15,9 @@ __all__ = ["Place", "locate"]
 Place = tuple[str | int, ...]
 """The way to a value: keys, and indices into arrays (from 0)."""
 
+_DEEPEST = 20
+"""Dotted keys are followed so far; no key of a job has so many steps."""
+
 
 def locate(text: str) -> Mapping[Place, int]:
     """Return the line (from 1) of every table, key and array item of a valid TOML text."""
@@ -70,7 +73,7 @@ class _Scanner:
                 keys.append(self.text[begin : self.at])
             self._skip()
             if self.text[self.at] != ".":
-                return keys
+                return keys[:_DEEPEST]
             self.at += 1
 
     def _header(self) -> Place:

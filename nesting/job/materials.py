@@ -15,7 +15,7 @@ from nesting.job.material_table import (
     ShrinkageTable,
     WidthTable,
 )
-from nesting.job.pieces import closed_shape, holes_of
+from nesting.job.shapes import outline_with_holes
 from nesting.material.material import (
     Cloth,
     Fold,
@@ -85,6 +85,13 @@ def cloth_from(table: ClothTable, place: Place, desk: Desk, *, yards: bool) -> C
         desk.assume(f"{table.name}: does not shrink")
     widths = _widths(table, place, desk)
     motif = None if table.print is None else _print(table, table.print, place, desk, widths=widths)
+    if motif is not None and table.fold == "folded" and not table.fold_print:
+        raise desk.error(
+            "folded with the right sides together the print can't be seen, and it falls "
+            "differently on the two plies",
+            (*place, "fold"),
+            hint="lay it single, or say fold_print = true if that does not matter",
+        )
     return Cloth(
         **goods_from(table, desk, nap=Nap.NONE if motif is None else Nap.ONE_WAY),
         widths=widths,
@@ -208,8 +215,5 @@ def sheets_from(table: SheetTable, place: Place, desk: Desk) -> SheetGoods:
 
 def remnant_from(table: RemnantTable, place: Place, desk: Desk) -> Remnant:
     """Return a left-over."""
-    return Remnant(
-        name=table.name,
-        outline=closed_shape(table, place, desk),
-        holes=holes_of(table.hole, (*place, "hole"), desk),
-    )
+    outline, holes = outline_with_holes(table, table.hole, place, desk)
+    return Remnant(name=table.name, outline=outline, holes=holes)

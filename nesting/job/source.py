@@ -54,7 +54,7 @@ class Source:
             except (KeyError, IndexError, TypeError):
                 value = None
             if isinstance(step, str):
-                words.append(step)
+                words.append(_one_line(step, most=60))
             elif isinstance(value, dict) and _plain(value.get("name")):
                 words.append(value["name"])
             elif words:
@@ -75,9 +75,10 @@ class Source:
         except NestingError as trouble:
             if isinstance(trouble, JobError) and trouble.line is not None:
                 raise
+            other = trouble.file if trouble.file != self.file else None
             raise JobError(
-                trouble.what,
-                file=trouble.file or self.file,
+                f"{_one_line(other)}: {trouble.what}" if other else trouble.what,
+                file=self.file,
                 field=self.field(place),
                 line=self.line(place),
                 hint=trouble.hint,
@@ -117,10 +118,9 @@ def _parsed(text: str, *, file: str | None) -> dict[str, Any]:
         raise JobError(f"a value can't be read: {_one_line(str(trouble))}", file=file) from None
 
 
-def _one_line(text: str) -> str:
-    text = " ".join(text.split())
-    text = "".join(c if c.isprintable() else "?" for c in text)
-    return text if len(text) <= 120 else text[:119] + "…"
+def _one_line(text: str, *, most: int = 120) -> str:
+    text = "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
+    return text if len(text) <= most else text[: most - 1] + "…"
 
 
 def read_text(path: FilePath) -> str:

@@ -41,7 +41,8 @@ def materials_of(table: JobTable, desk: Desk) -> dict[str, Material]:
         _add_remnant(materials, remnant, ("remnant", i), desk)
     for more, other in included(table, desk):
         for i, remnant in enumerate(more.remnant):
-            _add_remnant(materials, remnant, ("remnant", i), other)
+            if remnant.material in materials or remnant.material is None:
+                _add_remnant(materials, remnant, ("remnant", i), other)
     return materials
 
 

@@ -153,17 +153,12 @@ def _strip_trouble(part: Part, hull: Hull, strip: Strip) -> tuple[str, str] | No
         why = f"it is {format_cm(length)} long, the longest lay is {format_cm(strip.longest)}"
         return why, "allow a longer lay, or cut the piece in two"
     binding = part.binding
-    if binding is not None and binding.phase is None and not part.turns.slack:
-        served = any(
-            _served(
-                _turned(hull, angle), Affine.turn(angle)(binding.anchor), strip, binding.lattice
-            )
-            for angle in part.turns.angles
-        )
-        if not served:
-            why = "no motif of the print lies where the piece would be inside the cloth"
-            return why, "move its motif point, take wider cloth, or don't centre it"
-    return None
+    if binding is None or binding.phase is not None or part.turns.slack:
+        return None
+    if any(_served(hull, angle, binding, strip) for angle in part.turns.angles):
+        return None
+    why = "no motif of the print lies where the piece would be inside the cloth"
+    return why, "move its motif point, take wider cloth, or don't centre it"
 
 
 def _served(hull: Hull, angle: float, binding: Binding, strip: Strip) -> bool:

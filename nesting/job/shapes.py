@@ -1,0 +1,90 @@
+"""From the shapes of a job file to outlines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from shapely import prepare
+
+from nesting.errors import PatternError
+from nesting.job.desk import Desk
+from nesting.job.locate import Place
+from nesting.job.piece_table import Shape, ShapeTable, given
+from nesting.pattern.measure import area
+from nesting.pattern.outline import clean_outline
+from nesting.pattern.path import Affine, Path
+from nesting.pattern.polygon import polygon
+from nesting.pattern.shapes import circle, ellipse, polygon_path, rectangle
+from nesting.pattern.svg_path import parse_path
+
+__all__ = ["closed_shape", "drawn_paths", "outline_with_holes"]
+
+
+def closed_shape(shape: Shape, place: Place, desk: Desk, *, hole: bool = False) -> Path:
+    """Return the closed outline that a shape gives, clean and counter-clockwise (a hole not)."""
+    paths = drawn_paths(shape, place, desk)
+    with desk.at((*place, given(shape)[0])):
+        if len(paths) != 1:
+            raise PatternError(
+                f"the path data holds {len(paths)} outlines instead of one",
+                hint="give each its own table",
+            )
+        return clean_outline(paths[0], hole=hole)
+
+
+def outline_with_holes(
+    shape: Shape, holes: Sequence[ShapeTable], place: Place, desk: Desk
+) -> tuple[Path, tuple[Path, ...]]:
+    """Return an outline and its cut-outs: those in its path data, and those in `holes`.
+
+    Of several outlines in the path data the largest is the outline.
+    """
+    paths = drawn_paths(shape, place, desk)
+    there = (*place, given(shape)[0])
+    with desk.at(there):
+        largest = max(range(len(paths)), key=lambda i: area(paths[i]))
+        outline = clean_outline(paths[largest])
+        inner = [(clean_outline(p, hole=True), there) for i, p in enumerate(paths) if i != largest]
+    for i, hole in enumerate(holes):
+        here = (*place, "hole", i)
+        inner.append((closed_shape(hole, here, desk, hole=True), here))
+    whole = polygon(outline)
+    prepare(whole)
+    for path, where in inner:
+        if not whole.contains_properly(polygon(path)):
+            raise desk.error("the cut-out is not inside the outline", where, hint="move it")
+    areas = [polygon(path) for path, _ in inner]
+    for i, (first, (_, where)) in enumerate(zip(areas, inner, strict=True)):
+        if any(first.intersects(second) for second in areas[:i]):
+            raise desk.error("two cut-outs overlap", where, hint="draw them as one")
+    return outline, tuple(path for path, _ in inner)
+
+
+def drawn_paths(shape: Shape, place: Place, desk: Desk) -> tuple[Path, ...]:
+    """Return the paths of a shape as drawn."""
+    ways = given(shape)
+    if len(ways) != 1:
+        told = f"gives {' and '.join(ways)}" if ways else "has no shape"
+        raise desk.error(
+            f"it {told}", place, hint="give one of outline, points, rectangle, circle, ellipse"
+        )
+    way = ways[0]
+    if shape.corner_radius and way != "rectangle":
+        raise desk.error("only a rectangle has a corner radius", (*place, "corner_radius"))
+    with desk.at((*place, way)):
+        if shape.rectangle is not None:
+            return (
+                rectangle(*shape.rectangle, radius=shape.corner_radius, at=shape.at or (0.0, 0.0)),
+            )
+        if shape.circle is not None:
+            return (circle(shape.circle, centre=shape.at),)
+        if shape.ellipse is not None:
+            return (ellipse(*shape.ellipse, centre=shape.at),)
+        if shape.points is not None:
+            found: tuple[Path, ...] = (polygon_path(shape.points),)
+        else:
+            found = parse_path(shape.outline or "")
+        if any(not path.segments for path in found):
+            raise PatternError("all its points are the same", hint="it needs three corners")
+        by = Affine.move(*(shape.at or (0.0, 0.0)))
+        return tuple(path.transformed(by) for path in found)
