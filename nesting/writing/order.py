@@ -1,12 +1,12 @@
 """The order of cutting: what lies inside first, little travel, entries away from corners.
 
 Work is done layer by layer as the file asks for it (by pen, layer or colour): marking
-before drilling before notching before cutting. In one layer, everything inside a contour, and all that belongs to its part, is done
-before the contour itself: holes, notches and marks before outlines, a part that lies
-in another's cut-out before the cut-out, and so on inwards. So nothing is worked on
-after it has come loose or dropped. Sources: inner contours first, the published guides
-of two workshops (a university's and a hire shop's); small before large and short
-travel are common practice, no source.
+before drilling before notching before cutting. In one layer, everything inside a
+contour, and all that belongs to its part, is done before the contour itself: holes,
+notches and marks before outlines, a part that lies in another's cut-out before the
+cut-out, and so on inwards. So nothing is worked on after it has come loose or dropped.
+Sources: inner contours first, the published guides of two workshops (a university's and
+a hire shop's); small before large and short travel are common practice, no source.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from nesting.pattern.measure import length
 from nesting.pattern.path import Point
 from nesting.pattern.polygon import polygon
 from nesting.tolerance import TOLERANCE
+from nesting.writing.common_line import SHARED
 from nesting.writing.drawing import Drawing, Operation, Stroke
 from nesting.writing.entry import Way, chosen, ways
 from nesting.writing.machine import RUN, Format, Machine
@@ -114,8 +115,8 @@ def phases(
     """Split strokes into what is done one after the other, marking first, cutting last.
 
     A pen, layer or colour that stands for several operations has its turn when the last
-    of them is due. Outlines that share edges (and are open for that) come after all
-    else of their layer.
+    of them is due. Outlines that share edges come after all else of their layer: cutting one
+    may free another.
     """
     turn: dict[str, int] = {}
     for tool in machine.tools:
@@ -132,8 +133,7 @@ def phases(
 
 
 def _shares_edges(stroke: Stroke) -> bool:
-    cut = stroke.operation is Operation.CUT and not stroke.inner
-    return cut and stroke.part is not None and not stroke.path.closed
+    return stroke.operation is Operation.CUT and stroke.name == SHARED
 
 
 def _arranged(

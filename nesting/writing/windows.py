@@ -1,0 +1,190 @@
+"""A long lay cut in windows of the bed's length, where the cloth advances between parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from shapely import LineString, MultiLineString, STRtree
+
+from nesting.errors import MachineError
+from nesting.pattern.measure import bounds
+from nesting.pattern.path import Affine, Line, Path, Point
+from nesting.tolerance import TOLERANCE
+from nesting.writing.drawing import Drawing, Operation, Stroke
+from nesting.writing.work import moved
+
+__all__ = ["Window", "windows"]
+
+_ARM = 5.0
+"""Half the size of a register mark, mm."""
+_CLEAR = 1.0
+"""How far register marks stay off everything else, mm."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """What is cut before the cloth advances.
+
+    `drawing` in the bed's coordinates: the marker's x less `shift`. `registers`: the
+    register marks (mm, on the bed) at the window's beginning and end; the first window
+    begins, and the last ends, without.
+    """
+
+    drawing: Drawing
+    shift: float
+    registers: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Span:
+    low: float
+    high: float
+    names: frozenset[str]
+    strokes: frozenset[int]
+
+
+def windows(
+    drawing: Drawing, *, length: float, register: Operation = Operation.MARK
+) -> tuple[Window, ...]:
+    """Split a drawing into windows of at most `length` (mm) between which no part lies.
+
+    At each border two register marks (crosses) are drawn in both windows with the
+    operation `register`: once the cloth has advanced, the second run has to fall on
+    the first.
+
+    Raises
+    ------
+    MachineError
+        A part crosses every border that could be; says where, and which parts.
+
+    """
+    spans = _merged(_spans(drawing))
+    if not spans or spans[-1].high <= length:
+        return (Window(drawing=drawing, shift=0.0, registers=()),)
+    runs: list[list[_Span]] = []
+    begin = 0.0
+    for i, span in enumerate(spans):
+        margin = 0.0 if i == len(spans) - 1 else _ARM
+        if runs and span.high + margin - begin <= length:
+            runs[-1].append(span)
+            continue
+        if runs:
+            begin = (spans[i - 1].high + span.low) / 2.0 - _ARM
+        if span.high + margin - begin > length:
+            raise _too_long(span, drawing, begin, length)
+        runs.append([span])
+    borders = [(a[-1].high + b[0].low) / 2.0 for a, b in pairwise(runs)]
+    marks = {border: _registers(drawing, border) for border in borders}
+    out = []
+    for i, run in enumerate(runs):
+        shift = borders[i - 1] - _ARM if i else 0.0
+        own = [p for border in borders[max(0, i - 1) : i + 1] for p in marks[border]]
+        wanted = frozenset().union(*(span.strokes for span in run))
+        end = borders[i] if i < len(borders) else spans[-1].high
+        labels = tuple(
+            label
+            for label in drawing.labels
+            if (borders[i - 1] if i else -1e9) <= label.at[0] < (end if i < len(borders) else 1e9)
+        )
+        part = replace(
+            drawing,
+            name=f"{drawing.name} (window {i + 1} of {len(runs)})",
+            length=end - shift,
+            strokes=(
+                *(cross for p in own for cross in _cross(p, register)),
+                *(s for k, s in enumerate(drawing.strokes) if k in wanted),
+            ),
+            labels=labels,
+        )
+        back = Affine.move(-shift, 0.0)
+        out.append(
+            Window(
+                drawing=moved(part, back), shift=shift, registers=tuple(back(p) for p in own)
+            )
+        )
+    return tuple(out)
+
+
+def _spans(drawing: Drawing) -> list[_Span]:
+    """Return how far each part, and each stroke of none, reaches along x."""
+    groups: dict[int, list[int]] = {}
+    for k, stroke in enumerate(drawing.strokes):
+        groups.setdefault(-1 - k if stroke.part is None else stroke.part, []).append(k)
+    out = []
+    for part, strokes in groups.items():
+        boxes = [bounds(drawing.strokes[k].path) for k in strokes]
+        named = 0 <= part < len(drawing.parts)
+        out.append(
+            _Span(
+                min(box[0] for box in boxes),
+                max(box[2] for box in boxes),
+                frozenset({drawing.parts[part].name} if named else ()),
+                frozenset(strokes),
+            )
+        )
+    return out
+
+
+def _merged(spans: Iterable[_Span]) -> list[_Span]:
+    """Join spans that overlap, so that the cloth can be parted between any two that are left."""
+    out: list[_Span] = []
+    for span in sorted(spans, key=lambda s: s.low):
+        if out and span.low < out[-1].high + TOLERANCE.chord:
+            last = out.pop()
+            span = _Span(
+                last.low,
+                max(last.high, span.high),
+                last.names | span.names,
+                last.strokes | span.strokes,
+            )
+        out.append(span)
+    return out
+
+
+def _too_long(span: _Span, drawing: Drawing, begin: float, length: float) -> MachineError:
+    at = begin + length - _ARM
+    across = sorted(
+        name for s in _spans(drawing) if s.low < at < s.high for name in s.names
+    ) or sorted(span.names)
+    shown = ", ".join(across[:5]) + (f" and {len(across) - 5} more" if len(across) > 5 else "")
+    return MachineError(
+        f"the lay can't be cut in windows of {length:g} mm: from x = {span.low:.0f} to "
+        f"{span.high:.0f} mm there is always a part across the border (at {at:.0f} mm: {shown})",
+        field="bed.length",
+        hint="lay the marker with a longest length of the bed's, or in several markers",
+    )
+
+
+def _registers(drawing: Drawing, border: float) -> tuple[Point, ...]:
+    """Return two places on a border, far apart, where a cross touches nothing; fewer if none."""
+    lines = [LineString(_ends(s.path)) for s in drawing.strokes]
+    tree = STRtree([line for line in lines if line.length > 0.0])
+    n = max(2, int(drawing.width / _ARM))
+    low, high = _ARM, drawing.width - _ARM
+    found: list[Point] = []
+    for heights in (range(n + 1), range(n, -1, -1)):
+        for k in heights:
+            at = (border, low + (high - low) * k / n)
+            shape = MultiLineString(
+                [[p.start, p.end] for p in (s.path for s in _cross(at, Operation.MARK))]
+            )
+            if not len(tree.query(shape, predicate="dwithin", distance=_CLEAR)):
+                if at not in found:
+                    found.append(at)
+                break
+    return tuple(found)
+
+
+def _ends(path: Path) -> list[Point]:
+    points = list(path.points(TOLERANCE.search_chord))
+    return [*points, points[0]] if path.closed or len(points) < 2 else points
+
+
+def _cross(at: Point, operation: Operation) -> tuple[Stroke, ...]:
+    x, y = at
+    arms = (Line((x - _ARM, y), (x + _ARM, y)), Line((x, y - _ARM), (x, y + _ARM)))
+    return tuple(
+        Stroke(operation=operation, path=Path((arm,)), name="register") for arm in arms
+    )
