@@ -12,11 +12,12 @@ from collections.abc import Mapping, Sequence
 from shapely import Polygon
 
 from nesting.errors import Finding, PatternError, Severity
-from nesting.pattern.bands import grown, ring_path, shrunk, unexplained
+from nesting.pattern.bands import grown, rails, shrunk, unexplained
 from nesting.pattern.edges import edge_widths
 from nesting.pattern.measure import bounds, counter_clockwise
 from nesting.pattern.offset import MITRE, parallel_path
 from nesting.pattern.path import Path
+from nesting.pattern.trace import traced
 
 __all__ = ["Widths", "add_allowance", "inset", "sewing_line"]
 
@@ -52,9 +53,9 @@ def add_allowance(sew: Path, widths: Widths, *, mitre: float = MITRE) -> Path:
     if not any(by):
         return ring
     direct = parallel_path(ring, by, mitre=mitre)
-    return (
-        direct if direct is not None else ring_path(grown(ring, by, mitre=mitre), near=ring.start)
-    )
+    if direct is not None:
+        return direct
+    return traced(grown(ring, by, mitre=mitre), rails=rails(ring, by), near=ring.start)
 
 
 def sewing_line(cut: Path, widths: Widths, *, mitre: float = MITRE) -> Path:
@@ -90,7 +91,7 @@ def inset(
             f"nothing is left of the piece when {max(by):g} mm are taken off its edges",
             hint="the seam allowance or gap is larger than the piece",
         )
-    path = ring_path(left[0], near=ring.start)
+    path = traced(left[0], rails=rails(ring, [-w for w in by]), near=ring.start)
     return path, (*map(_apart, left[1:]), *_lost(ring, by, left, mitre=mitre))
 
 

@@ -1,7 +1,7 @@
 """Parallels worked out on areas: the strip along each segment, added or taken away.
 
-The slow and sure way for outlines whose parallels get in each other's way. Straight
-parts come out exact, curved ones as chords within `TOLERANCE.chord`.
+The slow and sure way for outlines whose parallels get in each other's way. It works on
+chords within `TOLERANCE.chord`; `trace` puts the curves back.
 """
 
 from __future__ import annotations
@@ -12,17 +12,14 @@ from itertools import pairwise
 
 import shapely
 from shapely import MultiPoint, MultiPolygon, Polygon
-from shapely.geometry.polygon import orient
 
 from nesting.pattern.offset import HAIR, MITRE, corner_at, right_of
 from nesting.pattern.path import Line, Path, Point, Segment
 from nesting.pattern.segment import direction
+from nesting.pattern.trace import Rail
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["grown", "ring_path", "shrunk", "unexplained"]
-
-FLAT = 1e-7
-"""A vertex nearer than this (mm) to the chord past it is dropped."""
+__all__ = ["grown", "rails", "shrunk", "unexplained"]
 
 
 def grown(path: Path, by: Sequence[float], *, mitre: float = MITRE) -> Polygon:
@@ -93,6 +90,17 @@ def _areas(
     return inside, strips
 
 
+def rails(path: Path, by: Sequence[float]) -> list[Rail]:
+    """Return the parallels of the curved segments, as the strips' outer edges have them."""
+    found = []
+    _, far = _rails(path, by)
+    for segment, w, points in zip(path.segments, by, far, strict=True):
+        if not isinstance(segment, Line):
+            params = tuple(_parameters(segment, abs(w)))
+            found.append(Rail(segment=segment, by=w, params=params, points=tuple(points)))
+    return found
+
+
 def _rails(path: Path, by: Sequence[float]) -> tuple[list[list[Point]], list[list[Point]]]:
     """Return for each segment points along it, and the same points on its parallel.
 
@@ -134,30 +142,3 @@ def _parameters(segment: Segment, width: float) -> list[float]:
     )
     n = math.ceil(n * math.sqrt(1.0 + width / max(length, 1e-3)))
     return [k / n for k in range(n + 1)]
-
-
-def ring_path(polygon: Polygon, *, near: Point) -> Path:
-    """Return a polygon's outline as a counter-clockwise path without needless vertices.
-
-    It begins at the vertex nearest to `near`.
-    """
-    ring = [(x, y) for x, y in orient(polygon).exterior.coords[:-1]]
-    kept: list[Point] = []
-    for k, point in enumerate(ring):
-        before = kept[-1] if kept else ring[-1]
-        after = ring[(k + 1) % len(ring)]
-        if not _is_flat(before, point, after):
-            kept.append(point)
-    first = min(range(len(kept)), key=lambda k: math.dist(kept[k], near))
-    return Path.polyline([*kept[first:], *kept[:first]], closed=True)
-
-
-def _is_flat(a: Point, b: Point, c: Point) -> bool:
-    """Whether b lies within a hair of the chord from a to c, between them."""
-    dx, dy = c[0] - a[0], c[1] - a[1]
-    size = math.hypot(dx, dy)
-    if size == 0.0:
-        return True
-    off = abs((b[0] - a[0]) * dy - (b[1] - a[1]) * dx) / size
-    along = ((b[0] - a[0]) * dx + (b[1] - a[1]) * dy) / size
-    return off <= FLAT and -FLAT <= along <= size + FLAT

@@ -21,10 +21,12 @@ from nesting.pattern.path import Affine, Arc, Bezier, Line, Path, Point, Segment
 from nesting.pattern.segment import derivative, direction, part, second_derivative
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["MITRE", "Corner", "corner_at", "parallel_path", "parallel_segment"]
+__all__ = ["MITRE", "Corner", "corner_at", "fitted_parallel", "parallel_path", "parallel_segment"]
 
 FIT = 5e-4
 """Largest distance (mm) of a fitted curve from the true parallel, at the places checked."""
+SLIP = 0.01
+"""How much a slip along the parallel counts as a misfit: it has no effect of first order."""
 MITRE = 4.0
 """Mitred corners longer than this many times the distance are cut off square there.
 
@@ -80,7 +82,14 @@ def parallel_segment(segment: Segment, by: float) -> tuple[Segment, ...] | None:
                 segment.sweep,
             ),
         )
-    return _fitted(segment, by, begin=0.0, end=1.0, depth=10)
+    return fitted_parallel(segment, by, begin=0.0, end=1.0)
+
+
+def fitted_parallel(
+    segment: Segment, by: float, *, begin: float, end: float
+) -> tuple[Segment, ...] | None:
+    """Return Béziers for the parallel of a segment between two of its parameters."""
+    return _fitted(segment, by, begin=begin, end=end, depth=10)
 
 
 def _fitted(
@@ -96,13 +105,11 @@ def _fitted(
     first = (p[0] + third * ax, p[1] + third * ay)
     curve = Bezier(p, first, (q[0] - third * bx, q[1] - third * by_), q)
     worst = 0.0
-    for share in (0.25, 0.5, 0.75):
+    for share in (0.2, 0.4, 0.6, 0.8):
         t = begin + share * (end - begin)
         if _parallel_slope(segment, t, by) is None:
             return None
-        worst = max(
-            worst, math.dist(curve.at(share), right_of(segment.at(t), direction(segment, t), by))
-        )
+        worst = max(worst, _misfit(curve.at(share), segment, t, by))
     if worst <= FIT:
         return (curve,)
     if depth == 0:
@@ -111,6 +118,14 @@ def _fitted(
     first_half = _fitted(segment, by, begin=begin, end=middle, depth=depth - 1)
     second_half = _fitted(segment, by, begin=middle, end=end, depth=depth - 1)
     return None if first_half is None or second_half is None else first_half + second_half
+
+
+def _misfit(point: Point, segment: Segment, t: float, by: float) -> float:
+    """Return how far a point lies off the parallel, which it may have slipped along a little."""
+    along = direction(segment, t)
+    true = right_of(segment.at(t), along, by)
+    dx, dy = point[0] - true[0], point[1] - true[1]
+    return max(abs(dx * along[1] - dy * along[0]), SLIP * abs(dx * along[0] + dy * along[1]))
 
 
 def _parallel_slope(segment: Segment, t: float, by: float) -> Point | None:

@@ -8,7 +8,6 @@ from shapely import Point as ShapelyPoint
 
 from nesting.errors import Finding, PatternError
 from nesting.pattern.allowance import add_allowance, inset
-from nesting.pattern.fold import folded_back
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Hand, Mark, MarkKind, Piece
 from nesting.pattern.polygon import polygon
@@ -16,7 +15,6 @@ from nesting.pattern.transform import dropped_mark, transformed
 
 __all__ = [
     "buffered",
-    "folded_back",
     "marks_for",
     "mirrored",
     "stretched",

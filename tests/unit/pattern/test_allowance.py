@@ -235,3 +235,36 @@ def test_long_polylines_are_quick_and_right():
 def test_the_start_stays_at_its_corner():
     assert math.dist(add_allowance(BAY, 5).start, BAY.start) == pytest.approx(5 * math.sqrt(2))
     assert isinstance(add_allowance(BAY, 5), Path)
+
+
+def test_arcs_and_curves_are_kept_where_parallels_get_in_each_others_way():
+    # a bay 8 mm wide closes under an allowance of 10, the rounded shoulders stay round
+    slot, *_ = parse_path("M0 0H100V60A20 20 0 0 1 80 80H54V20H46V80A40 40 0 0 1 0 40Z")
+    cut = add_allowance(slot, 10)
+    radii = [s.radius for s in cut.segments if isinstance(s, Arc)]
+    assert radii == [pytest.approx(30), pytest.approx(50)]
+    assert len(cut.segments) == 6
+    reference = shapely.Polygon(
+        polygon(slot, chord=1e-4).buffer(10, join_style="mitre", mitre_limit=MITRE).exterior
+    )
+    assert polygon(cut).symmetric_difference(reference).area < 2e-3 * length(cut)
+
+
+def test_an_arc_that_vanishes_leaves_its_neighbours_meeting_exactly():
+    lid, *_ = parse_path("M0 0H100V60A3 3 0 0 1 97 63A50 50 0 0 1 0 60Z")
+    sew = sewing_line(lid, 10)
+    large = [s for s in lid.segments if isinstance(s, Arc)][1]
+    (arc,) = [s for s in sew.segments if isinstance(s, Arc)]
+    assert arc.centre == pytest.approx(large.centre)
+    assert arc.radius == pytest.approx(large.radius - 10)
+    for a, b in zip(sew.segments, sew.segments[1:], strict=False):
+        assert a.end == pytest.approx(b.start, abs=1e-9)
+
+
+def test_curves_around_a_closed_bay_stay_curves():
+    bay, *_ = parse_path("M0 0C30 -20 70 20 100 0V60C70 90 60 30 54 60V20H46V60C30 80 20 80 0 40Z")
+    cut = add_allowance(bay, 10)
+    assert sum(isinstance(s, Bezier) for s in cut.segments) > 5
+    assert len(cut.segments) < 60
+    reach = shapely.distance(ring(bay), shapely.points(np.array(cut.points(0.01))))
+    assert reach.min() > 10 - 0.005
