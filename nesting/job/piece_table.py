@@ -96,6 +96,10 @@ class PieceTable(Shape):
         description="one length all round, or a table: `all` and edges by number (from 1, as "
         "drawn) or, for rectangles, by name (bottom, right, top, left)",
     )
+    sewing_line: str | None = Field(
+        None,
+        description="the sewing line as SVG path data, where no seam allowance describes it",
+    )
     grain: Grain | None = Field(
         None,
         description="direction of the lengthwise grain in the drawing: along (x, the default), "
@@ -105,6 +109,12 @@ class PieceTable(Shape):
         None,
         description="the edge that lies on the fold, by number, name or two points: the outline "
         "is a half and is opened there",
+    )
+    fold_axis: list[Pair] | None = Field(
+        None,
+        min_length=2,
+        max_length=2,
+        description="two points of the line about which the piece, drawn whole, is symmetric",
     )
     fold_back: list[Pair] | None = Field(
         None,

@@ -13,8 +13,10 @@ from nesting.pattern.allowance import add_allowance, sewing_line
 from nesting.pattern.edges import edge_at, edges
 from nesting.pattern.fold import fold_axis, opened
 from nesting.pattern.notch import settled_notches
+from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Piece
+from nesting.pattern.svg_path import parse_path
 
 __all__ = ["ALLOWANCE", "piece_from"]
 
@@ -37,6 +39,7 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
         sew=sew,
         holes=holes,
         grain=table.grain or 0.0,
+        fold=_segment(table.fold_axis),
         fold_back=_segment(table.fold_back),
         motif=table.motif,
         points=tuple(table.named_points.items()),
@@ -54,6 +57,8 @@ def _lines(table: PieceTable, drawn: Path, place: Place, desk: Desk) -> tuple[Pa
         desk.assume(f"{table.name}: its outline is taken for the cutting line")
     sewn = table.line == "sewing"
     widths = table.seam_allowance
+    if table.sewing_line is not None:
+        return drawn, _drawn_seam(table.sewing_line, place, desk, alone=not sewn and widths is None)
     if widths is None:
         if not sewn:
             return drawn, None
@@ -64,6 +69,20 @@ def _lines(table: PieceTable, drawn: Path, place: Place, desk: Desk) -> tuple[Pa
         if not sewn:
             return drawn, sewing_line(drawn, width)
         return add_allowance(drawn, width), drawn
+
+
+def _drawn_seam(data: str, place: Place, desk: Desk, *, alone: bool) -> Path:
+    """Return a sewing line that is drawn beside the cutting line."""
+    here = (*place, "sewing_line")
+    if not alone:
+        raise desk.error(
+            "the sewing line is given twice", here, hint="leave out seam_allowance and line"
+        )
+    with desk.at(here):
+        paths = parse_path(data)
+        if len(paths) != 1:
+            raise desk.error(f"the path data holds {len(paths)} lines instead of one", here)
+        return clean_outline(paths[0])
 
 
 def _marked(table: PieceTable, piece: Piece, place: Place, desk: Desk) -> Piece:
