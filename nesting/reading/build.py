@@ -10,13 +10,14 @@ from dataclasses import dataclass, replace
 from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.fold import opened
 from nesting.pattern.measure import counter_clockwise
+from nesting.pattern.notch import settled_notches
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Affine, Line, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.reading.assemble import Outline, place_of
 from nesting.reading.chain import chain
 from nesting.reading.items import Item, Role
-from nesting.reading.notch import Edge, is_notch_line, notch_mark
+from nesting.reading.notch import ON_SEWING_LINE, Edge, is_notch_line, notch_mark
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Built", "build"]
@@ -160,6 +161,9 @@ class _Builder:
                 continue
             if note:
                 self._tell("notch", f"a notch {note}", at=at)
+            if note == ON_SEWING_LINE:
+                seam = Piece(name=self._name, cut=cut.path, sew=sew.path if sew else None)
+                (mark,) = settled_notches(replace(seam, marks=(mark,))).marks
             unsized += mark.size == 0.0
             out.append((mark, item.once))
         if unsized:

@@ -17,11 +17,13 @@ from nesting.pattern.piece import Mark, MarkKind, NotchStyle
 from nesting.reading.items import Item
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["LONGEST_NOTCH", "Edge", "is_notch_line", "notch_mark"]
+__all__ = ["LONGEST_NOTCH", "ON_SEWING_LINE", "Edge", "is_notch_line", "notch_mark"]
 
 LONGEST_NOTCH = 15.0
 """A short line at the edge that is longer than this (mm) is no notch; common practice,
 no source."""
+
+ON_SEWING_LINE = "was drawn on the sewing line and is carried out to the edge"
 
 _SQUARE = math.cos(math.radians(35.0))
 
@@ -72,7 +74,8 @@ def notch_mark(item: Item, cut: Edge, sew: Edge | None) -> tuple[Mark | None, st
     """Return the notch as a mark on the cutting line, and what had to be done to it.
 
     The mark is None if the notch lies farther than `TOLERANCE.on_edge` from the cutting
-    and the sewing line. A direction that points out of the piece is turned round.
+    and the sewing line; one on the sewing line stays there. A direction that points out
+    of the piece is turned round.
     """
     if item.path is not None:
         item = _from_path(item, item.path, cut)
@@ -82,10 +85,7 @@ def notch_mark(item: Item, cut: Edge, sew: Edge | None) -> tuple[Mark | None, st
     if off > TOLERANCE.on_edge:
         if sew is None or sew.off(at) > TOLERANCE.on_edge:
             return None, f"is {off:.3g} mm off the edge"
-        at, note = (
-            nearest(cut.path, at).point,
-            "was drawn on the sewing line and is moved out to the edge",
-        )
+        note = ON_SEWING_LINE
     angle = item.angle
     if angle is not None and _points_out(cut, at, angle):
         angle, note = (angle + 180.0) % 360.0, note or "pointed out of the piece; turned round"

@@ -10,6 +10,7 @@ from os import PathLike
 from pathlib import Path as FilePath
 
 from nesting.errors import PatternError
+from nesting.job.desk import Request
 from nesting.pattern.measure import length
 from nesting.pattern.piece import Piece
 from nesting.reading.dxf_tags import read_bytes, read_document
@@ -20,7 +21,7 @@ from nesting.reading.raw_pattern import RawPattern, finished
 from nesting.reading.sewn_dxf import is_sewn, read_sewn
 from nesting.reading.svg import read_svg
 
-__all__ = ["Reference", "piece_from_file", "read_pattern"]
+__all__ = ["Reference", "piece_from_file", "read_pattern", "resolve"]
 
 
 _UTF_16 = (b"\xff\xfe<", b"\xfe\xff\x00<")
@@ -132,6 +133,11 @@ def _measured(raw: RawPattern, reference: Reference | None) -> tuple[float, floa
 def _cached(path: str, stamp: tuple[int, int], unit: str | None, size: str | None) -> Pattern:
     del stamp  # only there so that a file that has changed is read again
     return read_pattern(path, unit=unit, size=size)
+
+
+def resolve(request: Request) -> Piece:
+    """Return the piece that a job file asks for with ``from = "…"``."""
+    return piece_from_file(request.file, request.piece, unit=request.unit, size=request.size)
 
 
 def piece_from_file(

@@ -1,0 +1,149 @@
+"""Pieces as TOML that a job file includes."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from collections.abc import Iterator
+from os import PathLike
+from pathlib import Path as FilePath
+from secrets import token_hex
+
+from nesting.errors import Severity, WriteError
+from nesting.pattern.path import Point
+from nesting.pattern.piece import Face, Mark, MarkKind, NotchStyle
+from nesting.pattern.svg_path import format_path
+from nesting.reading.pattern_file import Found, Pattern
+
+__all__ = ["pieces_toml", "save_pieces"]
+
+
+def save_pieces(pattern: Pattern, path: str | PathLike[str], *, overwrite: bool = False) -> None:
+    """Write the pieces of a pattern for ``include = "…"`` in a job file, whole or not at all.
+
+    Raises
+    ------
+    WriteError
+        If the file exists and `overwrite` is not set, or it can't be written.
+
+    """
+    file = FilePath(path)
+    if file.exists() and not overwrite:
+        raise WriteError("exists already", file=str(file), hint="ask to overwrite it")
+    temporary = file.with_name(f".{token_hex(8)}.toml")
+    try:
+        temporary.write_text(pieces_toml(pattern), encoding="utf-8")
+        os.replace(temporary, file)
+    except OSError as trouble:
+        why = (trouble.strerror or str(trouble)).lower()
+        raise WriteError(f"can't be written: {why}", file=str(file)) from None
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def pieces_toml(pattern: Pattern) -> str:
+    """Return the pieces as TOML: exact path data in mm, y upwards, and what was found."""
+    scale = pattern.scale
+    lines = [
+        f"# Pieces from {_comment(FilePath(pattern.file).name)} ({pattern.kind}).",
+        f"# Unit: {_comment(scale.unit)}, {_comment(scale.why)}.",
+    ]
+    if pattern.size:
+        lines.append(f"# Size: {_comment(pattern.size)}.")
+    for finding in pattern.findings:
+        word = "Fault" if finding.severity is Severity.FAULT else "Note"
+        lines.append(f"# {word}: {_comment(finding.text)}")
+    lines += ["", 'unit = "mm"']
+    for found in pattern.found:
+        lines += ["", *_piece_lines(found)]
+    return "\n".join(lines) + "\n"
+
+
+def _piece_lines(found: Found) -> Iterator[str]:
+    piece = found.piece
+    said = _said(found)
+    if said:
+        yield f"# {_comment(said)}"
+    yield "[[piece]]"
+    yield f"name = {_text(piece.name)}"
+    yield f"outline = {_text(format_path(piece.cut))}"
+    yield 'line = "cutting"'
+    if piece.sew is not None:
+        yield f"sewing_line = {_text(format_path(piece.sew))}"
+    yield f"grain = {_number(piece.grain % 360.0)}"
+    for key, ends in (("fold_axis", piece.fold), ("fold_back", piece.fold_back)):
+        if ends is not None:
+            yield f"{key} = [{_point(ends[0])}, {_point(ends[1])}]"
+    if piece.motif is not None:
+        yield f"motif = {_point(piece.motif)}"
+    if piece.points:
+        inner = ", ".join(f"{_text(name)} = {_point(at)}" for name, at in piece.points)
+        yield f"named_points = {{ {inner} }}"
+    for hole in piece.holes:
+        yield "[[piece.hole]]"
+        yield f"outline = {_text(format_path(hole))}"
+    for mark in piece.marks:
+        yield from _mark_lines(mark)
+
+
+def _said(found: Found) -> str:
+    """Return what the file says about a piece that belongs in a cutting list."""
+    words = []
+    if found.right is not None:
+        words.append(f"quantity {found.right} right, {found.left or 0} left")
+    if found.material:
+        words.append(f"material {found.material}")
+    if found.size:
+        words.append(f"size {found.size}")
+    if found.opened:
+        words.append("opened at its mirror line")
+    return "; ".join(words)
+
+
+def _mark_lines(mark: Mark) -> Iterator[str]:
+    yield "[[piece.mark]]"
+    yield f'kind = "{mark.kind.value}"'
+    if mark.name:
+        yield f"name = {_text(mark.name)}"
+    if mark.path is not None:
+        yield f"outline = {_text(format_path(mark.path))}"
+    elif mark.at is not None:
+        yield f"at = {_point(mark.at)}"
+        if mark.size > 0.0:
+            yield f"size = {_number(mark.size)}"
+    if mark.kind is MarkKind.NOTCH:
+        if mark.width > 0.0:
+            yield f"width = {_number(mark.width)}"
+        if mark.style is not NotchStyle.SLIT:
+            yield f'style = "{mark.style.value}"'
+    if mark.angle is not None and mark.kind in (MarkKind.NOTCH, MarkKind.TEXT):
+        yield f"angle = {_number(math.fmod(mark.angle, 360.0))}"
+    if mark.text:
+        yield f"text = {_text(mark.text)}"
+    if mark.copies is not None:
+        yield f"copies = {sorted(mark.copies)}"
+    if mark.hands is not None:
+        yield f"hands = {json.dumps(sorted(hand.value for hand in mark.hands))}"
+    if mark.materials is not None:
+        yield f"materials = [{', '.join(map(_text, sorted(mark.materials)))}]"
+    if mark.face is not Face.RIGHT:
+        yield f'face = "{mark.face.value}"'
+
+
+def _point(at: Point) -> str:
+    return f"[{_number(at[0])}, {_number(at[1])}]"
+
+
+def _number(value: float) -> str:
+    return repr(float(value) + 0.0)
+
+
+def _text(text: str) -> str:
+    """Return a TOML basic string; JSON's escapes are TOML's, but for DEL."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def _comment(text: str) -> str:
+    """Return a text that can't break out of a comment."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
