@@ -253,9 +253,10 @@ def _shrunk(area: BaseGeometry, by: float) -> BaseGeometry:
 
 
 def _polygon(ring: Sequence[Point], holes: Sequence[Sequence[Point]]) -> Polygon:
-    if len(ring) < 3 or not np.isfinite(np.asarray(ring)).all():
+    shell, *inner = (np.array(points, dtype=np.float64) for points in (ring, *holes))
+    if len(shell) < 3 or not np.isfinite(shell).all():
         return Polygon()
-    return Polygon(ring, [h for h in holes if len(h) >= 3 and np.isfinite(np.asarray(h)).all()])
+    return Polygon(shell, [hole for hole in inner if len(hole) >= 3 and np.isfinite(hole).all()])
 
 
 def _sound(drawn: Polygon) -> BaseGeometry:
