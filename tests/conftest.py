@@ -79,22 +79,11 @@ SIDE = Piece(
     ),
 )
 TAB = Piece(name="Loop tab", cut=rectangle(50.0, 26.0))
+_OUTER = Arc((0.0, 0.0), (230.0, 0.0), (0.0, 230.0), 0.3, 2.5)
+_INNER = Arc((0.0, 0.0), (190.0, 0.0), (0.0, 190.0), 2.8, -2.5)
 GUSSET = Piece(
     name="Curved gusset",
-    cut=Path(
-        (
-            Arc((0.0, 0.0), (230.0, 0.0), (0.0, 230.0), 0.3, 2.5),
-            Line(
-                _end := Arc((0.0, 0.0), (230.0, 0.0), (0.0, 230.0), 0.3, 2.5).end,
-                Arc((0.0, 0.0), (190.0, 0.0), (0.0, 190.0), 2.8, -2.5).start,
-            ),
-            Arc((0.0, 0.0), (190.0, 0.0), (0.0, 190.0), 2.8, -2.5),
-            Line(
-                Arc((0.0, 0.0), (190.0, 0.0), (0.0, 190.0), 2.8, -2.5).end,
-                Arc((0.0, 0.0), (230.0, 0.0), (0.0, 230.0), 0.3, 2.5).start,
-            ),
-        )
-    ),
+    cut=Path((_OUTER, Line(_OUTER.end, _INNER.start), _INNER, Line(_INNER.end, _OUTER.start))),
 )
 
 CANVAS = Cloth(
@@ -284,12 +273,12 @@ def bag_plan() -> Plan:
 
 
 @pytest.fixture(scope="session")
-def plan() -> Plan:
-    """A plan for cloth, printed cloth, sheets and a hide."""
+def hand_laid_plan() -> Plan:
+    """Return a plan for cloth, printed cloth, sheets and a hide."""
     return bag_plan()
 
 
 @pytest.fixture(scope="session")
-def canvas() -> Marker:
-    """A marker with every kind of curve and mark."""
+def hand_laid_marker() -> Marker:
+    """Return a marker with every kind of curve and mark."""
     return canvas_marker()
