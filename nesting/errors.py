@@ -74,7 +74,7 @@ class NestingError(Exception):
     def __str__(self) -> str:
         where = self.file or ""
         if self.line is not None:
-            where += f":{self.line}"
+            where += f":{self.line}" if where else f"line {self.line}"
         parts = [part for part in (where, self.field) if part]
         text = ": ".join([*parts, self.what])
         return f"{text} ({self.hint})" if self.hint else text

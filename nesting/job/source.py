@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -97,7 +98,18 @@ def _plain(name: object) -> bool:
     return isinstance(name, str) and name.isprintable() and 0 < len(name) <= 60
 
 
+# A key of so many steps serves no job, and takes a reader of TOML minutes.
+_ENDLESS_KEY = re.compile(
+    r"""(?:^|[{,])[ \t]*+\[{0,2}+(?:["']?[\w-]++["']?[ \t]*+\.[ \t]*+){100}""", re.MULTILINE
+)
+
+
 def _parsed(text: str, *, file: str | None) -> dict[str, Any]:
+    if (endless := _ENDLESS_KEY.search(text)) is not None:
+        line = text.count("\n", 0, endless.start() + 1) + 1
+        raise JobError(
+            "a key has far too many steps", file=file, line=line, hint="a job needs three"
+        )
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as trouble:
