@@ -90,7 +90,9 @@ class Item:
     `size`, `width`: depth and width of a notch, diameter of a drill hole, height of a
     text, in the unit of the coordinates. `angle`: degrees. `label`: the name the thing
     itself has. `layer`: the layer it lies on. `once`: not mirrored when a half piece is
-    opened. `line`: where it stands in the file, from 1.
+    opened. `square`: a notch follows the edge, however it is drawn;
+    `told`: its size is what is said, not what is drawn. `line`:
+    where it stands in the file, from 1.
     """
 
     role: Role
@@ -104,6 +106,8 @@ class Item:
     label: str = ""
     layer: str = ""
     once: bool = False
+    square: bool = False
+    told: bool = False
     line: int | None = None
 
 

@@ -78,7 +78,12 @@ def notch_mark(item: Item, cut: Edge, sew: Edge | None) -> tuple[Mark | None, st
     of the piece is turned round.
     """
     if item.path is not None:
-        item = _from_path(item, item.path, cut)
+        drawn = _from_path(item, item.path, cut)
+        item = replace(
+            drawn,
+            angle=None if item.square else drawn.angle,
+            size=item.size if item.told else drawn.size,
+        )
     assert item.at is not None
     at, note = item.at, ""
     off = cut.off(at)

@@ -273,7 +273,13 @@ class _Reader:
             tidy = clean(list(path.segments))
             if tidy is not None:
                 scope.draft.group.items.append(
-                    _item(element, role, tidy.transformed(scope.by), label=label)
+                    _item(
+                        element,
+                        role,
+                        tidy.transformed(scope.by),
+                        label=label,
+                        grown=_grown(scope.by),
+                    )
                 )
 
     def _drill(self, element: Element, label: str, scope: _Scope) -> None:
@@ -351,7 +357,7 @@ def _grown(by: Affine) -> float:
     return math.sqrt(abs(by.a * by.d - by.b * by.c))
 
 
-def _item(element: Element, role: Role, path: Path, *, label: str) -> Item:
+def _item(element: Element, role: Role, path: Path, *, label: str, grown: float) -> Item:
     """Return a drawn path as an item; a notch with what its class and data say."""
     if role is not Role.NOTCH:
         return Item(role=role, path=path, label=label)
@@ -360,7 +366,10 @@ def _item(element: Element, role: Role, path: Path, *, label: str) -> Item:
         role=role,
         path=path,
         text=label,
-        width=_data(element, "data-width"),
+        size=_data(element, "data-depth") * grown,
+        width=_data(element, "data-width") * grown,
+        told=element.get("data-depth") is not None,
+        square=element.get("data-angle") == "square",
         style=styles[0] if styles else NotchStyle.SLIT,
     )
 
