@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
-from nesting.pattern.path import Arc, Path, Point, Segment
-from nesting.pattern.segment import direction, part
+from nesting.pattern.path import Arc, Bezier, Path, Point, Segment
+from nesting.pattern.segment import derivative, direction, part
 
-__all__ = ["begin_at", "circle", "corners", "turning"]
+__all__ = ["as_beziers", "begin_at", "circle", "corners", "is_dot", "turning"]
 
 _SMOOTH = math.radians(8.0)
 """A change of direction below this is no corner (curves imported as chords)."""
@@ -37,7 +37,26 @@ def begin_at(path: Path, index: int, *, t: float = 0.0) -> Path:
     return Path((part(segments[index], t, 1.0), *rest, part(segments[index], 0.0, t)))
 
 
+def is_dot(path: Path) -> bool:
+    """Whether a path is a point: one line of no length."""
+    return len(path.segments) == 1 and path.start == path.segments[0].at(0.5) == path.end
+
+
 def circle(centre: Point, diameter: float) -> Path:
     """Return a circle, clockwise as the outline of a hole."""
     r = diameter / 2.0
     return Path((Arc(centre, (r, 0.0), (0.0, r), 0.0, -2.0 * math.pi),))
+
+
+def as_beziers(arc: Arc) -> list[Bezier]:
+    """Return an arc as cubic curves of at most 11.25°, within 1e-9 of its size."""
+    n = max(1, math.ceil(abs(arc.sweep) / (math.pi / 16.0) - 1e-9))
+    out = []
+    for i in range(n):
+        t0, t1 = i / n, (i + 1) / n
+        k = 4.0 / 3.0 * math.tan(arc.sweep / n / 4.0) / arc.sweep
+        (ax, ay), (bx, by) = arc.at(t0), arc.at(t1)
+        (ux, uy), (vx, vy) = derivative(arc, t0), derivative(arc, t1)
+        first, second = (ax + k * ux, ay + k * uy), (bx - k * vx, by - k * vy)
+        out.append(Bezier((ax, ay), first, second, (bx, by)))
+    return out

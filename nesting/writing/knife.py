@@ -15,7 +15,7 @@ from itertools import pairwise
 from nesting.pattern.measure import segment_length
 from nesting.pattern.path import Arc, Line, Path, Point, Segment
 from nesting.pattern.segment import direction, part
-from nesting.writing.contour import turning
+from nesting.writing.contour import is_dot, turning
 from nesting.writing.drawing import Drawing, Operation
 from nesting.writing.machine import Machine
 
@@ -35,7 +35,7 @@ def for_blade(drawing: Drawing, machine: Machine) -> Drawing:
     strokes = []
     for stroke in drawing.strokes:
         tool, path = machine.tool(stroke.operation), stroke.path
-        if tool is not None and tool.name == cutter.name and path.start != path.segments[0].at(0.5):
+        if tool is not None and tool.name == cutter.name and not is_dot(path):
             if path.closed and machine.over_cut:
                 path = over_cut(path, by=machine.over_cut)
             if offset:

@@ -24,6 +24,7 @@ from nesting.material.material import Material
 from nesting.pattern.path import Affine
 from nesting.writing.cautions import ALWAYS, laser_cautions
 from nesting.writing.common_line import common_lines
+from nesting.writing.contour import is_dot
 from nesting.writing.drawing import Drawing, Operation
 from nesting.writing.dxf import add_label, add_path, bulges, plain_text
 from nesting.writing.files import one_line, whole_file
@@ -199,20 +200,23 @@ def _on_bed(
         turn = Affine.move(max(y1, y1 - y0), 0.0).after(Affine.turn(90.0))
         turned = replace(moved(drawing, turn), length=drawing.width, width=drawing.length)
         return [(Window(drawing=turned, shift=0.0, registers=()), turn)]
-    limit = f"the 16-bit coordinates end at {LIMIT:g} mm" if short else "the bed ends there"
+    bed = "the bed ends there"
+    coordinates = f"its 16-bit coordinates end at {LIMIT:g} mm"
     if high > width + _ON_BED:
         raise MachineError(
-            f"the marker is {high:.1f} mm wide, the machine takes {width:g} mm ({limit})",
+            f"the marker is {high:.1f} mm wide, the machine takes {width:g} mm "
+            f"({coordinates if width < machine.bed_width else bed})",
             file=machine.file,
-            field="long_coordinates" if short and machine.bed_width > LIMIT else "bed.width",
+            field="long_coordinates" if width < machine.bed_width else "bed.width",
             hint="lay it narrower, or on another machine",
         )
     if not machine.advances:
         raise MachineError(
-            f"the marker is {deep:.1f} mm long, the machine takes {length:g} mm ({limit}), "
+            f"the marker is {deep:.1f} mm long, the machine takes {length:g} mm "
+            f"({coordinates if length < machine.bed_length else bed}), "
             "and the cloth does not advance",
             file=machine.file,
-            field="long_coordinates" if short and machine.bed_length > LIMIT else "bed.length",
+            field="long_coordinates" if length < machine.bed_length else "bed.length",
             hint="lay it in shorter markers, or set bed.advances if the cloth can be moved on",
         )
     register = Operation.MARK if machine.tool(Operation.MARK) else Operation.CUT
@@ -251,7 +255,7 @@ def _text(load: Load, machine: Machine, form: Format, said: Sequence[str]) -> st
 def _dxf(drawing: Drawing, machine: Machine, form: Format, said: Sequence[str]) -> str:
     """Return DXF text: entities in the order of cutting, comments (group 999) first."""
     old = form is Format.DXF_R12
-    document = new("R12" if old else "R2010", units=units.MM)
+    document = new("R12" if old else "R2010", units=0 if old else units.MM)
     for tool in machine.tools:
         if tool.layer not in document.layers:
             document.layers.add(tool.layer, true_color=None if old else int(tool.colour[1:], 16))
@@ -260,7 +264,7 @@ def _dxf(drawing: Drawing, machine: Machine, form: Format, said: Sequence[str]) 
     space = document.modelspace()
     for stroke in drawing.strokes:
         layer, path = machine_layer(machine, stroke.operation), stroke.path
-        if path.start == path.segments[0].at(0.5) and len(path.segments) == 1:
+        if is_dot(path):
             space.add_point(path.start, dxfattribs={"layer": layer})
         elif not old:
             add_path(space, path, layer=layer, chord=None if machine.curves else machine.chord)

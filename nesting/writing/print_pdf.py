@@ -1,0 +1,293 @@
+"""True-scale prints: a check page, a map, and the drawing on sheets that are joined.
+
+The join marks are our own: a lozenge across each shared edge, a fine cross in its
+middle, the names of both sheets in its halves. Overlapping sheets show all of it, and
+are laid mark upon mark; butt-joined ones half of it each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path as FilePath
+
+from shapely import STRtree, box
+
+from nesting.pattern.path import Path
+from nesting.tolerance import TOLERANCE
+from nesting.writing.book import Book
+from nesting.writing.cautions import ALWAYS
+from nesting.writing.contour import circle
+from nesting.writing.drawing import Drawing, Operation, Stroke
+from nesting.writing.files import whole_file
+from nesting.writing.tiles import PAPERS, Join, Paper, Tile, Tiling, tiled
+
+__all__ = ["LAYERS", "SQUARES", "print_drawings"]
+
+SQUARES = (100.0, 101.6)
+"""Sides of the check squares: 100 mm and 4 in."""
+
+LAYERS = ("cut", "sew", "marks", "text", "cloth")
+_LAYER = {
+    Operation.CUT: "cut",
+    Operation.NOTCH: "marks",
+    Operation.DRILL: "marks",
+    Operation.MARK: "marks",
+    Operation.SEW: "sew",
+    Operation.TEXT: "text",
+    Operation.EDGE: "cloth",
+}
+_PEN = {
+    "cut": (0.35, 0.0, ""),
+    "sew": (0.2, 0.35, "3 1.5"),
+    "marks": (0.25, 0.0, ""),
+    "text": (0.2, 0.0, ""),
+    "cloth": (0.2, 0.6, "6 2 1 2"),
+}
+"""Width (mm), grey, dashes of each layer's lines."""
+_UNDER = "1 1"
+_LOZENGE = (6.0, 4.0)
+"""Half its length across the join, and along it, mm."""
+_PAGE_NAME = 18.0
+
+
+def print_drawings(
+    drawings: Sequence[Drawing],
+    path: FilePath | str,
+    *,
+    paper: Paper = PAPERS["a4"],
+    overlap: float = 10.0,
+    title: str = "",
+    overwrite: bool = False,
+) -> tuple[Tiling, ...]:
+    """Print drawings at true scale as one PDF; return how each was spread.
+
+    The first page holds the two check squares and nothing else. Then for each drawing
+    a map of its sheets, and its sheets, row by row; empty ones are left out.
+
+    Parameters
+    ----------
+    drawings
+        Markers, or sheets of templates (see `templates`).
+    path
+        The PDF.
+    paper
+        One of `PAPERS`, or a plotter's `roll`.
+    overlap
+        By how much neighbours show the same (mm); 0 joins them butt.
+    title
+        The document's title; the first drawing's name if not given.
+    overwrite
+        Replace the file.
+
+    Raises
+    ------
+    WriteError
+        There is nothing to print, or the file can't be written; nothing was.
+
+    """
+    tilings = tuple(tiled(drawing, paper, overlap=overlap) for drawing in drawings)
+    book = Book(title or (drawings[0].name if drawings else ""), layers=LAYERS)
+    for i, (drawing, tiling) in enumerate(zip(drawings, tilings, strict=True)):
+        if i == 0:
+            _check_page(book, tiling.paper)
+        _map_page(book, drawing, tiling)
+        _sheets(book, drawing, tiling)
+    data = book.finished()
+    with whole_file(FilePath(path), overwrite=overwrite) as temporary:
+        temporary.write_bytes(data)
+    return tilings
+
+
+def _corner(paper: Paper) -> tuple[float, float]:
+    """Return the frame's lower left corner on the page."""
+    return (paper.width - paper.frame_width) / 2.0, (paper.height - paper.frame_height) / 2.0
+
+
+def _check_page(book: Book, paper: Paper) -> None:
+    book.page(paper.width, paper.height)
+    x, y = _corner(paper)
+    small, large = SQUARES
+    wide = paper.frame_width >= small + large + 10.0
+    with book.window(
+        x, y, width=paper.frame_width, height=paper.frame_height, origin=(0.0, 0.0)
+    ):
+        book.pen(0.25)
+        places = [(2.0, 2.0), (small + 12.0, 2.0) if wide else (2.0, small + 12.0)]
+        for size, (sx, sy), name in zip(SQUARES, places, ("100 mm", "4 in"), strict=True):
+            book.stroke(_box(sx, sy, sx + size, sy + size))
+            middle = sx + size / 2.0
+            book.text(name, (middle, sy + size / 2.0), height=8.0, inside=True)
+            said = "Print at 100 %, “actual size”. Measure this square first."
+            book.text(said, (middle, sy + size / 2.0 - 14.0), height=2.2, inside=True)
+    book.turn()
+
+
+def _box(x0: float, y0: float, x1: float, y1: float) -> Path:
+    return Path.polyline([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], closed=True)
+
+
+def _map_page(book: Book, drawing: Drawing, tiling: Tiling) -> None:
+    """Draw how the sheets go together, and say what has to be said."""
+    paper = tiling.paper
+    book.page(paper.width, paper.height)
+    x, y = _corner(paper)
+    top = y + paper.frame_height
+    wide = min(paper.frame_width, 400.0)
+    book.text(
+        drawing.name, (x, top - 6.0), height=4.5, middle=False, most=wide - 2.0
+    )
+    count = len(tiling.tiles)
+    lines = [
+        f"Map of the sheets, not to scale: {count} of {paper.name}"
+        + (f" in {tiling.rows} rows and {tiling.columns} columns." if count > 1 else "."),
+        "First measure the squares on the check page: 100 mm and 4 in (101.6 mm), to half a mm.",
+        "Cut along the middle of the solid outlines. Broken lines are sewing lines, and the edges "
+        "of the cloth.",
+    ]
+    if count > 1:
+        lines.append(
+            "Butt the sheets: trim along the broken lines between them, and join the halves of "
+            "the lozenges."
+            if tiling.overlap == 0.0
+            else f"The sheets overlap by {tiling.overlap:g} mm: trim one along the broken line, lay "
+            "it on the other's, cross upon cross."
+        )
+    lines += [*drawing.notes, *ALWAYS]
+    line_y = top - 14.0
+    for line in lines:
+        line_y = book.paragraph(line, (x, line_y), width=wide, height=2.2) - 1.2
+    x0 = min(t.x for t in tiling.tiles)
+    y0 = min(t.y for t in tiling.tiles)
+    x1 = max(t.x + t.width for t in tiling.tiles)
+    y1 = max(t.y + t.height for t in tiling.tiles)
+    room = max(line_y - y - 2.0, 20.0)
+    scale = min(paper.frame_width / (x1 - x0), room / (y1 - y0), 1.0)
+    with book.window(
+        x, y, width=(x1 - x0) * scale, height=(y1 - y0) * scale, origin=(x0, y0), scale=scale
+    ):
+        book.pen(0.2 / scale, grey=0.3)
+        for stroke in drawing.strokes:
+            if stroke.operation is Operation.CUT:
+                book.stroke(stroke.path)
+        for tile in tiling.tiles:
+            cx0, cy0, cx1, cy1 = tiling.cell(tile)
+            book.pen(0.3 / scale, grey=0.0)
+            book.stroke(_box(cx0, cy0, cx1, cy1))
+            size = min(0.25 * (cy1 - cy0), 0.3 * (cx1 - cx0), 8.0 / scale)
+            book.text(
+                tile.name,
+                ((cx0 + cx1) / 2.0, (cy0 + cy1) / 2.0),
+                height=size,
+                grey=0.45,
+                inside=True,
+                most=0.8 * (cx1 - cx0),
+            )
+    book.turn()
+
+
+def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
+    strokes = drawing.strokes
+    boxes = STRtree([_bounds(stroke) for stroke in strokes])
+    paper = tiling.paper
+    x, y = _corner(paper)
+    for tile in tiling.tiles:
+        book.page(paper.width, paper.height)
+        if len(tiling.tiles) > 1:
+            middle = (x + paper.frame_width / 2.0, y + paper.frame_height / 2.0)
+            book.text(tile.name, middle, height=_PAGE_NAME, grey=0.9)
+        frame = box(tile.x, tile.y, tile.x + tile.width, tile.y + tile.height)
+        with book.window(
+            x, y, width=tile.width, height=tile.height, origin=(tile.x, tile.y)
+        ):
+            seen = [strokes[k] for k in sorted(boxes.query(frame))]
+            _content(book, drawing, seen, frame.buffer(30.0).bounds)
+            for join in tiling.joins:
+                if tile.name in join.names:
+                    _mark(book, join)
+        _heading(book, drawing, tiling, tile)
+        book.turn()
+
+
+def _bounds(stroke: Stroke) -> object:
+    xs, ys = zip(*stroke.path.points(TOLERANCE.search_chord), strict=True)
+    return box(min(xs), min(ys), max(xs), max(ys))
+
+
+def _content(
+    book: Book,
+    drawing: Drawing,
+    strokes: Sequence[Stroke],
+    near: tuple[float, float, float, float],
+) -> None:
+    """Draw what lies on a sheet, layer by layer."""
+    x0, y0, x1, y1 = near
+    for layer in LAYERS:
+        width, grey, dash = _PEN[layer]
+        with book.layer(layer):
+            for under in (False, True):
+                book.pen(width, grey=grey, dash=_UNDER if under else dash)
+                for stroke in strokes:
+                    if _LAYER[stroke.operation] == layer and stroke.under == under:
+                        book.stroke(stroke.path)
+            if layer == "marks":
+                book.pen(width)
+                for hole in drawing.holes:
+                    hx, hy = hole.at
+                    if x0 <= hx <= x1 and y0 <= hy <= y1:
+                        book.stroke(circle(hole.at, max(hole.diameter, 1.0)))
+                        arm = max(hole.diameter, 1.0)
+                        book.lines(
+                            ((hx - arm, hy), (hx + arm, hy)), ((hx, hy - arm), (hx, hy + arm))
+                        )
+            if layer == "text":
+                for label in drawing.labels:
+                    book.text(
+                        label.text,
+                        label.at,
+                        height=label.height,
+                        angle=label.angle,
+                        grey=0.4 if label.under else 0.0,
+                        inside=True,
+                    )
+
+
+def _mark(book: Book, join: Join) -> None:
+    """Draw a join: the line, and lozenges at a third and two thirds of it."""
+    book.pen(0.15, grey=0.5, dash="4 2")
+    book.lines(((join.x0, join.y0), (join.x1, join.y1)))
+    book.pen(0.2)
+    far, near = _LOZENGE
+    for share in (1.0 / 3.0, 2.0 / 3.0):
+        x = join.x0 + share * (join.x1 - join.x0)
+        y = join.y0 + share * (join.y1 - join.y0)
+        w, h = (far, near) if join.upright else (near + 2.0, far)
+        book.stroke(
+            Path.polyline([(x + w, y), (x, y + h), (x - w, y), (x, y - h)], closed=True)
+        )
+        book.lines(((x - 1.0, y), (x + 1.0, y)), ((x, y - 1.0), (x, y + 1.0)))
+        steps = ((-2.7, 0.0), (2.7, 0.0)) if join.upright else ((0.0, 2.3), (0.0, -2.3))
+        for name, (dx, dy) in zip(join.names, steps, strict=True):
+            book.text(name, (x + dx, y + dy), height=1.5, inside=True, most=3.0)
+
+
+def _heading(book: Book, drawing: Drawing, tiling: Tiling, tile: Tile) -> None:
+    """Write above the frame which sheet this is, and draw the frame."""
+    paper = tiling.paper
+    x, y = _corner(paper)
+    with book.window(
+        x - 0.2,
+        y - 0.2,
+        width=paper.frame_width + 0.4,
+        height=paper.frame_height + 0.4,
+        origin=(-0.2, -0.2),
+    ):
+        book.pen(0.1, grey=0.6)
+        book.stroke(_box(0.0, 0.0, paper.frame_width, paper.frame_height))
+    place = f"{tile.name}   " if len(tiling.tiles) > 1 else ""
+    book.text(
+        f"{place}{drawing.name}",
+        (x, y + paper.frame_height + 1.5),
+        height=2.2,
+        middle=False,
+        most=min(paper.frame_width, 400.0),
+    )

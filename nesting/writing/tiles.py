@@ -1,0 +1,241 @@
+"""Paper, and how a drawing is spread over sheets of it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from shapely import box, unary_union
+from shapely.geometry import LineString, MultiPoint
+from shapely.geometry.base import BaseGeometry
+from shapely.prepared import prep
+
+from nesting.errors import WriteError
+from nesting.pattern.polygon import polygon
+from nesting.tolerance import TOLERANCE
+from nesting.writing.drawing import Drawing, Operation
+
+__all__ = ["LONGEST", "PAPERS", "Join", "Paper", "Tile", "Tiling", "roll", "tiled"]
+
+LONGEST = 5080.0
+"""Longest side of a PDF page that every viewer shows: 14,400 units of 1/72 in (mm)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paper:
+    """A sheet (mm): its size, and the frame in its middle that is printed on.
+
+    `open_length`: a roll, whose pages are as long as what is on them.
+    """
+
+    name: str
+    width: float
+    height: float
+    frame_width: float
+    frame_height: float
+    open_length: bool = False
+
+    @property
+    def turned(self) -> Paper:
+        """The same sheet on its side."""
+        return replace(
+            self,
+            width=self.height,
+            height=self.width,
+            frame_width=self.frame_height,
+            frame_height=self.frame_width,
+        )
+
+
+def _sheet(name: str, width: float, height: float, margin: float = 10.0) -> Paper:
+    return Paper(
+        name=name,
+        width=width,
+        height=height,
+        frame_width=width - 2.0 * margin,
+        frame_height=height - 2.0 * margin,
+    )
+
+
+PAPERS = {
+    "a4": _sheet("A4", 210.0, 297.0),
+    "letter": _sheet("Letter", 215.9, 279.4),
+    "a3": _sheet("A3", 297.0, 420.0),
+    "a4-letter": Paper(
+        name="A4 or Letter", width=210.0, height=279.4, frame_width=190.0, frame_height=254.0
+    ),
+}
+"""Sizes: ISO 216 and 8½ × 11 in. Margins of 10 mm keep clear of the border that home
+printers can't print on (3 to 6 mm). The third set's page is what both sheets have."""
+
+
+def roll(width: float, *, margin: float = 10.0) -> Paper:
+    """Return a plotter's roll of some width (mm); pages stay below the limit of PDF."""
+    if not width > 2.0 * margin + 110.0:
+        raise WriteError(f"a roll of {width:g} mm is too narrow to print on", hint="give it in mm")
+    return Paper(
+        name=f"roll {width:g} mm",
+        width=LONGEST - 1.0,
+        height=width,
+        frame_width=LONGEST - 1.0 - 2.0 * margin,
+        frame_height=width - 2.0 * margin,
+        open_length=True,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tile:
+    """One sheet: its name (row letter and column number), and its frame in the drawing (mm)."""
+
+    row: int
+    column: int
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def name(self) -> str:
+        """A1 is top left; after row Z comes AA."""
+        number, letters = self.row + 1, ""
+        while number:
+            number, letter = divmod(number - 1, 26)
+            letters = chr(ord("A") + letter) + letters
+        return f"{letters}{self.column + 1}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Join:
+    """A shared edge: where two tiles' papers meet (a line in the drawing), and their names.
+
+    `names`: left and right of an upright join, above and below of a level one.
+    """
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+    names: tuple[str, str]
+
+    @property
+    def upright(self) -> bool:
+        """Whether the join runs across, from top to bottom."""
+        return self.x0 == self.x1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tiling:
+    """The tiles that carry something, the joins between two of them, the grid of all."""
+
+    paper: Paper
+    tiles: tuple[Tile, ...]
+    joins: tuple[Join, ...]
+    rows: int
+    columns: int
+    overlap: float
+
+    def cell(self, tile: Tile) -> tuple[float, float, float, float]:
+        """Return a tile's own area (x0, y0, x1, y1): its frame up to the joins."""
+        half = self.overlap / 2.0
+        return (
+            tile.x + (half if tile.column > 0 else 0.0),
+            tile.y + (half if tile.row < self.rows - 1 else 0.0),
+            tile.x + tile.width - (half if tile.column < self.columns - 1 else 0.0),
+            tile.y + tile.height - (half if tile.row > 0 else 0.0),
+        )
+
+
+def tiled(drawing: Drawing, paper: Paper, *, overlap: float = 10.0) -> Tiling:
+    """Spread a drawing over sheets, upright or on their side, whichever takes fewer.
+
+    Parameters
+    ----------
+    drawing
+        What to print; its edges and repeat lines alone make no tile.
+    paper
+        The sheets.
+    overlap
+        By how much neighbours show the same (mm); 0 joins them butt.
+
+    Raises
+    ------
+    WriteError
+        The overlap can't be.
+
+    """
+    if not 0.0 <= overlap <= 60.0:
+        raise WriteError(f"an overlap of {overlap:g} mm can't be", hint="0 to 60 mm; 10 is usual")
+    shape = _printed(drawing)
+    if shape.is_empty:
+        raise WriteError("there is nothing to print")
+    if paper.open_length:
+        return _spread(shape, paper, overlap)
+    upright, level = _spread(shape, paper, overlap), _spread(shape, paper.turned, overlap)
+    return level if len(level.tiles) < len(upright.tiles) else upright
+
+
+_PAD = 1.0
+"""Room for the width of lines around the drawing, mm."""
+
+
+def _printed(drawing: Drawing) -> BaseGeometry:
+    """Return everything that needs paper: lines, and the whole insides of parts."""
+    shapes: list[BaseGeometry] = []
+    for stroke in drawing.strokes:
+        if stroke.operation is Operation.EDGE:
+            continue
+        points = stroke.path.points(TOLERANCE.search_chord)
+        if stroke.operation is Operation.CUT and stroke.path.closed and len(points) > 2:
+            shapes.append(polygon(stroke.path, chord=TOLERANCE.search_chord).buffer(0.0))
+        elif len(points) > 1:
+            shapes.append(LineString(points))
+    spots = [hole.at for hole in drawing.holes] + [label.at for label in drawing.labels]
+    shapes.append(MultiPoint(spots))
+    return unary_union(shapes)
+
+
+def _spread(shape: BaseGeometry, paper: Paper, overlap: float) -> Tiling:
+    x0, y0, x1, y1 = shape.bounds
+    x0, y0, x1, y1 = x0 - _PAD, y0 - _PAD, x1 + _PAD, y1 + _PAD
+    width, height = paper.frame_width, paper.frame_height
+    if paper.open_length and x1 - x0 < width:
+        # Long enough for the check squares and the map, which are printed as wide.
+        width = max(x1 - x0, 240.0)
+        paper = replace(paper, width=width + paper.width - paper.frame_width, frame_width=width)
+    columns, rows = _count(x1 - x0, width, overlap), _count(y1 - y0, height, overlap)
+    found: dict[tuple[int, int], Tile] = {}
+    whole = Tiling(
+        paper=paper, tiles=(), joins=(), rows=rows, columns=columns, overlap=overlap
+    )
+    ready = prep(shape)
+    for row in range(rows):
+        for column in range(columns):
+            tile = Tile(
+                row=row,
+                column=column,
+                x=x0 + column * (width - overlap),
+                y=y1 - height - row * (height - overlap),
+                width=width,
+                height=height,
+            )
+            if ready.intersects(box(*whole.cell(tile))):
+                found[row, column] = tile
+    joins = [
+        _join(whole, tile, found[other])
+        for (row, column), tile in found.items()
+        for other in ((row, column + 1), (row + 1, column))
+        if other in found
+    ]
+    return replace(whole, tiles=tuple(found.values()), joins=tuple(joins))
+
+
+def _count(size: float, frame: float, overlap: float) -> int:
+    """Return ceil((L − o) / (p − o)), at least 1."""
+    return max(1, math.ceil((size - overlap) / (frame - overlap) - 1e-9))
+
+
+def _join(tiling: Tiling, tile: Tile, other: Tile) -> Join:
+    x0, y0, x1, y1 = tiling.cell(tile)
+    if other.column > tile.column:
+        return Join(x0=x1, y0=y0, x1=x1, y1=y1, names=(tile.name, other.name))
+    return Join(x0=x0, y0=y0, x1=x1, y1=y0, names=(tile.name, other.name))
