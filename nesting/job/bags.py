@@ -181,7 +181,7 @@ def _bag(
     for table, there, other in design.tables:
         _check_marks(table, there, other, cuts=cuts, bench=bench)
         if table.name not in used:
-            desk.assume(f"{table.name}: in no line of the cutting list, so it is not cut")
+            desk.assume("in no line of the cutting list, so it is not cut", of=table.name)
     return Bag(
         name=name,
         pieces=tuple(_in_colours(piece, roles) for piece in design.pieces.values()),

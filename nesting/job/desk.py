@@ -12,7 +12,7 @@ from nesting.job.locate import Place
 from nesting.job.source import Source
 from nesting.pattern.piece import Piece
 
-__all__ = ["Desk", "Request", "Resolver"]
+__all__ = ["Assumptions", "Desk", "Request", "Resolver"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +28,9 @@ class Request:
 Resolver = Callable[[Request], Piece]
 """Finds a piece in a pattern file; raises a `NestingError` if it can't."""
 
+Assumptions = dict[str, dict[str, None]]
+"""Sentences, and what each holds for, in the order in which they came up."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
@@ -36,7 +39,7 @@ class Desk:
     source: Source
     folder: FilePath | None = None
     resolver: Resolver | None = None
-    assumptions: list[str] = field(default_factory=list)
+    assumptions: Assumptions = field(default_factory=dict)
 
     def at(self, place: Place) -> AbstractContextManager[None]:
         """Turn trouble inside the block into an error that says where it is."""
@@ -46,10 +49,16 @@ class Desk:
         """Return an error that says where it is."""
         return self.source.error(what, place, hint=hint)
 
-    def assume(self, sentence: str) -> None:
-        """Note a default that is used because the file does not say."""
-        if sentence not in self.assumptions:
-            self.assumptions.append(sentence)
+    def assume(self, sentence: str, *, of: str = "") -> None:
+        """Note a default that is used because the file does not say, and of what."""
+        self.assumptions.setdefault(sentence, {})[of] = None
+
+    def assumed(self) -> tuple[str, ...]:
+        """Return the sentences, each with all that it holds for."""
+        return tuple(
+            ": ".join(part for part in (", ".join(filter(None, names)), sentence) if part)
+            for sentence, names in self.assumptions.items()
+        )
 
     def path(self, name: str, place: Place) -> FilePath:
         """Return the path of a file that is named in the job, relative to the job's folder."""

@@ -37,7 +37,7 @@ def read_job(path: str | FilePath, *, resolver: Resolver | None = None) -> Job:
 
     """
     path = FilePath(path)
-    return _job(open_file(path, resolver=resolver, assumptions=[]), file=str(path))
+    return _job(open_file(path, resolver=resolver, assumptions={}), file=str(path))
 
 
 def parse_job(text: str, *, file: str | None = None, resolver: Resolver | None = None) -> Job:
@@ -65,7 +65,7 @@ def _job(desk: Desk, *, file: str | None) -> Job:
         bags=bags,
         materials=tuple(materials.values()),
         currency=table.job.currency,
-        assumptions=tuple(desk.assumptions),
+        assumptions=desk.assumed(),
         file=file,
         unit=table.job.unit,
         places=places,

@@ -30,7 +30,7 @@ _INSIDE = 0.5
 def hides_from(table: LeatherTable, place: Place, desk: Desk) -> Hides:
     """Return the hides of a leather."""
     if table.margin is None:
-        desk.assume(f"{table.name}: parts stay {MARGIN:g} mm off edges and flaws")
+        desk.assume(f"parts stay {MARGIN:g} mm off edges and flaws", of=table.name)
     factor = AREA_UNITS["m²"] / AREA_UNITS[table.price_per]
     return Hides(
         **goods_from(table, desk, nap=Nap.ANY, spacing=SPACING),
@@ -91,7 +91,7 @@ def _zone(table: ZoneTable, place: Place, desk: Desk, *, within: shapely.Polygon
     if slack is None:
         slack = 180.0 if table.tight is None else _TIGHT_SLACK
         if table.tight is not None:
-            desk.assume(f"{name}: parts may turn {slack:g}° from the direction of tightness")
+            desk.assume(f"parts may turn {slack:g}° from the direction of tightness", of=name)
     return Zone(
         name=name, grade=Grade(table.grade), outline=outline, tight=table.tight, slack=slack
     )

@@ -51,9 +51,9 @@ def goods_from(
 ) -> dict[str, Any]:
     """Return what all materials have, as keywords; `nap` and `spacing` are the defaults."""
     if table.nap is None:
-        desk.assume(f"{table.name}: {_NAP[nap]}")
+        desk.assume(_NAP[nap], of=table.name)
     if table.spacing is None:
-        desk.assume(f"{table.name}: parts lie at least {spacing:g} mm apart")
+        desk.assume(f"parts lie at least {spacing:g} mm apart", of=table.name)
     return {
         "name": table.name,
         "nap": nap if table.nap is None else Nap(table.nap),
@@ -77,12 +77,12 @@ def cloth_from(table: ClothTable, place: Place, desk: Desk, *, yards: bool) -> C
     """Return a cloth; `yards`: the job is in inches, so shops are taken to sell by the yard."""
     step = STEP["yards" if yards else "metric"]
     if table.step is None:
-        desk.assume(f"{table.name}: sold in steps of {'⅛ yd' if yards else '10 cm'}")
+        desk.assume(f"sold in steps of {'⅛ yd' if yards else '10 cm'}", of=table.name)
     if table.ends is None:
-        desk.assume(f"{table.name}: {ENDS:g} mm are allowed at each end of the lay")
+        desk.assume(f"{ENDS:g} mm are allowed at each end of the lay", of=table.name)
     shrinkage = table.shrinkage or ShrinkageTable.model_validate({})
     if table.shrinkage is None:
-        desk.assume(f"{table.name}: does not shrink")
+        desk.assume("does not shrink", of=table.name)
     widths = _widths(table, place, desk)
     motif = None if table.print is None else _print(table, table.print, place, desk, widths=widths)
     if motif is not None and table.fold == "folded" and not table.fold_print:
@@ -133,7 +133,7 @@ def _width(table: ClothTable, width: WidthTable, place: Place, desk: Desk) -> Wi
     selvedge = table.selvedge
     if width.usable is None and selvedge is None:
         selvedge = SELVEDGE
-        desk.assume(f"{table.name}: selvedges of {SELVEDGE:g} mm on each side can't be used")
+        desk.assume(f"selvedges of {SELVEDGE:g} mm on each side can't be used", of=table.name)
     usable = width.booked - 2.0 * (selvedge or 0.0) if width.usable is None else width.usable
     if not 0.0 < usable <= width.booked:
         raise desk.error(
@@ -172,7 +172,7 @@ def _print(
             (*place, "along"),
         )
     if motif.tolerance is None:
-        desk.assume(f"{table.name}: the print's repeat is taken to be true to size")
+        desk.assume("the print's repeat is taken to be true to size", of=table.name)
     return Print(
         along=motif.along,
         across=motif.across,
@@ -199,9 +199,9 @@ def sheets_from(table: SheetTable, place: Place, desk: Desk) -> SheetGoods:
             hint="sizes are more than 0 and more than two margins",
         )
     if table.margin is None:
-        desk.assume(f"{table.name}: parts may reach the sheet's edges")
+        desk.assume("parts may reach the sheet's edges", of=table.name)
     if table.size is not None and table.count is None:
-        desk.assume(f"{table.name}: as many sheets as needed can be had")
+        desk.assume("as many sheets as needed can be had", of=table.name)
     return SheetGoods(
         **goods_from(table, desk, nap=Nap.NONE),
         length=length,

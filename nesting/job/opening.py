@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path as FilePath
 
-from nesting.job.desk import Desk, Resolver
+from nesting.job.desk import Assumptions, Desk, Resolver
 from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.source import Source, read_text
 from nesting.units import LENGTH_UNITS
@@ -12,7 +12,7 @@ from nesting.units import LENGTH_UNITS
 __all__ = ["included", "job_table", "open_file"]
 
 
-def open_file(path: FilePath, *, resolver: Resolver | None, assumptions: list[str]) -> Desk:
+def open_file(path: FilePath, *, resolver: Resolver | None, assumptions: Assumptions) -> Desk:
     """Return a file ready to be read."""
     source = Source(read_text(path), file=str(path))
     return Desk(source=source, folder=path.parent, resolver=resolver, assumptions=assumptions)

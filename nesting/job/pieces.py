@@ -32,7 +32,7 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
     drawn, holes = outline_with_holes(table, table.hole, place, desk)
     cut, sew = _lines(table, drawn, place, desk)
     if table.grain is None:
-        desk.assume(f"{table.name}: no grain given, it runs along the drawing's x axis")
+        desk.assume("no grain given, it runs along the drawing's x axis", of=table.name)
     piece = Piece(
         name=table.name,
         cut=cut,
@@ -54,7 +54,7 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
 def _lines(table: PieceTable, drawn: Path, place: Place, desk: Desk) -> tuple[Path, Path | None]:
     """Return the cutting and the sewing line."""
     if table.line is None:
-        desk.assume(f"{table.name}: its outline is taken for the cutting line")
+        desk.assume("its outline is taken for the cutting line", of=table.name)
     sewn = table.line == "sewing"
     widths = table.seam_allowance
     if table.sewing_line is not None:
@@ -62,7 +62,7 @@ def _lines(table: PieceTable, drawn: Path, place: Place, desk: Desk) -> tuple[Pa
     if widths is None:
         if not sewn:
             return drawn, None
-        desk.assume(f"{table.name}: seam allowance {ALLOWANCE:g} mm all round")
+        desk.assume(f"seam allowance {ALLOWANCE:g} mm all round", of=table.name)
         widths = {0: ALLOWANCE}
     with desk.at((*place, "seam_allowance")):
         width = _edge_widths(table, drawn, widths)
