@@ -80,6 +80,10 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
     _check_print(table, material, place, desk, bench=bench)
     if table.grade is not None and not isinstance(material, Hides):
         raise desk.error("only leather has grades", (*place, "grade"), hint="leave it out")
+    if table.grade is not None and isinstance(material, Hides):
+        for hide in material.hides:
+            if not hide.zones:
+                desk.assume("no zones are drawn, all of it is taken for grade A", of=hide.name)
     match = table.matches
     return Cut(
         piece=table.piece,
