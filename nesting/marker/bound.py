@@ -239,19 +239,20 @@ def _shares(size: Floats, whole: float) -> Ints:
     return np.minimum(np.floor(size / whole * _WHOLE + 1e-5), _WHOLE).astype(np.int64)
 
 
-Dual = Callable[[Ints], Floats]
+# A dual feasible function gives whole numbers and what they are shares of, so that sums are exact.
+Dual = Callable[[Ints], tuple[Ints, int]]
 
 
-def _identity(x: Ints) -> Floats:
-    return x / _WHOLE
+def _identity(x: Ints) -> tuple[Ints, int]:
+    return x, _WHOLE
 
 
 def _rounded(k: int) -> Dual:
     """Fekete & Schepers' u(k): whole multiples of 1/(k+1) stay, others go to floor/k."""
 
-    def dual(x: Ints) -> Floats:
+    def dual(x: Ints) -> tuple[Ints, int]:
         whole, rest = np.divmod((k + 1) * x, _WHOLE)
-        return np.where(rest == 0, x / _WHOLE, whole / k)
+        return np.where(rest == 0, k * x, whole * _WHOLE), k * _WHOLE
 
     return dual
 
@@ -259,9 +260,8 @@ def _rounded(k: int) -> Dual:
 def _cut_off(edge: int) -> Dual:
     """Martello & Vigo's U(edge): sizes below the edge vanish, their partners grow to 1."""
 
-    def dual(x: Ints) -> Floats:
-        value = np.where(x > _WHOLE - edge, 1.0, x / _WHOLE)
-        return np.where(x < edge, 0.0, value)
+    def dual(x: Ints) -> tuple[Ints, int]:
+        return np.where(x < edge, 0, np.where(x > _WHOLE - edge, _WHOLE, x)), _WHOLE
 
     return dual
 
@@ -270,12 +270,16 @@ def _counted(edge: int) -> Dual:
     """Carlier, Clautiaux & Moukrim's f1 (2007): how many of size `edge` a part displaces."""
     most = _WHOLE // edge
 
-    def dual(x: Ints) -> Floats:
+    def dual(x: Ints) -> tuple[Ints, int]:
         # A part above half takes what it does not leave to others; the rest count themselves.
-        value = np.where(2 * x > _WHOLE, most - (_WHOLE - x) // edge, x // edge)
-        return np.asarray(value / most)
+        return np.where(2 * x > _WHOLE, most - (_WHOLE - x) // edge, x // edge), most
 
     return dual
+
+
+def _portion(dual: Dual, x: Ints) -> Floats:
+    value, whole = dual(x)
+    return np.asarray(value / whole, dtype=np.float64)
 
 
 def _duals(shares: Ints) -> list[Dual]:
@@ -303,7 +307,8 @@ def _box_length(lay: Lay, strip: Strip) -> float:
         shares = _shares(boxes.height + across * (boxes.height > 0), strip.width + across)
         reach = (boxes.length + along) * (boxes.length > 0)
         for dual in _duals(shares):
-            best = max(best, boxes.total(reach * dual(shares)) - along)
+            value, whole = dual(shares)
+            best = max(best, boxes.total(reach * value) / whole - along)
     return best
 
 
@@ -322,8 +327,8 @@ def _box_sheets(lay: Lay, stock: Sheets) -> int:
     for along, across in _splits(lay.spacing):
         xs = _shares(boxes.length + along * (boxes.length > 0), size[0] + along)
         ys = _shares(boxes.height + across * (boxes.height > 0), size[1] + across)
-        down = [dual(ys) for dual in _duals(ys)]
+        down = [_portion(dual, ys) for dual in _duals(ys)]
         for dual in _duals(xs):
-            f = dual(xs)
-            best = max(best, *(boxes.total(f * g) for g in down))
+            across_x = _portion(dual, xs)
+            best = max(best, *(boxes.total(across_x * portion) for portion in down))
     return math.ceil(best - 1e-9)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
@@ -113,7 +114,7 @@ class _Model:
         for i, box in enumerate(self.boxes.items):
             equals[box.sizes].append(i)
         for group in equals.values():
-            for i, j in zip(group, group[1:], strict=False):
+            for i, j in pairwise(group):
                 self.cp.add(self.x[i] <= self.x[j])
 
     def _break_mirrors(self) -> None:
@@ -221,9 +222,9 @@ def solve_boxes(
     if status == cp_model.INFEASIBLE:
         return Answer(None, high + 1)
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        bound = low if low == high else int(round(solver.best_objective_bound))
+        bound = low if low == high else round(solver.best_objective_bound)
         return Answer(model.spots(solver.value), max(low, bound))
     if status == cp_model.MODEL_INVALID:
         raise AssertionError(model.cp.validate())
-    bound = low if low == high else int(round(solver.best_objective_bound))
+    bound = low if low == high else round(solver.best_objective_bound)
     return Answer(None, max(low, bound))

@@ -31,16 +31,19 @@ _MOST_CHILDREN = 4_000_000
 class Beam:
     """How a box is filled.
 
-    `width`: states kept a level. `rough`: how much waste a step of the skyline counts
-    for, as a share of the mean box's area; `growth`: how much a large area laid is
-    worth; `noise`: how far a score is disturbed at most (relative). `both`: lay at both
-    ends of a gap. `upright`: build up from one edge across the strip to the other
-    rather than along it.
+    `width`: states kept a level, more by the power `flare` as fewer boxes are left.
+    `rough`: how much waste a step of the skyline counts for, as a share of the mean
+    box's area. `tall`, `large`: what laying a box early is worth, as a share of its
+    area times its height (its larger side) relative to the whole. `noise`: how far a score
+    is disturbed at most (mean boxes). `both`: lay at both ends of a gap. `upright`: build
+    up from one edge across the strip to the other rather than along it.
     """
 
     width: int
+    flare: float = 1.0
     rough: float = 0.1
-    growth: float = 1.0
+    tall: float = 0.1
+    large: float = 0.0
     noise: float = 0.0
     both: bool = False
     upright: bool = False
@@ -66,7 +69,9 @@ class Filler:
             for way, (length, height) in enumerate(sizes):
                 rows.append((length, height, kind) if upright else (height, length, kind))
                 which.append(way)
-        return np.array(rows, np.int64).reshape(-1, 3), which
+        ways = np.array(rows, np.int64).reshape(-1, 3)
+        order = np.lexsort((ways[:, 2], -ways[:, 0], -ways[:, 1]))
+        return ways[order], [which[k] for k in order]
 
     def run(
         self, reach: int, beam: Beam, stop: Callable[[], bool] = lambda: False
@@ -78,25 +83,33 @@ class Filler:
         if budget < 0:
             return None
         ways, which = self._ways(beam.upright)
-        room = Room(ways, self._salt, base, wall, budget)
+        width, height = ways[:, 0], ways[:, 1]
+        large = np.maximum(width / base, height / wall)
+        tall = height / wall
+        worth = width * height * (beam.large * large + beam.tall * tall)
+        turns = np.array([len(sizes) for sizes in self._kinds], np.int64)
+        room = Room(ways, worth, turns, self._salt, base, wall, budget)
         trails = self._levels(room, beam, stop)
         return None if trails is None else self._spots(trails, room, which, beam.upright)
 
     def _levels(self, room: Room, beam: Beam, stop: Callable[[], bool]) -> list[Trail] | None:
         total = len(self._boxes.items)
-        states, new = (_states(beam.width, total, len(self._count)) for _ in range(2))
+        widths = _widths(beam, total)
+        states, new = (_states(max(widths), total, len(self._count)) for _ in range(2))
         states.steps[0] = 1
         states.left[0] = self._count
-        children = _children(min(2 * beam.width * len(room.ways), _MOST_CHILDREN))
-        table = np.zeros((1 << (3 * beam.width).bit_length(), 2), np.uint64)
+        ways = len(room.ways)
+        most = max(w * min(ways, 2 * (total - k)) for k, w in enumerate([1, *widths[:-1]]))
+        children = _children(min(most << beam.both, _MOST_CHILDREN))
+        table = np.zeros((1 << (3 * max(widths)).bit_length(), 2), np.uint64)
         mean = self._boxes.area / total
-        weights = np.array([beam.rough * mean, beam.growth, beam.noise])
+        weights = np.array([beam.rough * mean, beam.noise * mean])
         rows = 1
         trails: list[Trail] = []
-        for level in range(1, total + 1):
+        for level, width in enumerate(widths, 1):
             made = breed(states, rows, room, children, weights, beam.both, beam.seed)
-            order = _best(children.score[:made], 2 * beam.width)
-            trail = _trail(min(beam.width, len(order)))
+            order = _best(children.score[:made], 4 * width)
+            trail = _trail(min(width, len(order)))
             rows = grow(states, order, children, room, new, trail, table, level) if made else 0
             if rows == 0 or stop():
                 return None
@@ -119,6 +132,15 @@ class Filler:
         return tuple(spots)
 
 
+def _widths(beam: Beam, total: int) -> list[int]:
+    """Return the states kept a level: ever more as fewer boxes are left to choose from."""
+    most = 50 * beam.width
+    return [
+        min(most, round(beam.width * (total / (total - level)) ** beam.flare))
+        for level in range(total)
+    ]
+
+
 def _states(rows: int, boxes: int, kinds: int) -> States:
     return States(
         np.zeros((rows, boxes + 3), np.int64),
@@ -126,7 +148,7 @@ def _states(rows: int, boxes: int, kinds: int) -> States:
         np.zeros(rows, np.int64),
         np.zeros((rows, kinds), np.int32),
         np.zeros(rows, np.int64),
-        np.zeros(rows, np.int64),
+        np.zeros(rows),
         np.zeros(rows, np.uint64),
     )
 

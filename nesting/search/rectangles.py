@@ -21,7 +21,7 @@ from nesting.search.result import Observer, Progress, Result, Stopped, Unplaced
 __all__ = ["is_rectangular", "pack"]
 
 _POLL = 0.02  # s between two looks at the clock and the stop rule
-_EXACT_BOXES = 60  # beyond this many, a second beam finds more than CP-SAT does
+_EXACT_BOXES = 40  # beyond this many, a second beam finds more than CP-SAT does
 _WORK = 3_000_000  # states × ways a level: a kernel call stays well under a second
 _MEMORY = 40_000_000  # steps kept of all states of two levels
 _ROUND = 1.0  # deterministic time of CP-SAT in one round
@@ -99,9 +99,11 @@ def _beams(boxes: Boxes, *, seed: int, upright: int) -> Iterator[Beam]:
     while True:
         yield Beam(
             width=min(widest, int(width)),
-            rough=float(rng.choice([0.02, 0.03, 0.05, 0.1, 0.3])),
-            growth=float(rng.choice([0.3, 0.5, 0.7, 1.0])),
-            noise=float(rng.choice([0.0, 0.0, 0.02])),
+            flare=float(rng.choice([0.0, 0.5, 1.0])),
+            rough=float(rng.choice([0.03, 0.05, 0.1, 0.2])),
+            tall=float(rng.choice([0.0, 0.1, 0.3])),
+            large=float(rng.choice([0.1, 0.3])),
+            noise=float(rng.choice([0.0, 0.0, 0.1])),
             upright=turn % 2 == 1,
             seed=int(rng.integers(1 << 30)),
         )
@@ -329,7 +331,7 @@ def _at_once(
     workers: int,
     watch: _Watch,
 ) -> None:
-    """Let threads work side by side until the time is up, the stop rule says so, or all is proven."""
+    """Let threads work side by side until all is proven, or time or stop rule end it."""
     tasks: list[Callable[[], None]] = []
     exact = len(race.boxes.items) <= _EXACT_BOXES
     beams = 1 if exact else max(1, workers)
@@ -368,6 +370,7 @@ def _result(
     stop: Callable[[], bool] | None,
 ) -> Result:
     assert race.spots is not None
+    every = boxes_of(lay)
     spots: list[Spot | None] = [None] * len(lay.parts)
     for i, spot in zip(fitting, race.spots, strict=True):
         spots[i] = spot
@@ -375,10 +378,8 @@ def _result(
     bound = _proven(race, true_bound)
     limit = getattr(lay.stock, "longest", None)
     if limit is not None and length > limit * (1.0 + 1e-9):
-        for i, spot in enumerate(spots):
-            if spot is None:
-                continue
-            reach = race.boxes.millimetres(spot.x + _length_of(race.boxes, fitting, i, spot))
+        for i, spot in zip(fitting, race.spots, strict=True):
+            reach = race.boxes.millimetres(spot.x + every.items[i].sizes[spot.way][0])
             if reach > limit * (1.0 + 1e-9):
                 spots[i] = None
                 unplaced += (Unplaced(part=i, why="beyond the longest marker allowed"),)
@@ -392,7 +393,6 @@ def _result(
         stopped = Stopped.INTERRUPTED
     else:
         stopped = Stopped.ROUNDS if rounds is not None and race.rounds >= rounds else Stopped.TIME
-    every = boxes_of(lay)
     return Result(
         marker=marker_of(lay, every, spots),
         stopped=stopped,
@@ -405,8 +405,3 @@ def _result(
         unplaced=unplaced,
         history=tuple(race.history),
     )
-
-
-def _length_of(boxes: Boxes, fitting: list[int], part: int, spot: Spot) -> int:
-    """Return the length of a part's box in its spot."""
-    return boxes.items[fitting.index(part)].sizes[spot.way][0]

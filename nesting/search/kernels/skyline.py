@@ -18,12 +18,15 @@ __all__ = ["Children", "Room", "States", "Trail", "breed", "grow"]
 class Room(NamedTuple):
     """What is to be filled, and with what.
 
-    `ways`: m × 3 of (width, height, kind), one row for each kind and turn. `base` and
-    `wall`: inner width and height; `budget`: area that may be wasted. `salt`: a random
-    number for each kind.
+    `ways`: m × 3 of (width, height, kind), one row for each kind and turn, tallest
+    first. `worth`: of laying one, for each way. `turns`: how many ways each kind has.
+    `salt`: a random number for each kind. `base` and `wall`: inner width and height;
+    `budget`: area that may be wasted.
     """
 
     ways: np.ndarray
+    worth: np.ndarray
+    turns: np.ndarray
     salt: np.ndarray
     base: int
     wall: int
@@ -38,7 +41,7 @@ class States(NamedTuple):
     steps: np.ndarray
     left: np.ndarray
     waste: np.ndarray
-    area: np.ndarray
+    worth: np.ndarray
     key: np.ndarray
 
 
@@ -149,8 +152,8 @@ def breed(states, rows, room, children, weights, both, seed):  # type: ignore[no
     children
         Receives the children; its size limits their number.
     weights
-        (roughness, growth, noise): a child scores (waste + roughness × steps) ÷
-        area^growth, times up to 1 + noise.
+        (roughness, noise): a child scores waste + roughness × steps, less the worth of
+        all that is laid, plus up to noise.
     both
         Whether a box may also lie at the right end of a gap.
     seed
@@ -158,7 +161,7 @@ def breed(states, rows, room, children, weights, both, seed):  # type: ignore[no
 
     """
     ways = room.ways
-    rough, growth, noise = weights[0], weights[1], weights[2]
+    rough, noise = weights[0], weights[1]
     xs = np.empty(states.x.shape[1], np.int64)
     ys = np.empty(states.x.shape[1], np.int64)
     made = 0
@@ -201,13 +204,12 @@ def breed(states, rows, room, children, weights, both, seed):  # type: ignore[no
                             steps -= 1
                     if lost > room.budget or made >= children.score.shape[0]:
                         continue
-                    area = states.area[k] + width * height
-                    score = (lost + rough * steps) / area**growth
+                    score = lost + rough * steps - states.worth[k] - room.worth[v]
                     if noise > 0.0:
                         dice = _mix(
                             np.uint64(seed) ^ _mix(states.key[k] ^ np.uint64(2 * v + right))
                         )
-                        score *= 1.0 + noise * (np.float64(dice >> np.uint64(11)) / 2.0**53)
+                        score += noise * (np.float64(dice >> np.uint64(11)) / 2.0**53)
                     children.score[made] = score
                     children.parent[made] = k
                     children.way[made] = v
@@ -256,6 +258,37 @@ def _put(xs, ys, n, way, right, room):  # type: ignore[no-untyped-def]
     ys[j] = y + height
     x = xs[j]
     return _merge(xs, ys, n, j), x, y
+
+
+@njit(cache=True, nogil=True)
+def _fits(xs, ys, n, left, room):  # type: ignore[no-untyped-def]
+    """Whether no box left is plainly too much for the room above the skyline.
+
+    Each must find a run of steps low and wide enough, and the boxes of at least a given
+    height must find enough width if each place holds as many as may stand on one another.
+    """
+    ways = room.ways
+    found = np.zeros(left.shape[0], np.int64)
+    wide = 0
+    for v in range(ways.shape[0]):
+        width, height, kind = ways[v, 0], ways[v, 1], ways[v, 2]
+        count = left[kind]
+        if count <= 0:
+            continue
+        places = run = widest = 0
+        for i in range(n):
+            across = (xs[i + 1] if i + 1 < n else room.base) - xs[i]
+            stack = (room.wall - ys[i]) // height
+            places += across * stack
+            run = run + across if stack > 0 else 0
+            widest = max(widest, run)
+        if room.turns[kind] == 1:
+            wide += width * count
+            if wide > places:
+                return False
+        if widest >= width:
+            found[kind] = 1
+    return not np.any((left > 0) & (found == 0))
 
 
 @njit(cache=True, nogil=True)
@@ -311,17 +344,19 @@ def grow(states, order, children, room, new, trail, table, level):  # type: igno
         full = np.uint64(key)
         for i in range(n):
             full = _mix(_mix(full ^ np.uint64(xs[i])) ^ np.uint64(ys[i]))
+        if not _fits(xs, ys, n, new.left[out], room):
+            continue
         if _known(table, np.uint64(level), full):
             continue
         new.steps[out] = n
         new.waste[out] = waste
-        new.area[out] = states.area[k] + way[0] * way[1]
+        new.worth[out] = states.worth[k] + room.worth[children.way[c]]
         new.key[out] = key
         trail.parent[out] = k
         trail.way[out] = children.way[c]
         trail.x[out] = x
         trail.y[out] = y
         out += 1
-        if out >= new.x.shape[0]:
+        if out >= trail.x.shape[0]:
             break
     return out

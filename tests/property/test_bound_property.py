@@ -1,0 +1,191 @@
+"""A lower bound is never above what can be laid."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+
+import shapely
+import shapely.affinity
+import shapely.ops
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from nesting.marker.bound import lower_bound
+from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+
+EXACT = 1 + 1e-9
+
+
+def piece(points: list[tuple[float, float]]) -> Piece:
+    return Piece(name="p", cut=Path.polyline(points, closed=True))
+
+
+def rectangle(length: float, height: float) -> Piece:
+    return piece([(0, 0), (length, 0), (length, height), (0, height)])
+
+
+def parts_of(pieces: list[Piece], turns: Turns | None = None) -> tuple[Part, ...]:
+    return tuple(Part(name=str(i), piece=p, turns=turns or Turns()) for i, p in enumerate(pieces))
+
+
+# --- the optimum of very small lays, by trying everything ---------------------------
+
+
+def sums(sizes: list[int]) -> list[int]:
+    """Return all sums of some of the sizes: where a side may lie when all is pushed together."""
+    return sorted({sum(c) for n in range(len(sizes) + 1) for c in itertools.combinations(sizes, n)})
+
+
+def fits(boxes: list[tuple[int, int]], width: int, length: int) -> bool:
+    xs, ys = sums([b[0] for b in boxes]), sums([b[1] for b in boxes])
+
+    def lay(done: list[tuple[int, int, int, int]], rest: list[tuple[int, int]]) -> bool:
+        if not rest:
+            return True
+        w, h = rest[0]
+        for x, y in itertools.product(xs, ys):
+            if x + w > length or y + h > width:
+                continue
+            if any(x < c and a < x + w and y < d and b < y + h for a, b, c, d in done):
+                continue
+            if lay([*done, (x, y, x + w, y + h)], rest[1:]):
+                return True
+        return False
+
+    return lay([], sorted(boxes, key=lambda b: -b[0] * b[1]))
+
+
+def optimum(boxes: list[tuple[int, int]], width: int, *, turning: bool) -> int:
+    def ways() -> Iterator[list[tuple[int, int]]]:
+        choices = [[b, b[::-1]] if turning else [b] for b in boxes]
+        for way in itertools.product(*choices):
+            if all(h <= width for _, h in way):
+                yield list(way)
+
+    best = sum(max(b) for b in boxes)
+    for way in ways():
+        for length in sums([b[0] for b in way]):
+            if length >= best:
+                break
+            if fits(way, width, length):
+                best = length
+    return best
+
+
+sizes = st.tuples(st.integers(1, 12), st.integers(1, 12))
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(sizes, min_size=1, max_size=4), st.integers(12, 20))
+def test_never_above_the_optimum(boxes: list[tuple[int, int]], width: int) -> None:
+    lay = Lay(
+        name="small",
+        parts=parts_of([rectangle(*b) for b in boxes]),
+        stock=Strip(width=width),
+    )
+    assert lower_bound(lay) <= optimum(boxes, width, turning=False) * EXACT
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(sizes, min_size=1, max_size=3), st.integers(12, 20))
+def test_never_above_the_optimum_with_turning(boxes: list[tuple[int, int]], width: int) -> None:
+    lay = Lay(
+        name="small",
+        parts=parts_of([rectangle(*b) for b in boxes], Turns(angles=(0, 90, 180, 270))),
+        stock=Strip(width=width),
+    )
+    assert lower_bound(lay) <= optimum(boxes, width, turning=True) * EXACT
+
+
+# --- lays that are known to fit, because they were cut from one rectangle -----------
+
+
+@st.composite
+def cuttings(draw: st.DrawFn) -> tuple[float, float, list[shapely.Polygon]]:
+    """Draw a rectangle and the pieces it falls into by straight cuts in any direction."""
+    length, width = draw(st.integers(50, 400)), draw(st.integers(50, 400))
+    pieces = [shapely.box(0, 0, length, width)]
+    square = draw(st.booleans())
+    for _ in range(draw(st.integers(0, 8))):
+        k = draw(st.integers(0, len(pieces) - 1))
+        x0, y0, x1, y1 = pieces[k].bounds
+        a, b = draw(st.floats(0.05, 0.95)), draw(st.floats(0.05, 0.95))
+        if square:
+            upright = draw(st.booleans())
+            a, b = (a, a) if upright else (b, b)
+            ends = (
+                [(x0 + a * (x1 - x0), y0 - 1), (x0 + a * (x1 - x0), y1 + 1)]
+                if upright
+                else [(x0 - 1, y0 + b * (y1 - y0)), (x1 + 1, y0 + b * (y1 - y0))]
+            )
+        else:
+            ends = [(x0 - 1, y0 + a * (y1 - y0)), (x1 + 1, y0 + b * (y1 - y0))]
+        halves = shapely.ops.split(pieces[k], shapely.LineString(ends)).geoms
+        halves = [h for h in halves if h.area > 1.0]
+        pieces[k : k + 1] = halves or [pieces[k]]
+    return float(length), float(width), pieces
+
+
+def outline(area: shapely.Polygon) -> Piece:
+    return piece([(float(x), float(y)) for x, y in area.exterior.coords[:-1]])
+
+
+@settings(max_examples=150, deadline=None)
+@given(cuttings(), st.sampled_from([0.0, 0.5, 4.0]), st.sampled_from([(0.0,), (0.0, 90.0, 30.0)]))
+def test_never_above_what_a_rectangle_was_cut_into(
+    cutting: tuple[float, float, list[shapely.Polygon]], spacing: float, angles: tuple[float, ...]
+) -> None:
+    length, width, pieces = cutting
+    # Shrunk by half the spacing with mitred corners: at least the spacing apart, and half
+    # of it off every edge.
+    shrunk = [p.buffer(-spacing / 2, join_style="mitre") for p in pieces]
+    shrunk = [p for p in shrunk if isinstance(p, shapely.Polygon) and p.area > 0.5]
+    if not shrunk:
+        return
+    lay = Lay(
+        name="cut",
+        parts=parts_of([outline(p) for p in shrunk], Turns(angles=angles)),
+        stock=Strip(width=width - spacing),
+        spacing=spacing,
+    )
+    assert lower_bound(lay) <= (length - spacing) * EXACT
+    sheet = Sheet(
+        name="sheet",
+        outline=Path.polyline([(0, 0), (length, 0), (length, width), (0, width)], closed=True),
+    )
+    on_sheets = Lay(
+        name="cut",
+        parts=lay.parts,
+        stock=Sheets(sheets=(sheet,), margin=spacing / 2),
+        spacing=spacing,
+    )
+    assert lower_bound(on_sheets) == 1
+
+
+@settings(max_examples=60, deadline=None)
+@given(cuttings(), st.floats(0, 359), st.sampled_from([30.0, 180.0]))
+def test_never_above_with_turns_in_a_range(
+    cutting: tuple[float, float, list[shapely.Polygon]], angle: float, slack: float
+) -> None:
+    length, width, pieces = cutting
+    parts = []
+    for i, area in enumerate(pieces):
+        drawn = outline(shapely.affinity.rotate(area, angle, origin=(0, 0)))
+        turns = Turns(angles=((-angle + (-1) ** i * slack / 2) % 360,), slack=slack)
+        parts.append(Part(name=str(i), piece=drawn, turns=turns))
+    lay = Lay(name="cut", parts=tuple(parts), stock=Strip(width=width))
+    assert lower_bound(lay) <= length * EXACT
+
+
+@settings(max_examples=40, deadline=None)
+@given(cuttings())
+def test_area_is_met_without_waste(
+    cutting: tuple[float, float, list[shapely.Polygon]],
+) -> None:
+    length, width, pieces = cutting
+    lay = Lay(name="cut", parts=parts_of([outline(p) for p in pieces]), stock=Strip(width=width))
+    whole = sum(p.area for p in pieces) / (length * width)
+    assert lower_bound(lay) >= length * whole * (1 - 1e-9)

@@ -1,0 +1,144 @@
+"""Lower bounds that can be worked out by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+import shapely
+
+from nesting.marker.bound import lower_bound
+from nesting.marker.inner import inner_boxes
+from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
+from nesting.pattern.path import Affine, Arc, Path
+from nesting.pattern.piece import Piece
+
+
+def piece(points: list[tuple[float, float]]) -> Piece:
+    return Piece(name="p", cut=Path.polyline(points, closed=True))
+
+
+def rectangle(length: float, height: float) -> Piece:
+    return piece([(0, 0), (length, 0), (length, height), (0, height)])
+
+
+def strip_lay(
+    pieces: list[Piece], width: float, *, spacing: float = 0.0, turns: Turns | None = None
+) -> Lay:
+    parts = tuple(Part(name=str(i), piece=p, turns=turns or Turns()) for i, p in enumerate(pieces))
+    return Lay(name="lay", parts=parts, stock=Strip(width=width), spacing=spacing)
+
+
+def test_no_parts_need_nothing() -> None:
+    assert lower_bound(strip_lay([], 100)) == 0.0
+
+
+def test_area_over_width() -> None:
+    triangles = [piece([(0, 0), (60, 0), (0, 80)])] * 10
+    assert lower_bound(strip_lay(triangles, 100)) == pytest.approx(240)
+
+
+def test_the_longest_part_counts() -> None:
+    assert lower_bound(strip_lay([rectangle(500, 10)], 100)) == 500
+
+
+def test_the_longest_part_in_its_shortest_turn_that_fits() -> None:
+    part = [rectangle(500, 90)]
+    right = Turns(angles=(0.0, 90.0))
+    assert lower_bound(strip_lay(part, 600, turns=right)) == pytest.approx(90)
+    assert lower_bound(strip_lay(part, 400, turns=right)) == pytest.approx(500)
+
+
+def test_any_turn_takes_the_least_width_of_the_hull() -> None:
+    # The least width of a right triangle with sides 3, 4, 5 is its height on the longest side.
+    part = [piece([(0, 0), (300, 0), (0, 400)])]
+    free = lower_bound(strip_lay(part, 1000, turns=Turns(slack=180)))
+    assert free == pytest.approx(240)
+    # Within ±10° of lying as drawn, the extent is least at an end of the range.
+    some = lower_bound(strip_lay(part, 1000, turns=Turns(slack=10)))
+    c, s = math.cos(math.radians(10)), math.sin(math.radians(10))
+    assert some == pytest.approx(min(300 * c + 400 * s, max(300 * c, 400 * s), 300 * c))
+
+
+def test_parts_wider_than_half_follow_one_another() -> None:
+    parts = [rectangle(100, 51)] * 7
+    assert lower_bound(strip_lay(parts, 100)) == pytest.approx(700)
+    assert lower_bound(strip_lay(parts, 100, spacing=5)) == pytest.approx(730)
+
+
+def test_three_across_never_become_four() -> None:
+    parts = [rectangle(100, 26)] * 12
+    assert lower_bound(strip_lay(parts, 100)) == pytest.approx(400)
+
+
+def test_spacing_counts_across_too() -> None:
+    # Two of 48 with 5 between them do not fit 100.
+    parts = [rectangle(10, 48)] * 6
+    assert lower_bound(strip_lay(parts, 100, spacing=5)) >= 60
+
+
+def test_wide_boxes_inside_irregular_parts_count() -> None:
+    # Every rhomboid holds a box of 60 × 80: two can't lie beside one another there.
+    part = piece([(0, 0), (60, 0), (80, 40), (60, 80), (0, 80), (-20, 40)])
+    assert lower_bound(strip_lay([part] * 5, 100)) >= 300
+
+
+def test_a_disc_holds_its_inner_square() -> None:
+    disc = Piece(name="disc", cut=Path((Arc((0, 0), (50, 0), (0, 50), 0.0, 2 * math.pi),)))
+    boxes = inner_boxes(disc, Affine())
+    assert max(b.length * b.height for b in boxes) >= 0.95 * 5000
+    for box in boxes:
+        assert math.hypot(box.length, box.height) <= 100
+
+
+def test_inner_boxes_leave_cut_outs_alone() -> None:
+    ring = Piece(
+        name="ring",
+        cut=Path.polyline([(0, 0), (90, 0), (90, 90), (0, 90)], closed=True),
+        holes=(Path.polyline([(30, 30), (30, 60), (60, 60), (60, 30)], closed=True),),
+    )
+    found = {(b.length, b.height) for b in inner_boxes(ring, Affine())}
+    assert found == {(90, 30), (30, 90)}
+
+
+def board(length: float, height: float, count: int | None = None) -> Sheet:
+    outline = Path.polyline([(0, 0), (length, 0), (length, height), (0, height)], closed=True)
+    return Sheet(name="board", outline=outline, count=count)
+
+
+def sheet_lay(pieces: list[Piece], *sheets: Sheet, margin: float = 0.0) -> Lay:
+    parts = tuple(Part(name=str(i), piece=p) for i, p in enumerate(pieces))
+    return Lay(name="lay", parts=parts, stock=Sheets(sheets=sheets, margin=margin))
+
+
+def test_sheets_by_area() -> None:
+    assert lower_bound(sheet_lay([rectangle(50, 40)] * 11, board(100, 100))) == 3
+
+
+def test_sheets_by_large_parts() -> None:
+    assert lower_bound(sheet_lay([rectangle(60, 60)] * 5, board(100, 100))) == 5
+
+
+def test_sheets_less_their_margin() -> None:
+    assert lower_bound(sheet_lay([rectangle(50, 50)] * 4, board(100, 100))) == 1
+    assert lower_bound(sheet_lay([rectangle(50, 50)] * 4, board(100, 100), margin=1)) == 4
+
+
+def test_few_large_sheets_come_first_whatever_the_order() -> None:
+    # Two of 20,000 mm² and then small ones: 45,000 mm² need three at least.
+    sheets = (board(100, 100), board(200, 100, count=2))
+    assert lower_bound(sheet_lay([rectangle(10, 9)] * 500, *sheets)) == 3
+
+
+def test_grown_area_stays_below_a_dense_row() -> None:
+    # Forty 9 × 9 squares 1 apart in a strip of 9: exactly 40·9 + 39 long.
+    lay = strip_lay([rectangle(9, 9)] * 40, 9, spacing=1)
+    assert lower_bound(lay) == pytest.approx(399)
+
+
+def test_a_polygon_with_a_notch_has_boxes_beside_it() -> None:
+    shape = [(0, 0), (100, 0), (100, 80), (60, 80), (60, 30), (40, 30), (40, 80), (0, 80)]
+    solid = shapely.Polygon(shape)
+    boxes = inner_boxes(piece([(float(x), float(y)) for x, y in shape]), Affine())
+    assert {(b.length, b.height) for b in boxes} == {(100, 30), (40, 80)}
+    assert solid.area > max(b.length * b.height for b in boxes)
