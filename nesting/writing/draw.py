@@ -170,14 +170,18 @@ def part_key(part: Part, *, parts: Sequence[Part], pieces: Sequence[str]) -> str
     return key + (chr(ord("a") + place) if place else "")
 
 
+Texts = tuple[tuple[str, ...], ...]
+"""Ways to say something, each some lines."""
+
+
 def part_texts(
     part: Part,
     *,
     parts: Sequence[Part],
     pieces: Sequence[str],
     flipped: bool = False,
-) -> tuple[tuple[str, ...], ...]:
-    """Return ways to name a part, each some lines, the fullest first, then abbreviations."""
+) -> tuple[Texts, Texts]:
+    """Return ways to name a part in full, and abbreviations; the best first."""
     pairs = any(p.hand is Hand.LEFT and p.piece.name == part.piece.name for p in parts)
     hand = ("R" if part.hand is Hand.RIGHT else "L") if pairs else ""
     bag = f"bag {part.bag}" if any(p.bag != part.bag for p in parts) else ""
@@ -196,7 +200,7 @@ def part_texts(
         texts.append((" ".join(words[:cut]), " ".join(words[cut:]), detail))
     key = part_key(part, parts=parts, pieces=pieces)
     short = " ".join(word for word in (number, hand) if word)
-    return (*texts, (f"{key} {short}",), (key, *short.split()), (key,))
+    return tuple(texts), ((f"{key} {short}",), (key, *short.split()), (key,))
 
 
 @lru_cache(maxsize=4096)
@@ -294,7 +298,8 @@ class _Drawn:
         block = self._block()
         if block is None:
             return
-        lines = self._texts()[block.option]
+        full, short = self._texts()
+        lines = (*full, *short)[block.option]
         angle = upright(by, block.angle)
         down = Affine.turn(angle).vector((0.0, -LEADING * block.height))
         x, y = by(block.at)
@@ -308,7 +313,7 @@ class _Drawn:
                 part=self.placement.part,
             )
 
-    def _texts(self) -> tuple[tuple[str, ...], ...]:
+    def _texts(self) -> tuple[Texts, Texts]:
         return part_texts(
             self.part,
             parts=self.lay.parts,
@@ -317,9 +322,11 @@ class _Drawn:
         )
 
     def _block(self) -> Block | None:
+        full, short = self._texts()
         return fit(
             self.piece,
-            self._texts(),
+            full,
+            short=short,
             tallest=self.lettering.tallest,
             readable=self.lettering.readable,
             marks=self.lettering.marks,

@@ -55,8 +55,11 @@ class Block:
 
 def text_width(text: str) -> float:
     """Return roughly how wide a line runs, in heights of its capitals."""
-    wide = {"W": 1.5, "F": 1.5, "Mn": 0.0}
-    return sum(wide.get(unicodedata.east_asian_width(c), _WIDE) for c in text)
+    return sum(
+        1.5 if unicodedata.east_asian_width(c) in "WF" else _WIDE
+        for c in text
+        if not unicodedata.combining(c)
+    )
 
 
 def _tall(lines: int) -> float:
@@ -67,18 +70,19 @@ def fit(
     piece: Piece,
     texts: tuple[tuple[str, ...], ...],
     *,
+    short: tuple[tuple[str, ...], ...] = (),
     tallest: float,
     readable: float,
     marks: bool = True,
 ) -> Block | None:
-    """Return where the first of `texts` that is readable fits best in the piece.
+    """Return where one of `texts` fits best in the piece, or one of `short` if none can be read.
 
     Parameters
     ----------
     piece
         The part's piece.
-    texts
-        Ways to say it, each some lines, the best first; the last are abbreviations.
+    texts, short
+        Ways to say it, each some lines, the best first; and abbreviations.
     tallest, readable
         Height of capitals (mm) not to exceed, and to be reached if possible.
     marks
@@ -90,8 +94,15 @@ def fit(
         None if nothing at all fits.
 
     """
-    shapes = tuple((len(lines), max(text_width(line) for line in lines)) for lines in texts)
+    shapes = tuple(
+        (len(lines), max(text_width(line) for line in lines), lines in short)
+        for lines in (*texts, *short)
+    )
     return _fit(piece, shapes, tallest, readable, marks)
+
+
+_Shape = tuple[int, float, bool]
+"""Of a text: lines, width at height 1, whether it is an abbreviation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +123,7 @@ class _Room:
 @lru_cache(maxsize=4096)
 def _fit(
     piece: Piece,
-    shapes: tuple[tuple[int, float], ...],
+    shapes: tuple[_Shape, ...],
     tallest: float,
     readable: float,
     marks: bool,
@@ -140,23 +151,26 @@ def _clear_of_marks(piece: Piece, inside: Area) -> Area:
     return inside.difference(shapely.union_all(marks).buffer(_CLEAR)) if marks else inside
 
 
-def _roomiest(room: _Room, shapes: tuple[tuple[int, float], ...]) -> Block | None:
-    """Try every text at likely middles and directions; the first readable one wins."""
+def _roomiest(room: _Room, shapes: tuple[_Shape, ...]) -> Block | None:
+    """Try every text at likely middles and directions."""
     if room.area.is_empty:
         return None
     shapely.prepare(room.area)
     angles = _directions(room.area)
     middles = sorted(_middles(room.area), key=lambda at: math.dist(at, room.centre))
     best: Block | None = None
-    for option, (lines, width) in enumerate(shapes):
+    for option, (lines, width, short) in enumerate(shapes):
         trials = [(at, angle) for angle in angles for at in middles]
         heights = _heights(room.area, trials, (width, _tall(lines)), room.cap(lines))
         if not trials or max(heights) < _SMALLEST:
             continue
         i = max(range(len(trials)), key=lambda i: (round(heights[i], 2), -i))
         block = Block(option, *trials[i], heights[i], width * heights[i], lines)
-        # A longer text that can be read beats an abbreviation; else the taller one wins.
-        if best is None or (best.height < room.readable and block.height > 1.05 * best.height):
+        # A clearly taller one wins; an abbreviation never beats a
+        # full text that can be read.
+        if best is None or (
+            block.height > 1.25 * best.height and not (short and best.height >= room.readable)
+        ):
             best = block
     return best
 
@@ -243,8 +257,18 @@ def _grain_arrow(piece: Piece, both: bool, block: Block | None) -> tuple[Path, .
     x0, x1, y, room = chord
     length = min(0.7 * (x1 - x0), 120.0)
     side = min(0.08 * length, 2.4, max(room, 0.3))
-    middle = (x0 + x1) / 2.0
-    start, end = (middle - length / 2.0, y), (middle + length / 2.0, y)
+    for _ in range(6):
+        arrow = _arrow(((x0 + x1) / 2.0, y), length, side, both)
+        if all(free.contains(LineString(path.points(_CHORD))) for path in arrow):
+            return arrow
+        length, side = 0.8 * length, 0.6 * side
+    return ()
+
+
+def _arrow(middle: Point, length: float, side: float, both: bool) -> tuple[Path, ...]:
+    """Return an arrow along x: its shaft and its heads, which reach `side` off the shaft."""
+    x, y = middle
+    start, end = (x - length / 2.0, y), (x + length / 2.0, y)
     paths = [Path.polyline([start, end], closed=False), _head(end, -side)]
     if both:
         paths.append(_head(start, side))

@@ -8,7 +8,7 @@ from pathlib import Path as FilePath
 from nesting.errors import Severity
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.shopping import Purchase, shopping_list
-from nesting.units import format_area, format_cm
+from nesting.units import format_area
 from nesting.writing.cautions import cautions
 from nesting.writing.draw import draw_entry
 from nesting.writing.files import whole_file
@@ -19,8 +19,10 @@ from nesting.writing.view import screen_lettering, screen_svg
 from nesting.writing.wording import (
     amount,
     bound_and_gap,
+    cm,
     entry_figures,
     entry_title,
+    goods,
     length_needed,
     money,
     percent,
@@ -118,7 +120,7 @@ def _shopping(plan: Plan) -> str:
 def _purchase(line: Purchase, currency: str) -> list[str]:
     name = line.name
     if line.width is not None:
-        name += f", {format_cm(line.width)} wide"
+        name += f", {cm(line.width)} wide"
     return [
         name,
         amount(line.gross, line.unit),
@@ -176,15 +178,18 @@ def _figures(plan: Plan, entry: Entry) -> str:
             ("Length needed", length_needed(bought.gross), "with ends and shrinkage, all plies"),
             (
                 "Width",
-                format_cm(entry.width.booked),
-                f"usable {format_cm(entry.width.usable)}",
+                cm(entry.width.booked),
+                f"usable {cm(entry.width.usable)}",
             ),
         ]
-    step = f"in steps of {format_cm(bought.step)}" if entry.width is not None else ""
+    per = "parts ÷ (length × usable width)"
+    if entry.width is None:
+        per = f"parts ÷ usable area of the {goods(entry.material)}"
+    step = f"in steps of {cm(bought.step)}" if entry.width is not None else ""
     shown += [
         ("To buy", to_buy(entry), step),
         ("Cost", money(bought.cost, plan.job.currency), ""),
-        ("Marker efficiency", percent(found.efficiency), "parts ÷ (length × usable width)"),
+        ("Marker efficiency", percent(found.efficiency), per),
         (
             "Utilisation",
             percent(found.utilisation),

@@ -17,7 +17,7 @@ section { border-top: 2px solid var(--ink); margin-top: 2.2rem; padding-top: .8r
 table { border-collapse: collapse; width: 100%; margin: .4rem 0; }
 th { font-weight: 600; text-align: left; border-bottom: 1.5px solid var(--ink); }
 th, td { padding: .28rem .6rem .28rem 0; vertical-align: top; }
-td { border-bottom: 1px solid var(--line); }
+td { border-bottom: 1px solid var(--line); } td:nth-child(2) { min-width: 9rem; }
 .n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
 tfoot td { border-bottom: 0; font-weight: 600; }
 figure { margin: .8rem 0; } figure svg { display: block; width: 100%; height: auto;

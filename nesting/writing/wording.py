@@ -13,8 +13,10 @@ from nesting.units import format_area, format_cm, format_inches, format_yards, r
 __all__ = [
     "amount",
     "bound_and_gap",
+    "cm",
     "entry_figures",
     "entry_title",
+    "goods",
     "headline",
     "length_needed",
     "money",
@@ -59,23 +61,25 @@ def money(amount: float | None, currency: str) -> str:
     return "no price given" if amount is None else f"{amount:,.2f} {currency}".strip()
 
 
+def cm(mm: float) -> str:
+    """Return a length in cm to the millimetre, without a needless zero."""
+    return format_cm(mm).replace(".0 cm", " cm")
+
+
 def _inches_up(mm: float) -> str:
     return format_inches(round_up(mm, step=_EIGHTH))
 
 
 def length_needed(mm: float) -> str:
     """Return a length in cm and inches, rounded up: to the millimetre and the eighth."""
-    return f"{format_cm(round_up(mm, step=1.0))} ({_inches_up(mm)})"
+    return f"{cm(round_up(mm, step=1.0))} ({_inches_up(mm)})"
 
 
 def to_buy(entry: Entry) -> str:
     """Return what is to be bought, at the shop's step."""
     bought, material = entry.buying, entry.material
     if isinstance(material, Cloth):
-        return (
-            f"{format_cm(bought.to_buy)} ({_inches_up(bought.to_buy)}, "
-            f"{format_yards(bought.to_buy)})"
-        )
+        return f"{cm(bought.to_buy)} ({_inches_up(bought.to_buy)}, {format_yards(bought.to_buy)})"
     if isinstance(material, Hides):
         area = bought.to_buy
         feet = f"{area / _FOOT2:.1f} ft²"
@@ -111,7 +115,7 @@ def entry_title(entry: Entry) -> str:
 def amount(number: float, unit: str) -> str:
     """Return a line's amount of a buying list in the units people buy in."""
     if unit == "mm":
-        return f"{format_cm(round_up(number, step=1.0))} ({_inches_up(number)})"
+        return f"{cm(round_up(number, step=1.0))} ({_inches_up(number)})"
     if unit == "mm²":
         return f"{format_area(number)} ({number / _FOOT2:.1f} ft²)"
     if unit == "sheets":
@@ -125,9 +129,10 @@ def bound_and_gap(entry: Entry) -> tuple[str, str]:
     if bound <= 0.0:
         return "not known", "not known"
     if entry.width is None:
-        reached, said = float(found.sheets), _count(math.ceil(bound - 1e-9), "sheet")
+        what = goods(entry.material).removesuffix("s")
+        reached, said = float(found.sheets), _count(math.ceil(bound - 1e-9), what)
     else:
-        reached, said = found.length, format_cm(bound)
+        reached, said = found.length, cm(math.floor(bound))
     return said, percent(max(0.0, reached / bound - 1.0))
 
 
@@ -136,14 +141,12 @@ def search_story(entry: Entry) -> str:
     record, found = entry.search, entry_figures(entry)
     first = ""
     if entry.width is not None:
-        first = (
-            f" It was {format_cm(record.first_length)} long; the one shown is "
-            f"{format_cm(found.length)}."
-        )
+        first = f" It was {cm(record.first_length)} long; the one shown is {cm(found.length)}."
+    workers = _count(record.workers, "worker")
     return (
         f"The first marker stood after {record.first_seconds:.2f} s.{first} The search ended "
         f"after {record.seconds:.1f} s and {record.rounds} rounds because "
-        f"{stopped_because(record.stopped)} (seed {record.seed}, {record.workers} at work)."
+        f"{stopped_because(record.stopped)} (seed {record.seed}, {workers})."
     )
 
 
@@ -154,7 +157,7 @@ def headline(entry: Entry, *, currency: str = "") -> tuple[str, list[str]]:
     if entry.width is not None:
         words = [
             f"length {length_needed(found.length)}",
-            f"width {format_cm(entry.width.booked)}, usable {format_cm(entry.width.usable)}",
+            f"width {cm(entry.width.booked)}, usable {cm(entry.width.usable)}",
         ]
     else:
         words = [_count(found.sheets, goods(entry.material).removesuffix("s"))]

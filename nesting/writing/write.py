@@ -143,20 +143,34 @@ def _files(plan: Plan, kinds: Sequence[str]) -> Iterator[_File]:
     pieces = job_pieces(plan.job)
     taken: set[str] = set()
     for entry in plan.entries:
-        stem = file_name(entry_title(entry), taken=taken)
-        taken.add(stem)
+        stem = _stem(entry, taken)
+        taken.update(name.casefold() for name in (stem, *_sheet_names(entry, stem)))
         yield from _marker_files(entry, stem, kinds, pieces, plan.job.currency)
     if "report" in kinds:
         yield _File(REPORT_FILE, partial(write_report, plan))
+
+
+def _stem(entry: Entry, taken: set[str]) -> str:
+    """Return a name for a marker's files that, with its sheets' names, is not taken yet."""
+    tried = set(taken)
+    while True:
+        stem = file_name(entry_title(entry), taken=tried)
+        if not taken & {name.casefold() for name in _sheet_names(entry, stem)}:
+            return stem
+        tried.add(stem)
+
+
+def _sheet_names(entry: Entry, stem: str) -> list[str]:
+    """Return the names of what is drawn: the marker, or each of its sheets."""
+    sheets = len(entry.marker.sheets)
+    return [stem] if sheets < 2 else [f"{stem}-{i}-of-{sheets}" for i in range(1, sheets + 1)]
 
 
 def _marker_files(
     entry: Entry, stem: str, kinds: Sequence[str], pieces: Sequence[str], currency: str
 ) -> Iterator[_File]:
     notes = _doubts(entry)
-    sheets = max(1, len(entry.marker.sheets))
-    for sheet in range(sheets):
-        name = stem if sheets == 1 else f"{stem}-{sheet + 1}-of-{sheets}"
+    for sheet, name in enumerate(_sheet_names(entry, stem)):
         for kind, write in (("dxf", write_dxf), ("svg", write_svg)):
             if kind in kinds and entry.marker.placements:
 

@@ -1,0 +1,172 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+import shapely
+
+from nesting.marker.figures import figures
+from nesting.marker.lay import Lay, Part, Strip, Turns
+from nesting.marker.marker import Marker, Placement
+from nesting.material.material import Cloth, Fold, Width
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Face, Hand, Mark, MarkKind, Piece
+from nesting.pattern.polygon import piece_polygon
+from nesting.pattern.shapes import rectangle
+from nesting.planning.plan import Plan
+from nesting.writing.draw import draw, draw_entry, part_key, part_texts
+from nesting.writing.drawing import Drawing, Operation
+
+CLOTH = Cloth(name="Canvas", widths=(Width(booked=1000.0, usable=960.0),), ends=20.0)
+
+
+def one(piece: Piece, *, placement: Placement | None = None, **more: object) -> Marker:
+    part = Part(name=piece.name, piece=piece, **more)  # type: ignore[arg-type]
+    lay = Lay(name="Canvas", parts=(part,), stock=Strip(width=960.0))
+    return Marker(lay=lay, placements=(placement or Placement(part=0, x=0.0, y=0.0),))
+
+
+def panel(*marks: Mark) -> Piece:
+    return Piece(name="Panel", cut=rectangle(300.0, 200.0), marks=marks)
+
+
+LOOP = Path.polyline([(50.0, 50.0), (50.0, 150.0)], closed=False)
+
+
+def of(drawing: Drawing, operation: Operation) -> list[Path]:
+    return [s.path for s in drawing.strokes if s.operation is operation]
+
+
+def test_every_part_is_drawn_where_it_lies(hand_laid_marker: Marker) -> None:
+    drawing = draw(hand_laid_marker)
+    cuts = [s for s in drawing.strokes if s.operation is Operation.CUT and not s.inner]
+    assert [s.part for s in cuts] == [p.part for p in hand_laid_marker.placements]
+    for stroke, placement in zip(cuts, hand_laid_marker.placements, strict=True):
+        piece = hand_laid_marker.lay.parts[placement.part].piece
+        assert stroke.path == piece.cut.transformed(placement.affine)
+    assert drawing.length == figures(hand_laid_marker).length
+
+
+def test_cut_outs_come_before_their_outline(hand_laid_marker: Marker) -> None:
+    strokes = draw(hand_laid_marker).strokes
+    cuts = [s for s in strokes if s.operation is Operation.CUT]
+    for i, stroke in enumerate(cuts):
+        if stroke.inner:
+            assert not any(s.part == stroke.part and not s.inner for s in cuts[:i])
+
+
+def test_every_label_lies_inside_its_part(hand_laid_plan: Plan) -> None:
+    for entry in hand_laid_plan.entries:
+        for sheet, drawing in enumerate(draw_entry(entry)):
+            placed = {p.part: p for p in entry.marker.placements if p.sheet == sheet}
+            assert {label.part for label in drawing.labels} == set(placed)
+            for label in drawing.labels:
+                assert label.part is not None
+                part = entry.marker.lay.parts[label.part]
+                area = piece_polygon(part.piece, by=placed[label.part].affine)
+                assert area.contains(shapely.Point(label.at))
+
+
+def test_cloth_shows_selvedges_ends_and_fold() -> None:
+    drawing = draw(one(panel()), material=CLOTH, width=CLOTH.widths[0])
+    edges = {s.name: s.path for s in drawing.strokes if s.operation is Operation.EDGE}
+    assert shapely.Polygon(edges["usable"].points(1.0)).bounds == (0.0, 0.0, 300.0, 960.0)
+    assert shapely.Polygon(edges["cloth"].points(1.0)).bounds == (-20.0, -20.0, 320.0, 980.0)
+    assert drawing.box == (-20.0, -20.0, 320.0, 980.0)
+    folded = replace(CLOTH, fold=Fold.FOLDED, widths=(Width(booked=2000.0, usable=960.0),))
+    drawing = draw(one(panel()), material=folded, width=folded.widths[0])
+    edges = {s.name: s.path for s in drawing.strokes if s.operation is Operation.EDGE}
+    assert edges["fold"].points(1.0) == ((-20.0, 0.0), (320.0, 0.0))
+    assert drawing.box == (-20.0, 0.0, 320.0, 1000.0)
+    assert any("wrong side up" in note for note in drawing.notes)
+
+
+def test_marks_go_to_the_cuts_they_are_for() -> None:
+    marks = (
+        Mark(kind=MarkKind.LINE, path=LOOP, copies=frozenset({2})),
+        Mark(kind=MarkKind.LINE, path=LOOP, hands=frozenset({Hand.LEFT})),
+        Mark(kind=MarkKind.LINE, path=LOOP, materials=frozenset({"Silk"})),
+        Mark(kind=MarkKind.DRILL, at=(10.0, 10.0), size=3.0),
+    )
+    first = draw(one(panel(*marks)), material=CLOTH)
+    assert not of(first, Operation.MARK)
+    assert [hole.diameter for hole in first.holes] == [3.0]
+    second = draw(one(panel(*marks), copy=2, copies=2), material=CLOTH)
+    assert len(of(second, Operation.MARK)) == 1
+    left = draw(one(panel(*marks), hand=Hand.LEFT), material=CLOTH)
+    assert len(of(left, Operation.MARK)) == 1
+    assert len(of(draw(one(panel(*marks))), Operation.MARK)) == 1, "material not known"
+
+
+@pytest.mark.parametrize("face", Face)
+@pytest.mark.parametrize("flipped", [False, True])
+@pytest.mark.parametrize("wrong_up", [False, True])
+def test_marks_on_the_face_below_are_said_to_be(face: Face, flipped: bool, wrong_up: bool) -> None:
+    mark = Mark(kind=MarkKind.LINE, path=LOOP, face=face)
+    placement = Placement(part=0, x=0.0, y=200.0, flipped=flipped)
+    marker = one(panel(mark), placement=placement, flip=True)
+    drawing = draw(marker, material=replace(CLOTH, wrong_side_up=wrong_up))
+    right_is_up = flipped == wrong_up
+    under = (face is Face.RIGHT) != right_is_up
+    (stroke,) = [s for s in drawing.strokes if s.operation is Operation.MARK]
+    assert stroke.under is under
+    assert stroke.layer == ("mark-underside" if under else "mark")
+    assert any("underside" in note for note in drawing.notes) is under
+
+
+def test_notches_and_texts_are_drawn() -> None:
+    drawing = draw(
+        one(
+            panel(
+                Mark(kind=MarkKind.NOTCH, at=(150.0, 0.0), size=5.0),
+                Mark(kind=MarkKind.TEXT, text="top", at=(20.0, 180.0), size=6.0),
+            )
+        )
+    )
+    (notch,) = of(drawing, Operation.NOTCH)
+    assert notch.points(0.1) == ((150.0, 0.0), (150.0, 5.0))
+    assert [(label.at, label.height) for label in drawing.labels if label.text == "top"] == [
+        ((20.0, 180.0), 6.0)
+    ]
+
+
+def test_the_sewing_line_is_drawn_when_asked() -> None:
+    piece = replace(panel(), sew=rectangle(280.0, 180.0, at=(10.0, 10.0)))
+    assert not of(draw(one(piece)), Operation.SEW)
+    assert of(draw(one(piece), sew=True), Operation.SEW) == [piece.sew]
+
+
+@pytest.mark.parametrize(
+    ("turns", "lines"), [(Turns(), 2), (Turns(angles=(0.0, 180.0)), 3), (Turns(slack=180.0), 0)]
+)
+def test_the_grain_has_a_head_for_each_way_up(turns: Turns, lines: int) -> None:
+    drawing = draw(one(panel(), turns=turns))
+    assert len([s for s in drawing.strokes if s.name == "grain"]) == lines
+
+
+def test_keys_are_letters_and_differ() -> None:
+    pieces = tuple(f"piece {i}" for i in range(60))
+    parts = [Part(name=n, piece=replace(panel(), name=n)) for n in pieces]
+    keys = [part_key(part, parts=parts, pieces=pieces) for part in parts]
+    assert keys[:2] == ["A", "B"]
+    assert keys[25:28] == ["Z", "AA", "AB"]
+    assert len(set(keys)) == 60
+    trimmed = replace(parts[0], variant="trimmed")
+    assert part_key(trimmed, parts=[*parts, trimmed], pieces=pieces) == "Ab"
+
+
+def test_texts_say_copy_hand_variant_and_bag() -> None:
+    right = Part(name="r", piece=panel(), copy=1, copies=2, variant="trimmed")
+    left = replace(right, hand=Hand.LEFT, bag=2)
+    full, short = part_texts(left, parts=[right, left], pieces=("Panel",), flipped=True)
+    assert short == (("A 1/2 L",), ("A", "1/2", "L"), ("A",))
+    assert full[0] == ("Panel", "1/2 L trimmed bag 2 face down")
+    assert part_texts(right, parts=[right], pieces=("Panel",))[0][0] == ("Panel", "1/2 trimmed")
+
+
+def test_a_sheet_is_drawn_alone(hand_laid_plan: Plan) -> None:
+    foam = hand_laid_plan.entries[2]
+    first, second = draw_entry(foam)
+    assert first.name == "Foam: Foam sheet (1 of 2)"
+    assert {s.part for s in second.strokes if s.part is not None} == {1}
+    assert (second.length, second.width) == (700.0, 500.0)

@@ -1,0 +1,121 @@
+from __future__ import annotations
+
+import html
+import re
+from dataclasses import replace
+
+import pytest
+
+from nesting.errors import Finding
+from nesting.marker.figures import figures
+from nesting.pattern.piece import Face, Hand, Mark, MarkKind
+from nesting.planning.plan import Plan
+from nesting.search.result import Stopped
+from nesting.writing.report import report
+from nesting.writing.report_tables import marks_in_words
+from nesting.writing.wording import (
+    length_needed,
+    money,
+    percent,
+    stopped_because,
+    to_buy,
+)
+
+
+@pytest.fixture(scope="module")
+def page(hand_laid_plan: Plan) -> str:
+    return report(hand_laid_plan)
+
+
+def words(page: str) -> str:
+    """Return what a reader sees."""
+    plain = re.sub(r"<style>.*?</style>|<title>.*?</title>", " ", page, flags=re.S)
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", plain)).split())
+
+
+def test_the_page_stands_alone(page: str) -> None:
+    addresses = set(re.findall(r"https?://[^\s\"'<]+", page))
+    assert addresses == {"http://www.w3.org/2000/svg"}  # a name of a language, nothing fetched
+    assert not re.search(r"<(script|link|img|iframe)\b|url\(|@import", page)
+
+
+def test_every_figure_is_there(hand_laid_plan: Plan, page: str) -> None:
+    seen = words(page)
+    canvas = hand_laid_plan.entries[0]
+    found = figures(canvas.marker, booked_width=1150.0, ends=15.0)
+    for said in (
+        percent(found.efficiency),
+        percent(found.utilisation),
+        length_needed(found.length),
+        length_needed(canvas.buying.gross),
+        to_buy(canvas),
+        "20.35 EUR",
+        "in steps of 10 cm",
+        "the time given was up",
+        "seed 7",
+        "Lower bound",
+        "gap",
+        "usable 111 cm",
+    ):
+        assert said in seen, said
+
+
+def test_every_part_is_labelled_and_listed(hand_laid_plan: Plan, page: str) -> None:
+    seen = words(page)
+    for name in ("Front panel", "Flap", "Base", "Shoulder strap", "Side", "Loop tab"):
+        assert name in seen
+    assert "1/2 L" in seen
+    assert page.count("<figure>") == 5  # one for each cloth and hide, two sheets of foam
+    assert "outline (pocket, copy 1 only)" in seen
+    assert "line (loop, on the wrong side)" in seen
+
+
+def test_assumptions_and_cautions_are_said(hand_laid_plan: Plan, page: str) -> None:
+    seen = words(page)
+    for assumption in hand_laid_plan.job.assumptions:
+        assert assumption in seen
+    for word in ("hydrogen chloride", "Blades", "manual", "safety data sheet", "Foam: ask"):
+        assert word in seen
+
+
+def test_findings_stand_on_top(hand_laid_plan: Plan) -> None:
+    first, *rest = hand_laid_plan.entries
+    fault = Finding(kind="overlap", text="Flap 1 overlaps Side 1 by 2.1 mm")
+    bad = replace(first, findings=(fault,), unplaced=(("Loop tab 4", "no room"),))
+    page = report(replace(hand_laid_plan, entries=(bad, *rest)))
+    seen = words(page)
+    assert fault.text in seen
+    assert "Loop tab 4 could not be laid: no room" in seen
+    assert page.index("Do not cut") < page.index("What to buy")
+
+
+def test_marks_are_counted_and_described() -> None:
+    notch = Mark(kind=MarkKind.NOTCH, at=(0.0, 0.0))
+    drill = Mark(kind=MarkKind.DRILL, at=(0.0, 0.0), name="rivet", face=Face.WRONG)
+    left = replace(drill, face=Face.RIGHT, hands=frozenset({Hand.LEFT}))
+    said = marks_in_words((notch, notch, drill, left))
+    assert said == "2 notches; drill hole (rivet, on the wrong side); drill hole (rivet, left only)"
+
+
+def test_shares_are_never_flattered() -> None:
+    assert percent(0.99996) == "99.9 %"
+    assert percent(1.0) == "100.0 %"
+    assert percent(0.8141) == "81.4 %"
+
+
+def test_lengths_are_never_short() -> None:
+    """1 in = 25.4 mm exactly (international yard and pound agreement, 1959)."""
+    assert length_needed(1000.2) == "100.1 cm (39 1/2 in)"
+    assert length_needed(254.0) == "25.4 cm (10 in)"
+    assert length_needed(254.1) == "25.5 cm (10 1/8 in)"
+
+
+@pytest.mark.parametrize("reason", Stopped)
+def test_every_reason_to_stop_has_words(reason: Stopped) -> None:
+    assert stopped_because(reason.value) != reason.value
+
+
+def test_money() -> None:
+    assert money(1234.5, "EUR") == "1,234.50 EUR"
+    assert money(None, "EUR") == "no price given"
+    assert money(3.0, "") == "3.00"
