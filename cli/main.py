@@ -8,14 +8,14 @@ from collections.abc import Sequence
 
 from nesting import NestingError
 
-from . import check, compare, done, lay, order, schema, write
+from . import check, compare, cut, done, lay, order, pieces, printing, schema, write
 from .arguments import Parser
 
 __all__ = ["main"]
 
 GOOD, FAULTY, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
-COMMANDS = (lay, compare, check, write, order, done, schema)
+COMMANDS = (pieces, lay, compare, order, check, write, cut, printing, done, schema)
 
 
 def parser() -> argparse.ArgumentParser:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
         PlanError,
         WriteError,
     )
-    from nesting.job.file import job_schema, parse_job, read_job
+    from nesting.job.file import job_schema
     from nesting.job.job import Job
     from nesting.marker.check import check
     from nesting.marker.figures import Figures, figures
@@ -41,13 +41,26 @@ if TYPE_CHECKING:
     from nesting.planning.shopping import ShoppingList, shopping_list
     from nesting.planning.stock import Stock, after_cutting, read_stock, with_stock, write_stock
     from nesting.planning.summary import Summary, judge_plan, summary
+    from nesting.reading.job_file import parse_job, read_job
+    from nesting.reading.listing import headline as pattern_headline
+    from nesting.reading.listing import list_pieces
+    from nesting.reading.pieces_file import save_pieces
+    from nesting.reading.read import Reference, piece_from_file, read_pattern
     from nesting.search.result import Limits, Progress, Result
     from nesting.search.solve import search, warm
     from nesting.units import length as parse_length
     from nesting.writing.chart import write_width_chart
+    from nesting.writing.draw import draw_entry
+    from nesting.writing.labels import part_labels, print_labels
+    from nesting.writing.machine import read_machine
+    from nesting.writing.machine_file import write_machine_file
     from nesting.writing.notebook import view
     from nesting.writing.order_files import write_order
-    from nesting.writing.write import ready_folder, write_plan
+    from nesting.writing.pieces_picture import write_pieces_picture
+    from nesting.writing.print_pdf import print_drawings
+    from nesting.writing.templates import templates
+    from nesting.writing.tiles import PAPERS, roll
+    from nesting.writing.write import entry_file_stems, ready_folder, write_plan
 
 # Where each public name lives: module, and its name there if it differs.
 _HOMES = {
@@ -61,12 +74,14 @@ _HOMES = {
     "MachineError": "errors",
     "Marker": "marker.marker",
     "NestingError": "errors",
+    "PAPERS": "writing.tiles",
     "Part": "marker.lay",
     "PatternError": "errors",
     "Placement": "marker.marker",
     "Plan": "planning.plan",
     "PlanError": "errors",
     "Progress": "search.result",
+    "Reference": "reading.read",
     "Result": "search.result",
     "Sheet": "marker.lay",
     "Sheets": "marker.lay",
@@ -81,32 +96,48 @@ _HOMES = {
     "check": "marker.check",
     "cluster": "planning.cluster",
     "compare_widths": "planning.compare",
+    "draw_entry": "writing.draw",
+    "entry_file_stems": "writing.write",
     "figures": "marker.figures",
     "job_schema": "job.file",
     "judge_plan": "planning.summary",
+    "list_pieces": "reading.listing",
     "load_plan": "planning.plan_file",
     "make_order_plan": "planning.order",
     "make_plan": "planning.make",
-    "parse_job": "job.file",
+    "parse_job": "reading.job_file",
     "parse_length": "units:length",
+    "part_labels": "writing.labels",
+    "pattern_headline": "reading.listing:headline",
+    "piece_from_file": "reading.read",
+    "print_drawings": "writing.print_pdf",
+    "print_labels": "writing.labels",
     "processes": "planning.pool",
-    "read_job": "job.file",
+    "read_job": "reading.job_file",
+    "read_machine": "writing.machine",
+    "read_pattern": "reading.read",
     "read_stock": "planning.stock",
     "ready_folder": "writing.write",
+    "roll": "writing.tiles",
+    "save_pieces": "reading.pieces_file",
     "save_plan": "planning.plan_file",
     "search": "search.solve",
     "shopping_list": "planning.shopping",
     "summary": "planning.summary",
+    "templates": "writing.templates",
     "view": "writing.notebook",
     "warm": "search.solve",
     "with_stock": "planning.stock",
+    "write_machine_file": "writing.machine_file",
     "write_order": "writing.order_files",
+    "write_pieces_picture": "writing.pieces_picture",
     "write_plan": "writing.write",
     "write_stock": "planning.stock",
     "write_width_chart": "writing.chart",
 }
 
 __all__ = [
+    "PAPERS",
     "Entry",
     "Figures",
     "Finding",
@@ -123,6 +154,7 @@ __all__ = [
     "Plan",
     "PlanError",
     "Progress",
+    "Reference",
     "Result",
     "Sheet",
     "Sheets",
@@ -137,26 +169,41 @@ __all__ = [
     "check",
     "cluster",
     "compare_widths",
+    "draw_entry",
+    "entry_file_stems",
     "figures",
     "job_schema",
     "judge_plan",
+    "list_pieces",
     "load_plan",
     "make_order_plan",
     "make_plan",
     "parse_job",
     "parse_length",
+    "part_labels",
+    "pattern_headline",
+    "piece_from_file",
+    "print_drawings",
+    "print_labels",
     "processes",
     "read_job",
+    "read_machine",
+    "read_pattern",
     "read_stock",
     "ready_folder",
+    "roll",
+    "save_pieces",
     "save_plan",
     "search",
     "shopping_list",
     "summary",
+    "templates",
     "view",
     "warm",
     "with_stock",
+    "write_machine_file",
     "write_order",
+    "write_pieces_picture",
     "write_plan",
     "write_stock",
     "write_width_chart",

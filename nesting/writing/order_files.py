@@ -7,10 +7,9 @@ from pathlib import Path as FilePath
 from nesting.planning.plan import Plan
 from nesting.planning.shopping import ShoppingList
 from nesting.writing.buying_csv import write_buying_csv
-from nesting.writing.files import file_name
 from nesting.writing.wording import entry_title
 from nesting.writing.work_sheet import write_work_sheet
-from nesting.writing.write import write_plan
+from nesting.writing.write import entry_file_stems, write_plan
 
 __all__ = ["write_order"]
 
@@ -22,13 +21,12 @@ def write_order(
     folder = FilePath(folder)
     written = write_plan(plan, folder, overwrite=overwrite)
     names = {path.name for path in written}
-    files: dict[str, str] = {}
-    taken: set[str] = set()
-    for entry in plan.entries:
-        stem = file_name(entry_title(entry), taken=taken)
-        taken.add(stem)
-        found = sorted(name for name in names if name.startswith(stem) and name.endswith(".dxf"))
-        files[entry_title(entry)] = ", ".join(found)
+    files = {
+        entry_title(entry): ", ".join(
+            sorted(name for name in names if name.startswith(stem) and name.endswith(".dxf"))
+        )
+        for entry, stem in zip(plan.entries, entry_file_stems(plan), strict=True)
+    }
     sheet, listed = folder / "work-sheet.html", folder / "buying.csv"
     write_work_sheet(plan, sheet, files=files, overwrite=True)
     write_buying_csv(bought, listed, overwrite=True)

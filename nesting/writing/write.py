@@ -23,7 +23,7 @@ from nesting.writing.report_tables import job_pieces
 from nesting.writing.svg import write_svg
 from nesting.writing.wording import entry_title
 
-__all__ = ["KINDS", "PLAN_FILE", "ready_folder", "write_plan"]
+__all__ = ["KINDS", "PLAN_FILE", "entry_file_stems", "ready_folder", "write_plan"]
 
 KINDS = ("dxf", "svg", "png", "report")
 """What can be written besides the plan itself."""
@@ -164,6 +164,14 @@ def _sheet_names(entry: Entry, stem: str) -> list[str]:
     """Return the names of what is drawn: the marker, or each of its sheets."""
     sheets = len(entry.marker.sheets)
     return [stem] if sheets < 2 else [f"{stem}-{i}-of-{sheets}" for i in range(1, sheets + 1)]
+
+
+def entry_file_stems(plan: Plan) -> tuple[str, ...]:
+    """Return what the files of each entry are called, without suffix: safe and unique."""
+    stems: list[str] = []
+    for entry in plan.entries:
+        stems.append(file_name(entry_title(entry), taken=stems))
+    return tuple(stems)
 
 
 def _marker_files(

@@ -1,0 +1,83 @@
+"""``thriftlay pieces FILE``: what a pattern file holds, and its pieces for a job file."""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+import json
+from pathlib import Path
+from typing import Any
+
+from nesting import (
+    Reference,
+    list_pieces,
+    parse_length,
+    pattern_headline,
+    read_pattern,
+    save_pieces,
+    write_pieces_picture,
+)
+
+from .table import table
+
+__all__ = ["add", "run"]
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser("pieces", help="list the pieces of a DXF or SVG pattern file")
+    parser.add_argument("file", type=Path, metavar="FILE")
+    parser.add_argument("--unit", metavar="UNIT", help="unit of the file's numbers: mm, cm, in …")
+    parser.add_argument("--size", metavar="NAME", help="which size, if the file has several")
+    parser.add_argument(
+        "--reference",
+        metavar="[NAME=]LENGTH",
+        help='true length of a line drawn in the file: "check bar=100 mm"',
+    )
+    parser.add_argument("--out", type=Path, metavar="FILE.toml", help="write pieces to include")
+    parser.add_argument("--picture", type=Path, metavar="FILE.png", help="draw the pieces")
+    parser.add_argument("--replace", action="store_true", help="replace files that are there")
+    parser.add_argument("--json", action="store_true", help="print JSON for machines")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """List the pieces, say what was found, write what was asked for."""
+    reference = None
+    if arguments.reference is not None:
+        name, _, length = arguments.reference.rpartition("=")
+        reference = Reference(length=parse_length(length), name=name)
+    pattern = read_pattern(
+        arguments.file, unit=arguments.unit, size=arguments.size, reference=reference
+    )
+    rows = list_pieces(pattern)
+    if arguments.out:
+        save_pieces(pattern, arguments.out, overwrite=arguments.replace)
+    if arguments.picture:
+        write_pieces_picture(pattern.pieces, arguments.picture, overwrite=arguments.replace)
+    if arguments.json:
+        print(json.dumps([dataclasses.asdict(row) for row in rows], ensure_ascii=False))
+        return 0
+    print(pattern_headline(pattern))
+    head = ["piece", "quantity", "material", "size (mm)", "grain", "holes", "notches", "drills"]
+    print(
+        table(
+            head,
+            [
+                [
+                    row.name,
+                    row.quantity,
+                    row.material,
+                    f"{row.length:.1f} × {row.width:.1f}",
+                    f"{row.grain:g}°",
+                    str(row.holes),
+                    str(row.notches),
+                    str(row.drills),
+                ]
+                for row in rows
+            ],
+        )
+    )
+    for finding in pattern.findings:
+        print(f"{finding.severity}: {finding.text}")
+    return 0

@@ -1,0 +1,75 @@
+"""``thriftlay print PLAN``: true-scale PDF of markers, templates or labels."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from nesting import (
+    PAPERS,
+    JobError,
+    draw_entry,
+    judge_plan,
+    load_plan,
+    parse_length,
+    part_labels,
+    print_drawings,
+    print_labels,
+    roll,
+    templates,
+)
+
+__all__ = ["add", "run"]
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser."""
+    parser = commands.add_parser("print", help="print markers, templates or labels at true scale")
+    parser.add_argument("plan", type=Path, metavar="plan.json")
+    parser.add_argument("--out", type=Path, required=True, metavar="FILE.pdf")
+    parser.add_argument("--what", choices=["markers", "templates", "labels"], default="markers")
+    parser.add_argument("--only", metavar="MATERIAL", help="markers of this material only")
+    parser.add_argument(
+        "--paper", choices=sorted(PAPERS), default="a4", help="sheets to tile (default a4)"
+    )
+    parser.add_argument("--roll", type=parse_length, metavar="WIDTH", help="a plotter's roll")
+    parser.add_argument(
+        "--overlap", type=parse_length, default=10.0, metavar="LENGTH", help="0 joins butt"
+    )
+    parser.add_argument("--replace", action="store_true", help="replace the file")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Write the PDF and say how many sheets it takes."""
+    plan = judge_plan(load_plan(arguments.plan))
+    paper = roll(arguments.roll) if arguments.roll else PAPERS[arguments.paper]
+    if arguments.what == "labels":
+        print_labels(part_labels(plan), arguments.out, paper=paper, overwrite=arguments.replace)
+        print(arguments.out)
+        return 0
+    if arguments.what == "templates":
+        pieces = tuple(piece for bag in plan.job.bags for piece in bag.pieces)
+        drawings = templates(pieces, paper=paper)
+    else:
+        entries = [
+            entry
+            for entry in plan.entries
+            if arguments.only is None or entry.material.name == arguments.only
+        ]
+        if not entries:
+            known = ", ".join(entry.material.name for entry in plan.entries)
+            raise JobError(f"no material is named {arguments.only!r}", hint=f"there are {known}")
+        drawings = tuple(drawing for entry in entries for drawing in draw_entry(entry))
+    tilings = print_drawings(
+        drawings,
+        arguments.out,
+        paper=paper,
+        overlap=arguments.overlap,
+        title=plan.job.name,
+        overwrite=arguments.replace,
+    )
+    sheets = sum(len(tiling.tiles) for tiling in tilings)
+    print(f"{arguments.out}: {len(drawings)} drawings on {sheets} sheets; check the square first")
+    return 0
