@@ -88,7 +88,7 @@ def edge_widths(
     """
     if not isinstance(width, Mapping):
         return (float(width),) * len(path.segments)
-    assert signed_area(path) > 0.0, "edges are numbered counter-clockwise"
+    assert signed_area(path) >= 0.0, "edges are numbered counter-clockwise"
     every = edges(path)
     for edge in width:
         _refuse_unknown(edge, len(every))

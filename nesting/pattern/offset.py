@@ -215,7 +215,7 @@ def parallel_path(path: Path, by: Sequence[float], *, mitre: float = MITRE) -> P
         j = (i + 1) % n
         before, after = direction(path.segments[i], 1.0), direction(path.segments[j], 0.0)
         corner = corner_at(path.segments[j].start, before, after, by=(by[i], by[j]), mitre=mitre)
-        link = _linked(chains, i, j, corner)
+        link = _linked(chains, i, j, corner, lengthen=by[i] != by[j])
         if link is None:
             return None
         links.append(link)
@@ -228,7 +228,9 @@ def _vanished(segment: Segment) -> bool:
     return isinstance(segment, Line) and math.dist(segment.start, segment.end) < 1e-9
 
 
-def _linked(chains: list[list[Segment]], i: int, j: int, corner: Corner) -> list[Segment] | None:
+def _linked(
+    chains: list[list[Segment]], i: int, j: int, corner: Corner, *, lengthen: bool
+) -> list[Segment] | None:
     """Bring the end of chain i and the start of chain j together; return what goes between."""
     if corner.points is not None:
         points = list(corner.points)
@@ -239,7 +241,7 @@ def _linked(chains: list[list[Segment]], i: int, j: int, corner: Corner) -> list
         return [Line(p, q) for p, q in pairwise(ends) if math.dist(p, q) > 1e-9]
     if corner.meets is not None and _both_lines(chains, i, j):
         return _shortened(chains, i, j, corner.meets)
-    return _trimmed_together(chains, i, j)
+    return _trimmed_together(chains, i, j, lengthen=lengthen)
 
 
 def _both_lines(chains: list[list[Segment]], i: int, j: int) -> bool:
@@ -272,16 +274,20 @@ def _turned(old: Segment, new: Line) -> bool:
     return ax * bx + ay * by <= 0.0
 
 
-def _trimmed_together(chains: list[list[Segment]], i: int, j: int) -> list[Segment] | None:
+def _trimmed_together(
+    chains: list[list[Segment]], i: int, j: int, *, lengthen: bool
+) -> list[Segment] | None:
     """Cut two chains off where they cross, the crossing nearest to the corner.
 
-    With different distances one of them may have to be lengthened first.
+    With different distances (`lengthen`) one of them may have to be lengthened first.
     """
     if i == j:
         return None
     reach = math.dist(chains[i][-1].end, chains[j][0].start) * 4.0 + 1e-6
     a, b = list(chains[i]), list(chains[j])
     found = _first_crossing(a, b)
+    if found is None and not lengthen:
+        return None
     if found is None:
         tail, head = _extension(a[-1], 1.0, reach), _extension(b[0], 0.0, reach)
         found = _first_crossing([*a, tail], b)

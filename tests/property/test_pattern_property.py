@@ -123,20 +123,31 @@ def test_moving_a_piece_changes_no_measure(path, turn, dx, dy, flip):
 
 
 @quick
-@given(stars(), st.floats(1, 25))
-def test_allowance_is_the_width_everywhere(path, width):
+@given(stars(), st.floats(1, 25), st.integers(0, 2**32))
+def test_allowance_is_the_width_everywhere(path, width, seed):
+    # by distances to the outline, not by GEOS's buffer: that simplifies its input by up to
+    # 1 % of the distance (BufferInputLineSimplifier, in its sources)
     cut = add_allowance(path, width)
-    ring = path.points(1e-3)
-    sewn = LineString([*ring, ring[0]])
-    shape = polygon(cut)
-    assert shape.is_valid
+    assert polygon(cut).is_valid
     assert signed_area(cut) > 0
-    far = shapely.distance(sewn, shapely.points(np.array(cut.points(0.01))))
-    assert far.min() >= width - 0.006
-    assert far.max() <= width * MITRE * 1.3
-    # and no more than a mitred growth: GEOS's buffer up to its own chords
-    grown = polygon(path, chord=1e-4).buffer(width, join_style="mitre", mitre_limit=MITRE)
-    assert shape.symmetric_difference(grown).area < 0.02 * length(cut)
+    inside, far, taken = _sampled(path, cut, reach=5 * width, seed=seed)
+    assert taken[inside | (far < width - 0.01)].all()
+    # what lies farther is a mitre's, no farther than its limit cut off square allows
+    assert (far[taken & ~inside] <= width * math.hypot(MITRE, 1.0) + 0.01).all()
+
+
+def _sampled(path, other, *, reach, seed):
+    """Return for points at random: inside the path, distance from it, inside the other path."""
+    shape = polygon(path)
+    shapely.prepare(shape)
+    x0, y0, x1, y1 = shape.buffer(reach).bounds
+    random = np.random.default_rng(seed)
+    points = shapely.points(random.uniform(x0, x1, 1500), random.uniform(y0, y1, 1500))
+    return (
+        shapely.contains(shape, points),
+        shapely.distance(shape.exterior, points),
+        shapely.contains(polygon(other), points),
+    )
 
 
 @quick
@@ -169,16 +180,19 @@ def test_trimming_undoes_an_allowance(path, width):
 @given(stars(), st.floats(0.5, 120))
 def test_what_is_trimmed_lies_inside_by_the_gap(path, gap):
     piece = Piece(name="x", cut=path, sew=path)
-    if polygon(path).buffer(-gap, join_style="mitre").area < 1.0:
-        assume(polygon(path).buffer(0.1 - gap, join_style="mitre").is_empty)
+    circle = shapely.maximum_inscribed_circle(polygon(path), tolerance=0.01)
+    deepest, centre = circle.length, shapely.Point(circle.coords[0])
+    if deepest < gap - 0.1:
         with pytest.raises(PatternError, match="nothing is left"):
             trimmed(piece, gap)
         return
-    bare, _ = trimmed(piece, gap)
-    shape = polygon(bare.cut)
-    assert shape.is_valid
-    assert polygon(path).buffer(0.001).contains(shape)
-    assert shape.distance(polygon(path).exterior) >= gap - 0.006
+    assume(deepest > 1.2 * gap)  # in between mitres may take the rest
+    bare, told = trimmed(piece, gap)
+    assert polygon(bare.cut).is_valid
+    inside, far, left = _sampled(path, bare.cut, reach=1.0, seed=1)
+    assert not left[~inside | (far < gap - 0.01)].any()
+    if deepest > MITRE * gap:  # no mitre reaches there: it stays, or is told to be cut apart
+        assert told or polygon(bare.cut).contains(centre)
 
 
 @quick
