@@ -143,11 +143,18 @@ class Book:
     def paragraph(self, text: str, at: Point, *, width: float, height: float) -> float:
         """Write text in lines of at most `width`, first base line at `at`; return the next y."""
         y = at[1]
-        size = height * POINT / _CAPITALS
-        for line in simpleSplit(one_line(text), _font(), size, width * POINT):
+        for line in self._split(text, width, height):
             self.text(line, (at[0], y), height=height, middle=False)
             y -= 1.8 * height
         return y
+
+    def lines_of(self, text: str, *, width: float, height: float) -> int:
+        """Return how many lines a paragraph takes."""
+        return len(self._split(text, width, height))
+
+    def _split(self, text: str, width: float, height: float) -> list[str]:
+        size = height * POINT / _CAPITALS
+        return list(simpleSplit(one_line(text), _font(), size, width * POINT))
 
     def _raw(self, operators: str) -> None:
         self._canvas.addLiteral(operators)

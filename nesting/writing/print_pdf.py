@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path as FilePath
 
-from shapely import STRtree, box
+from shapely import Polygon, STRtree, box
 
+from nesting.pattern.measure import bounds
 from nesting.pattern.path import Path
-from nesting.tolerance import TOLERANCE
 from nesting.writing.book import Book
 from nesting.writing.cautions import ALWAYS
 from nesting.writing.contour import circle
@@ -62,7 +62,8 @@ def print_drawings(
     """Print drawings at true scale as one PDF; return how each was spread.
 
     The first page holds the two check squares and nothing else. Then for each drawing
-    a map of its sheets, and its sheets, row by row; empty ones are left out.
+    a page with what has to be said and a map of its sheets (once for drawings of one
+    sheet), and its sheets, row by row; empty ones are left out.
 
     Parameters
     ----------
@@ -90,7 +91,8 @@ def print_drawings(
     for i, (drawing, tiling) in enumerate(zip(drawings, tilings, strict=True)):
         if i == 0:
             _check_page(book, tiling.paper)
-        _map_page(book, drawing, tiling)
+        if i == 0 or len(tiling.tiles) > 1 or drawing.notes:
+            _map_page(book, drawing, tiling)
         _sheets(book, drawing, tiling)
     data = book.finished()
     with whole_file(FilePath(path), overwrite=overwrite) as temporary:
@@ -149,8 +151,8 @@ def _map_page(book: Book, drawing: Drawing, tiling: Tiling) -> None:
             "Butt the sheets: trim along the broken lines between them, and join the halves of "
             "the lozenges."
             if tiling.overlap == 0.0
-            else f"The sheets overlap by {tiling.overlap:g} mm: trim one along the broken line, lay "
-            "it on the other's, cross upon cross."
+            else f"The sheets overlap by {tiling.overlap:g} mm: trim one along the broken line, "
+            "lay it on the other's, cross upon cross."
         )
     lines += [*drawing.notes, *ALWAYS]
     line_y = top - 14.0
@@ -162,8 +164,14 @@ def _map_page(book: Book, drawing: Drawing, tiling: Tiling) -> None:
     y1 = max(t.y + t.height for t in tiling.tiles)
     room = max(line_y - y - 2.0, 20.0)
     scale = min(paper.frame_width / (x1 - x0), room / (y1 - y0), 1.0)
+    hair = 0.5 / scale
     with book.window(
-        x, y, width=(x1 - x0) * scale, height=(y1 - y0) * scale, origin=(x0, y0), scale=scale
+        x - 0.5,
+        y - 0.5,
+        width=(x1 - x0) * scale + 1.0,
+        height=(y1 - y0) * scale + 1.0,
+        origin=(x0 - hair, y0 - hair),
+        scale=scale,
     ):
         book.pen(0.2 / scale, grey=0.3)
         for stroke in drawing.strokes:
@@ -208,9 +216,9 @@ def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
         book.turn()
 
 
-def _bounds(stroke: Stroke) -> object:
-    xs, ys = zip(*stroke.path.points(TOLERANCE.search_chord), strict=True)
-    return box(min(xs), min(ys), max(xs), max(ys))
+def _bounds(stroke: Stroke) -> Polygon:
+    x0, y0, x1, y1 = bounds(stroke.path)
+    return Polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
 
 
 def _content(

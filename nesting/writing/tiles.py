@@ -20,6 +20,9 @@ __all__ = ["LONGEST", "PAPERS", "Join", "Paper", "Tile", "Tiling", "roll", "tile
 LONGEST = 5080.0
 """Longest side of a PDF page that every viewer shows: 14,400 units of 1/72 in (mm)."""
 
+SHORTEST = 240.0
+"""Shortest page of a roll (mm): the check squares have to go on it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
@@ -168,10 +171,12 @@ def tiled(drawing: Drawing, paper: Paper, *, overlap: float = 10.0) -> Tiling:
     shape = _printed(drawing)
     if shape.is_empty:
         raise WriteError("there is nothing to print")
-    if paper.open_length:
-        return _spread(shape, paper, overlap)
     upright, level = _spread(shape, paper, overlap), _spread(shape, paper.turned, overlap)
-    return level if len(level.tiles) < len(upright.tiles) else upright
+    return level if _paper_used(level) < _paper_used(upright) else upright
+
+
+def _paper_used(tiling: Tiling) -> tuple[int, float]:
+    return len(tiling.tiles), round(tiling.paper.width * tiling.paper.height)
 
 
 _PAD = 1.0
@@ -197,11 +202,9 @@ def _printed(drawing: Drawing) -> BaseGeometry:
 def _spread(shape: BaseGeometry, paper: Paper, overlap: float) -> Tiling:
     x0, y0, x1, y1 = shape.bounds
     x0, y0, x1, y1 = x0 - _PAD, y0 - _PAD, x1 + _PAD, y1 + _PAD
+    if paper.open_length:
+        paper = _cut_to(paper, (x1 - x0) if paper.width > paper.height else (y1 - y0))
     width, height = paper.frame_width, paper.frame_height
-    if paper.open_length and x1 - x0 < width:
-        # Long enough for the check squares and the map, which are printed as wide.
-        width = max(x1 - x0, 240.0)
-        paper = replace(paper, width=width + paper.width - paper.frame_width, frame_width=width)
     columns, rows = _count(x1 - x0, width, overlap), _count(y1 - y0, height, overlap)
     found: dict[tuple[int, int], Tile] = {}
     whole = Tiling(
@@ -227,6 +230,15 @@ def _spread(shape: BaseGeometry, paper: Paper, overlap: float) -> Tiling:
         if other in found
     ]
     return replace(whole, tiles=tuple(found.values()), joins=tuple(joins))
+
+
+def _cut_to(paper: Paper, length: float) -> Paper:
+    """Return a roll's page no longer than what is on it, the check squares at least."""
+    long_side = max(paper.frame_width, paper.frame_height)
+    spare = long_side - max(min(length, long_side), SHORTEST)
+    if paper.width > paper.height:
+        return replace(paper, width=paper.width - spare, frame_width=long_side - spare)
+    return replace(paper, height=paper.height - spare, frame_height=long_side - spare)
 
 
 def _count(size: float, frame: float, overlap: float) -> int:
