@@ -1,0 +1,185 @@
+"""Disturbances: from a layout that is stuck to one worth another attempt."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+
+from nesting.search.kernels import core as k
+from nesting.search.world import Layout, World
+
+__all__ = ["clear_board", "disturb", "scatter", "throw_in"]
+
+
+def disturb(world: World, dice: random.Random) -> None:
+    """Change the present layout: swap two, permute some, deal a window anew, or scatter all."""
+    throw = dice.random()
+    if throw < 0.5:
+        _swap(world, dice)
+    elif throw < 0.7:
+        _permute(world, dice, min(6, world.items))
+    elif throw < 0.93:
+        _deal(world, dice)
+    else:
+        scatter(world, dice)
+    if world.phases and dice.random() < 0.3:
+        _shift_phases(world, dice)
+    if any(part.turn_group for part in world.lay.parts) and dice.random() < 0.3:
+        _turn_group(world, dice)
+
+
+def _middle(world: World, layout: Layout, i: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    shape = world.extents[layout.shape[i]]
+    return layout.at[i] + (shape[2:4] + shape[4:6]) / 2
+
+
+def _centred(world: World, shape: int, at: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+    row = world.extents[shape]
+    return at - (row[2:4] + row[4:6]) / 2
+
+
+def _exchange(world: World, layout: Layout, targets: dict[int, int]) -> Layout:
+    """Put each item where another one is (its middle on the other's middle)."""
+    at, sheet = layout.at.copy(), layout.sheet.copy()
+    shape = layout.shape.copy()
+    for i, j in targets.items():
+        board = int(layout.sheet[j])
+        if not world.may(i, board):
+            continue
+        if int(shape[i]) not in world.options_of(i, board):
+            shape[i] = world.options_of(i, board)[0]
+        at[i] = _centred(world, int(shape[i]), _middle(world, layout, j))
+        sheet[i] = board
+    return Layout(at, shape, sheet)
+
+
+def _swap(world: World, dice: random.Random) -> None:
+    """Exchange two different items, the larger the likelier."""
+    kinds = world.kinds.of
+    if len(set(kinds)) < 2:
+        _permute(world, dice, 2)
+        return
+    layout = world.save()
+    weights = [world.outlines[world.outline_of_kind[q]].hull for q in kinds]
+    n = world.items
+    i = dice.choices(range(n), weights)[0]
+    others = [j for j in range(n) if kinds[j] != kinds[i]]
+    # of two draws the one nearer in size: a fair exchange is more often a good one
+    draws = dice.choices(others, [weights[j] for j in others], k=2)
+    j = min(draws, key=lambda j: abs(weights[j] - weights[i]))
+    world.load(_exchange(world, layout, {i: j, j: i}))
+
+
+def _permute(world: World, dice: random.Random, count: int) -> None:
+    layout = world.save()
+    some = dice.sample(range(world.items), min(count, world.items))
+    world.load(_exchange(world, layout, dict(zip(some, some[1:] + some[:1], strict=True))))
+
+
+def _deal(world: World, dice: random.Random) -> None:
+    """Give the items in a window of the marker random places in it, and random turns."""
+    layout = world.save()
+    n = world.items
+    centre = _middle(world, layout, dice.randrange(n))
+    middles = np.array([_middle(world, layout, i) for i in range(n)])
+    distance = np.abs(middles - centre).max(axis=1)
+    count = min(n, dice.randint(3, 9))
+    near = [int(i) for i in np.argsort(distance, kind="stable")[:count]]
+    mixed = dice.sample(near, len(near))
+    changed = _exchange(world, layout, dict(zip(near, mixed, strict=True)))
+    for i in near:
+        options = world.options_of(i, int(changed.sheet[i]))
+        if world.lay.parts[i].turn_group is None and options:
+            s = dice.choice(options)
+            middle = _middle(world, changed, i)
+            changed.shape[i] = s
+            changed.at[i] = _centred(world, s, middle)
+    world.load(changed)
+
+
+def scatter(world: World, dice: random.Random) -> None:
+    """Put all items anywhere."""
+    layout = world.save()
+    at, shape, sheet = layout.at.copy(), layout.shape.copy(), layout.sheet.copy()
+    for i in range(world.items):
+        board = dice.choice([b for b in range(len(world.sheets)) if world.may(i, b)] or [0])
+        options = world.options_of(i, board)
+        if not options:
+            continue
+        if world.lay.parts[i].turn_group is None:
+            shape[i] = dice.choice(options)
+        elif int(shape[i]) not in options:
+            shape[i] = options[0]
+        x0, y0, x1, y1 = k.domain(world.I, world.F, i, int(shape[i]), board)
+        at[i] = dice.uniform(x0, max(x0, x1)), dice.uniform(y0, max(y0, y1))
+        sheet[i] = board
+    world.load(Layout(at, shape, sheet))
+
+
+def throw_in(world: World, dice: random.Random, i: int, board: int) -> None:
+    """Put an item anywhere on a board."""
+    s = dice.choice(world.options_of(i, board))
+    x0, y0, x1, y1 = k.domain(world.I, world.F, i, s, board)
+    x, y = dice.uniform(x0, max(x0, x1)), dice.uniform(y0, max(y0, y1))
+    _, x, y = k.admit(world.I, world.F, i, s, board, x, y)
+    k.put(world.I, world.F, i, s, board, x, y)
+
+
+def clear_board(world: World, dice: random.Random, board: int) -> None:
+    """Send the items of a board anywhere on the others, with their mates."""
+    layout = world.save()
+    at, shape, sheet = layout.at.copy(), layout.shape.copy(), layout.sheet.copy()
+    where: dict[str, int] = {}
+    for i in np.flatnonzero(layout.sheet == board):
+        item = int(i)
+        open_to = [b for b in range(len(world.sheets)) if b != board and world.may(item, b)]
+        if not open_to:
+            continue
+        mates = world.lay.parts[item].mates
+        b = where.setdefault(mates, dice.choice(open_to)) if mates else dice.choice(open_to)
+        options = world.options_of(item, b)
+        if int(shape[item]) not in options:
+            shape[item] = options[0]
+        x0, y0, x1, y1 = k.domain(world.I, world.F, item, int(shape[item]), b)
+        at[item] = dice.uniform(x0, max(x0, x1)), dice.uniform(y0, max(y0, y1))
+        sheet[item] = b
+    world.load(Layout(at, shape, sheet))
+
+
+def _shift_phases(world: World, dice: random.Random) -> None:
+    """Let the print fall differently for parts that share a phase."""
+    base = world.I[k.F_PHASE]
+    lattices = {
+        part.binding.phase: part.binding.lattice
+        for part in world.kinds.parts
+        if part.binding is not None and part.binding.phase
+    }
+    for p, name in enumerate(world.phases):
+        grid = lattices[name]
+        world.F[base + 2 * p] = dice.uniform(0.0, grid.along or 0.0)
+        world.F[base + 2 * p + 1] = dice.uniform(0.0, grid.across or 0.0)
+    world.load(world.save())
+
+
+def _turn_group(world: World, dice: random.Random) -> None:
+    """Give all parts of a group another common turn."""
+    names = sorted({part.turn_group for part in world.lay.parts if part.turn_group})
+    name = dice.choice(names)
+    members = [i for i, part in enumerate(world.lay.parts) if part.turn_group == name]
+    layout = world.save()
+    common: set[float] | None = None
+    for i in members:
+        options = world.options_of(i, int(layout.sheet[i]))
+        angles = {world.shapes[s].angle for s in options}
+        common = angles if common is None else common & angles
+    if not common:
+        return
+    angle = dice.choice(sorted(common))
+    shape, at = layout.shape.copy(), layout.at.copy()
+    for i in members:
+        options = world.options_of(i, int(layout.sheet[i]))
+        s = dice.choice([s for s in options if world.shapes[s].angle == angle])
+        at[i] = _centred(world, s, _middle(world, layout, i))
+        shape[i] = s
+    world.load(Layout(at, shape, layout.sheet))

@@ -1,0 +1,266 @@
+"""One search: shorter and shorter until it is told to stop.
+
+A generator that yields every few tens of milliseconds, so that whoever drives it can look
+at the clock, pass on news from other searches, or end it. Guided local search on overlaps
+(Egeblad, Nielsen and Odgaard 2007, EJOR 183; Umetani et al. 2009), shrinking, disturbing
+the best failures (Gardeyn, Vanden Berghe and Wauters 2025, arXiv 2509.13329).
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from nesting.search import disturb, squeeze
+from nesting.search.kernels import core as k
+from nesting.search.problem import Problem, renumbered
+from nesting.search.shapes import Floats
+from nesting.search.world import Layout, World
+
+if TYPE_CHECKING:
+    from nesting.search.worker import News
+
+__all__ = ["Explorer", "Settings"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """How a search spends its effort; lengths are shares of the present length."""
+
+    quantum: int = 20_000
+    """Positions weighed between two looks at the clock."""
+    first_shrink: float = 0.02
+    most_shrink: float = 0.02
+    pool_shrink: float = 0.0025
+    """Below this a failure is kept and disturbed rather than given up."""
+    least_shrink: float = 0.00001
+    cheap: int = 40
+    """Iterations without improvement before a cheap attempt is given up."""
+    patience: int = 120
+    strikes: int = 2
+    pool: int = 20
+    ending: float = 0.85
+    """From this share of the time on only the best marker is squeezed."""
+
+
+@dataclass(slots=True)
+class Failure:
+    """A layout that still overlaps, by how much, and at which length."""
+
+    total: float
+    layout: Layout
+
+
+@dataclass(slots=True)
+class Explorer:
+    """A search in progress; `best` is its shortest layout without overlap."""
+
+    problem: Problem
+    world: World
+    best: Layout
+    dice: random.Random
+    settings: Settings = field(default_factory=Settings)
+    progress: float = 0.0
+    length: float = field(init=False)
+    best_phases: Floats = field(init=False)
+    attempts: int = 0
+    successes: int = 0
+    news: News | None = None
+    _spent: int = 0
+
+    def __post_init__(self) -> None:
+        self.length = self.world.used_length(self.best)
+        self.best_phases = squeeze.phases(self.world)
+
+    @property
+    def score(self) -> tuple[int, float]:
+        """Boards used and the length on the last: the less the better."""
+        return (len(self.world.sheets), self.length)
+
+    @property
+    def evaluations(self) -> int:
+        """Positions weighed so far."""
+        return self._spent + int(self.world.I[k.EVALS])
+
+    # ------------------------------------------------------------ parts of a search
+
+    def _separate(self, patience: int, strikes: int) -> Iterator[bool | None]:
+        """Separate the present positions; yields None while at it, then the outcome."""
+        w = self.world
+        w.I[k.PATIENCE] = patience
+        k.start(w.I, w.F, w.T, w.J, w.W)
+        best = math.inf
+        while True:
+            state = k.separate(w.I, w.F, w.T, w.J, w.W, self.settings.quantum)
+            if state == 1:
+                yield True
+                return
+            if state == 0:
+                yield None
+                continue
+            total = float(w.F[k.BEST_TOTAL])
+            w.load(w.save(best=True))
+            if squeeze.repair(w, steps=4):
+                yield True
+                return
+            strikes -= 1
+            if strikes <= 0 or total > 0.98 * best:
+                w.load(w.save(best=True))
+                yield False
+                return
+            best = total
+            w.load(w.save(best=True))
+            w.I[k.SINCE] = 0
+
+    def _attempt(self, patience: int, strikes: int) -> Iterator[bool | None]:
+        self.attempts += 1
+        for outcome in self._separate(patience, strikes):
+            if outcome is None:
+                yield None
+                continue
+            if outcome:
+                self.successes += 1
+                self._take(squeeze.compact(self.world))
+            yield outcome
+
+    def _take(self, layout: Layout) -> None:
+        length = self.world.used_length(layout)
+        if length < self.length:
+            self.best, self.length = layout, length
+            self.best_phases = squeeze.phases(self.world)
+            while len(self.world.sheets) > 1 and not (
+                self.best.sheet == len(self.world.sheets) - 1
+            ).any():
+                self._fewer_boards(len(self.world.sheets) - 1)
+
+    def _fewer_boards(self, count: int) -> None:
+        """Go on with the first boards alone; the best layout must not use the others."""
+        old = self.world
+        new = self.problem.world(old.sheets[:count], fine=False)
+        new.I[k.RNG] = old.I[k.RNG]
+        self._spent += int(old.I[k.EVALS])
+        squeeze.set_phases(new, self.best_phases)
+        self.best = renumbered(old, new, self.best, {b: b for b in range(count)})
+        self.world = new
+        self.length = new.used_length(self.best)
+
+    def _cut(self, layout: Layout, length: float) -> None:
+        """Load a layout at a shorter length, moving all beyond a random cut nearer."""
+        w = self.world
+        last = len(w.sheets) - 1
+        board = w.sheets[last]
+        by = w.used_length(layout) - length
+        at = layout.at.copy()
+        if by > 0.0:
+            cut = board.x + board.low + self.dice.uniform(0.0, 1.0) * length
+            beyond = (layout.sheet == last) & (at[:, 0] > cut)
+            at[beyond, 0] -= by
+        w.set_length(length)
+        squeeze.set_phases(w, self.best_phases)
+        w.load(Layout(at, layout.shape, layout.sheet))
+
+    def hear(self) -> None:
+        """Take up what another search has found, if it is better."""
+        news, self.news = self.news, None
+        if news is None or news.score >= self.score:
+            return
+        boards = len(self.world.sheets)
+        if news.score[0] < boards:
+            self.best = Layout(self.best.at, self.best.shape, np.minimum(self.best.sheet, 0))
+            self._fewer_boards(news.score[0])
+        self.best, self.length = news.layout, news.score[1]
+        self.best_phases = news.phases
+        squeeze.set_phases(self.world, news.phases)
+
+    # ------------------------------------------------------------ the search
+
+    def run(self) -> Iterator[None]:
+        """Search without end."""
+        s = self.settings
+        if self.world.items == 0:
+            return
+        self.world.set_length(self.length)
+        self.world.load(self.best)
+        self._take(squeeze.compact(self.world))
+        yield
+        yield from self._drop_boards()
+        shrink = s.first_shrink
+        while True:
+            while shrink >= s.pool_shrink and self.progress < s.ending:
+                self.hear()
+                self._cut(self.best, self.length * (1.0 - shrink))
+                outcome = None
+                for outcome in self._attempt(s.cheap, 1):
+                    yield
+                shrink = min(shrink * 1.4, s.most_shrink) if outcome else shrink / 2
+            if self.progress < s.ending:
+                yield from self._dwell()
+                shrink = s.pool_shrink * 2
+            else:
+                yield from self._finish()
+
+    def _drop_boards(self) -> Iterator[None]:
+        """Try to do without the last board, as long as the areas leave hope."""
+        tries = 0
+        while len(self.world.sheets) > 1 and tries < 12 and self.progress < 0.5:
+            w = self.world
+            last = len(w.sheets) - 1
+            free = sum(max(a.free for a in b.areas.values()) for b in w.sheets[:last])
+            if w.area > 0.97 * free:
+                return
+            w.set_length(-1.0)
+            w.load(self.best if tries % 3 == 0 else w.save(best=True))
+            disturb.clear_board(w, self.dice, last)
+            if tries % 3:
+                disturb.disturb(w, self.dice)
+            tries += 1
+            outcome = None
+            for outcome in self._attempt(self.settings.patience, self.settings.strikes):
+                yield
+            if outcome:
+                tries = 0
+
+    def _dwell(self) -> Iterator[None]:
+        """Attempt one length with disturbed failures, until one succeeds."""
+        s, w = self.settings, self.world
+        pool: list[Failure] = []
+        target = self.length * (1.0 - s.pool_shrink)
+        self._cut(self.best, target)
+        while self.progress < s.ending:
+            outcome = None
+            for outcome in self._attempt(s.patience, s.strikes):
+                yield
+                if self.progress >= s.ending:
+                    break
+            if outcome is None:
+                return
+            before = self.length
+            self.hear()
+            if outcome or self.length < before:
+                return
+            pool.append(Failure(float(w.F[k.BEST_TOTAL]), w.save(best=True)))
+            pool.sort(key=lambda f: f.total)
+            del pool[s.pool :]
+            rank = min(int(abs(self.dice.gauss(0.0, 0.25)) * len(pool)), len(pool) - 1)
+            w.set_length(target)
+            w.load(pool[rank].layout)
+            disturb.disturb(w, self.dice)
+
+    def _finish(self) -> Iterator[None]:
+        """Squeeze the best marker by ever smaller steps."""
+        s = self.settings
+        shrink = 0.0005
+        while self.progress < 1.0:
+            self.hear()
+            self._cut(self.best, self.length * (1.0 - shrink))
+            outcome = None
+            for outcome in self._attempt(s.cheap, 1):
+                yield
+            shrink = min(shrink * 1.4, 0.002) if outcome else max(shrink * 0.8, s.least_shrink)
+        yield
+

@@ -1,0 +1,202 @@
+"""A lay made ready to be searched, and the first marker for it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from nesting.marker.lay import Lay, Strip
+from nesting.search import bottom_left, stock
+from nesting.search.kernels import core as k
+from nesting.search.result import Unplaced
+from nesting.search.shapes import Outline
+from nesting.search.world import Kinds, Layout, Store, World, kinds_of, outlines_of
+
+__all__ = ["COARSE", "FINE", "Problem", "Start", "prepare"]
+
+FINE = 0.0005
+"""Area (share) that the simplification of outlines may add for the last squeeze."""
+COARSE = 0.006
+"""The same for the search itself, for outlines of many corners."""
+MANY_PARTS = 10
+"""From so many convex parts on an outline is searched coarsely first."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Problem:
+    """What is searched: the lay's parts that can be laid, and their outlines at two levels.
+
+    `index`: each part's place in the whole lay's list. `coarse` is `fine` if no outline
+    has many corners.
+    """
+
+    lay: Lay
+    index: tuple[int, ...]
+    kinds: Kinds
+    fine: list[Outline]
+    coarse: list[Outline]
+    outline_of_kind: list[int]
+    store: Store
+
+    @property
+    def gap(self) -> float:
+        """A safe distance between boards (mm)."""
+        return 2.0 * self.lay.spacing + 4.0 * max((o.size for o in self.fine), default=1.0)
+
+    def world(self, boards: tuple[stock.Board, ...], *, fine: bool) -> World:
+        """Lay the arrays out for certain boards."""
+        outlines = self.fine if fine else self.coarse
+        length = boards[-1].high - boards[-1].low if boards else 0.0
+        return World(
+            self.lay, boards, self.kinds, outlines, self.outline_of_kind, self.store, length
+        )
+
+    @property
+    def open_length(self) -> float:
+        """A strip length that surely holds everything that can be laid (mm)."""
+        reach = [float(np.hypot(*np.ptp(o.ring, axis=0))) for o in self.fine]
+        return sum(reach[self.outline_of_kind[q]] + self.lay.spacing for q in self.kinds.of) + 1.0
+
+    def boards(self, most: int) -> tuple[stock.Board, ...]:
+        """Return the stock's first boards."""
+        return stock.boards(self.lay, most=most, gap=self.gap, length=self.open_length)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Start:
+    """The first marker: the world it is in, its layout, and parts that found no room."""
+
+    world: World
+    layout: Layout
+    left: tuple[int, ...]
+
+
+def prepare(lay: Lay, *, store: Store | None = None) -> tuple[Problem, tuple[Unplaced, ...]]:
+    """Group, simplify and split the outlines; set aside parts that fit nowhere."""
+    store = store or Store()
+    kinds = kinds_of(lay)
+    fine, of = outlines_of(lay, kinds, share=FINE)
+    problem = Problem(lay, tuple(range(len(lay.parts))), kinds, fine, fine, of, store)
+    barred = _unfit(problem)
+    if barred:
+        keep = [i for i in range(len(lay.parts)) if i not in barred]
+        lay = replace(lay, parts=tuple(lay.parts[i] for i in keep))
+        kinds = kinds_of(lay)
+        fine, of = outlines_of(lay, kinds, share=FINE)
+        problem = Problem(lay, tuple(keep), kinds, fine, fine, of, store)
+    if any(len(o.parts) > MANY_PARTS for o in fine):
+        coarse, _ = outlines_of(lay, kinds, share=COARSE)
+        problem = replace(problem, coarse=coarse)
+    unplaced = tuple(Unplaced(part=i, why=why) for i, why in sorted(barred.items()))
+    return problem, unplaced
+
+
+def _unfit(problem: Problem) -> dict[int, str]:
+    """Return the parts that no board can take in any of their turns, and why."""
+    boards = problem.boards(_distinct_boards(problem.lay))
+    world = problem.world(boards, fine=True) if problem.lay.parts else None
+    found: dict[int, str] = {}
+    fits: dict[int, bool] = {}
+    regions = {name for board in boards for name in board.areas}
+    for i, part in enumerate(problem.lay.parts):
+        kind = problem.kinds.of[i]
+        if world is None:
+            continue
+        if kind not in fits:
+            fits[kind] = any(_fits(world, i, b) for b in range(len(boards)))
+        if not fits[kind]:
+            if part.region is not None and part.region not in regions:
+                found[i] = f"no sheet has a usable region {part.region!r}"
+            elif isinstance(problem.lay.stock, Strip):
+                found[i] = "wider or longer than the strip in every allowed turn"
+            else:
+                found[i] = "larger than every sheet or region in every allowed turn"
+    return found
+
+
+def _distinct_boards(lay: Lay) -> int:
+    if isinstance(lay.stock, Strip):
+        return 1
+    return sum(sheet.count or 1 for sheet in lay.stock.sheets) or 1
+
+
+def _fits(world: World, i: int, board: int) -> bool:
+    for s in world.options_of(i, board):
+        x0, y0, x1, y1 = k.domain(world.I, world.F, i, s, board)
+        if x1 < x0 or y1 < y0:
+            continue
+        if world.kinds.parts[world.kinds.of[i]].binding is None:
+            return True
+        ok, _, _ = k.admit(world.I, world.F, i, s, board, (x0 + x1) / 2, (y0 + y1) / 2)
+        if ok:
+            return True
+    return False
+
+
+def first_marker(problem: Problem, *, stop: Callable[[], bool]) -> Start:
+    """Lay all parts bottom-left on as few boards as that takes."""
+    if isinstance(problem.lay.stock, Strip):
+        world = problem.world(problem.boards(1), fine=False)
+        layout, left = _best_order(world, stop)
+        return Start(world, layout, tuple(left))
+    most = _guess(problem)
+    while True:
+        boards = problem.boards(most)
+        if not boards:
+            world = problem.world(boards, fine=False)
+            return Start(world, world.save(), tuple(range(world.items)))
+        world = problem.world(boards, fine=False)
+        layout, left = _best_order(world, stop)
+        if not left or len(boards) < most or stop():
+            break
+        most *= 2
+    used = [b for b in range(len(boards)) if (layout.sheet == b).any()]
+    if used:
+        moved = {b: n for n, b in enumerate(used)}
+        kept = tuple(boards[b] for b in used)
+        fresh = problem.world(kept, fine=False)
+        layout = renumbered(world, fresh, layout, moved)
+        world = fresh
+    return Start(world, layout, tuple(left))
+
+
+def renumbered(old: World, new: World, layout: Layout, moved: dict[int, int]) -> Layout:
+    """Return a layout of one world in the numbers of another; boards as `moved` says."""
+    number = {shape: s for s, shape in enumerate(new.shapes)}
+    shape, sheet = layout.shape.copy(), layout.sheet.copy()
+    for i in range(old.items):
+        shape[i] = number.get(old.shapes[int(layout.shape[i])], 0)
+        sheet[i] = moved.get(int(layout.sheet[i]), -1)
+    return Layout(layout.at.copy(), shape, sheet)
+
+
+def _guess(problem: Problem) -> int:
+    """Return how many boards to try first."""
+    boards = problem.boards(1)
+    free = max((a.free for b in boards for a in b.areas.values()), default=1.0)
+    area = sum(problem.fine[problem.outline_of_kind[q]].area for q in problem.kinds.of)
+    return int(min(math.ceil(1.6 * area / free) + 1, max(len(problem.lay.parts), 1)))
+
+
+def _best_order(world: World, stop: Callable[[], bool]) -> tuple[Layout, list[int]]:
+    """Try orders as long as that is quick; return the best layout and what found no room."""
+    best: tuple[tuple[float, ...], Layout, list[int]] | None = None
+    tries = 4 if world.items <= 120 else 1
+    for order in bottom_left.orders(world)[:tries]:
+        left = bottom_left.place_all(world, order, stop=stop if best else (lambda: False))
+        layout = world.save()
+        last = int(layout.sheet.max()) if world.items else 0
+        ends = layout.at[layout.sheet == last, 0]
+        score = (float(len(left)), float(last), float(ends.max()) if len(ends) else 0.0)
+        if len(world.sheets) == 1:
+            score = (float(len(left)), 0.0, world.used_length(layout))
+        if best is None or score < best[0]:
+            best = (score, layout, left)
+        if stop():
+            break
+    if best is None:
+        return world.save(), list(range(world.items))
+    return best[1], best[2]

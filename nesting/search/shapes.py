@@ -1,0 +1,251 @@
+"""Pieces made ready for the search: rings that contain the true ones, as convex parts."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting.pattern.path import Path, Point
+from nesting.search.kernels import rings
+from nesting.tolerance import TOLERANCE
+
+__all__ = ["Floats", "Outline", "convex_parts", "flat", "grown", "outline", "polygons", "simplified"]
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Outline:
+    """An outline about its own centre, as the search sees it.
+
+    `centre`: the middle of the true bounding box in the piece's coordinates (mm); all
+    else is relative to it. `parts`: convex rings (k, 2), counter-clockwise, whose union
+    contains the true outline and half the spacing around it. `plain`: the same without
+    the spacing, against a region. `ring`: the true outline's corners (m, 2), for its
+    extent at any turn. `area` and `hull`: mm² of the true outline and of its hull.
+    """
+
+    centre: Point
+    parts: tuple[Floats, ...]
+    plain: tuple[Floats, ...]
+    ring: Floats
+    area: float
+    hull: float
+
+    @property
+    def size(self) -> float:
+        """The geometric mean of the bounding box's sides, or the longer if it is thin (mm)."""
+        w, h = np.ptp(self.ring, axis=0)
+        return float(max(math.sqrt(w * h), 0.2 * max(w, h)))
+
+
+def polygons(shape: BaseGeometry) -> list[Polygon]:
+    """Return the polygons with area of any geometry."""
+    if isinstance(shape, Polygon):
+        return [shape] if shape.area > 0 else []
+    found: list[Polygon] = []
+    for part in getattr(shape, "geoms", ()):
+        found.extend(polygons(part))
+    return found
+
+
+def flat(cut: Path, holes: Iterable[Path], *, chord: float) -> BaseGeometry:
+    """Return a closed path with holes as a valid polygon of chords."""
+    ring = cut.points(chord)
+    if len(ring) < 3:
+        return Polygon()
+    inner = [points for points in (hole.points(chord) for hole in holes) if len(points) >= 3]
+    shape: BaseGeometry = Polygon(ring, inner)
+    return shape if shape.is_valid else shapely.make_valid(shape)
+
+
+def _oriented(coords: Any, *, ccw: bool) -> Floats:
+    ring = np.ascontiguousarray(np.asarray(coords, dtype=np.float64)[:-1, :2])
+    x, y = ring[:, 0], ring[:, 1]
+    area = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+    return ring if (area > 0) == ccw else np.ascontiguousarray(ring[::-1])
+
+
+def grown(shape: BaseGeometry, by: float) -> BaseGeometry:
+    """Return a geometry that contains all points nearer than `by`, edges moved exactly.
+
+    Each edge moves by exactly `by`; round corners are cut by tangents at most 15° apart, so
+    that they contain the arc (by at most 0.9 % of `by`).
+    """
+    if by <= 0.0:
+        return shape
+    pieces: list[BaseGeometry] = [shape]
+    for polygon in polygons(shape):
+        pieces.append(shapely.buffer(polygon, by, join_style="round", quad_segs=16))
+        for coords in [polygon.exterior, *polygon.interiors]:
+            ring = _oriented(coords.coords, ccw=coords is polygon.exterior)
+            pieces.extend(_margins(ring, by))
+    return shapely.union_all(pieces)
+
+
+def _margins(ring: Floats, by: float) -> Iterable[BaseGeometry]:
+    """Yield the strips beside a ring's edges and the fans at its convex corners."""
+    ahead = np.roll(ring, -1, axis=0) - ring
+    length = np.hypot(ahead[:, 0], ahead[:, 1])
+    keep = length > 0
+    ring, ahead, length = ring[keep], ahead[keep], length[keep]
+    normal = np.stack([ahead[:, 1], -ahead[:, 0]], axis=1) / length[:, None]
+    for i in range(len(ring)):
+        p, q, n = ring[i], ring[(i + 1) % len(ring)], normal[i]
+        yield Polygon([p, p + by * n, q + by * n, q])
+        m = normal[(i + 1) % len(ring)]
+        turn = math.atan2(n[0] * m[1] - n[1] * m[0], n[0] * m[0] + n[1] * m[1])
+        if turn > 1e-9:
+            count = max(1, math.ceil(turn / math.radians(15)))
+            begin = math.atan2(n[1], n[0])
+            step = turn / count
+            reach = by / math.cos(step / 2)
+            tips = [
+                q + reach * np.array([math.cos(begin + a), math.sin(begin + a)])
+                for a in (step * (k + 0.5) for k in range(count))
+            ]
+            yield Polygon([q, q + by * n, *tips, q + by * m])
+
+
+def simplified(shape: BaseGeometry, *, share: float, height: float) -> BaseGeometry:
+    """Return a geometry of fewer corners that contains this one.
+
+    It adds at most `share` of its area, and never moves an outline by more than `height`.
+    """
+    done: list[Polygon] = []
+    for polygon in polygons(shape):
+        limit = share * polygon.area
+        outer = rings.simplify(_oriented(polygon.exterior.coords, ccw=True), limit, height, 3)
+        whole = Polygon(outer)
+        if not whole.is_valid:
+            whole = Polygon(polygon.exterior)
+        for hole in polygon.interiors:
+            if not Polygon(hole).is_empty:
+                whole = whole.difference(Polygon(hole))
+        done.extend(polygons(whole))
+    return MultiPolygon(done) if len(done) != 1 else done[0]
+
+
+def convex_parts(shape: BaseGeometry, *, tries: int = 12) -> tuple[Floats, ...]:
+    """Return convex counter-clockwise rings whose union is the geometry.
+
+    Constrained Delaunay triangles, merged across diagonals as long as they stay convex
+    (Hertel and Mehlhorn 1983), the best of several orders.
+    """
+    parts: list[Floats] = []
+    for polygon in polygons(shape):
+        parts.extend(_convex(polygon, tries))
+    return tuple(parts)
+
+
+def _convex(polygon: Polygon, tries: int) -> list[Floats]:
+    triangles = polygons(shapely.constrained_delaunay_triangles(polygon))
+    points: dict[Point, int] = {}
+    faces: list[list[int]] = []
+    for triangle in triangles:
+        ring = _oriented(triangle.exterior.coords, ccw=True)
+        faces.append([points.setdefault((float(x), float(y)), len(points)) for x, y in ring])
+    xy = list(points)
+    scale = max((abs(c) for p in xy for c in p), default=1.0)
+    best: list[list[int]] = faces
+    dice = random.Random(1)
+    if len(faces) > 1:
+        for _ in range(tries if len(faces) > 2 else 1):
+            merged = _merge([list(face) for face in faces], xy, dice, 1e-13 * scale * scale)
+            if len(merged) < len(best):
+                best = merged
+    return [np.array([xy[v] for v in face], dtype=np.float64) for face in best]
+
+
+def _merge(
+    faces: list[list[int]], xy: Sequence[Point], dice: random.Random, slack: float
+) -> list[list[int]]:
+    owner: dict[tuple[int, int], int] = {}
+    for f, face in enumerate(faces):
+        for k, v in enumerate(face):
+            owner[v, face[(k + 1) % len(face)]] = f
+    diagonals = [(u, v) for u, v in owner if u < v and (v, u) in owner]
+    dice.shuffle(diagonals)
+    diagonals.sort(key=lambda e: -math.dist(xy[e[0]], xy[e[1]]) * dice.uniform(0.5, 1.5))
+
+    def convex(a: int, b: int, c: int) -> bool:
+        (ax, ay), (bx, by), (cx, cy) = xy[a], xy[b], xy[c]
+        return (bx - ax) * (cy - by) - (by - ay) * (cx - bx) >= -slack
+
+    for u, v in diagonals:
+        f, g = owner[u, v], owner[v, u]
+        if f == g:
+            continue
+        one, two = faces[f], faces[g]
+        i, j = one.index(u), two.index(v)
+        # one: … p u v q …; two: … r v u s …
+        p, q = one[i - 1], one[(i + 2) % len(one)]
+        r, s = two[j - 1], two[(j + 2) % len(two)]
+        if not (convex(p, u, s) and convex(r, v, q)):
+            continue
+        joined = one[i + 1 :] + one[: i + 1]  # v … u
+        tail = two[j + 1 :] + two[: j + 1]  # u … v
+        joined = joined + tail[1:-1]
+        faces[f] = joined
+        faces[g] = []
+        for k, w in enumerate(joined):
+            owner[w, joined[(k + 1) % len(joined)]] = f
+    return [face for face in faces if face]
+
+
+def outline(
+    cut: Path, holes: tuple[Path, ...], *, spacing: float, share: float, least_hole: float
+) -> Outline:
+    """Prepare a piece's outline.
+
+    `share`: how much area the simplification may add. `least_hole` (mm): holes narrower
+    than this are filled, as nothing fits into them.
+    """
+    ring = np.array(cut.points(TOLERANCE.chord), dtype=np.float64)
+    low, high = ring.min(axis=0), ring.max(axis=0)
+    centre = (float(low[0] + high[0]) / 2, float(low[1] + high[1]) / 2)
+    extent = float(max(high - low))
+    curved = cut.curved or any(hole.curved for hole in holes)
+    chord = min(TOLERANCE.search_chord, 2e-4 * extent) if curved else TOLERANCE.chord
+    shape = flat(cut, holes, chord=chord)
+    if curved:
+        shape = grown(shape, chord)
+    shape = shapely.transform(shape, lambda xy: xy - np.array(centre))
+    shape = _without_small_holes(shape, least_hole)
+    true = flat(cut, holes, chord=TOLERANCE.chord)
+    height = 0.01 * extent
+    plain_shape = simplified(shape, share=share, height=height)
+    plain = convex_parts(plain_shape)
+    parts = plain
+    if spacing > 0.0:
+        wide = _without_small_holes(grown(shape, spacing / 2), least_hole)
+        parts = convex_parts(simplified(wide, share=share, height=height))
+    return Outline(
+        centre=centre,
+        parts=parts,
+        plain=plain,
+        ring=ring - np.array(centre),
+        area=float(true.area),
+        hull=float(shape.convex_hull.area),
+    )
+
+
+def _without_small_holes(shape: BaseGeometry, least: float) -> BaseGeometry:
+    done = []
+    for polygon in polygons(shape):
+        large = [
+            hole
+            for hole in polygon.interiors
+            if min(hole.bounds[2] - hole.bounds[0], hole.bounds[3] - hole.bounds[1]) > least
+        ]
+        done.append(Polygon(polygon.exterior, large))
+    return MultiPolygon(done) if len(done) != 1 else done[0]

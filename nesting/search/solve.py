@@ -1,0 +1,374 @@
+"""The search, from lay to marker."""
+
+from __future__ import annotations
+
+import multiprocessing
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from multiprocessing.connection import Connection
+from typing import Any
+
+from nesting.marker.bound import lower_bound
+from nesting.marker.lay import Lay, Strip
+from nesting.marker.marker import Marker
+from nesting.search import rectangles, refine
+from nesting.search.explore import Settings
+from nesting.search.problem import Problem, Start, first_marker, prepare
+from nesting.search.result import Limits, Observer, Progress, Result, Stopped, Unplaced
+from nesting.search.worker import LAG, News, Schedule, Searcher, serve
+from nesting.search.world import Layout, World
+
+__all__ = ["search"]
+
+
+def search(
+    lay: Lay,
+    *,
+    limits: Limits = Limits(),  # noqa: B008 - frozen
+    seed: int = 1,
+    workers: int = 2,
+    observer: Observer | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Result:
+    """Lay all parts on as little of the stock as can be found within the limits.
+
+    Parameters
+    ----------
+    lay
+        The problem.
+    limits
+        When to end. With `rounds` and no other limit that bites, the same lay, seed and
+        workers give the same marker on any machine.
+    seed
+        Of all random choices.
+    workers
+        Searches side by side, each but the first in a process of its own.
+    observer
+        Told of every improvement.
+    stop
+        Asked every few hundredths of a second; True ends the search.
+
+    Returns
+    -------
+    Result
+        The best marker found. Parts that could not be laid are named in `unplaced`; a lay
+        that can't be met is a result, not an exception.
+
+    """
+    run = _Run(lay, limits, seed, max(1, workers), observer, stop or (lambda: False))
+    try:
+        return run.go()
+    finally:
+        run.dismiss()
+
+
+@dataclass(slots=True)
+class _Helper:
+    """Another search in its own process, and what it last told of each round."""
+
+    process: Any
+    pipe: Connection
+    news: dict[int, News] = field(default_factory=dict)
+    done: bool = False
+
+
+@dataclass(slots=True)
+class _Run:
+    lay: Lay
+    limits: Limits
+    seed: int
+    workers: int
+    observer: Observer | None
+    stop: Callable[[], bool]
+    begin: float = field(default_factory=time.monotonic)
+    helpers: list[_Helper] = field(default_factory=list)
+    history: list[tuple[float, float]] = field(default_factory=list)
+    bound: float = 0.0
+    first: float = 0.0
+    told: tuple[int, float] | None = None
+    interrupted: bool = False
+
+    # ------------------------------------------------------------ the course of a search
+
+    def go(self) -> Result:
+        """Search."""
+        if not self.lay.parts:
+            return self._nothing()
+        if self._may_be_many():
+            self._hire()
+        problem, unfit = prepare(self.lay)
+        if not problem.lay.parts:
+            return self._answer(None, None, unfit, Stopped.INFEASIBLE, 0)
+        if isinstance(self.lay.stock, Strip) and not unfit and rectangles.is_rectangular(self.lay):
+            return self._rectangles(problem)
+        start = first_marker(problem, stop=self._ends)
+        if start.left:
+            start = self._insert(problem, start)
+            if start.left:
+                return self._without(problem, start, unfit)
+        self.first = self._spent()
+        self.bound = lower_bound(self.lay) if not unfit else lower_bound(problem.lay)
+        self._tell((len(start.world.sheets), start.world.used_length(start.layout)), start.world)
+        why, world, layout, rounds = self._search(problem, start)
+        return self._finish(problem, world, layout, unfit, why, rounds)
+
+    def _may_be_many(self) -> bool:
+        long = self.limits.seconds is None or self.limits.seconds > 2.0
+        few = self.limits.rounds is not None and self.limits.rounds <= 0
+        alone = multiprocessing.current_process().daemon
+        return self.workers > 1 and long and not few and not alone
+
+    def _hire(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        for _ in range(self.workers - 1):
+            ours, theirs = context.Pipe()
+            process = context.Process(target=serve, args=(theirs,), daemon=True)
+            process.start()
+            theirs.close()
+            self.helpers.append(_Helper(process, ours))
+
+    def dismiss(self) -> None:
+        """End the helpers."""
+        for helper in self.helpers:
+            try:
+                helper.pipe.send(None)
+            except OSError:
+                pass
+        for helper in self.helpers:
+            helper.process.join(0.5)
+            if helper.process.is_alive():
+                helper.process.terminate()
+                helper.process.join()
+            helper.pipe.close()
+        self.helpers.clear()
+
+    def _search(self, problem: Problem, start: Start) -> tuple[Stopped, World, Layout, int]:
+        """Drive the first search and listen to the others; return the best of all."""
+        reserve = refine.share_of_time(problem)
+        left = None
+        if self.limits.seconds is not None:
+            left = max((self.limits.seconds - self._spent()) * (1.0 - reserve), 0.0)
+        schedule = Schedule(seconds=left, rounds=self.limits.rounds)
+        settings = Settings()
+        for number, helper in enumerate(self.helpers, 1):
+            boards, seed = start.world.sheets, self.seed + 1_000_003 * number
+            helper.pipe.send((problem, boards, start.layout, seed, schedule, settings))
+        own = Searcher(problem, start.world, start.layout, self.seed, schedule, settings)
+        own_news: dict[int, News] = {}
+        quiet = 0
+        why = None
+        while why is None:
+            try:
+                before = own.explorer.score
+                over = own.step()
+                if own.explorer.score < before:
+                    self._tell(own.explorer.score, own.explorer.world)
+                self._listen(own.explorer.world)
+                if over:
+                    best = self.told
+                    own_news[own.rounds] = own.news()
+                    self._exchange(own, own_news)
+                    quiet = 0 if self.told != best or own.explorer.score < before else quiet + 1
+                why = self._why(own, quiet)
+            except KeyboardInterrupt:
+                why = Stopped.INTERRUPTED
+        if why is Stopped.ROUNDS:
+            self._wait_for_all(own.rounds)
+        return self._best_of(own, why)
+
+    def _why(self, own: Searcher, quiet: int) -> Stopped | None:
+        limits = self.limits
+        if self.stop():
+            return Stopped.INTERRUPTED
+        if self.told is not None:
+            if limits.target is not None and self._value(self.told) <= limits.target:
+                return Stopped.TARGET
+            if self._value(self.told) <= self.bound * (1 + 1e-9):
+                return Stopped.OPTIMAL
+        if limits.rounds is not None and own.rounds >= limits.rounds:
+            return Stopped.ROUNDS
+        if own.over:
+            return Stopped.TIME
+        if limits.patience is not None and quiet >= limits.patience:
+            return Stopped.STALLED
+        return None
+
+    def _value(self, score: tuple[int, float]) -> float:
+        return score[1] if isinstance(self.lay.stock, Strip) else float(score[0])
+
+    def _listen(self, world: World) -> None:
+        for helper in self.helpers:
+            while not helper.done and helper.pipe.poll():
+                self._receive(helper, world)
+
+    def _receive(self, helper: _Helper, world: World) -> None:
+        try:
+            news = helper.pipe.recv()
+        except (EOFError, OSError):
+            news = None
+        if news is None:
+            helper.done = True
+            return
+        helper.news[news.round] = news
+        self._tell(news.score, world)
+
+    def _exchange(self, own: Searcher, own_news: dict[int, News]) -> None:
+        """Hand round the best of the round that is due; wait for those who lag."""
+        due = own.rounds - LAG
+        if due <= 0 or not self.helpers:
+            return
+        for helper in self.helpers:
+            while due not in helper.news and not helper.done and not self._ends():
+                if helper.pipe.poll(0.05):
+                    self._receive(helper, own.explorer.world)
+        known = [own_news.pop(due)]
+        known += [h.news.pop(due) for h in self.helpers if due in h.news]
+        best = min(known, key=lambda n: n.score)
+        own.hear(best)
+        for helper in self.helpers:
+            if not helper.done:
+                try:
+                    helper.pipe.send(best)
+                except OSError:
+                    helper.done = True
+
+    def _wait_for_all(self, rounds: int) -> None:
+        for helper in self.helpers:
+            while rounds not in helper.news and not helper.done and not self._ends():
+                if helper.pipe.poll(0.05):
+                    try:
+                        news = helper.pipe.recv()
+                    except (EOFError, OSError):
+                        news = None
+                    if news is None:
+                        helper.done = True
+                    else:
+                        helper.news[news.round] = news
+
+    def _best_of(self, own: Searcher, why: Stopped) -> tuple[Stopped, World, Layout, int]:
+        world, best = own.explorer.world, own.news()
+        last = {}
+        for helper in self.helpers:
+            for news in helper.news.values():
+                if self.limits.rounds is None or news.round <= own.rounds:
+                    last[helper.process.pid, news.round] = news
+        for news in last.values():
+            if news.score < best.score:
+                best = news
+        if best.score[0] < len(world.sheets):
+            world = own.problem.world(world.sheets[: best.score[0]], fine=False)
+        refine.set_phases(world, best.phases)
+        return why, world, best.layout, own.rounds
+
+    # ------------------------------------------------------------ special courses
+
+    def _nothing(self) -> Result:
+        marker = Marker(lay=self.lay, placements=())
+        return Result(
+            marker=marker, stopped=Stopped.OPTIMAL, bound=0.0, seconds=self._spent(),
+            first_seconds=0.0, rounds=0, seed=self.seed, workers=self.workers,
+        )  # fmt: skip
+
+    def _rectangles(self, problem: Problem) -> Result:
+        self.dismiss()
+        start = first_marker(problem, stop=self._ends)
+        hint = None
+        if not start.left:
+            hint = Marker(lay=self.lay, placements=tuple(start.world.placements(start.layout)))
+        seconds = self.limits.seconds
+        if seconds is not None:
+            seconds = max(seconds - self._spent(), 0.0)
+        got = rectangles.pack(
+            self.lay, seconds=seconds, rounds=self.limits.rounds, seed=self.seed,
+            workers=self.workers, hint=hint, stop=self.stop, observer=self.observer,
+        )  # fmt: skip
+        return replace(got, seconds=self._spent())
+
+    def _insert(self, problem: Problem, start: Start) -> Start:
+        """Find room for parts that bottom-left could not lay."""
+        seconds = None if self.limits.seconds is None else 0.6 * self.limits.seconds
+        return refine.insert(
+            start, seed=self.seed, ends=lambda: self._ends(share=0.6), timed=seconds is not None
+        )
+
+    def _without(self, problem: Problem, start: Start, unfit: tuple[Unplaced, ...]) -> Result:
+        """Answer with what could be laid; the other parts are named."""
+        why = "no room left on the stock beside the other parts"
+        more = tuple(Unplaced(part=problem.index[i], why=why) for i in start.left)
+        unplaced = tuple(sorted((*unfit, *more), key=lambda u: u.part))
+        self.first = self._spent()
+        stopped = Stopped.TIME if self._ends() else Stopped.INFEASIBLE
+        if self.stop():
+            stopped = Stopped.INTERRUPTED
+        placements = start.world.placements(start.layout)
+        return self._answer(
+            (problem, start.world), placements, unplaced, stopped, 0
+        )
+
+    # ------------------------------------------------------------ the answer
+
+    def _finish(
+        self, problem: Problem, world: World, layout: Layout, unfit: tuple[Unplaced, ...],
+        why: Stopped, rounds: int,
+    ) -> Result:  # fmt: skip
+        placements = refine.finish(
+            problem, world, layout,
+            ends=lambda: why is Stopped.INTERRUPTED or self._ends(),
+        )  # fmt: skip
+        return self._answer((problem, world), placements, unfit, why, rounds)
+
+    def _answer(
+        self, of: tuple[Problem, World] | None, placements: list[Any] | None,
+        unplaced: tuple[Unplaced, ...], why: Stopped, rounds: int,
+    ) -> Result:  # fmt: skip
+        sheets: tuple[int, ...] = ()
+        done = []
+        if of is not None and placements is not None:
+            problem, world = of
+            used = sorted({p.sheet for p in placements})
+            number = {b: n for n, b in enumerate(used)}
+            if not isinstance(self.lay.stock, Strip):
+                sheets = tuple(world.sheets[b].index for b in used)
+            done = [
+                replace(p, part=problem.index[p.part], sheet=number[p.sheet]) for p in placements
+            ]
+        marker = Marker(lay=self.lay, placements=tuple(done), sheets=sheets)
+        if unplaced and why not in (Stopped.INTERRUPTED, Stopped.TIME):
+            why = Stopped.INFEASIBLE
+        return Result(
+            marker=marker, stopped=why, bound=self.bound, seconds=self._spent(),
+            first_seconds=self.first, rounds=rounds, seed=self.seed, workers=self.workers,
+            unplaced=unplaced, history=tuple(self.history),
+        )  # fmt: skip
+
+    # ------------------------------------------------------------ clock and news
+
+    def _spent(self) -> float:
+        return time.monotonic() - self.begin
+
+    def _ends(self, share: float = 1.0) -> bool:
+        seconds = self.limits.seconds
+        return self.stop() or (seconds is not None and self._spent() >= share * seconds)
+
+    def _tell(self, score: tuple[int, float], world: World) -> None:
+        """Note an improvement and tell the observer."""
+        if self.told is not None and score >= self.told:
+            return
+        self.told = score
+        self.history.append((self._spent(), score[1]))
+        if self.observer is None:
+            return
+        free = sum(max(a.free for a in b.areas.values()) for b in world.sheets[: score[0] - 1])
+        board = world.sheets[min(score[0], len(world.sheets)) - 1]
+        whole = max(board.areas.values(), key=lambda a: a.free)
+        if isinstance(self.lay.stock, Strip):
+            free = self.lay.stock.width * score[1]
+        else:
+            free += whole.free * min(1.0, score[1] / (board.high - board.low))
+        self.observer(
+            Progress(
+                length=score[1], sheets=score[0], density=world.area / free if free else 0.0,
+                bound=self.bound, rounds=0, seconds=self._spent(),
+            )  # fmt: skip
+        )

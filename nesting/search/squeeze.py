@@ -1,0 +1,265 @@
+"""Compaction by linear programming.
+
+Between near convex parts the half-plane that separates them best stays fixed; that makes
+moving all items at once a linear program. It is solved within a trust region, the
+half-planes are chosen anew, and again (Li and Milenkovic 1995, EJOR 84, 539-561).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import highspy
+import numpy as np
+import numpy.typing as npt
+
+from nesting.search.kernels import core as k
+from nesting.search.shapes import Floats
+from nesting.search.world import Layout, World
+
+__all__ = ["Rows", "compact", "phases", "repair", "rows_of", "set_phases", "solve"]
+
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rows:
+    """Pairs of near parts (n, 2), the normals between them (n, 2) and the gaps (n,)."""
+
+    pairs: Ints
+    normals: Floats
+    gaps: Floats
+
+
+def rows_of(world: World, reach: float) -> Rows:
+    """Collect the half-planes between parts that may meet if all move by `reach` / 2."""
+    size = 40 * world.items + 1000
+    while True:
+        pairs = np.empty((size, 2), dtype=np.int64)
+        rows = np.empty((size, 3))
+        count = k.constraints(world.I, world.F, world.J, reach, pairs, rows)
+        if count >= 0:
+            return Rows(pairs[:count], rows[:count, :2].copy(), rows[:count, 2].copy())
+        size *= 3
+
+
+def solve(
+    *,
+    cost: Floats,
+    low: Floats,
+    high: Floats,
+    row_low: Floats,
+    starts: Ints,
+    columns: Ints,
+    values: Floats,
+) -> Floats | None:
+    """Minimise cost·x for low <= x <= high and A·x >= row_low; None if there is no answer."""
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = len(cost), len(row_low)
+    lp.col_cost_, lp.col_lower_, lp.col_upper_ = cost, low, high
+    lp.row_lower_ = row_low
+    lp.row_upper_ = np.full(len(row_low), highspy.kHighsInf)
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = starts, columns, values
+    solver = highspy.Highs()
+    solver.setOptionValue("output_flag", False)
+    solver.setOptionValue("threads", 1)
+    solver.setOptionValue("time_limit", 20.0)
+    solver.passModel(lp)
+    solver.run()
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None
+    return np.asarray(solver.getSolution().col_value, dtype=np.float64)
+
+
+def _step(world: World, *, trust: float, elastic: bool, scale: float) -> float | None:
+    """Solve one program and move all items; return its objective in mm."""
+    n = world.items
+    I, F = world.I, world.F  # noqa: E741
+    rows = rows_of(world, 2.0 * trust)
+    m = len(rows.gaps)
+    at = F[I[k.F_POS] :][: 2 * n].copy().reshape(n, 2)
+    low, high, extra, links = _bounds(world, at, trust)
+    last = len(world.sheets) - 1
+    on_last = np.flatnonzero(I[I[k.AT_SHEET] :][:n] == last)
+    columns = 2 * n + 1 + extra  # moves, length, phases
+    total = columns + (m if elastic else 0)
+    cost = np.zeros(total)
+    lo, hi = np.zeros(total), np.zeros(total)
+    lo[: 2 * n], hi[: 2 * n] = low.ravel(), high.ravel()
+    lo[2 * n], hi[2 * n] = 0.0, world.length
+    lo[2 * n + 1 : columns], hi[2 * n + 1 : columns] = -trust, trust
+    if elastic:
+        cost[columns:], hi[columns:] = 1.0, highspy.kHighsInf
+        lo[2 * n] = world.length
+    else:
+        cost[2 * n] = 1.0
+    # gap + normal · (move of j - move of i) >= 0; the region does not move
+    fixed = rows.pairs[:, 1] == n
+    index = np.stack(
+        [2 * rows.pairs[:, 0], 2 * rows.pairs[:, 0] + 1, 2 * rows.pairs[:, 1],
+         2 * rows.pairs[:, 1] + 1], axis=1,
+    )  # fmt: skip
+    value = np.concatenate([-rows.normals, rows.normals], axis=1)
+    keep = np.ones((m, 4), dtype=bool)
+    keep[fixed, 2:] = False
+    if elastic:
+        index = np.concatenate([index, (columns + np.arange(m))[:, None]], axis=1)
+        value = np.concatenate([value, np.full((m, 1), 1.0)], axis=1)
+        keep = np.concatenate([keep, np.ones((m, 1), dtype=bool)], axis=1)
+    counts = keep.sum(axis=1)
+    # length - x - extent >= 0 on the last sheet
+    ends = np.zeros(len(on_last))
+    for r, i in enumerate(on_last):
+        s = int(I[I[k.AT_SHAPE] + i])
+        ends[r] = at[i, 0] + F[I[k.F_SHAPE] + k.SHAPE_W * s + 8]
+    ends -= world.sheets[last].x + world.sheets[last].low
+    index2 = np.stack([np.full(len(on_last), 2 * n), 2 * on_last], axis=1)
+    value2 = np.tile([1.0, -1.0], (len(on_last), 1))
+    index3, value3, low3 = links
+    flat_index = np.concatenate([index[keep], index2.ravel(), index3.ravel()])
+    flat_value = np.concatenate([value[keep], value2.ravel(), value3.ravel()])
+    lengths = np.concatenate([counts, np.full(len(on_last) + len(low3), 2)]).astype(np.int64)
+    row_low = np.concatenate([-rows.gaps * scale + 2e-7, ends * scale, low3 * scale])
+    answer = solve(
+        cost=cost, low=lo * scale, high=hi * scale, row_low=row_low,
+        starts=np.concatenate([[0], np.cumsum(lengths)]), columns=flat_index, values=flat_value,
+    )  # fmt: skip
+    if answer is None:
+        return None
+    answer = answer / scale
+    for p in range(len(world.phases)):
+        F[I[k.F_PHASE] + 2 * p] += answer[2 * n + 1 + 2 * p]
+        F[I[k.F_PHASE] + 2 * p + 1] += answer[2 * n + 2 + 2 * p]
+    for i in range(n):
+        sheet = int(I[I[k.AT_SHEET] + i])
+        if sheet < 0:
+            continue
+        s = int(I[I[k.AT_SHAPE] + i])
+        x, y = at[i, 0] + answer[2 * i], at[i, 1] + answer[2 * i + 1]
+        _, x, y = k.admit(I, F, i, s, sheet, x, y)
+        k.put(I, F, i, s, sheet, x, y)
+    return float(answer[columns:].sum()) if elastic else float(answer[2 * n])
+
+
+def _bounds(
+    world: World, at: Floats, trust: float
+) -> tuple[Floats, Floats, int, tuple[Ints, Floats, Floats]]:
+    """Return how far each item may move, the number of phase columns, and their rows.
+
+    An axis that a lattice binds keeps its place within the tolerance; with a phase it moves
+    with the phase, which two rows for each item and axis say.
+    """
+    n = world.items
+    I, F = world.I, world.F  # noqa: E741
+    low, high = np.zeros((n, 2)), np.zeros((n, 2))
+    index: list[tuple[int, int]] = []
+    values: list[tuple[float, float]] = []
+    least: list[float] = []
+    for i in range(n):
+        sheet = int(I[I[k.AT_SHEET] + i])
+        if sheet < 0:
+            continue
+        s = int(I[I[k.AT_SHAPE] + i])
+        x0, y0, x1, y1 = k.domain(I, F, i, s, sheet)
+        low[i] = np.minimum(np.maximum([x0 - at[i, 0], y0 - at[i, 1]], -trust), 0.0)
+        high[i] = np.maximum(np.minimum([x1 - at[i, 0], y1 - at[i, 1]], trust), 0.0)
+        part = world.kinds.parts[world.kinds.of[i]]
+        if part.binding is None:
+            continue
+        grid = part.binding.lattice
+        phase = int(I[I[k.KIND_PHASE] + world.kinds.of[i]])
+        off = _off_lattice(world, i, s, at[i])
+        for axis, period in enumerate((grid.along, grid.across)):
+            if period is None:
+                continue
+            down, up = -grid.tolerance - off[axis], grid.tolerance - off[axis]
+            if phase < 0:
+                low[i, axis] = min(max(low[i, axis], down), 0.0)
+                high[i, axis] = max(min(high[i, axis], up), 0.0)
+                continue
+            column = 2 * n + 1 + 2 * phase + axis
+            index += [(2 * i + axis, column), (2 * i + axis, column)]
+            values += [(1.0, -1.0), (-1.0, 1.0)]
+            least += [down, -up]
+    rows = (
+        np.array(index, dtype=np.int64).reshape(-1, 2),
+        np.array(values).reshape(-1, 2),
+        np.array(least),
+    )
+    return low, high, 2 * len(world.phases), rows
+
+
+def _off_lattice(world: World, i: int, s: int, at: Floats) -> tuple[float, float]:
+    """Return how far an item's anchor lies from the nearest lattice point, per axis."""
+    I, F = world.I, world.F  # noqa: E741
+    kind = world.kinds.of[i]
+    along, across, drop, ox, oy = F[I[k.F_LATTICE] + k.LATTICE_W * kind :][:5]
+    shape = I[k.F_SHAPE] + k.SHAPE_W * s
+    x, y = at[0] + F[shape + 12] - ox, at[1] + F[shape + 13] - oy
+    phase = int(I[I[k.KIND_PHASE] + kind])
+    if phase >= 0:
+        x -= F[I[k.F_PHASE] + 2 * phase]
+        y -= F[I[k.F_PHASE] + 2 * phase + 1]
+    row = round(y / across) if across > 0 else 0
+    if row % 2:
+        x -= drop * along
+    return (
+        float(x - along * round(x / along)) if along > 0 else 0.0,
+        float(y - across * row) if across > 0 else 0.0,
+    )
+
+
+def compact(
+    world: World, *, steps: int = 8, ends: Callable[[], bool] = lambda: False
+) -> Layout:
+    """Squeeze the present layout, which must not overlap; return the shortest found."""
+    best = world.save()
+    shortest = world.used_length(best)
+    trust = 0.15 * world.median
+    scale = 1e4 / world.median
+    shifts = phases(world)
+    for _ in range(steps):
+        if ends():
+            break
+        got = _step(world, trust=trust, elastic=False, scale=scale)
+        if got is None or world.overlap() > 0.0:
+            break
+        layout = world.save()
+        length = world.used_length(layout)
+        gain = shortest - length
+        if gain > 0.0:
+            best, shortest, shifts = layout, length, phases(world)
+        if gain < 1e-5 * shortest:
+            break
+    set_phases(world, shifts)
+    world.load(best)
+    return best
+
+
+def repair(world: World, *, steps: int = 6) -> bool:
+    """Push slightly overlapping items apart at the present length; tell whether it worked."""
+    scale = 1e4 / world.median
+    trust = 0.15 * world.median
+    before = np.inf
+    for _ in range(steps):
+        left = _step(world, trust=trust, elastic=True, scale=scale)
+        if left is None:
+            return False
+        if world.overlap() <= 0.0:
+            return True
+        if left > 0.7 * before:
+            return False
+        before = left
+    return False
+
+
+def phases(world: World) -> Floats:
+    """Return the shifts of the lattices that parts share (mm)."""
+    return world.F[world.I[k.F_PHASE] :][: 2 * len(world.phases)].copy()
+
+
+def set_phases(world: World, shifts: Floats) -> None:
+    """Set the shifts of the lattices that parts share."""
+    world.F[world.I[k.F_PHASE] :][: len(shifts)] = shifts

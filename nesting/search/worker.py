@@ -1,0 +1,144 @@
+"""One of several searches: rounds of fixed effort, news at their boundaries."""
+
+from __future__ import annotations
+
+import random
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection
+from typing import Any
+
+from nesting.search.explore import Explorer, Settings
+from nesting.search.problem import Problem
+from nesting.search.world import Layout, World
+
+__all__ = ["News", "Schedule", "Searcher", "serve"]
+
+ROUND = 400_000
+"""Positions weighed in a round."""
+LAG = 2
+"""News of round r counts from round r + LAG on, so that nobody waits for the slower one."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class News:
+    """A worker's best at the end of a round: (boards, length) and where everything lies."""
+
+    round: int
+    score: tuple[int, float]
+    layout: Layout
+    phases: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Schedule:
+    """When a search is over: seconds from its start, or rounds; None does not limit."""
+
+    seconds: float | None
+    rounds: int | None
+
+    def progress(self, seconds: float, rounds: int) -> float:
+        """Return the share of the effort that is spent; rounds alone count if they limit."""
+        if self.rounds is not None:
+            return rounds / max(self.rounds, 1)
+        return seconds / max(self.seconds, 1e-9) if self.seconds is not None else 0.0
+
+
+@dataclass(slots=True)
+class Searcher:
+    """A search that is driven round by round."""
+
+    problem: Problem
+    world: World
+    layout: Layout
+    seed: int
+    schedule: Schedule
+    settings: Settings = field(default_factory=Settings)
+    explorer: Explorer = field(init=False)
+    rounds: int = 0
+    begin: float = field(default_factory=time.monotonic)
+    _steps: Iterator[None] = field(init=False)
+
+    def __post_init__(self) -> None:
+        dice = random.Random(self.seed)
+        self.world.seed(dice.getrandbits(32))
+        self.explorer = Explorer(self.problem, self.world, self.layout, dice, self.settings)
+        self._steps = self.explorer.run()
+
+    def step(self) -> bool:
+        """Search a little (some tens of milliseconds); return whether a round is over."""
+        explorer = self.explorer
+        spent = time.monotonic() - self.begin
+        explorer.progress = self.schedule.progress(spent, self.rounds)
+        next(self._steps, None)
+        if explorer.evaluations < (self.rounds + 1) * ROUND:
+            return False
+        self.rounds += 1
+        return True
+
+    def news(self) -> News:
+        """Return the best so far."""
+        e = self.explorer
+        return News(self.rounds, e.score, e.best, e.best_phases)
+
+    def hear(self, news: News) -> None:
+        """Note another search's best."""
+        if news.score < self.explorer.score:
+            self.explorer.news = news
+
+    @property
+    def over(self) -> bool:
+        """Whether the rounds or seconds are spent."""
+        s = self.schedule
+        spent = time.monotonic() - self.begin
+        return (s.rounds is not None and self.rounds >= s.rounds) or (
+            s.seconds is not None and spent >= s.seconds
+        )
+
+
+def serve(pipe: Connection) -> None:
+    """Run a search in a process of its own, told and heard through a pipe.
+
+    First message in: (problem, boards, layout, seed, schedule, settings). Then out: News
+    at each round's end; in: News of the others, or None to end.
+    """
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        message = pipe.recv()
+        if message is None:
+            return
+        problem, boards, layout, seed, schedule, settings = message
+        searcher = Searcher(
+            problem, problem.world(boards, fine=False), layout, seed, schedule, settings
+        )
+        _rounds(searcher, pipe)
+    except (EOFError, BrokenPipeError, ConnectionResetError, OSError):
+        return
+
+
+def _rounds(searcher: Searcher, pipe: Connection) -> None:
+    waiting: list[News] = []
+    while not searcher.over:
+        if not searcher.step():
+            if pipe.poll():
+                got = pipe.recv()
+                if got is None:
+                    return
+                waiting.append(got)
+            continue
+        pipe.send(searcher.news())
+        due = searcher.rounds - LAG
+        while due > 0 and not any(n.round == due for n in waiting):
+            got = pipe.recv()
+            if got is None:
+                return
+            waiting.append(got)
+        for news in [n for n in waiting if n.round <= due]:
+            searcher.hear(news)
+            waiting.remove(news)
+    pipe.send(None)
+    while pipe.recv() is not None:
+        pass
