@@ -46,7 +46,7 @@ def run(arguments: argparse.Namespace) -> int:
     plan = judge_plan(load_plan(arguments.plan))
     paper = roll(arguments.roll) if arguments.roll else PAPERS[arguments.paper]
     if arguments.what == "labels":
-        print_labels(part_labels(plan), arguments.out, paper=paper, overwrite=arguments.replace)
+        print_labels(part_labels(plan.job), arguments.out, paper=paper, overwrite=arguments.replace)
         print(arguments.out)
         return 0
     if arguments.what == "templates":
