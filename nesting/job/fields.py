@@ -61,7 +61,9 @@ def _not_negative(value: float) -> float:
     return value
 
 
+# "$comment" says in a word or two what the value is, for the page about the format.
 _LENGTH_SCHEMA: dict[str, Any] = {
+    "$comment": "length",
     "anyOf": [{"type": "string"}, {"type": "number"}],
     "examples": ["45 cm", "3/8 in", "1 3/8 yd", '54"', 120],
 }
@@ -93,7 +95,13 @@ Pair = Annotated[
     tuple[Length, Length],
     BeforeValidator(_pair),
     WithJsonSchema(
-        {"type": "array", "items": _LENGTH_SCHEMA, "minItems": 2, "maxItems": 2},
+        {
+            "$comment": "[length, length]",
+            "type": "array",
+            "items": _LENGTH_SCHEMA,
+            "minItems": 2,
+            "maxItems": 2,
+        },
     ),
 ]
 """A point or a size, in mm."""
@@ -111,7 +119,11 @@ def _price(value: Any) -> float:
     return _not_negative(_finite(value))
 
 
-Price = Annotated[float, BeforeValidator(_price), WithJsonSchema({"type": "number", "minimum": 0})]
+Price = Annotated[
+    float,
+    BeforeValidator(_price),
+    WithJsonSchema({"$comment": "price", "type": "number", "minimum": 0}),
+]
 """An amount of money in the job's currency."""
 
 
@@ -122,7 +134,9 @@ def _angle(value: Any) -> float:
     return result
 
 
-Angle = Annotated[float, BeforeValidator(_angle), WithJsonSchema({"type": "number"})]
+Angle = Annotated[
+    float, BeforeValidator(_angle), WithJsonSchema({"$comment": "degrees", "type": "number"})
+]
 """Degrees, counter-clockwise."""
 
 GRAINS = {"along": 0.0, "across": 90.0, "bias": 45.0}
@@ -143,7 +157,12 @@ def _grain(value: Any) -> float:
 Grain = Annotated[
     float,
     BeforeValidator(_grain),
-    WithJsonSchema({"anyOf": [{"type": "number"}, {"enum": list(GRAINS)}]}),
+    WithJsonSchema(
+        {
+            "$comment": "along, across, bias or degrees",
+            "anyOf": [{"type": "number"}, {"enum": list(GRAINS)}],
+        }
+    ),
 ]
 """Degrees, or a word for them."""
 
@@ -167,6 +186,7 @@ Share = Annotated[
     BeforeValidator(_share),
     WithJsonSchema(
         {
+            "$comment": "share",
             "anyOf": [{"type": "string"}, {"type": "number", "minimum": 0, "exclusiveMaximum": 1}],
             "examples": ["5 %", 0.05],
         }
@@ -217,11 +237,12 @@ FoldEdge = Annotated[
     BeforeValidator(_fold),
     WithJsonSchema(
         {
+            "$comment": "edge, or two points",
             "anyOf": [
                 {"type": "integer", "minimum": 1},
                 {"enum": list(RECTANGLE_EDGES)},
                 {"type": "array", "minItems": 2, "maxItems": 2},
-            ]
+            ],
         }
     ),
 ]
@@ -242,6 +263,7 @@ SeamAllowance = Annotated[
     BeforeValidator(_allowance),
     WithJsonSchema(
         {
+            "$comment": "length, or lengths by edge",
             "anyOf": [
                 *_LENGTH_SCHEMA["anyOf"],
                 {"type": "object", "additionalProperties": _LENGTH_SCHEMA},
@@ -262,7 +284,9 @@ def _mates(value: Any) -> bool | str:
 Mates = Annotated[
     Any,
     BeforeValidator(_mates),
-    WithJsonSchema({"anyOf": [{"type": "boolean"}, {"type": "string"}]}),
+    WithJsonSchema(
+        {"$comment": "true, or a piece", "anyOf": [{"type": "boolean"}, {"type": "string"}]}
+    ),
 ]
 """Whether, or with which piece."""
 

@@ -130,7 +130,7 @@ class HeadTable(Table):
     name: Name = Field(description="the job's name")
     unit: UnitWord = Field("mm", description="of lengths without one")
     currency: str = Field("", max_length=8, description="of all prices")
-    bags: int | None = Field(None, ge=1, le=1_000_000, description="how many are made")
+    bags: int | None = Field(None, ge=1, le=1_000_000, description="how many are made (default: 1)")
     notes: str = Field("", description="for the reader of the file; not used")
 
 

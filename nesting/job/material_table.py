@@ -32,11 +32,13 @@ class GoodsTable(Table):
     nap: NapWord | None = Field(
         None,
         description="none: parts may be turned by 180°; one-way: not at all; any: goods without "
-        "grain, any turn",
+        "grain, any turn (default: any for leather, one-way for prints, else none)",
     )
-    spacing: Distance | None = Field(None, description="least distance between parts")
+    spacing: Distance | None = Field(
+        None, description="least distance between parts (default: 2 mm, leather 3 mm)"
+    )
     turn_slack: Angle | None = Field(
-        None, ge=0, le=180, description="how many degrees off the grain a part may lie"
+        None, ge=0, le=180, description="how many degrees off the grain a part may lie (default: 0)"
     )
     faces_alike: bool = Field(
         False, description="both faces look the same: parts may be laid face down"
@@ -78,7 +80,9 @@ class PrintTable(Table):
         (0.0, 0.0),
         description="where a motif's middle lies, from the corner of the usable cloth",
     )
-    tolerance: Distance | None = Field(None, description="how far the printed repeat may drift")
+    tolerance: Distance | None = Field(
+        None, description="how far the printed repeat may drift (default: 0)"
+    )
 
 
 class ShrinkageTable(Table):
@@ -105,14 +109,21 @@ class ClothTable(GoodsTable):
     widths: Listed[WidthField] | None = Field(
         None, description="several widths on sale, to compare: lengths, or tables"
     )
-    selvedge: Distance | None = Field(None, description="unusable edge on each side")
+    selvedge: Distance | None = Field(
+        None, description="unusable edge on each side (default: 10 mm)"
+    )
     price: Price | None = Field(None, description="per metre or yard of length")
     price_per: Literal["m", "yd"] = Field("m", description="what the price is for")
-    ends: Distance | None = Field(None, description="allowance at each end of a lay")
-    step: Size | None = Field(None, description="sold in steps of")
+    ends: Distance | None = Field(
+        None, description="allowance at each end of a lay (default: 10 mm)"
+    )
+    step: Size | None = Field(
+        None,
+        description="sold in steps of (default: 10 cm, or ⅛ yd if the job's unit is in, ft or yd)",
+    )
     longest: Size | None = Field(None, description="longest lay: the table, or the piece to be had")
     shrinkage: Annotated[ShrinkageTable, BeforeValidator(_shrinkage)] | None = Field(
-        None, description="share lost in washing: one for both ways, or a table"
+        None, description="share lost in washing: one for both ways, or a table (default: none)"
     )
     print: PrintTable | None = Field(None, description="a print to be matched or centred")
     fold: Literal["single", "folded"] = Field(
@@ -137,9 +148,13 @@ class SheetTable(GoodsTable):
     """Sheets of one size."""
 
     size: Pair | None = Field(None, description="[along the grain, across]")
-    count: int | None = Field(None, ge=0, le=100_000, description="how many at most")
+    count: int | None = Field(
+        None, ge=0, le=100_000, description="how many at most (default: as many as needed)"
+    )
     price: Price | None = Field(None, description="per sheet")
-    margin: Distance | None = Field(None, description="how far parts stay off the edges")
+    margin: Distance | None = Field(
+        None, description="how far parts stay off the edges (default: 0)"
+    )
     remnant: list[RemnantTable] = Field([], description="left-overs, used first")
 
 
@@ -150,7 +165,10 @@ class ZoneTable(Shape):
     grade: Literal["A", "B", "C", "D"] = Field(description="A best")
     tight: Angle | None = Field(None, description="direction of tightness (least stretch), degrees")
     slack: Angle | None = Field(
-        None, ge=0, le=180, description="how far a part may turn from the direction of tightness"
+        None,
+        ge=0,
+        le=180,
+        description="how far a part may turn from the direction of tightness (default: 15°)",
     )
 
 
@@ -172,5 +190,7 @@ class LeatherTable(GoodsTable):
 
     price: Price | None = Field(None, description="per area")
     price_per: Literal["m²", "dm²", "ft²"] = Field("m²", description="what the price is for")
-    margin: Distance | None = Field(None, description="how far parts stay off edges and flaws")
+    margin: Distance | None = Field(
+        None, description="how far parts stay off edges and flaws (default: 5 mm)"
+    )
     hide: list[HideTable] = Field(min_length=1, description="the hides")

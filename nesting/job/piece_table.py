@@ -54,9 +54,11 @@ class MarkTable(Shape):
     kind: Literal["notch", "drill", "line", "outline", "text"] = Field(description="what it is")
     name: str = Field("", description="for the label and the reader of the file")
     size: Size | None = Field(
-        None, description="a notch's depth, a drill hole's diameter, a text's height"
+        None,
+        description="a notch's depth (default: 3 mm, at most half the seam allowance), a drill "
+        "hole's diameter (default: a point), a text's height (default: 6 mm)",
     )
-    width: Distance = Field(0.0, description="a notch's width at the edge")
+    width: Distance = Field(0.0, description="a notch's width at the edge (0: 3 mm)")
     angle: Angle | None = Field(
         None, description="a text's direction, or a notch's into the piece (default: square to it)"
     )
@@ -93,8 +95,8 @@ class PieceTable(Shape):
     )
     seam_allowance: SeamAllowance | None = Field(
         None,
-        description="one length all round, or a table: `all` and edges by number (from 1, as "
-        "drawn) or, for rectangles, by name (bottom, right, top, left)",
+        description="one length all round, or a table: `all` and edges by number, or for "
+        "rectangles by name (default: 10 mm if the outline is the sewing line, else none)",
     )
     sewing_line: str | None = Field(
         None,

@@ -674,7 +674,7 @@ def test_whatever_is_too_wide_is_so_at_every_turn_tried(
     if not isinstance(hull, Polygon) or hull.area < 10.0:
         return
     ring = list(hull.exterior.coords)[:-1]
-    piece = Piece(name="p", cut=Path.polyline(ring[::-1], closed=True))
+    piece = Piece(name="p", cut=Path.polyline([(x, y) for x, y, *_ in ring[::-1]], closed=True))
     turns = Turns(angles=(angle,), slack=slack)
     tried = np.linspace(angle - slack, angle + slack, 721)
     xy = np.asarray(ring)
