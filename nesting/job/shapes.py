@@ -84,6 +84,8 @@ def drawn_paths(shape: Shape, place: Place, desk: Desk) -> tuple[Path, ...]:
             found: tuple[Path, ...] = (polygon_path(shape.points),)
         else:
             found = parse_path(shape.outline or "")
+        if not found:
+            raise PatternError("the path data draws nothing", hint="begin it with M x,y")
         if any(not path.segments for path in found):
             raise PatternError("all its points are the same", hint="it needs three corners")
         by = Affine.move(*(shape.at or (0.0, 0.0)))

@@ -21,6 +21,9 @@ __all__ = ["LARGEST_FILE", "Source", "read_text"]
 LARGEST_FILE = 32_000_000
 """No job file may be larger (bytes)."""
 
+_LONGEST = 200
+"""Longest sentence of a message: names and values in it come from the file."""
+
 Model = TypeVar("Model", bound=BaseModel)
 
 
@@ -65,7 +68,11 @@ class Source:
     def error(self, what: str, place: Place, *, hint: str | None = None) -> JobError:
         """Return an error that says where it is."""
         return JobError(
-            what, file=self.file, field=self.field(place), line=self.line(place), hint=hint
+            _one_line(what, most=_LONGEST),
+            file=self.file,
+            field=self.field(place),
+            line=self.line(place),
+            hint=None if hint is None else _one_line(hint, most=_LONGEST),
         )
 
     @contextmanager
@@ -77,13 +84,8 @@ class Source:
             if isinstance(trouble, JobError) and trouble.line is not None:
                 raise
             other = trouble.file if trouble.file != self.file else None
-            raise JobError(
-                f"{_one_line(other)}: {trouble.what}" if other else trouble.what,
-                file=self.file,
-                field=self.field(place),
-                line=self.line(place),
-                hint=trouble.hint,
-            ) from None
+            what = f"{other}: {trouble.what}" if other else trouble.what
+            raise self.error(what, place, hint=trouble.hint) from None
 
     def checked(self, model: type[Model], *, unit: str) -> Model:
         """Return the data as the model has it."""

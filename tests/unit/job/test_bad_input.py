@@ -224,6 +224,20 @@ CASES = {
         "piece.front.points",
         "points =",
     ),
+    "path data that draws nothing": (
+        RECTANGLE,
+        'outline = ""',
+        "draws nothing",
+        "piece.front.outline",
+        "outline",
+    ),
+    "name that can't be printed": (
+        'piece = "disc"',
+        'piece = "di\\u202esc"',
+        'did you mean "disc"?',
+        "cut[3].piece",
+        "u202e",
+    ),
     "path data that is none": (
         RECTANGLE,
         'outline = "hello"',
