@@ -188,10 +188,12 @@ def _heights(
     up = np.stack((-np.sin(turn), np.cos(turn)), axis=-1)[:, None] * size[1] / 2.0
     unit = np.concatenate((-along - up, along - up, along + up, up - along), axis=1)
     low, high = np.zeros(len(trials)), np.full(len(trials), cap)
-    for step in range(9):
+    for step in range(8):
         middle = high if step == 0 else (low + high) / 2.0
         good = shapely.contains(area, shapely.polygons(at + unit * middle[:, None, None]))
         low, high = np.where(good, middle, low), np.where(good, high, middle)
+        if step == 0 and good.any():
+            break  # nothing can be taller
     return [float(height) for height in low]
 
 
@@ -251,6 +253,12 @@ def grain_arrow(piece: Piece, *, both: bool, block: Block | None) -> tuple[Path,
 def _grain_arrow(piece: Piece, both: bool, block: Block | None) -> tuple[Path, ...]:
     area = piece_polygon(piece, chord=_CHORD).buffer(-_CLEAR / 2.0)
     free = area if block is None else area.difference(block.box.buffer(_CLEAR))
+    beside = _arrow_in(_clear_of_marks(piece, free), both) if piece.marks else ()
+    return beside or _arrow_in(free, both)
+
+
+def _arrow_in(free: Area, both: bool) -> tuple[Path, ...]:
+    """Return the arrow that an area has room for."""
     chord = _longest_chord(free)
     if chord is None:
         return ()

@@ -11,7 +11,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from nesting.planning.plan import Entry
-from nesting.writing.draw import Lettering, draw_entry
+from nesting.writing.draw import Lettering, draw_entry, draw_grounds
 from nesting.writing.files import whole_file
 from nesting.writing.look import FLAW, INK
 from nesting.writing.paint import SheetPainter, writable
@@ -50,7 +50,7 @@ def write_picture(
             format="png",
             dpi=_DPI,
             metadata={"Software": None},
-            pil_kwargs={"compress_level": 4},
+            pil_kwargs={"compress_level": 3},
         )
 
 
@@ -102,12 +102,12 @@ def picture(
     currency: str = "",
 ) -> Figure:
     """Return the picture of a material's marker."""
-    boxes = [drawing.box for drawing in draw_entry(entry)]
+    boxes = [drawing.box for drawing in draw_grounds(entry)]
     grid = _grid(
         len(boxes), max(x1 - x0 for x0, _, x1, _ in boxes), max(y1 - y0 for _, y0, _, y1 in boxes)
     )
     lettering = Lettering(tallest=_TALLEST / grid.scale, readable=_READABLE / grid.scale)
-    drawings = draw_entry(entry, pieces=pieces, notes=notes, lettering=lettering)
+    drawings = draw_entry(entry, pieces=pieces, notes=notes, lettering=[lettering] * len(boxes))
     title, words = headline(entry, currency=currency)
     across = max(grid.size[0] + 2.0 * _SIDE, _NARROWEST)
     lines = _lines(words, across - 2.0 * _SIDE)

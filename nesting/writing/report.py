@@ -10,7 +10,7 @@ from nesting.planning.plan import Entry, Plan
 from nesting.planning.shopping import Purchase, shopping_list
 from nesting.units import format_area
 from nesting.writing.cautions import cautions
-from nesting.writing.draw import draw_entry
+from nesting.writing.draw import draw_entry, draw_grounds
 from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
 from nesting.writing.report_style import STYLE
@@ -132,13 +132,12 @@ def _purchase(line: Purchase, currency: str) -> list[str]:
 def _material(plan: Plan, entry: Entry) -> str:
     """Return a material's section: its marker drawn, its figures, its cutting list."""
     pieces = job_pieces(plan.job)
-    plain = draw_entry(entry, pieces=pieces)
-    figures = []
-    for sheet, first in enumerate(plain):
-        lettering = screen_lettering(first, across=_PAGE, high=_HIGH)
-        drawn = draw_entry(entry, pieces=pieces, lettering=lettering)[sheet]
-        caption = element("figcaption", _caption(first.name, drawn.notes))
-        figures.append(f"<figure>{screen_svg(drawn)}{caption}</figure>")
+    lettering = [screen_lettering(g, across=_PAGE, high=_HIGH) for g in draw_grounds(entry)]
+    figures = [
+        f"<figure>{screen_svg(drawing)}"
+        f"{element('figcaption', _caption(drawing.name, drawing.notes))}</figure>"
+        for drawing in draw_entry(entry, pieces=pieces, lettering=lettering)
+    ]
     return "".join(
         [
             '<section class="material">',

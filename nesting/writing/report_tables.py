@@ -9,9 +9,9 @@ from nesting.job.job import Job
 from nesting.marker.lay import Part
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind
 from nesting.planning.plan import Entry
-from nesting.writing.draw import part_key, piece_names
 from nesting.writing.html import Markup, escaped, table
 from nesting.writing.look import piece_colour
+from nesting.writing.naming import part_key, piece_names
 
 __all__ = ["cutting_list", "job_pieces", "marks_in_words"]
 

@@ -6,7 +6,7 @@ import os
 import shutil
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from pathlib import Path as FilePath
 from tempfile import mkdtemp
 
@@ -15,6 +15,7 @@ from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import load_plan, plan_text, save_plan
 from nesting.planning.summary import judge_plan
 from nesting.writing.draw import draw_entry
+from nesting.writing.drawing import Drawing
 from nesting.writing.dxf import write_dxf
 from nesting.writing.files import file_name, write_error
 from nesting.writing.picture import write_picture
@@ -178,12 +179,17 @@ def _marker_files(
     entry: Entry, stem: str, kinds: Sequence[str], pieces: Sequence[str], currency: str
 ) -> Iterator[_File]:
     notes = _doubts(entry)
+
+    @cache
+    def drawings() -> tuple[Drawing, ...]:
+        return draw_entry(entry, pieces=pieces, notes=notes)
+
     for sheet, name in enumerate(_sheet_names(entry, stem)):
         for kind, write in (("dxf", write_dxf), ("svg", write_svg)):
             if kind in kinds and entry.marker.placements:
 
                 def to(path: FilePath, sheet: int = sheet, write: _Writer = write) -> None:
-                    write(draw_entry(entry, pieces=pieces, notes=notes)[sheet], path)
+                    write(drawings()[sheet], path)
 
                 yield _File(f"{name}.{kind}", to, entry.good)
     if "png" in kinds and entry.marker.placements:

@@ -14,8 +14,9 @@ from nesting.pattern.piece import Face, Hand, Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import rectangle
 from nesting.planning.plan import Plan
-from nesting.writing.draw import draw, draw_entry, part_key, part_texts
+from nesting.writing.draw import draw, draw_entry
 from nesting.writing.drawing import Drawing, Operation
+from nesting.writing.naming import part_key, part_texts
 
 CLOTH = Cloth(name="Canvas", widths=(Width(booked=1000.0, usable=960.0),), ends=20.0)
 

@@ -9,7 +9,7 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import circle, rectangle
-from nesting.writing.draw import upright
+from nesting.writing.drawn import upright
 from nesting.writing.lettering import fit, grain_arrow, text_width
 
 FULL = (("Shoulder strap", "1/2 R"), ("Shoulder strap  1/2 R",))
