@@ -28,7 +28,7 @@ __all__ = [
 _FINE = 1e-3
 """Relative precision to which a depth is measured."""
 
-_NOTHING = 1e-9
+_NOTHING = 1e-8
 """A depth below this share of an area's size is none."""
 
 _CHUNK = 32
@@ -181,7 +181,7 @@ def overlap_depth(
     can be small only where no point of one lies deep in the other, however long or
     large the overlap is. Measured to 0.2 %.
     """
-    shared = shapely.intersection(a, b)
+    shared = _shared(a, b)
     best, at = _deepest(shared, b)
     if sides == 2:
         other = _deepest(shared, a)
@@ -210,32 +210,51 @@ def _deepest(shared: BaseGeometry, within: BaseGeometry) -> tuple[float, Point]:
     """Return the largest distance of a point of `shared` from the edge of `within`."""
     if shared.is_empty or within.area == 0.0:
         return 0.0, (math.nan, math.nan)
-    edge = within.boundary
-    shapely.prepare(edge)
-    low, at = _farthest(shared, edge)
+    low, at = _farthest(shared, _edge(within))
     x0, y0, x1, y1 = shared.bounds
     high = min(math.sqrt(within.area / math.pi), low + math.hypot(x1 - x0, y1 - y0))
+    nothing = _NOTHING * math.sqrt(within.area)
     # Mostly a corner is the deepest point already: look just above it first.
-    depth = low * (1.0 + _FINE) if low > 0.0 else 0.5 * high
-    while high - low > _FINE * high:
-        rest = shapely.intersection(shared, within.buffer(-depth, quad_segs=16))
+    depth = low * (1.0 + _FINE) if low > nothing else 0.5 * high
+    while high - low > _FINE * high and high > nothing:
+        rest = _shared(shared, within.buffer(-depth, quad_segs=16))
         if rest.is_empty:
             high = depth
         else:
-            found, where = _farthest(rest, edge)
-            low, at = max((low, at), (depth, where), (found, where))
+            # Where the edge is all but equally far, asking for distances is slow.
+            low, at = depth, _first(rest)
             shared = rest
-        if high < _NOTHING * math.sqrt(within.area):
-            break
         depth = 0.5 * (low + high)
     return low, at
 
 
-def _farthest(points_of: BaseGeometry, edge: BaseGeometry) -> tuple[float, Point]:
+def _shared(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
+    """Return what two geometries share, without the lines and points where they only touch."""
+    shared = shapely.intersection(a, b)
+    if shared.geom_type != "GeometryCollection" or shared.is_empty:
+        return shared
+    parts = shapely.get_parts(shared)
+    dimensions = shapely.get_dimensions(parts)
+    return shapely.union_all(parts[dimensions == dimensions.max()])
+
+
+def _edge(area: BaseGeometry) -> STRtree:
+    """Return a tree of the segments that bound an area."""
+    rings = [shapely.get_coordinates(line) for line in shapely.get_parts(area.boundary)]
+    pairs = np.concatenate([np.stack([ring[:-1], ring[1:]], axis=1) for ring in rings])
+    return STRtree(np.atleast_1d(np.asarray(shapely.linestrings(pairs), dtype=object)))
+
+
+def _farthest(points_of: BaseGeometry, edge: STRtree) -> tuple[float, Point]:
     corners = shapely.get_coordinates(points_of)
-    far = np.asarray(shapely.distance(edge, shapely.points(corners)))
+    _, far = edge.query_nearest(shapely.points(corners), return_distance=True, all_matches=False)
     k = int(np.argmax(far))
     return float(far[k]), (float(corners[k, 0]), float(corners[k, 1]))
+
+
+def _first(geometry: BaseGeometry) -> Point:
+    x, y = shapely.get_coordinates(geometry)[0].tolist()
+    return x, y
 
 
 def _shrunk(area: BaseGeometry, by: float) -> BaseGeometry:
