@@ -17,6 +17,7 @@ from shapely import Polygon
 
 from nesting.pattern.measure import signed_area
 from nesting.pattern.meeting import meeting
+from nesting.pattern.outline import sealed
 from nesting.pattern.path import Affine, Arc, Bezier, Line, Path, Point, Segment
 from nesting.pattern.segment import derivative, direction, part, second_derivative
 from nesting.tolerance import TOLERANCE
@@ -221,7 +222,10 @@ def parallel_path(path: Path, by: Sequence[float], *, mitre: float = MITRE) -> P
         links.append(link)
     segments = [s for chain, link in zip(chains, links, strict=True) for s in (*chain, *link)]
     kept = tuple(s for s in segments if not _vanished(s))
-    return Path(kept) if kept and _is_simple(Path(kept)) else None
+    if len(kept) < 3 and all(isinstance(s, Line) for s in kept):
+        return None
+    out = sealed(Path(kept))
+    return out if _is_simple(out) else None
 
 
 def _vanished(segment: Segment) -> bool:
@@ -289,15 +293,18 @@ def _trimmed_together(
     if found is None and not lengthen:
         return None
     if found is None:
+        # nearest to the corner is now what the lengthened one meets first
         tail, head = _extension(a[-1], 1.0, reach), _extension(b[0], 0.0, reach)
-        found = _first_crossing([*a, tail], b)
-        if found is not None:
-            a = [*a, tail]
+        onward = [(t, u, m) for m, other in enumerate(b) for t, u in meeting(tail, other)]
+        backward = [(u, t, k) for k, other in enumerate(a) for t, u in meeting(other, head)]
+        if onward:
+            t, u, m = min(onward)
+            a, found = [*a, tail], (len(a), t, m, u)
+        elif backward:
+            u, t, k = max(backward)
+            b, found = [head, *b], (k, t, 0, u)
         else:
-            found = _first_crossing(a, [head, *b])
-            if found is None:
-                return None
-            b = [head, *b]
+            return None
     k, t, m, u = found
     a = [*a[:k], part(a[k], 0.0, t)]
     b = [part(b[m], u, 1.0), *b[m + 1 :]]

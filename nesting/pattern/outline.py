@@ -10,11 +10,11 @@ from shapely.validation import explain_validity
 
 from nesting.errors import PatternError
 from nesting.pattern.measure import signed_area
-from nesting.pattern.path import Bezier, Line, Path, Point, Segment
+from nesting.pattern.path import Arc, Bezier, Line, Path, Point, Segment
 from nesting.pattern.segment import is_finite, with_ends
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["clean_outline", "clean_path", "started_at"]
+__all__ = ["clean_outline", "clean_path", "sealed", "started_at"]
 
 SHORTEST = 1e-6
 """Segments shorter than this (mm) are drawing noise and dropped."""
@@ -129,6 +129,25 @@ def _refuse_crossings(path: Path) -> None:
         f"the outline crosses or touches itself{where}",
         hint="redraw it so that it goes round once",
     )
+
+
+def sealed(path: Path) -> Path:
+    """Return a closed path whose segments, a hair apart, begin exactly where the last ended.
+
+    Lines and Béziers give way to arcs; an arc moves only beside another arc.
+    """
+    out = list(path.segments)
+    for k, segment in enumerate(out):
+        before = out[k - 1]
+        if before.end == segment.start or len(out) == 1:
+            continue
+        if not isinstance(segment, Arc):
+            (out[k],) = with_ends(segment, before.end, segment.end)
+        elif not isinstance(before, Arc):
+            (out[k - 1],) = with_ends(before, before.start, segment.start)
+        else:
+            out[k] = with_ends(segment, before.end, segment.end)[-1]
+    return Path(tuple(out))
 
 
 def started_at(path: Path, segment: int) -> Path:

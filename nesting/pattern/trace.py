@@ -17,7 +17,7 @@ from shapely.geometry.polygon import orient
 from nesting.pattern.measure import nearest, signed_area
 from nesting.pattern.meeting import meeting
 from nesting.pattern.offset import fitted_parallel, parallel_segment
-from nesting.pattern.outline import started_at
+from nesting.pattern.outline import sealed, started_at
 from nesting.pattern.path import Arc, Line, Path, Point, Segment
 from nesting.pattern.segment import crossings, part, with_ends
 from nesting.tolerance import TOLERANCE
@@ -83,7 +83,7 @@ def traced(polygon: Polygon, *, rails: Sequence[Rail], near: Point) -> Path:
         for k, s in enumerate(path.segments)
     )
     sound = same and whole and Polygon(path.points(TOLERANCE.chord / 4)).is_valid
-    return _begun(path, near) if sound else plain
+    return _begun(sealed(path), near) if sound else plain
 
 
 def _vertices(polygon: Polygon) -> list[Point]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -130,6 +131,9 @@ def test_allowance_is_the_width_everywhere(path, width, seed):
     cut = add_allowance(path, width)
     assert polygon(cut).is_valid
     assert signed_area(cut) > 0
+    assert cut.closed
+    ends = [(a.end, b.start) for a, b in itertools.pairwise(cut.segments)]
+    assert max(math.dist(p, q) for p, q in ends) < 1e-9
     inside, far, taken = _sampled(path, cut, reach=5 * width, seed=seed)
     assert taken[inside | (far < width - 0.01)].all()
     # what lies farther is a mitre's, no farther than its limit cut off square allows

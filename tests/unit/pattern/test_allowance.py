@@ -268,3 +268,12 @@ def test_curves_around_a_closed_bay_stay_curves():
     assert len(cut.segments) < 60
     reach = shapely.distance(ring(bay), shapely.points(np.array(cut.points(0.01))))
     assert reach.min() > 10 - 0.005
+
+
+def test_an_allowance_that_runs_on_ends_where_it_first_meets_the_next_edge():
+    # the parallel of the slanted edge passes the bulge beside it twice, a hair apart
+    bulge, *_ = parse_path("M100 0 0 100-62.4 62.4-45 0A49 49 0 0 1-39 -39L0 -100Z")
+    widths = [0.0] * len(bulge.segments)
+    widths[2] = 6.9375
+    cut = add_allowance(bulge, widths)
+    assert polygon(bulge, chord=1e-4).difference(polygon(cut, chord=1e-4)).area < 1e-3
