@@ -67,6 +67,9 @@ def _ellipse(entity: Entity) -> list[Segment]:
 
 
 def _lwpolyline(entity: Entity) -> list[Segment]:
+    count = (entity.end - entity.begin) // 2
+    if count > 3 * MAX_POINTS:
+        raise _too_long(entity.integer(90, count), entity.line)
     vertices: list[tuple[float, float, float]] = []
     for code, value in entity.tags():
         if code == 10:

@@ -22,7 +22,7 @@ from nesting.errors import PatternError
 
 __all__ = ["LARGEST_FILE", "Block", "Document", "Entity", "read_bytes", "read_document"]
 
-LARGEST_FILE = 48_000_000
+LARGEST_FILE = 40_000_000
 """No pattern file may be larger (bytes)."""
 
 _BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"

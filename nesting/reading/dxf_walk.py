@@ -14,10 +14,10 @@ from nesting.reading.dxf_shapes import SHAPES, flat
 from nesting.reading.dxf_tags import Block, Document, Entity
 from nesting.reading.items import clean
 
-__all__ = ["Drawn", "Insertion", "Walk", "own_blocks", "text_height"]
+__all__ = ["MOST_TAGS", "Drawn", "Insertion", "Walk", "own_blocks", "text_height"]
 
-MOST_THINGS = 1_000_000
-"""No file may draw more entities and segments, inserted blocks counted as often as drawn."""
+MOST_TAGS = 8_000_000
+"""No file may draw more, in tags, inserted blocks counted as often as they are drawn."""
 _DEEPEST = 16
 """Blocks within blocks within blocks; none is known that goes beyond four."""
 
@@ -49,22 +49,29 @@ class Insertion:
 
 
 class Walk:
-    """Goes through a document once; counts, so that no file can keep it for ever."""
+    """Goes through a document; weighs it first, so that no file can keep it for ever."""
 
     def __init__(self, document: Document) -> None:
         self.document = document
         self.unread: dict[str, int] = {}
         """Kinds of entity that were passed over, and how many."""
-        self._left = MOST_THINGS
+        self._weights: dict[str, int] = {}
+        names = [block.name.upper() for block in own_blocks(document)]
+        total = sum(self._weight(name, ()) for name in names)
+        if total + self._weigh(document.entities, ()) > MOST_TAGS:
+            raise PatternError(
+                f"the file draws more than {MOST_TAGS:,} things, blocks within blocks counted",
+                hint="no pattern is so large",
+            )
 
     def block(self, block: Block, by: Affine) -> Iterator[Drawn]:
         """Yield everything in a block, mapped from its coordinates by `by`."""
-        yield from self._entities(block.entities, by, parent="", within=(block.name.upper(),))
+        yield from self._entities(block.entities, by, parent="")
 
     def loose(self) -> Iterator[Drawn]:
         """Yield what lies in modelspace itself, insertions left out."""
         plain = [e for e in self.document.entities if e.kind != "INSERT" and _in_model(e)]
-        yield from self._entities(plain, Affine(), parent="", within=())
+        yield from self._entities(plain, Affine(), parent="")
 
     def insertions(self) -> Iterator[Insertion]:
         """Yield the blocks inserted in modelspace."""
@@ -79,44 +86,49 @@ class Walk:
         """Return tag and value of the attributes of an insertion."""
         return [(part.text(2).strip(), _plain(part.text(1))) for part in entity.parts]
 
-    def _spend(self, count: int) -> None:
-        self._left -= count
-        if self._left < 0:
-            raise PatternError(
-                f"the file draws more than {MOST_THINGS:,} things", hint="no pattern is so large"
-            )
+    def _weight(self, name: str, within: tuple[str, ...]) -> int:
+        """Return how many tags a block draws with all that is inserted in it."""
+        block = self.document.blocks.get(name)
+        if block is None:
+            return 0
+        if name in within:
+            raise PatternError(f"block {block.name!r} contains itself", line=block.line)
+        if len(within) >= _DEEPEST:
+            raise PatternError("blocks lie too deep in one another", line=block.line)
+        if name not in self._weights:
+            self._weights[name] = self._weigh(block.entities, (*within, name))
+        return self._weights[name]
 
-    def _entities(
-        self, entities: Sequence[Entity], by: Affine, *, parent: str, within: tuple[str, ...]
-    ) -> Iterator[Drawn]:
+    def _weigh(self, entities: Sequence[Entity], within: tuple[str, ...]) -> int:
+        total = 0
         for entity in entities:
-            self._spend(1)
+            total += entity.end - entity.begin
+            if entity.kind == "INSERT":
+                inner = self._weight(entity.text(2).strip().upper(), within)
+                columns, rows = _grid(entity)
+                total += columns * rows * (inner + 1)
+        return total
+
+    def _entities(self, entities: Sequence[Entity], by: Affine, *, parent: str) -> Iterator[Drawn]:
+        for entity in entities:
             layer = entity.layer
             if layer in ("0", "") and parent:
                 layer = parent
             if layer in self.document.hidden or entity.integer(60) == 1:
                 self._pass_over("hidden")
             elif entity.kind == "INSERT":
-                yield from self._inserted(entity, by, layer=layer, within=within)
+                yield from self._inserted(entity, by, layer=layer)
             elif (drawn := self._drawn(entity, by, layer)) is not None:
                 yield drawn
 
-    def _inserted(
-        self, entity: Entity, by: Affine, *, layer: str, within: tuple[str, ...]
-    ) -> Iterator[Drawn]:
+    def _inserted(self, entity: Entity, by: Affine, *, layer: str) -> Iterator[Drawn]:
         name = entity.text(2).strip().upper()
         block = self.document.blocks.get(name)
         if block is None:
             self._pass_over("INSERT of a missing block")
             return
-        if name in within:
-            raise PatternError(f"block {block.name!r} contains itself", line=entity.line)
-        if len(within) >= _DEEPEST:
-            raise PatternError("blocks lie too deep in one another", line=entity.line)
         for place in self._places(entity, block):
-            yield from self._entities(
-                block.entities, by.after(place), parent=layer, within=(*within, name)
-            )
+            yield from self._entities(block.entities, by.after(place), parent=layer)
 
     def _places(self, entity: Entity, block: Block) -> Iterator[Affine]:
         """Yield the maps of an insertion; rows and columns give several."""
@@ -126,8 +138,7 @@ class Walk:
         if own is None or scale.a == 0.0 or scale.d == 0.0:
             raise PatternError("a block is inserted tilted or with scale 0", line=entity.line)
         base = Affine.move(-block.base[0], -block.base[1])
-        columns, rows = max(1, entity.integer(70, 1)), max(1, entity.integer(71, 1))
-        self._spend(columns * rows)
+        columns, rows = _grid(entity)
         for i in range(columns):
             for j in range(rows):
                 dx, dy = turn.vector((i * entity.number(44), j * entity.number(45)))
@@ -142,7 +153,6 @@ class Walk:
                 self._pass_over(f"tilted {kind}")
                 return None
             segments = SHAPES[kind](entity)
-            self._spend(len(segments))
             path = clean(segments, line=entity.line)
             if path is None:
                 return None
@@ -165,6 +175,11 @@ class Walk:
 def own_blocks(document: Document) -> list[Block]:
     """Return the blocks that a person made: no layouts, no anonymous ones."""
     return [block for block in document.blocks.values() if not block.name.startswith("*")]
+
+
+def _grid(entity: Entity) -> tuple[int, int]:
+    """Return the columns and rows in which a block is inserted."""
+    return max(1, entity.integer(70, 1)), max(1, entity.integer(71, 1))
 
 
 def _in_model(entity: Entity) -> bool:

@@ -8,12 +8,14 @@ from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
 
 from nesting.errors import Finding, PatternError
+from nesting.pattern.measure import bounds
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import NotchStyle
+from nesting.reading.chain import chain
 from nesting.reading.items import Group, Item, Role, clean, role_of
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.scale import FILE_UNITS, INCH, Claim
-from nesting.reading.svg_file import local, names, parse_svg, style_of
+from nesting.reading.svg_file import local, names, parse_svg, reference, style_of, weighed
 from nesting.reading.svg_shapes import SHAPES, number, shape_paths
 from nesting.reading.svg_units import (
     parse_length,
@@ -24,10 +26,6 @@ from nesting.reading.svg_units import (
 from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of
 
 __all__ = ["read_svg"]
-
-_DEEPEST = 100
-_MOST_THINGS = 300_000
-"""No file may draw more elements, or segments, `use` counted as often as drawn."""
 
 _GROUPS = frozenset(("g", "a", "switch", "svg"))
 _NOT_DRAWN = frozenset(
@@ -71,8 +69,6 @@ class _Scope:
     draft: Draft
     role: Role | None
     view: tuple[float, float]
-    depth: int = 0
-    uses: tuple[str, ...] = ()
     font: float = 16.0
 
 
@@ -80,11 +76,10 @@ class _Reader:
     def __init__(self, root: Element, roles: Mapping[str, Role]) -> None:
         self._root = root
         self._roles = {name.casefold(): role for name, role in roles.items()}
-        self._by_id = {e.get("id", ""): e for e in root.iter() if e.get("id")}
+        self._by_id = weighed(root)
         self._drafts: list[tuple[Draft, Draft | None]] = []
         self._findings: list[Finding] = []
         self._unread: dict[str, int] = {}
-        self._left = _MOST_THINGS
 
     def read(self) -> RawPattern:
         claims, squeeze, view = self._viewport()
@@ -164,22 +159,11 @@ class _Reader:
                 draft.group.items = []
         return [draft for draft, _ in self._drafts if _has_outline(draft)]
 
-    def _spend(self, count: int = 1) -> None:
-        self._left -= count
-        if self._left < 0:
-            raise PatternError(
-                f"the file draws more than {_MOST_THINGS:,} things", hint="no pattern is so large"
-            )
-
     def _children(self, element: Element, scope: _Scope) -> None:
-        if scope.depth > _DEEPEST:
-            raise PatternError("groups lie too deep in one another")
-        inner = replace(scope, depth=scope.depth + 1)
         for child in element:
-            self._element(child, inner)
+            self._element(child, scope)
 
     def _element(self, element: Element, scope: _Scope) -> None:
-        self._spend()
         kind = local(element)
         if kind in _NOT_DRAWN:
             return
@@ -233,7 +217,7 @@ class _Reader:
         return replace(scope, draft=self._open_draft(said[0], scope.draft))
 
     def _use(self, element: Element, style: Mapping[str, str], scope: _Scope) -> None:
-        href = element.get("href") or element.get("{http://www.w3.org/1999/xlink}href") or ""
+        href = reference(element)
         if not href.startswith("#"):
             raise PatternError(
                 "it refers to another file, which is not read", hint="put everything into one file"
@@ -243,14 +227,10 @@ class _Reader:
         if target is None:
             self._pass_over("use of something that is not there")
             return
-        if name in scope.uses:
-            raise PatternError(f"{href!r} is used inside itself")
         at = Affine.move(number(element, "x", scope.view[0]), number(element, "y", scope.view[1]))
         scope = replace(
             self._named(element, style, scope),
             by=scope.by.after(at),
-            uses=(*scope.uses, name),
-            depth=scope.depth + 1,
         )
         if local(target) == "symbol":
             scope = self._named(target, style_of(target), scope)
@@ -268,7 +248,6 @@ class _Reader:
             self._drill(element, label, scope)
             return
         paths = shape_paths(element, view=scope.view)
-        self._spend(sum(len(path.segments) for path in paths))
         for path in paths:
             tidy = clean(list(path.segments))
             if tidy is not None:
@@ -328,10 +307,19 @@ def _claim(factor: float, why: str) -> Claim:
 
 
 def _has_outline(draft: Draft) -> bool:
-    return any(
-        item.role is Role.CUT or (item.role is Role.ANY and item.path and item.path.closed)
-        for item in draft.group.items
-    )
+    """Tell whether a group holds a closed contour, be it of loose lines."""
+    loose: list[Path] = []
+    for item in draft.group.items:
+        if item.role is Role.CUT or (item.role is Role.ANY and item.path and item.path.closed):
+            return True
+        if item.role is Role.ANY and item.path:
+            loose.append(item.path)
+    if not loose:
+        return False
+    boxes = [bounds(path) for path in loose]
+    x0, y0, x1, y1 = zip(*boxes, strict=True)
+    size = max(max(x1) - min(x0), max(y1) - min(y0))
+    return bool(chain(loose, close=0.005 * size).rings)
 
 
 def _inner_view(element: Element, placed: Element, scope: _Scope) -> _Scope:

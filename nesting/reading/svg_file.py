@@ -10,9 +10,14 @@ from defusedxml.ElementTree import DefusedXMLParser
 
 from nesting.errors import PatternError
 
-__all__ = ["children", "local", "names", "parse_svg", "style_of", "title"]
+__all__ = ["children", "local", "names", "parse_svg", "reference", "style_of", "title", "weighed"]
 
 SVG = "http://www.w3.org/2000/svg"
+
+DEEPEST = 60
+"""Groups within groups; drawing programs don't go beyond ten."""
+MOST_THINGS = 2_000_000
+"""No file may draw more elements and points, with `use` counted as often as drawn."""
 
 _LONGEST_ENTITY = 200
 _MOST_ENTITIES = 50
@@ -78,6 +83,54 @@ def parse_svg(data: bytes) -> Element:
     if local(root) != "svg":
         raise PatternError("this XML file is not SVG", hint="its first element must be svg")
     return root
+
+
+def weighed(root: Element) -> dict[str, Element]:
+    """Return the elements by id, if the drawing is of a bearable size.
+
+    Raises
+    ------
+    PatternError
+        If groups lie too deep, something is used inside itself, or with every `use`
+        counted the file draws more than `MOST_THINGS`.
+
+    """
+    by_id: dict[str, Element] = {}
+    level, depth = [root], 0
+    while level:
+        if depth > DEEPEST:
+            raise PatternError("groups lie too deep in one another")
+        for element in level:
+            by_id.setdefault(element.get("id", ""), element)
+        level, depth = [child for element in level for child in element], depth + 1
+    by_id.pop("", None)
+    if _weight(root, by_id, {}, ()) > MOST_THINGS:
+        raise PatternError(
+            f"the file draws more than {MOST_THINGS:,} things, every use counted",
+            hint="no pattern is so large",
+        )
+    return by_id
+
+
+def _weight(
+    element: Element, by_id: dict[str, Element], known: dict[str, int], within: tuple[str, ...]
+) -> int:
+    """Return how many elements, and points of outlines, an element draws."""
+    weight = 1 + (len(element.get("d", "")) + len(element.get("points", ""))) // 16
+    weight += sum(_weight(child, by_id, known, within) for child in element)
+    name = reference(element).removeprefix("#") if local(element) == "use" else ""
+    if name not in by_id:
+        return weight
+    if name in within or len(within) > DEEPEST:
+        raise PatternError(f"#{name} is used inside itself", field=element.get("id"))
+    if name not in known:
+        known[name] = _weight(by_id[name], by_id, known, (*within, name))
+    return weight + known[name]
+
+
+def reference(element: Element) -> str:
+    """Return what a `use` refers to."""
+    return element.get("href") or element.get("{http://www.w3.org/1999/xlink}href") or ""
 
 
 def local(element: Element) -> str:
