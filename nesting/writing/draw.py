@@ -8,7 +8,7 @@ from dataclasses import replace
 from nesting.marker.figures import figures
 from nesting.marker.lay import Strip
 from nesting.marker.marker import Marker
-from nesting.material.material import Material, Width
+from nesting.material.material import Hides, Material, Width
 from nesting.planning.plan import Entry
 from nesting.tolerance import TOLERANCE
 from nesting.writing.drawing import Drawing, Hole, Label, Stroke
@@ -109,7 +109,11 @@ def draw(
         labels=tuple(labels),
         parts=lay.parts,
         pieces=names,
-        notes=(*notes, *_face_notes(strokes, labels, up_wrong)),
+        notes=(
+            *notes,
+            *_zone_notes(marker, sheet, material),
+            *_face_notes(strokes, labels, up_wrong),
+        ),
     )
 
 
@@ -122,7 +126,8 @@ def _ground(marker: Marker, sheet: int, material: Material | None, width: Width 
         return Drawing(name=name, length=length, width=stock.width, strokes=edges)
     kind = stock.sheets[marker.sheets[sheet]]
     points = kind.outline.points(TOLERANCE.chord)
-    name = f"{name}: {kind.name}"
+    if kind.name != name:
+        name = f"{name}: {kind.name}"
     if len(marker.sheets) > 1:
         name += f" ({sheet + 1} of {len(marker.sheets)})"
     return Drawing(
@@ -131,6 +136,13 @@ def _ground(marker: Marker, sheet: int, material: Material | None, width: Width 
         width=max(y for _, y in points),
         strokes=sheet_edges(kind),
     )
+
+
+def _zone_notes(marker: Marker, sheet: int, material: Material | None) -> Iterator[str]:
+    if isinstance(material, Hides) and marker.sheets:
+        hide = material.hides[marker.sheets[sheet]]
+        if hide.guessed:
+            yield f"The zones of {hide.name} were guessed from its outline: look at the leather."
 
 
 def _face_notes(

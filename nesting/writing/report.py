@@ -32,7 +32,7 @@ from nesting.writing.wording import (
 
 __all__ = ["report", "write_report"]
 
-_PAGE, _HIGH = 180.0, 200.0  # mm: the most a marker takes of an A4 page
+_PAGE, _HIGH = 180.0, 165.0  # mm: the most a marker takes of an A4 page
 
 
 def write_report(

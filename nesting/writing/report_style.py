@@ -39,7 +39,12 @@ li { margin: .25rem 0; }
 @media print {
   body { max-width: none; padding: 0; font-size: 10pt; }
   .material { break-before: page; }
-  figure, tr, dl > div, .bad, .care li { break-inside: avoid; }
+  figure, tr, dl, .bad, .care li { break-inside: avoid; }
+  figure svg { max-height: 165mm; }
+  dl { grid-template-columns: repeat(5, 1fr); gap: .4rem .8rem; margin: .5rem 0; }
+  dt, dd small { font-size: 7.5pt; } dd { font-size: 9.5pt; }
+  td, th { padding: .15rem .5rem .15rem 0; }
+  tfoot { display: table-row-group; }
   h2, h3 { break-after: avoid; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }
