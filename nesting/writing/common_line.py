@@ -39,6 +39,8 @@ def common_lines(drawing: Drawing) -> Drawing:
         for i, segment in enumerate(stroke.path.segments)
         if isinstance(segment, Line) and math.dist(segment.start, segment.end) >= _SHORTEST
     ]
+    if not edges:
+        return drawing
     shapes = [LineString([line.start, line.end]) for _, _, line in edges]
     taken: dict[int, dict[int, list[tuple[float, float]]]] = {}
     concerned: set[int] = set()

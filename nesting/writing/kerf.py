@@ -87,6 +87,8 @@ def _too_near(drawing: Drawing, kerf: float) -> list[Finding]:
         for s in drawing.strokes
         if s.operation is Operation.CUT and s.path.closed and not s.inner and s.part is not None
     ]
+    if len(outlines) < 2:
+        return []
     holes: dict[int, list[Path]] = {}
     for s in drawing.strokes:
         if s.operation is Operation.CUT and s.inner and s.path.closed and s.part is not None:
