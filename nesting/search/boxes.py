@@ -16,7 +16,6 @@ from nesting.tolerance import TOLERANCE
 __all__ = ["Box", "Boxes", "Spot", "boxes_of", "is_rectangular", "marker_of", "spots_of"]
 
 _LARGEST = 1 << 29  # of any coordinate, so that areas stay far from overflow
-_FINEST = 1e-6  # mm: sizes are looked for as multiples of this
 _SAME = 1e-9  # relative: what is taken for equal
 
 
@@ -140,14 +139,20 @@ def _sizes(part: Part) -> list[tuple[float, float, float]]:
 
 
 def _common_unit(sizes: Iterable[float]) -> float | None:
-    """Return the largest unit (mm) that all sizes are whole multiples of, if there is one."""
-    unit = 0
-    for size in sizes:
-        whole = round(size / _FINEST)
-        if abs(size / _FINEST - whole) > 1e-3 + _SAME * abs(whole) * 1e-3:
-            return None
-        unit = math.gcd(unit, whole)
-    return unit * _FINEST if unit else None
+    """Return the unit (mm) that all sizes are whole multiples of, if there is one.
+
+    Euclid's algorithm, a remainder of 1e-9 of the largest size taken for none.
+    """
+    values = sorted(set(sizes))
+    least = _SAME * values[-1]
+    unit = values[0]
+    for value in values[1:]:
+        while value > least:
+            unit, value = value, abs(math.remainder(unit, value))
+    whole = [round(value / unit) for value in values]
+    unit = values[-1] / whole[-1] if whole[-1] else unit
+    good = all(abs(v - k * unit) <= _SAME * v for v, k in zip(values, whole, strict=True))
+    return unit if good else None
 
 
 def boxes_of(lay: Lay, *, along: float | None = None, across: float | None = None) -> Boxes:
@@ -172,12 +177,15 @@ def boxes_of(lay: Lay, *, along: float | None = None, across: float | None = Non
     unit = _common_unit([*numbers, *(g for g in (along, across) if g)])
     exact = unit is not None and extent / unit <= _LARGEST
     if unit is None or not exact:
-        unit = extent / (_LARGEST >> 2)
-    # Rounded outwards, but for a share of what the judge lets pass.
-    let_pass = 0.1 * TOLERANCE.contact if not exact else 1e-9
+        unit = extent / _LARGEST
+    # What can't be exact is rounded outwards, unless a unit is far less than the judge lets pass:
+    # then inwards, so that parts made to fill the width together still do.
+    passes = unit <= 0.1 * TOLERANCE.contact * min(numbers)
 
     def whole(size: float) -> int:
-        return math.ceil(size * (1.0 - let_pass) / unit - (0.01 if exact else 0.0))
+        if exact:
+            return round(size / unit)
+        return math.floor(size / unit) if passes else math.ceil(size / unit)
 
     extra, up = whole(along), whole(across)
     width = math.floor(strip.width / unit + 1e-6) + up

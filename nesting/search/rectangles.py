@@ -24,7 +24,7 @@ _POLL = 0.02  # s between two looks at the clock and the stop rule
 _EXACT_BOXES = 40  # beyond this many, a second beam finds more than CP-SAT does
 _WORK = 3_000_000  # states × ways a level: a kernel call stays well under a second
 _MEMORY = 40_000_000  # steps kept of all states of two levels
-_ROUND = 1.0  # deterministic time of CP-SAT in one round
+_ROUND = 0.02  # deterministic time of CP-SAT in its first round, about a second
 
 
 class _Race:
@@ -308,15 +308,15 @@ def _proven(race: _Race, true_bound: float) -> float:
 
 
 def _in_turn(race: _Race, filler: Filler, *, rounds: int, seed: int, watch: _Watch) -> None:
-    """Spend rounds one after another: beams, and every tenth a slice of CP-SAT."""
+    """Spend rounds one after another: beams, and every fourth a slice of CP-SAT."""
     beams = _beams(race.boxes, seed=seed, upright=0)
-    effort = Effort(deterministic=_ROUND, seed=seed)
-    turn = 0
+    turn, time_given = 0, _ROUND
     while race.rounds < rounds and not race.over():
         turn += 1
         if turn % 4 == 0 and len(race.boxes.items) <= _EXACT_BOXES:
             race.rounds += 1
-            _close_in(race, effort, slices=2)
+            _close_in(race, Effort(deterministic=time_given, seed=seed), slices=2)
+            time_given *= 1.5
         else:
             _squeeze(race, filler, next(beams))
         watch()
