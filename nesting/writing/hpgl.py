@@ -70,7 +70,7 @@ def _units(path: Path, machine: Machine, most: int) -> list[tuple[int, int]]:
         if max(x, y) > most:
             raise MachineError(
                 f"{max(x, y) / UNITS:g} mm is beyond the {most / UNITS:g} mm "
-                "that the device's coordinates can express",
+                "at which the device's coordinates end",
                 field="long_coordinates",
                 hint="cut in shorter windows, or say long_coordinates = true if it takes them",
             )

@@ -17,11 +17,12 @@ from io import StringIO
 from pathlib import Path as FilePath
 
 from ezdxf import units
+from ezdxf.document import Drawing as Document
 from ezdxf.filemanagement import new
 
 from nesting.errors import Finding, MachineError
 from nesting.material.material import Material
-from nesting.pattern.path import Affine
+from nesting.pattern.path import Affine, Arc, Line, Path
 from nesting.writing.cautions import ALWAYS, laser_cautions
 from nesting.writing.common_line import common_lines
 from nesting.writing.contour import is_dot
@@ -255,7 +256,8 @@ def _text(load: Load, machine: Machine, form: Format, said: Sequence[str]) -> st
 def _dxf(drawing: Drawing, machine: Machine, form: Format, said: Sequence[str]) -> str:
     """Return DXF text: entities in the order of cutting, comments (group 999) first."""
     old = form is Format.DXF_R12
-    document = new("R12" if old else "R2010", units=0 if old else units.MM)
+    # `new` would set units, which R12 does not know.
+    document = Document.new("R12") if old else new("R2010", units=units.MM)
     for tool in machine.tools:
         if tool.layer not in document.layers:
             document.layers.add(tool.layer, true_color=None if old else int(tool.colour[1:], 16))
@@ -268,7 +270,7 @@ def _dxf(drawing: Drawing, machine: Machine, form: Format, said: Sequence[str]) 
             space.add_point(path.start, dxfattribs={"layer": layer})
         elif not old:
             add_path(space, path, layer=layer, chord=None if machine.curves else machine.chord)
-        elif machine.curves and all(getattr(s, "radius", 0.0) is not None for s in path.segments):
+        elif machine.curves and _is_round(path):
             points = list(bulges(path))
             space.add_polyline2d(
                 points, format="xyb", close=path.closed, dxfattribs={"layer": layer}
@@ -286,6 +288,13 @@ def _dxf(drawing: Drawing, machine: Machine, form: Format, said: Sequence[str]) 
     ascii_only = old
     comments = "".join(f"999\n{_comment(line, ascii_only)}\n" for line in said)
     return comments + text.getvalue()
+
+
+def _is_round(path: Path) -> bool:
+    """Whether a path has lines and circular arcs only, which old polylines can express."""
+    return all(
+        isinstance(s, Line) or (isinstance(s, Arc) and s.radius is not None) for s in path.segments
+    )
 
 
 def _comment(line: str, ascii_only: bool) -> str:

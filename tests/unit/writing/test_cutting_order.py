@@ -1,5 +1,6 @@
 import math
 import random
+from itertools import pairwise
 
 import pytest
 from shapely import Polygon
@@ -184,7 +185,7 @@ def test_route_finds_the_way_along_a_line_and_round_a_ring():
     assert [points[i][0] for i in route(points, points, start=(0.0, 0.0))] == [1, 2, 3, 4, 5]
     ring = [(math.cos(i * 0.7) * 100, math.sin(i * 0.7) * 100) for i in range(9)]
     order = route(ring, ring, start=ring[0])
-    steps = sum(math.dist(ring[a], ring[b]) for a, b in zip(order, order[1:], strict=False))
+    steps = sum(math.dist(ring[a], ring[b]) for a, b in pairwise(order))
     assert steps < 620.0
     assert sorted(route(ring, ring)) == list(range(9))
     assert route([], []) == []
