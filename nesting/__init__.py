@@ -47,7 +47,8 @@ if TYPE_CHECKING:
     from nesting.reading.pieces_file import save_pieces
     from nesting.reading.read import Reference, piece_from_file, read_pattern
     from nesting.search.result import Limits, Progress, Result
-    from nesting.search.solve import search, warm
+    from nesting.search.solve import search
+    from nesting.search.warm import warm
     from nesting.units import length as parse_length
     from nesting.writing.chart import write_width_chart
     from nesting.writing.draw import draw_entry
@@ -126,7 +127,7 @@ _HOMES = {
     "summary": "planning.summary",
     "templates": "writing.templates",
     "view": "writing.notebook",
-    "warm": "search.solve",
+    "warm": "search.warm",
     "with_stock": "planning.stock",
     "write_machine_file": "writing.machine_file",
     "write_order": "writing.order_files",
