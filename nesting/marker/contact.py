@@ -214,10 +214,13 @@ def _deepest(shared: BaseGeometry, within: BaseGeometry) -> tuple[float, Point]:
     x0, y0, x1, y1 = shared.bounds
     high = min(math.sqrt(within.area / math.pi), low + math.hypot(x1 - x0, y1 - y0))
     nothing = _NOTHING * math.sqrt(within.area)
+    # Edges farther from all that is shared than the depth can be don't matter.
+    reach = 1.01 * high
+    near = _shared(within, shapely.box(x0 - reach, y0 - reach, x1 + reach, y1 + reach))
     # Mostly a corner is the deepest point already: look just above it first.
     depth = low * (1.0 + _FINE) if low > nothing else 0.5 * high
     while high - low > _FINE * high and high > nothing:
-        rest = _shared(shared, within.buffer(-depth, quad_segs=16))
+        rest = _shared(shared, near.buffer(-depth, quad_segs=16))
         if rest.is_empty:
             high = depth
         else:

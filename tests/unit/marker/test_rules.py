@@ -1,0 +1,45 @@
+"""Angles and lattices, against plain enumeration."""
+
+import math
+
+import numpy as np
+import pytest
+
+from nesting.marker.lay import Lattice
+from nesting.marker.rules import angle_between, lattice_miss
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "between"),
+    [(0, 0, 0), (0, 360, 0), (350, 10, 20), (-90, 270, 0), (0, 180, 180), (1, -179.5, 179.5)],
+)
+def test_angle_between(first, second, between):
+    assert angle_between(first, second) == pytest.approx(between)
+    assert angle_between(second, first) == pytest.approx(between)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_nearest_lattice_point(seed):
+    rng = np.random.default_rng(seed)
+    along, across = (float(v) for v in rng.uniform(10.0, 80.0, 2))
+    drop = float(rng.choice([0.0, 0.5, 0.3]))
+    origin = (float(rng.uniform(-50, 50)), float(rng.uniform(-50, 50)))
+    lattice = Lattice(along=along, across=across, drop=drop, origin=origin)
+    for x, y in rng.uniform(-200.0, 200.0, (20, 2)).tolist():
+        every = [
+            max(
+                abs(x - origin[0] - i * along - (drop * along if j % 2 else 0.0)),
+                abs(y - origin[1] - j * across),
+            )
+            for i in range(-30, 31)
+            for j in range(-30, 31)
+        ]
+        dx, dy = lattice_miss((x, y), lattice)
+        assert max(abs(dx), abs(dy)) == pytest.approx(min(every), abs=1e-9)
+
+
+def test_free_axes():
+    assert lattice_miss((7.0, 3.0), Lattice()) == (0.0, 0.0)
+    assert lattice_miss((7.0, 3.0), Lattice(along=5.0)) == (2.0, 0.0)
+    assert lattice_miss((7.0, 3.0), Lattice(across=5.0)) == (0.0, -2.0)
+    assert math.isclose(lattice_miss((7.0, 5.0), Lattice(along=6.0, across=5.0, drop=0.5))[0], -2.0)
