@@ -18,6 +18,7 @@ __all__ = [
     "Item",
     "Role",
     "clean",
+    "reference_length",
     "role_of",
     "transformed_item",
 ]
@@ -77,10 +78,27 @@ def role_of(label: str, *, owner: str = "") -> Role | None:
     "cut", "Cutting line", "sew 2", "sew_line" do; "Front pocket line" is a name. With
     `owner`, the name of the piece may stand before: "front.sew", "front-sew-2".
     """
+    if reference_length(label) is not None:
+        return Role.REFERENCE
     text = label.strip().lower()
     if owner and text.startswith(owner.strip().lower()):
         text = text[len(owner.strip()) :]
     return _ROLES.get(re.sub(r"[\W_\d]+", "", text))
+
+
+def reference_length(label: str) -> float | None:
+    """Return the length (mm) that a label states for itself: "reference 100 mm", "scale 4 in"."""
+    match = _REFERENCE.fullmatch(label)
+    if not match:
+        return None
+    return float(match[1].replace(",", ".")) * {"mm": 1.0, "cm": 10.0, "in": 25.4}[match[2].lower()]
+
+
+_REFERENCE = re.compile(
+    r"\s*(?:reference|scale|check|test)[ _-]?(?:line|bar|square)?[ _-]?(?:of )?"
+    r"(\d{1,4}(?:[.,]\d{1,3})?)[ _-]?(mm|cm|in)\s*",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,16 +7,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from nesting.errors import Finding, PatternError, Severity
-from nesting.pattern.path import Affine
+from nesting.pattern.measure import bounds, length
+from nesting.pattern.path import Affine, Path
 from nesting.reading.assemble import Outline, outlines
 from nesting.reading.build import build
 from nesting.reading.extent import largest_size
-from nesting.reading.items import Group, Role, role_of, transformed_item
+from nesting.reading.items import Group, Role, reference_length, role_of, transformed_item
 from nesting.reading.pattern_file import Found, Pattern
-from nesting.reading.scale import Claim, decide_scale
+from nesting.reading.scale import Claim, decide_scale, named_factor
 from nesting.reading.text_fields import quantity, value_of
 
-__all__ = ["Draft", "RawPattern", "finished", "note"]
+__all__ = ["Draft", "RawPattern", "drawn_length", "finished", "note"]
 
 LONGEST_NAME = 60
 """Names are cut off here, as they stand on labels."""
@@ -38,8 +39,8 @@ class Draft:
 class RawPattern:
     """A pattern file as read, nothing decided yet.
 
-    `claims`: what it says about its unit, the weightiest first. `reference`: the length,
-    in file units, of a line that it names as a reference, and what it says that is (mm).
+    `claims`: what it says about its unit, the weightiest first. `readings`: the units for
+    which a refusal tells the size.
     """
 
     kind: str
@@ -80,7 +81,7 @@ def finished(
         largest,
         unit=unit,
         reference=reference,
-        claims=raw.claims,
+        claims=[*_own_references(raw), *raw.claims],
         readings=raw.readings,
         file=file,
     )
@@ -106,6 +107,28 @@ def finished(
         sizes=sizes,
         fields=tuple(raw.fields),
     )
+
+
+def drawn_length(path: Path) -> float:
+    """Return the length of a reference line; of a square, its longer side."""
+    if not path.closed:
+        return length(path)
+    x0, y0, x1, y1 = bounds(path)
+    return max(x1 - x0, y1 - y0)
+
+
+def _own_references(raw: RawPattern) -> list[Claim]:
+    """Return what reference lines say that state their own length."""
+    claims = []
+    for item in (item for draft in raw.drafts for item in draft.group.items):
+        for label in (item.label, item.layer):
+            known = reference_length(label)
+            if item.role is Role.REFERENCE and item.path and known:
+                drawn = drawn_length(item.path)
+                why = f"{label!r} is drawn {drawn:.6g} units long"
+                unit, factor = named_factor(known / drawn)
+                claims.append(Claim(factor=factor, unit=unit, why=why, firm=True))
+    return claims
 
 
 def _of_size(

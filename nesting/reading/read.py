@@ -11,13 +11,12 @@ from pathlib import Path as FilePath
 
 from nesting.errors import PatternError
 from nesting.job.desk import Request
-from nesting.pattern.measure import length
 from nesting.pattern.piece import Piece
 from nesting.reading.dxf_tags import read_bytes, read_document
 from nesting.reading.items import CLOSE, Role
 from nesting.reading.pattern_file import Pattern
 from nesting.reading.plain_dxf import read_plain
-from nesting.reading.raw_pattern import RawPattern, finished
+from nesting.reading.raw_pattern import RawPattern, drawn_length, finished
 from nesting.reading.sewn_dxf import is_sewn, read_sewn
 from nesting.reading.svg import read_svg
 
@@ -120,11 +119,7 @@ def _measured(raw: RawPattern, reference: Reference | None) -> tuple[float, floa
             names = (item.label.casefold(), item.layer.casefold())
             hit = name in names if name else item.role is Role.REFERENCE
             if hit and item.path is not None:
-                if not item.path.closed:
-                    return length(item.path), reference.length
-                points = item.path.points(1e-3)
-                xs, ys = [p[0] for p in points], [p[1] for p in points]
-                return max(max(xs) - min(xs), max(ys) - min(ys)), reference.length
+                return drawn_length(item.path), reference.length
     what = f"no line named {reference.name!r}" if name else 'no line named "reference"'
     raise PatternError(f"there is {what} in it", field="reference")
 

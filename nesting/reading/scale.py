@@ -14,6 +14,7 @@ __all__ = [
     "Scale",
     "decide_scale",
     "fingerprint",
+    "named_factor",
     "size_text",
     "unit_factor",
 ]
@@ -59,9 +60,12 @@ _OTHER_NAMES = {
     "µm": "um",
 }
 
-PLAUSIBLE = (30.0, 4000.0)
+PLAUSIBLE = (60.0, 4000.0)
 """Longer side of the largest piece of a bag's pattern, mm: common practice, no source.
-Outside it the file's own word is not enough."""
+Outside it the file's own word is not enough, unless it is firm; up to twice the
+smaller one it is told what the other units would give."""
+FIRM = (2.0, 20_000.0)
+"""The same where the file states a length with its unit."""
 
 _SLIPS: tuple[tuple[float, str], ...] = (
     (25.4, "inches taken for mm"),
@@ -81,11 +85,16 @@ _SLIPS: tuple[tuple[float, str], ...] = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claim:
-    """What the file says about its unit: mm per unit, the unit's name, where it says so."""
+    """What the file says about its unit: mm per unit, the unit's name, where it says so.
+
+    `firm`: it states a length with its unit, rather than a system or a setting that
+    programs leave as it was.
+    """
 
     factor: float
     unit: str
     why: str
+    firm: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +115,14 @@ def unit_factor(name: str) -> tuple[str, float]:
             f"unknown unit {name!r}", field="unit", hint="one of " + ", ".join(FILE_UNITS)
         )
     return known, FILE_UNITS[known]
+
+
+def named_factor(factor: float, *, within: float = 1e-6) -> tuple[str, float]:
+    """Return the name of a unit of so many mm, and its exact length if it is a known one."""
+    for unit, exact in FILE_UNITS.items():
+        if abs(factor / exact - 1.0) <= within:
+            return unit, exact
+    return f"units of {factor:.6g} mm", factor
 
 
 def size_text(size: tuple[float, float]) -> str:
@@ -181,33 +198,53 @@ def decide_scale(
     findings = list(_contradictions(scale, claims, size))
     if reference is not None and unit is not None:
         name, factor = unit_factor(unit)
-        said = Claim(factor=factor, unit=name, why="as the user says")
-        findings = [*_contradictions(scale, [said], size), *findings]
-    longest = max(size) * scale.factor
-    if not PLAUSIBLE[0] <= longest <= PLAUSIBLE[1]:
-        odd = f"the largest piece is {size_text(_times(size, scale.factor))} in {scale.unit}"
-        if reference is None and unit is None:
-            raise PatternError(
-                f"{odd} ({scale.why}); it would be {_sizes(size, readings, but=scale.unit)}",
-                file=file,
-                hint="say the unit if that is right",
-            )
-        text = f"{odd} ({scale.why}); it would be {_sizes(size, readings, but=scale.unit)}"
-        findings.append(Finding(kind="size", text=text, severity=Severity.NOTE, amount=longest))
+        users = Claim(factor=factor, unit=name, why="as the user says")
+        findings = [*_contradictions(scale, [users], size), *findings]
+    said = reference is not None or unit is not None
+    findings += _odd_size(
+        size,
+        scale,
+        said=said,
+        firm=claims[0].firm if claims else False,
+        readings=readings,
+        file=file,
+    )
     return scale, tuple(findings)
+
+
+def _odd_size(
+    size: tuple[float, float],
+    scale: Scale,
+    *,
+    said: bool,
+    firm: bool,
+    readings: Sequence[str],
+    file: str | None,
+) -> list[Finding]:
+    """Tell of a size that nobody would expect; refuse it if only the file says so."""
+    longest = max(size) * scale.factor
+    if 2.0 * PLAUSIBLE[0] <= longest <= PLAUSIBLE[1]:
+        return []
+    text = (
+        f"the largest piece is {size_text(_times(size, scale.factor))} in {scale.unit} "
+        f"({scale.why}); it would be {_sizes(size, readings, but=scale.unit)}"
+    )
+    low, high = FIRM if firm else PLAUSIBLE
+    if not said and not low <= longest <= high:
+        raise PatternError(text, file=file, hint="say the unit if that is right")
+    if firm and PLAUSIBLE[0] / 2.0 <= longest <= PLAUSIBLE[1]:
+        return []
+    return [Finding(kind="size", text=text, severity=Severity.NOTE, amount=longest)]
 
 
 def _from_reference(reference: tuple[float, float], *, file: str | None) -> Scale:
     drawn, known = reference
     if not (drawn > 0.0 and known > 0.0 and math.isfinite(drawn) and math.isfinite(known)):
         raise PatternError("the reference line has no length", file=file, field="reference")
-    factor = known / drawn
-    unit = next((u for u, f in FILE_UNITS.items() if abs(factor / f - 1.0) <= 1e-4), None)
-    if unit is not None and abs(drawn * FILE_UNITS[unit] - known) <= 1e-6 * known:
-        factor = FILE_UNITS[unit]
+    unit, factor = named_factor(known / drawn)
     return Scale(
         factor=factor,
-        unit=unit or f"units of {factor:.6g} mm",
+        unit=unit,
         why=f"the reference line is {known:.6g} mm long and drawn {drawn:.6g} units long",
     )
 

@@ -92,8 +92,7 @@ class _Reader:
         places = self._places()
         drafts = [self._draft(block, places.get(block.name)) for block in self._blocks()]
         loose, style = self._loose()
-        drafts = [draft for draft in drafts if draft is not None]
-        kept = [draft for draft in drafts if draft]
+        kept = [draft for draft in drafts if draft is not None]
         self._texts_outside(loose, kept)
         if any(item.role is Role.CUT for item in loose.group.items):
             kept.append(loose)

@@ -14,7 +14,7 @@ from nesting.pattern.piece import NotchStyle
 from nesting.reading.chain import chain
 from nesting.reading.items import Group, Item, Role, clean, role_of
 from nesting.reading.raw_pattern import Draft, RawPattern, note
-from nesting.reading.scale import FILE_UNITS, INCH, Claim
+from nesting.reading.scale import INCH, Claim, named_factor
 from nesting.reading.svg_file import local, names, parse_svg, reference, style_of, weighed
 from nesting.reading.svg_shapes import SHAPES, number, shape_paths
 from nesting.reading.svg_units import (
@@ -124,7 +124,8 @@ class _Reader:
         if not (width > 0.0 and height > 0.0):
             raise PatternError("the drawing's width or height is not more than 0")
         by = view_map(box, width, height, aspect=root.get("preserveAspectRatio", ""))
-        if all(side.unit in ("", "px", "%", "em", "ex") for side in sides):
+        firm = any(side.unit not in ("", "px", "%", "em", "ex") for side in sides)
+        if not firm:
             self._screen_units()
         squeeze = Affine(d=by.d / by.a)
         if abs(squeeze.d - 1.0) > 1e-3:
@@ -136,7 +137,7 @@ class _Reader:
         elif abs(squeeze.d - 1.0) < 1e-12:
             squeeze = Affine()
         why = f"{said} for a viewBox of {box[2]:g} × {box[3]:g}"
-        return [_claim(by.a * INCH / 96, why)], squeeze, (box[2], box[3])
+        return [_claim(by.a * INCH / 96, why, firm=firm)], squeeze, (box[2], box[3])
 
     def _screen_units(self) -> None:
         text = (
@@ -244,6 +245,8 @@ class _Reader:
             return
         said = [name for name in names(element) if role_of(name, owner=scope.draft.name) is None]
         label = said[0] if said else ""
+        if role is Role.REFERENCE:
+            label = next(iter(names(element)), "")
         if role is Role.DRILL and kind == "circle":
             self._drill(element, label, scope)
             return
@@ -297,13 +300,12 @@ class _Reader:
         self._unread[what] = self._unread.get(what, 0) + 1
 
 
-def _claim(factor: float, why: str) -> Claim:
-    unit = next((u for u, f in FILE_UNITS.items() if abs(factor / f - 1.0) <= 1e-3), None)
-    exact = unit is not None and abs(factor / FILE_UNITS[unit] - 1.0) <= 1e-9
-    name = unit if unit and exact else f"units of {factor:.6g} mm"
-    if unit and not exact:
-        name = f"{unit} (rounded, {factor:.6g} mm)"
-    return Claim(factor=FILE_UNITS[unit] if unit and exact else factor, unit=name, why=why)
+def _claim(factor: float, why: str, *, firm: bool = False) -> Claim:
+    unit, exact = named_factor(factor, within=1e-9)
+    near, _ = named_factor(factor, within=1e-3)
+    if unit != near:
+        unit = f"{near} (rounded, {factor:.6g} mm)"
+    return Claim(factor=exact, unit=unit, why=why, firm=firm)
 
 
 def _has_outline(draft: Draft) -> bool:

@@ -168,3 +168,32 @@ def test_inches_in_the_header_of_a_file_in_mm_are_refused(dxf, saved):
 def test_measurement_is_the_last_word(dxf, saved):
     text = dxf.file({"A": [dxf.poly(1, dxf.SQUARE)]}, header=[9, "$MEASUREMENT", 70, 1], units=None)
     assert read_pattern(saved(text)).scale.why == "the file's header says $MEASUREMENT = 1"
+
+
+def test_the_files_own_reference_line(dxf, saved):
+    ring = [(x / 4, y / 4) for x, y in dxf.SQUARE]
+    rule = dxf.line("Scale bar 100 mm", 0, -50, 25, -50)
+    text = dxf.file({}, [dxf.poly("front", ring), rule], units=None)
+    pattern = read_pattern(saved(text))
+    assert pattern.largest == pytest.approx((400, 300))
+    assert "'Scale bar 100 mm' is drawn 25 units long" in pattern.scale.why
+
+
+@pytest.mark.parametrize(
+    ("longest", "kinds"), [(59, None), (80, ["size"]), (130, []), (4100, None)]
+)
+def test_sizes_that_are_odd_for_a_bag(longest, kinds):
+    claim = Claim(factor=1.0, unit="mm", why="the text says METRIC")
+    if kinds is None:
+        with pytest.raises(PatternError, match="say the unit if that is right"):
+            decide_scale((longest, 20), claims=[claim])
+    else:
+        _, findings = decide_scale((longest, 20), claims=[claim])
+        assert [finding.kind for finding in findings] == kinds
+
+
+def test_a_firm_word_is_believed_for_small_pieces():
+    claim = Claim(factor=1.0, unit="mm", why="width 40mm", firm=True)
+    _, findings = decide_scale((26, 20), claims=[claim])
+    assert [finding.kind for finding in findings] == ["size"]
+    assert decide_scale((40, 20), claims=[claim])[1] == ()

@@ -1,0 +1,138 @@
+from __future__ import annotations
+
+import os
+import tomllib
+
+import pytest
+
+from nesting.errors import WriteError
+from nesting.job.file import read_job
+from nesting.pattern.measure import area
+from nesting.pattern.piece import Face, Hand, Mark, MarkKind, NotchStyle, Piece
+from nesting.pattern.shapes import circle, rectangle
+from nesting.pattern.svg_path import parse_path
+from nesting.reading.listing import headline, list_pieces
+from nesting.reading.pattern_file import Found, Pattern
+from nesting.reading.pieces_file import pieces_toml, save_pieces
+from nesting.reading.read import read_pattern, resolve
+from nesting.reading.scale import Scale
+
+PIECE = Piece(
+    name='Front "left" \\ é',
+    cut=rectangle(300.0, 200.0, radius=30.0),
+    holes=(circle(20.0, centre=(60.0, 60.0)).reversed(),),
+    sew=rectangle(280.0, 180.0, radius=20.0, at=(10.0, 10.0)),
+    grain=90.0,
+    fold=((150.0, 0.0), (150.0, 200.0)),
+    fold_back=((0.0, 150.0), (300.0, 150.0)),
+    motif=(150.0, 90.0),
+    points=(("seam, top", (30.0, 200.0)),),
+    marks=(
+        Mark(kind=MarkKind.NOTCH, at=(150.0, 0.0), size=4.0, width=5.0, style=NotchStyle.CASTLE),
+        Mark(kind=MarkKind.DRILL, at=(100.0, 100.0), size=3.0, copies=frozenset({1, 2})),
+        Mark(kind=MarkKind.LINE, path=parse_path("M 50 50 C 80 90 120 90 150 50")[0], name="dart"),
+        Mark(kind=MarkKind.OUTLINE, path=circle(30.0, centre=(200.0, 100.0))),
+        Mark(
+            kind=MarkKind.TEXT,
+            at=(40.0, 150.0),
+            text="cut\ttwo",
+            size=8.0,
+            angle=30.0,
+            hands=frozenset({Hand.LEFT}),
+            materials=frozenset({"shell", "lining"}),
+            face=Face.WRONG,
+        ),
+    ),
+)
+
+
+def pattern(*pieces: Piece) -> Pattern:
+    return Pattern(
+        file="a\nb.dxf",
+        kind="SVG",
+        found=tuple(Found(piece=piece, right=1, left=1, material="x\n[oops]") for piece in pieces),
+        findings=(),
+        scale=Scale(factor=1.0, unit="mm", why="as the user says"),
+    )
+
+
+def test_a_job_includes_what_was_written(tmp_path):
+    piece = Piece(**{**{f: getattr(PIECE, f) for f in PIECE.__slots__}, "name": "Front é"})
+    save_pieces(pattern(piece), tmp_path / "pieces.toml")
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'include = "pieces.toml"\n[job]\nname = "x"\n'
+        '[[cloth]]\nname = "shell"\nwidth = 1400\n[[cloth]]\nname = "lining"\nwidth = 1400\n'
+        '[[cut]]\npiece = "Front é"\nmaterial = "shell"\ncopies = 2\n',
+        encoding="utf-8",
+    )
+    (back,) = read_job(job).bags[0].pieces
+    assert area(back.cut) == pytest.approx(area(piece.cut), rel=1e-12)
+    assert [area(h) for h in back.holes] == pytest.approx([area(h) for h in piece.holes])
+    assert back.sew is not None
+    assert area(back.sew) == pytest.approx(area(piece.sew), rel=1e-12)
+    for name in ("grain", "fold", "fold_back", "motif", "points"):
+        assert getattr(back, name) == getattr(piece, name)
+    for ours, theirs in zip(piece.marks, back.marks, strict=True):
+        for name in Mark.__slots__:
+            if name != "path":
+                assert getattr(ours, name) == getattr(theirs, name), name
+
+
+def test_text_of_a_pattern_file_stays_text():
+    data = tomllib.loads(pieces_toml(pattern(PIECE)))
+    assert set(data) == {"unit", "piece"}
+    assert [piece["name"] for piece in data["piece"]] == [PIECE.name]
+    assert data["piece"][0]["mark"][4]["text"] == "cut\ttwo"
+
+
+def test_nothing_is_replaced_unasked_and_nothing_half_written(tmp_path):
+    path = tmp_path / "pieces.toml"
+    path.write_text("old")
+    with pytest.raises(WriteError, match="exists already"):
+        save_pieces(pattern(PIECE), path)
+    assert path.read_text() == "old"
+    save_pieces(pattern(PIECE), path, overwrite=True)
+    assert path.read_text() != "old"
+    with pytest.raises(WriteError, match="can't be written"):
+        save_pieces(pattern(PIECE), tmp_path / "none" / "pieces.toml")
+    assert os.listdir(tmp_path) == ["pieces.toml"]
+
+
+def test_rows_to_print(dxf, saved):
+    content = [
+        dxf.poly(1, dxf.SQUARE),
+        dxf.poly(11, [(100, 100), (140, 100), (140, 140), (100, 140)]),
+        dxf.point(4, 200, 0, 30, 5),
+        dxf.point(4, 200, 150, 30, 5),
+        dxf.point(13, 50, 50),
+        dxf.text("Piece Name: Front"),
+        dxf.text("Quantity: 1,1"),
+        dxf.text("Material: shell"),
+    ]
+    found = read_pattern(saved(dxf.file({"A": content})))
+    (row,) = list_pieces(found)
+    assert (row.name, row.quantity, row.material) == ("Front", "1 right, 1 left", "shell")
+    assert (row.length, row.width, row.area) == pytest.approx((400, 300, 400 * 300 - 1600))
+    assert (row.holes, row.notches, row.drills, row.sewn) == (1, 1, 1, False)
+    assert len(row.faults) == 1
+    assert "off the edge" in row.faults[0]
+    assert "no grain line" in row.notes[0]
+    assert headline(found) == (
+        "sewn-product DXF, 1 piece, the largest 400 × 300 mm; "
+        "unit: mm (the style text says Units: METRIC)"
+    )
+
+
+def test_a_job_points_straight_at_a_pattern_file(dxf, saved, tmp_path):
+    content = [dxf.poly(1, dxf.SQUARE), dxf.text("Piece Name: Front"), dxf.line(7, 0, 0, 0, 9)]
+    saved(dxf.file({"A": content}))
+    job = tmp_path / "job.toml"
+    job.write_text(
+        '[job]\nname = "x"\n[[cloth]]\nname = "shell"\nwidth = 1400\n'
+        '[[piece]]\nname = "panel"\nfrom = "pattern.dxf"\npiece = "front"\n'
+        '[[cut]]\npiece = "panel"\nmaterial = "shell"\n'
+    )
+    (piece,) = read_job(job, resolver=resolve).bags[0].pieces
+    assert (piece.name, piece.grain) == ("panel", pytest.approx(90.0))
+    assert area(piece.cut) == pytest.approx(120_000)
