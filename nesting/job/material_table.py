@@ -76,9 +76,10 @@ class PrintTable(Table):
     drop: Share = Field(
         0.0, description="shift of every other column, as a share of the repeat: 0 or 0.5"
     )
-    origin: Pair = Field(
-        (0.0, 0.0),
-        description="where a motif's middle lies, from the corner of the usable cloth",
+    origin: Pair | None = Field(
+        None,
+        description="where a motif's middle lies, from the corner of the usable cloth "
+        "(default: at the corner)",
     )
     tolerance: Distance | None = Field(
         None, description="how far the printed repeat may drift (default: 0)"

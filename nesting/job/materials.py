@@ -171,13 +171,17 @@ def _print(
             f"the repeat along, {format_cm(motif.along)}, is larger than the longest lay",
             (*place, "along"),
         )
+    if motif.origin is None:
+        desk.assume(
+            "a motif's middle is taken to lie at the corner of the usable cloth", of=table.name
+        )
     if motif.tolerance is None:
         desk.assume("the print's repeat is taken to be true to size", of=table.name)
     return Print(
         along=motif.along,
         across=motif.across,
         drop=motif.drop,
-        origin=motif.origin,
+        origin=motif.origin or (0.0, 0.0),
         tolerance=motif.tolerance or 0.0,
     )
 

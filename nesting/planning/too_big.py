@@ -110,6 +110,8 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
     boxes = [box for _, _, many in spaces for box in many]
     length, width = np.ptp(hull, axis=0)
     what = f"it is {format_cm(length)} long and {format_cm(width)} wide"
+    if not stock.sheets:
+        return "there is none to cut from", "give a count or remnants"
     if not boxes:
         return f"no zone is of the grade it asks for; {what}", "accept a poorer grade"
     largest = max(boxes, key=lambda box: box[0] * box[1])

@@ -506,6 +506,18 @@ def test_the_poorest_grade_is_the_whole_hide() -> None:
     assert stock.sheets[0].regions == ()
 
 
+def test_a_hide_without_zones_is_good_all_over() -> None:
+    text = LEATHER.replace("CUT", 'grade = "A"').replace("KEEPER", "").replace("GOODS", "")
+    text = text.replace("FLAWS", "").replace("BACKBONE", "0")
+    zones = text.index("[[leather.hide.zone]]"), text.index("[[cut]]")
+    job = parse_job(text[: zones[0]] + text[zones[1] :])
+    (found,) = lays(job)
+    assert isinstance(found.stock, Sheets)
+    (region,) = found.stock.sheets[0].regions
+    assert polygon(region.outlines[0]).area == pytest.approx(900 * 600)
+    assert any("no zones are drawn" in sentence for sentence in job.assumptions)
+
+
 def test_tightness_of_parts_that_lie_one_way() -> None:
     _, stock = hides('grade = "A"\nnap = "one-way"')
     assert stock.sheets[0].regions[0].turns == Turns(angles=(90.0,), slack=10.0)
@@ -649,6 +661,11 @@ def test_too_big_for_a_sheet() -> None:
     (big,) = too_big(rectangle_lay(100, 50, sheet(60, 110)))
     assert "turned" in big.hint
     assert too_big(rectangle_lay(100, 50, sheet(60, 110), turns=Turns(slack=180.0))) == ()
+
+
+def test_no_sheet_at_all() -> None:
+    (big,) = too_big(rectangle_lay(100, 50, Sheets(sheets=())))
+    assert "none to cut from" in big.why
 
 
 def test_a_long_part_fits_a_square_along_its_diagonal() -> None:
