@@ -205,7 +205,9 @@ def _xy(p: Point) -> str:
 def _operators(path: Path) -> str:
     """Return a path as PDF operators; arcs as Bézier curves 1e-9 of their size away."""
     words = [f"{_xy(path.start)} m"]
-    for segment in path.segments:
+    # The operator that closes a path draws its last line.
+    closing = path.closed and len(path.segments) > 1 and isinstance(path.segments[-1], Line)
+    for segment in path.segments[:-1] if closing else path.segments:
         if isinstance(segment, Line):
             words.append(f"{_xy(segment.end)} l")
             continue
