@@ -12,9 +12,9 @@ from nesting.material.material import Hides, Material, Width
 from nesting.planning.plan import Entry
 from nesting.tolerance import TOLERANCE
 from nesting.writing.drawing import Drawing, Hole, Label, Stroke
-from nesting.writing.drawn import DrawnPart, Lettering
+from nesting.writing.drawn import Lettering, drawn_part
 from nesting.writing.ground import cloth_edges, sheet_edges, wrong_side_up
-from nesting.writing.naming import piece_names
+from nesting.writing.naming import naming
 
 __all__ = ["Lettering", "draw", "draw_entry", "draw_grounds"]
 
@@ -91,14 +91,21 @@ def draw(
     """
     lettering = lettering or Lettering()
     lay = marker.lay
-    names = tuple(dict.fromkeys((*pieces, *piece_names(lay))))
+    names = naming(lay.parts, pieces=pieces)
     ground = _ground(marker, sheet, material, width)
     up_wrong = material is not None and wrong_side_up(material)
     strokes, holes, labels = list(ground.strokes), list[Hole](), list[Label]()
     for placement in marker.placements:
         if placement.sheet == sheet:
             turned = up_wrong != placement.flipped
-            drawn = DrawnPart(lay, placement, material, turned, names, lettering)
+            drawn = drawn_part(
+                lay.parts[placement.part],
+                placement,
+                material=material.name if material is not None else None,
+                turned=turned,
+                names=names,
+                lettering=lettering,
+            )
             strokes += drawn.strokes(sew=sew)
             holes += drawn.holes()
             labels += drawn.labels()
@@ -108,7 +115,7 @@ def draw(
         holes=tuple(holes),
         labels=tuple(labels),
         parts=lay.parts,
-        pieces=names,
+        pieces=names.pieces,
         notes=(
             *notes,
             *_zone_notes(marker, sheet, material),

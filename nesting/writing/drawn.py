@@ -7,17 +7,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from nesting.marker.lay import Lay, Part
+from nesting.marker.lay import Part
 from nesting.marker.marker import Placement
-from nesting.material.material import Material
 from nesting.pattern.notch import notch_paths
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Face, Mark, MarkKind, Piece
 from nesting.writing.drawing import Hole, Label, Operation, Stroke
 from nesting.writing.lettering import LEADING, Block, fit, grain_arrow
-from nesting.writing.naming import Texts, part_texts
+from nesting.writing.naming import Naming
 
-__all__ = ["DrawnPart", "Lettering", "upright"]
+__all__ = ["DrawnPart", "Lettering", "drawn_part", "upright"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,45 +38,23 @@ def _notch(mark: Mark, cut: Path) -> tuple[Path, ...]:
     return notch_paths(mark, cut)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnPart:
-    """One part where it lies. `turned`: its right side is down."""
+    """One part where it lies, ready to be drawn.
 
-    lay: Lay
+    `piece`: with the marks that this copy carries. `turned`: its right side is down.
+    `lines`: its name, written in `block`. `arrow`: its grain, in the piece's coordinates.
+    """
+
     placement: Placement
-    material: Material | None
+    piece: Piece
     turned: bool
-    pieces: tuple[str, ...]
-    lettering: Lettering
-
-    @property
-    def part(self) -> Part:
-        """The part that lies there."""
-        return self.lay.parts[self.placement.part]
-
-    def _marks(self) -> Iterator[Mark]:
-        """Give the marks that this copy carries."""
-        part = self.part
-        for mark in part.piece.marks:
-            if mark.copies is not None and part.copy not in mark.copies:
-                continue
-            if mark.hands is not None and part.hand not in mark.hands:
-                continue
-            if (
-                mark.materials is not None
-                and self.material is not None
-                and self.material.name not in mark.materials
-            ):
-                continue
-            yield mark
+    lines: tuple[str, ...]
+    block: Block | None
+    arrow: tuple[Path, ...]
 
     def _under(self, mark: Mark) -> bool:
         return (mark.face is Face.WRONG) != self.turned
-
-    @property
-    def piece(self) -> Piece:
-        """The part's piece with the marks that this copy carries."""
-        return replace(self.part.piece, marks=tuple(self._marks()))
 
     def strokes(self, *, sew: bool) -> Iterator[Stroke]:
         """Give cut-outs, marks, the grain and last the outline."""
@@ -98,7 +75,7 @@ class DrawnPart:
                     )
         if sew and piece.sew is not None:
             yield Stroke(operation=Operation.SEW, path=piece.sew.transformed(by), part=index)
-        for path in self._arrow():
+        for path in self.arrow:
             yield Stroke(
                 operation=Operation.TEXT, path=path.transformed(by), part=index, name="grain"
             )
@@ -106,7 +83,7 @@ class DrawnPart:
 
     def holes(self) -> Iterator[Hole]:
         """Give the drill holes."""
-        for mark in self._marks():
+        for mark in self.piece.marks:
             if mark.kind is MarkKind.DRILL and mark.at is not None:
                 yield Hole(
                     at=self.placement.affine(mark.at),
@@ -119,7 +96,7 @@ class DrawnPart:
     def labels(self) -> Iterator[Label]:
         """Give the texts to transfer, and the part's name."""
         by = self.placement.affine
-        for mark in self._marks():
+        for mark in self.piece.marks:
             if mark.kind is MarkKind.TEXT and mark.at is not None and mark.text:
                 yield Label(
                     text=mark.text,
@@ -130,11 +107,9 @@ class DrawnPart:
                     face=mark.face,
                     under=self._under(mark),
                 )
-        block = self._block()
+        block, lines = self.block, self.lines
         if block is None:
             return
-        full, short = self._texts()
-        lines = (*full, *short)[block.option]
         angle = upright(by, block.angle)
         down = Affine.turn(angle).vector((0.0, -LEADING * block.height))
         x, y = by(block.at)
@@ -148,31 +123,51 @@ class DrawnPart:
                 part=self.placement.part,
             )
 
-    def _texts(self) -> tuple[Texts, Texts]:
-        return part_texts(
-            self.part,
-            parts=self.lay.parts,
-            pieces=self.pieces,
-            flipped=self.placement.flipped,
-        )
 
-    def _block(self) -> Block | None:
-        full, short = self._texts()
-        return fit(
-            self.piece,
-            full,
-            short=short,
-            tallest=self.lettering.tallest,
-            readable=self.lettering.readable,
-            marks=self.lettering.marks,
-        )
+def drawn_part(
+    part: Part,
+    placement: Placement,
+    *,
+    material: str | None,
+    turned: bool,
+    names: Naming,
+    lettering: Lettering,
+) -> DrawnPart:
+    """Find room for a part's name and grain; `material`: its name, if known."""
+    piece = replace(part.piece, marks=tuple(_carried(part, material)))
+    full, short = names.texts(part, flipped=placement.flipped)
+    block = fit(
+        piece,
+        full,
+        short=short,
+        tallest=lettering.tallest,
+        readable=lettering.readable,
+        marks=lettering.marks,
+    )
+    arrow: tuple[Path, ...] = ()
+    if lettering.arrows and not part.turns.free:
+        both = any(abs((angle % 360.0) - 180.0) < 1e-6 for angle in part.turns.angles)
+        arrow = grain_arrow(piece, both=both, block=block)
+    return DrawnPart(
+        placement=placement,
+        piece=piece,
+        turned=turned,
+        lines=(*full, *short)[block.option] if block else (),
+        block=block,
+        arrow=arrow,
+    )
 
-    def _arrow(self) -> tuple[Path, ...]:
-        turns = self.part.turns
-        if turns.free or not self.lettering.arrows:
-            return ()
-        both = any(abs((angle % 360.0) - 180.0) < 1e-6 for angle in turns.angles)
-        return grain_arrow(self.piece, both=both, block=self._block())
+
+def _carried(part: Part, material: str | None) -> Iterator[Mark]:
+    """Give the marks that a copy carries."""
+    for mark in part.piece.marks:
+        if mark.copies is not None and part.copy not in mark.copies:
+            continue
+        if mark.hands is not None and part.hand not in mark.hands:
+            continue
+        if mark.materials is not None and material is not None and material not in mark.materials:
+            continue
+        yield mark
 
 
 def upright(by: Affine, angle: float) -> float:

@@ -252,7 +252,7 @@ def grain_arrow(piece: Piece, *, both: bool, block: Block | None) -> tuple[Path,
 @lru_cache(maxsize=4096)
 def _grain_arrow(piece: Piece, both: bool, block: Block | None) -> tuple[Path, ...]:
     area = piece_polygon(piece, chord=_CHORD).buffer(-_CLEAR / 2.0)
-    free = area if block is None else area.difference(block.box.buffer(_CLEAR))
+    free = area if block is None else area.difference(block.box.buffer(_CLEAR + 0.4 * block.height))
     beside = _arrow_in(_clear_of_marks(piece, free), both) if piece.marks else ()
     return beside or _arrow_in(free, both)
 

@@ -2,61 +2,76 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-from nesting.marker.lay import Lay, Part
+from nesting.marker.lay import Part
 from nesting.pattern.piece import Hand
 
-__all__ = ["Texts", "part_key", "part_texts", "piece_names"]
+__all__ = ["Naming", "Texts", "naming"]
 
 Texts = tuple[tuple[str, ...], ...]
 """Ways to say something, each some lines."""
 
 
-def piece_names(lay: Lay) -> tuple[str, ...]:
-    """Return the names of a lay's pieces, each once, in the order of its parts."""
-    return tuple(dict.fromkeys(part.piece.name for part in lay.parts))
+@dataclass(frozen=True, slots=True)
+class Naming:
+    """What has to be said to tell the parts of a lay apart.
 
-
-def part_key(part: Part, *, parts: Sequence[Part], pieces: Sequence[str]) -> str:
-    """Return a short key: the piece's place in `pieces` as A, B, … Z, AA and so on.
-
-    Variants of a piece within `parts` are told apart by a small letter: A, Ab, Ac.
+    `pieces`: names in the order of the keys. `paired`: pieces that have a left one.
+    `variants`: of each piece. `bags`: whether there is more than one.
     """
-    number = list(pieces).index(part.piece.name) + 1
-    key = ""
-    while number:
-        number, letter = divmod(number - 1, 26)
-        key = chr(ord("A") + letter) + key
-    variants = sorted({p.variant for p in parts if p.piece.name == part.piece.name})
-    place = variants.index(part.variant)
-    return key + (chr(ord("a") + place) if place else "")
+
+    pieces: tuple[str, ...]
+    paired: frozenset[str]
+    variants: Mapping[str, Sequence[str]]
+    bags: bool
+
+    def key(self, part: Part) -> str:
+        """Return a short key: the piece's place as A, B, … Z, AA and so on.
+
+        Variants of a piece are told apart by a small letter: A, Ab, Ac.
+        """
+        number = self.pieces.index(part.piece.name) + 1
+        key = ""
+        while number:
+            number, letter = divmod(number - 1, 26)
+            key = chr(ord("A") + letter) + key
+        place = self.variants[part.piece.name].index(part.variant)
+        return key + (chr(ord("a") + place) if place else "")
+
+    def texts(self, part: Part, *, flipped: bool = False) -> tuple[Texts, Texts]:
+        """Return ways to name a part in full, and abbreviations; the best first."""
+        name, number = part.piece.name, f"{part.copy}/{part.copies}"
+        hand = ("R" if part.hand is Hand.RIGHT else "L") if name in self.paired else ""
+        bag = f"bag {part.bag}" if self.bags else ""
+        face = "face down" if flipped else ""
+        detail = " ".join(word for word in (number, hand, part.variant, bag, face) if word)
+        full = [(name, detail), (f"{name}  {detail}",)]
+        if halves := _halves(name):
+            full.append((*halves, detail))
+        key = self.key(part)
+        short = " ".join(word for word in (number, hand) if word)
+        return tuple(full), ((f"{key} {short}",), (key, *short.split()), (key,))
 
 
-def part_texts(
-    part: Part,
-    *,
-    parts: Sequence[Part],
-    pieces: Sequence[str],
-    flipped: bool = False,
-) -> tuple[Texts, Texts]:
-    """Return ways to name a part in full, and abbreviations; the best first."""
-    pairs = any(p.hand is Hand.LEFT and p.piece.name == part.piece.name for p in parts)
-    hand = ("R" if part.hand is Hand.RIGHT else "L") if pairs else ""
-    bag = f"bag {part.bag}" if any(p.bag != part.bag for p in parts) else ""
-    number = f"{part.copy}/{part.copies}"
-    face = "face down" if flipped else ""
-    detail = " ".join(word for word in (number, hand, part.variant, bag, face) if word)
-    name = part.piece.name
-    words = name.split()
-    cut = min(
-        range(1, len(words)),
-        key=lambda i: abs(len(" ".join(words[:i])) - len(" ".join(words[i:]))),
-        default=None,
+def naming(parts: Sequence[Part], *, pieces: Sequence[str] = ()) -> Naming:
+    """Look through a lay's parts; `pieces` are names that come first in the order of keys."""
+    variants: dict[str, set[str]] = {}
+    for part in parts:
+        variants.setdefault(part.piece.name, set()).add(part.variant)
+    return Naming(
+        pieces=tuple(dict.fromkeys((*pieces, *variants))),
+        paired=frozenset(p.piece.name for p in parts if p.hand is Hand.LEFT),
+        variants={name: sorted(found) for name, found in variants.items()},
+        bags=len({part.bag for part in parts}) > 1,
     )
-    texts = [(name, detail), (f"{name}  {detail}",)]
-    if cut:
-        texts.append((" ".join(words[:cut]), " ".join(words[cut:]), detail))
-    key = part_key(part, parts=parts, pieces=pieces)
-    short = " ".join(word for word in (number, hand) if word)
-    return tuple(texts), ((f"{key} {short}",), (key, *short.split()), (key,))
+
+
+def _halves(name: str) -> tuple[str, str] | None:
+    """Return a name broken between two words into lines of about one length."""
+    words = name.split()
+    if len(words) < 2:
+        return None
+    breaks = [(" ".join(words[:i]), " ".join(words[i:])) for i in range(1, len(words))]
+    return min(breaks, key=lambda two: abs(len(two[0]) - len(two[1])))

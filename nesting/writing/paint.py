@@ -121,7 +121,7 @@ class SheetPainter:
     def _path(self, *paths: Path, **style: object) -> None:
         patch = PathPatch(_outline(paths), joinstyle="round", **style)
         patch.set_clip_on(False)
-        self.axes.add_patch(patch)
+        self.axes.add_artist(patch)  # add_patch would reckon limits
 
 
 def _outline(paths: Sequence[Path]) -> Outline:

@@ -9,9 +9,9 @@ from nesting.job.job import Job
 from nesting.marker.lay import Part
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind
 from nesting.planning.plan import Entry
-from nesting.writing.html import Markup, escaped, table
+from nesting.writing.html import Markup, table
 from nesting.writing.look import piece_colour
-from nesting.writing.naming import part_key, piece_names
+from nesting.writing.naming import Naming, naming
 
 __all__ = ["cutting_list", "job_pieces", "marks_in_words"]
 
@@ -24,12 +24,12 @@ def job_pieces(job: Job) -> tuple[str, ...]:
 def cutting_list(entry: Entry, *, pieces: Sequence[str]) -> str:
     """Return the table of what is cut from a material in one ply of its marker."""
     lay = entry.marker.lay
-    names = tuple(dict.fromkeys((*pieces, *piece_names(lay))))
+    names = naming(lay.parts, pieces=pieces)
     laid = [lay.parts[placement.part] for placement in entry.marker.placements]
     groups: dict[tuple[str, str], list[Part]] = {}
-    for part in sorted(laid, key=lambda p: names.index(p.piece.name)):
+    for part in sorted(laid, key=lambda p: names.pieces.index(p.piece.name)):
         groups.setdefault((part.piece.name, part.variant), []).append(part)
-    rows = [_row(group, lay.parts, names) for group in groups.values()]
+    rows = [_row(group, names) for group in groups.values()]
     total = ["", "All", "", str(len(laid)), "", "", ""]
     head = ["Key", "Piece", "Variant", "Cut", "Right", "Left", "Marks to transfer"]
     # A column in which nothing is said is left out.
@@ -42,11 +42,10 @@ def cutting_list(entry: Entry, *, pieces: Sequence[str]) -> str:
     )
 
 
-def _row(group: list[Part], parts: Sequence[Part], names: Sequence[str]) -> list[str]:
+def _row(group: list[Part], names: Naming) -> list[str]:
     first = group[0]
-    key = part_key(first, parts=parts, pieces=names)
-    colour = piece_colour(names.index(first.piece.name))
-    chip = Markup(f'<span class="key" style="background:{colour}">{escaped(key)}</span>')
+    colour = piece_colour(names.pieces.index(first.piece.name))
+    chip = Markup(f'<span class="key" style="background:{colour}">{names.key(first)}</span>')
     hands = Counter(part.hand for part in group)
     paired = Hand.LEFT in hands
     return [

@@ -16,7 +16,7 @@ from nesting.pattern.shapes import rectangle
 from nesting.planning.plan import Plan
 from nesting.writing.draw import draw, draw_entry
 from nesting.writing.drawing import Drawing, Operation
-from nesting.writing.naming import part_key, part_texts
+from nesting.writing.naming import naming
 
 CLOTH = Cloth(name="Canvas", widths=(Width(booked=1000.0, usable=960.0),), ends=20.0)
 
@@ -148,21 +148,21 @@ def test_the_grain_has_a_head_for_each_way_up(turns: Turns, lines: int) -> None:
 def test_keys_are_letters_and_differ() -> None:
     pieces = tuple(f"piece {i}" for i in range(60))
     parts = [Part(name=n, piece=replace(panel(), name=n)) for n in pieces]
-    keys = [part_key(part, parts=parts, pieces=pieces) for part in parts]
+    keys = [naming(parts, pieces=pieces).key(part) for part in parts]
     assert keys[:2] == ["A", "B"]
     assert keys[25:28] == ["Z", "AA", "AB"]
     assert len(set(keys)) == 60
     trimmed = replace(parts[0], variant="trimmed")
-    assert part_key(trimmed, parts=[*parts, trimmed], pieces=pieces) == "Ab"
+    assert naming([*parts, trimmed]).key(trimmed) == "Ab"
 
 
 def test_texts_say_copy_hand_variant_and_bag() -> None:
     right = Part(name="r", piece=panel(), copy=1, copies=2, variant="trimmed")
     left = replace(right, hand=Hand.LEFT, bag=2)
-    full, short = part_texts(left, parts=[right, left], pieces=("Panel",), flipped=True)
+    full, short = naming([right, left]).texts(left, flipped=True)
     assert short == (("A 1/2 L",), ("A", "1/2", "L"), ("A",))
     assert full[0] == ("Panel", "1/2 L trimmed bag 2 face down")
-    assert part_texts(right, parts=[right], pieces=("Panel",))[0][0] == ("Panel", "1/2 trimmed")
+    assert naming([right]).texts(right)[0][0] == ("Panel", "1/2 trimmed")
 
 
 def test_a_sheet_is_drawn_alone(hand_laid_plan: Plan) -> None:
