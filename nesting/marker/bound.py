@@ -26,6 +26,7 @@ Floats = NDArray[np.float64]
 # Heights are counted in whole shares of the width, rounded down, so that a dual
 # feasible function meets no rounding; divisible by 2 … 16, so that halves, thirds … stay exact.
 _WHOLE = 720_720_000
+_PAIRED = 10  # edges of dual feasible functions along, and across, on sheets
 _QUARTER = 16  # chords of a quarter of a buffer's arc
 
 
@@ -282,12 +283,12 @@ def _portion(dual: Dual, x: Ints) -> Floats:
     return np.asarray(value / whole, dtype=np.float64)
 
 
-def _duals(shares: Ints) -> list[Dual]:
-    """Return the dual feasible functions worth trying on these sizes."""
+def _duals(shares: Ints, most: int = 40) -> list[Dual]:
+    """Return dual feasible functions worth trying on these sizes, for `most` edges."""
     edges = np.unique(np.minimum(shares, _WHOLE - shares))
     edges = edges[(edges > _WHOLE // 100) & (2 * edges <= _WHOLE)]
-    if len(edges) > 40:
-        edges = edges[np.linspace(0, len(edges) - 1, 40).astype(int)]
+    if len(edges) > most:
+        edges = edges[np.linspace(0, len(edges) - 1, most).astype(int)]
     out: list[Dual] = [_identity, *(_rounded(k) for k in range(1, 17))]
     for edge in [*edges.tolist(), _WHOLE // 2]:
         out += [_cut_off(edge), _counted(edge)]
@@ -327,8 +328,8 @@ def _box_sheets(lay: Lay, stock: Sheets) -> int:
     for along, across in _splits(lay.spacing):
         xs = _shares(boxes.length + along * (boxes.length > 0), size[0] + along)
         ys = _shares(boxes.height + across * (boxes.height > 0), size[1] + across)
-        down = [_portion(dual, ys) for dual in _duals(ys)]
-        for dual in _duals(xs):
+        down = [_portion(dual, ys) for dual in _duals(ys, _PAIRED)]
+        for dual in _duals(xs, _PAIRED):
             across_x = _portion(dual, xs)
             best = max(best, *(boxes.total(across_x * portion) for portion in down))
     return math.ceil(best - 1e-9)

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-import threading
+import math
 import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor, wait
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
 from nesting.marker.bound import lower_bound
-from nesting.marker.lay import Lay
+from nesting.marker.lay import Lay, Strip
 from nesting.marker.marker import Marker
-from nesting.search.box_model import Effort, reachable, solve_boxes
+from nesting.search.box_model import Effort, solve_boxes
 from nesting.search.boxes import Boxes, Spot, boxes_of, is_rectangular, marker_of, spots_of
 from nesting.search.fill import Beam, Filler
+from nesting.search.race import Race
 from nesting.search.result import Observer, Progress, Result, Stopped, Unplaced
 
 __all__ = ["is_rectangular", "pack"]
@@ -25,64 +27,6 @@ _EXACT_BOXES = 40  # beyond this many, a second beam finds more than CP-SAT does
 _WORK = 3_000_000  # states × ways a level: a kernel call stays well under a second
 _MEMORY = 40_000_000  # steps kept of all states of two levels
 _ROUND = 0.02  # deterministic time of CP-SAT in its first round, about a second
-
-
-class _Race:
-    """The best spots and the bound, shared by those who work on them."""
-
-    def __init__(self, boxes: Boxes, bound: int, ends: Callable[[], bool]) -> None:
-        self.boxes = boxes
-        self.bound = bound
-        self.reach: int | None = None
-        self.spots: tuple[Spot, ...] | None = None
-        self.rounds = 0
-        self.begin = time.monotonic()
-        self.history: list[tuple[float, float]] = []
-        self._sums: int | None = None
-        self._ends = ends
-        self._over = False
-        self._lock = threading.Lock()
-        self._stoppers: dict[int, Callable[[], None]] = {}
-        self.raise_bound(bound)
-
-    def seconds(self) -> float:
-        return time.monotonic() - self.begin
-
-    def offer(self, spots: Sequence[Spot]) -> None:
-        """Take spots if they reach less far than the best."""
-        items = self.boxes.items
-        reach = max(s.x + box.sizes[s.way][0] for s, box in zip(spots, items, strict=True))
-        with self._lock:
-            if self.reach is None or reach < self.reach:
-                self.reach, self.spots = reach, tuple(spots)
-                self.history.append((self.seconds(), self.boxes.millimetres(reach)))
-
-    def raise_bound(self, bound: int) -> None:
-        """Take a proven bound, and the least sum of lengths not below it."""
-        with self._lock:
-            if self._sums is None:
-                self._sums = reachable(self.boxes, 2 * bound + 1, axis=0) or 0
-            above = self._sums >> bound
-            if above:
-                bound += (above & -above).bit_length() - 1
-            self.bound = max(self.bound, bound)
-
-    def solved(self) -> bool:
-        return self.reach is not None and self.reach <= self.bound
-
-    def over(self) -> bool:
-        """Whether to come to an end."""
-        return self._over or self.solved() or self._ends()
-
-    def finish(self) -> None:
-        """End everybody's work."""
-        self._over = True
-        for stopper in list(self._stoppers.values()):
-            stopper()
-
-    def keep(self, stopper: Callable[[], None]) -> None:
-        """Remember how to end the calling thread's CP-SAT."""
-        self._stoppers[threading.get_ident()] = stopper
 
 
 # --- from above ---------------------------------------------------------------------
@@ -111,7 +55,7 @@ def _beams(boxes: Boxes, *, seed: int, upright: int) -> Iterator[Beam]:
         width *= 1.3
 
 
-def _first(race: _Race, filler: Filler) -> None:
+def _first(race: Race, filler: Filler) -> None:
     """Find some packing at once: a narrow beam with no limit to the length."""
     far = sum(max(size[0] for size in box.sizes) for box in race.boxes.items)
     spots = filler.run(far, Beam(width=4))
@@ -119,7 +63,7 @@ def _first(race: _Race, filler: Filler) -> None:
     race.offer(spots)
 
 
-def _squeeze(race: _Race, filler: Filler, beam: Beam) -> None:
+def _squeeze(race: Race, filler: Filler, beam: Beam) -> None:
     """Try the bound, then halve the range between what fails and the best found."""
     assert race.reach is not None
     failed, target = race.bound - 1, race.bound
@@ -134,7 +78,7 @@ def _squeeze(race: _Race, filler: Filler, beam: Beam) -> None:
         target = (failed + race.reach) // 2
 
 
-def _fill(race: _Race, filler: Filler, beams: Iterator[Beam]) -> None:
+def _fill(race: Race, filler: Filler, beams: Iterator[Beam]) -> None:
     for beam in beams:
         if race.over():
             return
@@ -144,7 +88,7 @@ def _fill(race: _Race, filler: Filler, beams: Iterator[Beam]) -> None:
 # --- from below ---------------------------------------------------------------------
 
 
-def _close_in(race: _Race, effort: Effort, *, slices: int | None = None) -> None:
+def _close_in(race: Race, effort: Effort, *, slices: int | None = None) -> None:
     """Let CP-SAT decide the bound and minimise below the best, in turn, ever longer."""
     share = 2.0
     done = 0
@@ -171,6 +115,29 @@ def _close_in(race: _Race, effort: Effort, *, slices: int | None = None) -> None
         race.raise_bound(answer.bound)
         done += 1
         share *= 1.0 if decide else 1.5
+
+
+def _spaced_bound(lay: Lay, race: Race, bound: float, effort: Effort) -> float:
+    """Return a bound (mm) for a lay with spacing from boxes grown by less.
+
+    Parts nearer than g in x are at least sqrt(spacing² − g²) apart in y: boxes grown by
+    g along and by that across never overlap, whichever g. Grown by the whole spacing
+    both ways they might, since corners may lie nearer.
+    """
+    best = race.boxes.millimetres(race.reach or 0)
+    s, unit = lay.spacing, race.boxes.unit
+    half = math.floor(s * math.sqrt(0.5) / unit) * unit
+    for along, across in ((s, 0.0), (0.0, s), (half, half)):
+        boxes = boxes_of(lay, along=along, across=across)
+        low, high = boxes.units(bound), boxes.units(best * (1 - 1e-9)) - 1
+        if not boxes.exact or low > high or race.late():
+            continue
+        part = effort
+        if effort.seconds is not None:
+            part = replace(effort, seconds=(effort.seconds - race.seconds()) / 3)
+        answer = solve_boxes(boxes, low=low, high=high, effort=part, keep=race.keep)
+        bound = max(bound, min(best, boxes.millimetres(answer.bound)))
+    return bound
 
 
 # --- the whole ----------------------------------------------------------------------
@@ -221,54 +188,94 @@ def pack(
     begin = time.monotonic()
     every = boxes_of(lay)
     fitting = [i for i, box in enumerate(every.items) if box.sizes]
-    boxes = replace(every, items=tuple(every.items[i] for i in fitting))
-    unplaced = tuple(
-        Unplaced(part=i, why="wider than the cloth in every turn allowed it")
-        for i, box in enumerate(every.items)
-        if not box.sizes
-    )
-    true_bound = lower_bound(lay)
-    if not fitting:
-        return Result(
-            marker=Marker(lay=lay, placements=()),
-            stopped=Stopped.INFEASIBLE,
-            bound=true_bound,
-            seconds=time.monotonic() - begin,
-            first_seconds=0.0,
-            rounds=0,
-            seed=seed,
-            workers=workers,
-            unplaced=unplaced,
-        )
+    fit = replace(lay, parts=tuple(lay.parts[i] for i in fitting))
+    bound = lower_bound(fit)
 
     def ends() -> bool:
         late = seconds is not None and time.monotonic() - begin >= seconds
         return late or (stop is not None and stop())
 
-    race = _Race(boxes, boxes.units(true_bound), ends)
+    boxes = replace(every, items=tuple(every.items[i] for i in fitting))
+    race = Race(boxes, boxes.units(bound), ends)
     race.begin = begin
-    filler = Filler(boxes)
-    _first(race, filler)
-    first = race.seconds()
-    if hint is not None:
-        given = spots_of(hint, every)
-        if given is not None and all(given[i] is not None for i in fitting):
-            race.offer([spot for spot in given if spot is not None])
-    watch = _Watch(lay, race, true_bound, observer)
-    if rounds is not None:
-        _in_turn(race, filler, rounds=rounds, seed=seed, watch=watch)
+    first = 0.0
+    if fitting:
+        filler = Filler(boxes)
+        _first(race, filler)
+        first = race.seconds()
+        _take_hint(race, every, fitting, hint)
+        watch = _Watch(race, bound, observer)
+        effort = Effort(seconds=seconds, workers=max(1, workers - 1), seed=seed)
+        if rounds is not None:
+            effort = Effort(deterministic=_ROUND, seed=seed)
+            _in_turn(race, filler, rounds=rounds, effort=effort, watch=watch)
+        else:
+            _at_once(race, filler, workers=workers, effort=effort, watch=watch)
+        bound = _proven(race, bound)
+        if lay.spacing and race.solved() and boxes.exact:
+            found: list[float] = []
+            _together(
+                [lambda: found.append(_spaced_bound(fit, race, bound, effort))],
+                race=race,
+                until=race.late,
+                watch=watch,
+            )
+            bound = max(bound, *found)
+    spots, unplaced = _allowed(lay, race, every, fitting)
+    length = race.boxes.millimetres(race.reach or 0)
+    if unplaced:
+        stopped = Stopped.INFEASIBLE
+    elif length <= bound * (1.0 + 1e-9):
+        stopped = Stopped.OPTIMAL
+    elif race.solved():
+        stopped = Stopped.STALLED
+    elif stop is not None and stop():
+        stopped = Stopped.INTERRUPTED
     else:
-        _at_once(race, filler, seconds=seconds, seed=seed, workers=workers, watch=watch)
-    return _result(
-        lay, race, fitting, true_bound, unplaced, first=first, rounds=rounds, seed=seed,
-        workers=workers, stop=stop,
-    )  # fmt: skip
+        stopped = Stopped.ROUNDS if rounds is not None and race.rounds >= rounds else Stopped.TIME
+    return Result(
+        marker=marker_of(lay, every, spots),
+        stopped=stopped,
+        bound=min(bound, length),
+        seconds=race.seconds(),
+        first_seconds=first,
+        rounds=race.rounds,
+        seed=seed,
+        workers=workers,
+        unplaced=unplaced,
+        history=tuple(race.history),
+    )
+
+
+def _take_hint(race: Race, every: Boxes, fitting: list[int], hint: Marker | None) -> None:
+    given = spots_of(hint, every) if hint is not None else None
+    if given is not None:
+        spots = [spot for spot in (given[i] for i in fitting) if spot is not None]
+        if len(spots) == len(fitting):
+            race.offer(spots)
+
+
+def _allowed(
+    lay: Lay, race: Race, every: Boxes, fitting: list[int]
+) -> tuple[list[Spot | None], tuple[Unplaced, ...]]:
+    """Return the spots of all parts, and those that have none or lie too far out."""
+    spots: list[Spot | None] = [None] * len(lay.parts)
+    why = ["wider than the cloth in every turn allowed it"] * len(lay.parts)
+    assert isinstance(lay.stock, Strip)
+    limit = math.inf if lay.stock.longest is None else lay.stock.longest * (1.0 + 1e-9)
+    for i, spot in zip(fitting, race.spots or (), strict=True):
+        if every.millimetres(spot.x + every.items[i].sizes[spot.way][0]) <= limit:
+            spots[i] = spot
+        else:
+            why[i] = "beyond the longest marker allowed"
+    unplaced = (Unplaced(part=i, why=why[i]) for i, spot in enumerate(spots) if spot is None)
+    return spots, tuple(unplaced)
 
 
 class _Watch:
     """Tells the observer of improvements, from one thread."""
 
-    def __init__(self, lay: Lay, race: _Race, true_bound: float, observer: Observer | None) -> None:
+    def __init__(self, race: Race, true_bound: float, observer: Observer | None) -> None:
         self._race, self._bound, self._observer = race, true_bound, observer
         width = race.boxes.width - race.boxes.across
         self._full = _net_area(race.boxes) / width
@@ -299,7 +306,7 @@ def _net_area(boxes: Boxes) -> int:
     )
 
 
-def _proven(race: _Race, true_bound: float) -> float:
+def _proven(race: Race, true_bound: float) -> float:
     """Return the bound in mm: what is proven of boxes counts if they are the parts themselves."""
     boxes = race.boxes
     if boxes.exact and boxes.along == boxes.across == 0:
@@ -307,44 +314,46 @@ def _proven(race: _Race, true_bound: float) -> float:
     return true_bound
 
 
-def _in_turn(race: _Race, filler: Filler, *, rounds: int, seed: int, watch: _Watch) -> None:
+def _in_turn(race: Race, filler: Filler, *, rounds: int, effort: Effort, watch: _Watch) -> None:
     """Spend rounds one after another: beams, and every fourth a slice of CP-SAT."""
-    beams = _beams(race.boxes, seed=seed, upright=0)
-    turn, time_given = 0, _ROUND
+    beams = _beams(race.boxes, seed=effort.seed, upright=0)
+    turn = 0
     while race.rounds < rounds and not race.over():
         turn += 1
         if turn % 4 == 0 and len(race.boxes.items) <= _EXACT_BOXES:
             race.rounds += 1
-            _close_in(race, Effort(deterministic=time_given, seed=seed), slices=2)
-            time_given *= 1.5
+            _close_in(race, effort, slices=2)
+            effort = replace(effort, deterministic=1.5 * (effort.deterministic or _ROUND))
         else:
             _squeeze(race, filler, next(beams))
         watch()
 
 
-def _at_once(
-    race: _Race,
-    filler: Filler,
+def _at_once(race: Race, filler: Filler, *, workers: int, effort: Effort, watch: _Watch) -> None:
+    """Let beams, and CP-SAT if the boxes are few, work side by side."""
+    exact = len(race.boxes.items) <= _EXACT_BOXES
+    guides = [
+        _beams(race.boxes, seed=effort.seed, upright=k)
+        for k in range(1 if exact else max(1, workers))
+    ]
+    tasks = [partial(_fill, race, filler, beams) for beams in guides]
+    if exact:
+        tasks.append(partial(_close_in, race, effort))
+    _together(tasks, race=race, until=race.over, watch=watch)
+
+
+def _together(
+    tasks: Sequence[Callable[[], object]],
     *,
-    seconds: float | None,
-    seed: int,
-    workers: int,
+    race: Race,
+    until: Callable[[], bool],
     watch: _Watch,
 ) -> None:
-    """Let threads work side by side until all is proven, or time or stop rule end it."""
-    tasks: list[Callable[[], None]] = []
-    exact = len(race.boxes.items) <= _EXACT_BOXES
-    beams = 1 if exact else max(1, workers)
-    for k in range(beams):
-        guides = _beams(race.boxes, seed=seed, upright=k)
-        tasks.append(lambda guides=guides: _fill(race, filler, guides))  # type: ignore[misc]
-    if exact:
-        effort = Effort(seconds=seconds, workers=max(1, workers - 1), seed=seed)
-        tasks.append(lambda: _close_in(race, effort))
+    """Run tasks in threads until one fails, all are done, or `until` says so."""
     with ThreadPoolExecutor(len(tasks)) as pool:
-        running: list[Future[None]] = [pool.submit(task) for task in tasks]
+        running = [pool.submit(task) for task in tasks]
         try:
-            while not race.over() and any(not task.done() for task in running):
+            while not until() and not all(task.done() for task in running):
                 wait(running, timeout=_POLL)
                 watch()
                 if any(task.done() and task.exception() for task in running):
@@ -354,54 +363,3 @@ def _at_once(
         for task in running:
             task.result()
     watch()
-
-
-def _result(
-    lay: Lay,
-    race: _Race,
-    fitting: list[int],
-    true_bound: float,
-    unplaced: tuple[Unplaced, ...],
-    *,
-    first: float,
-    rounds: int | None,
-    seed: int,
-    workers: int,
-    stop: Callable[[], bool] | None,
-) -> Result:
-    assert race.spots is not None
-    every = boxes_of(lay)
-    spots: list[Spot | None] = [None] * len(lay.parts)
-    for i, spot in zip(fitting, race.spots, strict=True):
-        spots[i] = spot
-    length = race.boxes.millimetres(race.reach or 0)
-    bound = _proven(race, true_bound)
-    limit = getattr(lay.stock, "longest", None)
-    if limit is not None and length > limit * (1.0 + 1e-9):
-        for i, spot in zip(fitting, race.spots, strict=True):
-            reach = race.boxes.millimetres(spot.x + every.items[i].sizes[spot.way][0])
-            if reach > limit * (1.0 + 1e-9):
-                spots[i] = None
-                unplaced += (Unplaced(part=i, why="beyond the longest marker allowed"),)
-    if unplaced:
-        stopped = Stopped.INFEASIBLE
-    elif length <= bound * (1.0 + 1e-9):
-        stopped = Stopped.OPTIMAL
-    elif race.solved():
-        stopped = Stopped.STALLED
-    elif stop is not None and stop():
-        stopped = Stopped.INTERRUPTED
-    else:
-        stopped = Stopped.ROUNDS if rounds is not None and race.rounds >= rounds else Stopped.TIME
-    return Result(
-        marker=marker_of(lay, every, spots),
-        stopped=stopped,
-        bound=min(bound, length) if not unplaced else bound,
-        seconds=race.seconds(),
-        first_seconds=first,
-        rounds=race.rounds,
-        seed=seed,
-        workers=workers,
-        unplaced=unplaced,
-        history=tuple(race.history),
-    )

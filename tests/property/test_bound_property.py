@@ -12,9 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.marker.bound import lower_bound
+from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
+from nesting.search.rectangles import pack
+from nesting.search.result import Stopped
 
 EXACT = 1 + 1e-9
 
@@ -100,6 +103,24 @@ def test_never_above_the_optimum_with_turning(boxes: list[tuple[int, int]], widt
     assert lower_bound(lay) <= optimum(boxes, width, turning=True) * EXACT
 
 
+@settings(max_examples=30, deadline=None)
+@given(st.lists(sizes, min_size=1, max_size=4), st.integers(12, 20), st.booleans())
+def test_the_search_proves_the_same_optimum(
+    boxes: list[tuple[int, int]], width: int, turning: bool
+) -> None:
+    turns = Turns(angles=(0.0, 90.0)) if turning else Turns()
+    lay = Lay(
+        name="small",
+        parts=parts_of([rectangle(*b) for b in boxes[: 3 if turning else 4]], turns),
+        stock=Strip(width=width),
+    )
+    result = pack(lay, seconds=20)
+    best = optimum(boxes[: 3 if turning else 4], width, turning=turning)
+    assert result.stopped is Stopped.OPTIMAL
+    assert abs(figures(result.marker).length - best) < 1e-6
+    assert abs(result.bound - best) < 1e-6
+
+
 # --- lays that are known to fit, because they were cut from one rectangle -----------
 
 
@@ -133,7 +154,7 @@ def outline(area: shapely.Polygon) -> Piece:
     return piece([(float(x), float(y)) for x, y in area.exterior.coords[:-1]])
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(cuttings(), st.sampled_from([0.0, 0.5, 4.0]), st.sampled_from([(0.0,), (0.0, 90.0, 30.0)]))
 def test_never_above_what_a_rectangle_was_cut_into(
     cutting: tuple[float, float, list[shapely.Polygon]], spacing: float, angles: tuple[float, ...]

@@ -233,6 +233,27 @@ def test_spacing_is_exact() -> None:
     assert result.bound <= 100 * (1 + 1e-9)
 
 
+def test_spacing_may_be_proven_by_boxes_grown_less() -> None:
+    # Six 30 × 20 in two rows of three on 45, and one more row needed by the seventh.
+    lay = lay_of([(30, 20)] * 7, 45, spacing=5)
+    result = pack(lay, seconds=20)
+    solved(result, length=30 * 4 + 5 * 3)
+
+
+def test_with_spacing_the_bound_stays_below_what_corners_allow() -> None:
+    # Two long and two square boxes: their corners face each other across the gap.
+    lay = lay_of([(50, 20), (50, 20), (20, 20), (20, 20), (33, 9)], 52, spacing=8)
+    result = pack(lay, seconds=6)
+    judge(result.marker)
+    assert result.bound <= figures(result.marker).length * (1 + 1e-9)
+
+
+def test_parts_that_do_not_fit_leave_the_bound_alone() -> None:
+    result = pack(lay_of([(100, 101), (10, 50), (10, 50)], 100), seconds=5)
+    assert figures(result.marker).length == pytest.approx(10)
+    assert result.bound <= 10
+
+
 def test_large_lays_come_close() -> None:
     lay = lay_of(cut_up(5, length=400, width=300, parts=120), 300)
     result = pack(lay, rounds=12)
