@@ -45,6 +45,7 @@ def mark_from(table: MarkTable, place: Place, desk: Desk) -> Mark:
         width=table.width,
         angle=table.angle if kind is not MarkKind.TEXT else table.angle or 0.0,
         style=NotchStyle(table.style),
+        mirrored=table.mirrored,
         text=table.text,
         **common,
     )

@@ -65,6 +65,7 @@ class MarkTable(Shape):
     style: Literal["slit", "v", "t", "castle", "check", "u"] = Field(
         "slit", description="a notch's shape"
     )
+    mirrored: bool = Field(False, description="a one-sided notch the other way round")
     text: str = Field("", max_length=200, description="what is written")
     copies: Listed[int] | None = Field(
         None, description="numbers (from 1) of the copies that carry it; all if not given"
