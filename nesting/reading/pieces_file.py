@@ -117,6 +117,8 @@ def _mark_lines(mark: Mark) -> Iterator[str]:
             yield f"width = {_number(mark.width)}"
         if mark.style is not NotchStyle.SLIT:
             yield f'style = "{mark.style.value}"'
+        if mark.mirrored:
+            yield "mirrored = true"
     if mark.angle is not None and mark.kind in (MarkKind.NOTCH, MarkKind.TEXT):
         yield f"angle = {_number(math.fmod(mark.angle, 360.0))}"
     if mark.text:

@@ -207,10 +207,15 @@ def _polyline(layer: int, points: Iterable[Point], *, closed: bool) -> Iterator[
 
 def _vertices(path: Path, chord: float) -> Iterator[object]:
     """Yield a turn point for every corner and a curve point for every other vertex."""
-    turns = {path.segments[i].start for i in corners(path)}
-    for point in path.points(chord):
-        layer = plan.TURN_POINTS if point in turns else plan.CURVE_POINTS
-        yield from _point(layer, point)
+    points = path.points(chord)
+    turns = set(corners(path))
+    at = 0
+    for i, segment in enumerate(path.segments):
+        yield from _point(plan.TURN_POINTS if i in turns else plan.CURVE_POINTS, points[at])
+        inner = len(segment.points(chord)) - 1
+        for point in points[at + 1 : at + 1 + inner]:
+            yield from _point(plan.CURVE_POINTS, point)
+        at += 1 + inner
 
 
 def _point(layer: int, at: Point, z: float = 0.0) -> Iterator[object]:
@@ -231,18 +236,18 @@ def _grain(piece: Piece, middle: Point, half: float) -> Iterator[object]:
 
 def _mark(mark: Mark, factor: float, chord: float) -> Iterator[object]:
     if mark.kind is MarkKind.NOTCH and mark.at is not None:
-        yield from _point(plan.notch_layer(mark.style), mark.at, mark.size)
+        yield from _point(plan.notch_layer(mark.style), mark.at, mark.size * factor)
         if mark.width > 0.0:
-            yield from (39, mark.width)
+            yield from (39, mark.width * factor)
         if mark.angle is not None:
             yield from (50, mark.angle % 360.0)
     elif mark.kind is MarkKind.DRILL and mark.at is not None:
-        yield from _point(plan.DRILL, mark.at, mark.size)
+        yield from _point(plan.DRILL, mark.at, mark.size * factor)
         if mark.name:
             yield from _label(plan.DRILL, _ascii(mark.name), mark.at, factor)
     elif mark.kind is MarkKind.TEXT and mark.at is not None:
-        height = mark.size or _TEXT * factor
-        yield from _label(plan.ANNOTATION, _ascii(mark.text), mark.at, 1.0, height=height)
+        height = mark.size or _TEXT
+        yield from _label(plan.ANNOTATION, _ascii(mark.text), mark.at, factor, height=height)
         if mark.angle:
             yield from (50, mark.angle % 360.0)
     elif mark.path is not None:

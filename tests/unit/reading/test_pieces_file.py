@@ -29,6 +29,12 @@ PIECE = Piece(
     points=(("seam, top", (30.0, 200.0)),),
     marks=(
         Mark(kind=MarkKind.NOTCH, at=(150.0, 0.0), size=4.0, width=5.0, style=NotchStyle.CASTLE),
+        Mark(
+            kind=MarkKind.NOTCH,
+            at=(200.0, 0.0),
+            style=NotchStyle.CHECK,
+            mirrored=True,
+        ),
         Mark(kind=MarkKind.DRILL, at=(100.0, 100.0), size=3.0, copies=frozenset({1, 2})),
         Mark(kind=MarkKind.LINE, path=parse_path("M 50 50 C 80 90 120 90 150 50")[0], name="dart"),
         Mark(kind=MarkKind.OUTLINE, path=circle(30.0, centre=(200.0, 100.0))),
@@ -83,7 +89,7 @@ def test_text_of_a_pattern_file_stays_text():
     data = tomllib.loads(pieces_toml(pattern(PIECE)))
     assert set(data) == {"unit", "piece"}
     assert [piece["name"] for piece in data["piece"]] == [PIECE.name]
-    assert data["piece"][0]["mark"][4]["text"] == "cut\ttwo"
+    assert data["piece"][0]["mark"][5]["text"] == "cut\ttwo"
 
 
 def test_nothing_is_replaced_unasked_and_nothing_half_written(tmp_path):
