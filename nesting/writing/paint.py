@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.patches import PathPatch
@@ -28,11 +29,15 @@ _CURVE, _CLOSE = int(Outline.CURVE4), int(Outline.CLOSEPOLY)
 
 @dataclass(frozen=True, slots=True)
 class SheetPainter:
-    """One sheet's axes; `scale`: inches on the picture for each mm."""
+    """One sheet's axes; `scale`: inches on the picture for each mm.
+
+    `window`: from which x to which is shown (mm), if not all of it.
+    """
 
     axes: Axes
     drawing: Drawing
     scale: float
+    window: tuple[float, float] | None = None
 
     def paint(self) -> None:
         """Paint the ground, the parts, their marks and their names."""
@@ -48,6 +53,10 @@ class SheetPainter:
         self._holes()
         for label in self.drawing.labels:
             self._label(label)
+
+    def _shown(self, low: float, high: float) -> bool:
+        """Whether anything between two x can be seen."""
+        return self.window is None or (high >= self.window[0] and low <= self.window[1])
 
     def _edge(self, stroke: Stroke) -> None:
         styles: dict[str, dict[str, object]] = {
@@ -99,12 +108,16 @@ class SheetPainter:
 
     def _holes(self) -> None:
         for hole in self.drawing.holes:
+            if not self._shown(hole.at[0], hole.at[0]):
+                continue
             points = max(hole.diameter * self.scale * POINTS, 3.0)
             self.axes.plot(
                 *hole.at, "o", ms=points, mfc="white", mec=INK, mew=0.8, zorder=3.6, clip_on=False
             )
 
     def _label(self, label: Label) -> None:
+        if not self._shown(label.at[0], label.at[0]):
+            return
         self.axes.text(
             *label.at,
             writable(label.text),
@@ -119,8 +132,12 @@ class SheetPainter:
         )
 
     def _path(self, *paths: Path, **style: object) -> None:
-        patch = PathPatch(_outline(paths), joinstyle="round", **style)
-        patch.set_clip_on(False)
+        outline = _outline(paths)
+        across = np.asarray(outline.vertices)[:, 0]
+        if not self._shown(across.min(), across.max()):
+            return
+        patch = PathPatch(outline, joinstyle="round", **style)
+        patch.set_clip_on(self.window is not None)
         self.axes.add_artist(patch)  # add_patch would reckon limits
 
 

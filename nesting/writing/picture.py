@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path as FilePath
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -15,7 +16,7 @@ from nesting.writing.draw import Lettering, draw_entry, draw_grounds
 from nesting.writing.files import whole_file
 from nesting.writing.look import FLAW, INK
 from nesting.writing.paint import SheetPainter, writable
-from nesting.writing.ruler import draw_rulers
+from nesting.writing.ruler import Box, draw_rulers
 from nesting.writing.wording import headline
 
 __all__ = ["write_picture"]
@@ -27,6 +28,7 @@ _SIDE, _TOP, _FOOT = 0.8, 0.95, 0.75  # inches around them
 _LINE = 0.24  # inches from one line of the heading to the next
 _LETTER = 0.088  # inches that a letter of it takes
 _READABLE, _TALLEST = 0.075, 0.16  # inches of capitals
+_MOST_ROWS = 6  # of a long lay
 _NARROWEST = 9.0  # inches: room for the heading
 
 
@@ -86,12 +88,35 @@ def _grid(count: int, wide: float, high: float) -> _Grid:
     grids = []
     for columns in range(1, count + 1):
         rows = math.ceil(count / columns)
-        scale = min(
-            (_WIDEST - (columns - 1) * _GAP_X) / (columns * wide),
-            (_HIGHEST - (rows - 1) * _GAP_Y) / (rows * high),
-        )
-        grids.append(_Grid(columns, rows, wide, high, scale))
+        grids.append(_Grid(columns, rows, wide, high, _scale(columns, rows, wide, high)))
     return max(grids, key=lambda grid: grid.scale)
+
+
+def _scale(columns: int, rows: int, wide: float, high: float) -> float:
+    """Return the inches for each mm at which everything has room."""
+    return min(
+        (_WIDEST - (columns - 1) * _GAP_X) / (columns * wide),
+        (_HIGHEST - (rows - 1) * _GAP_Y) / (rows * high),
+    )
+
+
+def _views(boxes: list[Box]) -> tuple[_Grid, list[tuple[int, Box]]]:
+    """Return what is shown where: (which drawing, its box), one after another in a grid.
+
+    A single drawing that is long is broken into rows, like text, if that shows it larger.
+    """
+    wide, high = max(x1 - x0 for x0, _, x1, _ in boxes), max(y1 - y0 for _, y0, _, y1 in boxes)
+    grid = _grid(len(boxes), wide, high)
+    if len(boxes) == 1:
+        x0, y0, x1, y1 = boxes[0]
+        rows = [
+            _Grid(1, n, wide / n, high, _scale(1, n, wide / n, high))
+            for n in range(1, _MOST_ROWS + 1)
+        ]
+        grid = max(rows, key=lambda grid: grid.scale)
+        edges = [x0 + (x1 - x0) * i / grid.rows for i in range(grid.rows + 1)]
+        return grid, [(0, (a, y0, b, y1)) for a, b in pairwise(edges)]
+    return grid, list(enumerate(boxes))
 
 
 def picture(
@@ -103,9 +128,7 @@ def picture(
 ) -> Figure:
     """Return the picture of a material's marker."""
     boxes = [drawing.box for drawing in draw_grounds(entry)]
-    grid = _grid(
-        len(boxes), max(x1 - x0 for x0, _, x1, _ in boxes), max(y1 - y0 for _, y0, _, y1 in boxes)
-    )
+    grid, views = _views(boxes)
     lettering = Lettering(tallest=_TALLEST / grid.scale, readable=_READABLE / grid.scale)
     drawings = draw_entry(entry, pieces=pieces, notes=notes, lettering=[lettering] * len(boxes))
     title, words = headline(entry, currency=currency)
@@ -115,16 +138,19 @@ def picture(
     up = grid.size[1] + _TOP + _LINE * len(lines) + named + _FOOT
     figure = Figure(figsize=(across, up), facecolor="white")
     FigureCanvasAgg(figure)
-    for i, (drawing, (x0, y0, x1, y1)) in enumerate(zip(drawings, boxes, strict=True)):
+    for i, (which, box) in enumerate(views):
         left, low = grid.corner(i)
+        x0, y0, x1, y1 = box
         wide, high = (x1 - x0) * grid.scale, (y1 - y0) * grid.scale
         axes = figure.add_axes(
             ((_SIDE + left) / across, (_FOOT + low) / up, wide / across, high / up)
         )
         axes.set(xlim=(x0, x1), ylim=(y0, y1))
         axes.axis("off")
-        draw_rulers(axes, drawing, scale=grid.scale)
-        SheetPainter(axes, drawing, grid.scale).paint()
+        name = drawings[which].name.partition(": ")[2]
+        draw_rulers(axes, box, scale=grid.scale, name=name)
+        window = (x0, x1) if len(views) > len(boxes) else None
+        SheetPainter(axes, drawings[which], grid.scale, window).paint()
     _write(figure, 0.45, title, size=15, weight="bold")
     for i, line in enumerate(lines):
         _write(figure, 0.5 + _LINE * (i + 1), line, size=10.5)

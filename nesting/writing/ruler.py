@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 
-from nesting.writing.drawing import Drawing
 from nesting.writing.look import INK
 from nesting.writing.paint import writable
 
@@ -22,12 +21,15 @@ _LONG, _SHORT = 0.06, 0.03  # inches: ticks with and without a number
 _AWAY = 0.12  # inches from the edge to the numbers
 _APART = 0.5  # inches between numbers, at least
 
-Ticks = list[tuple[float, bool]]
+Box = tuple[float, float, float, float]
 
 
-def draw_rulers(axes: Axes, drawing: Drawing, *, scale: float) -> None:
-    """Draw rulers around a drawing, and its sheet's name; `scale`: inches for each mm."""
-    x0, y0, x1, y1 = drawing.box
+def draw_rulers(axes: Axes, box: Box, *, scale: float, name: str = "") -> None:
+    """Draw rulers around a box (x0, y0, x1, y1; mm), and a sheet's name above it.
+
+    `scale`: inches on the picture for each mm.
+    """
+    x0, y0, x1, y1 = box
     cm = _step((50.0, 100.0, 200.0, 500.0, 1000.0), scale)
     inch = _step(tuple(_MM * n for n in (1.0, 2.0, 4.0, 6.0, 12.0, 36.0, 72.0)), scale)
     inches = 1.0 / scale  # mm that an inch of paper stands for
@@ -49,8 +51,7 @@ def draw_rulers(axes: Axes, drawing: Drawing, *, scale: float) -> None:
             _number(axes, (x, y1 + _AWAY * inches), text, size=7, va="bottom", colour=_SOFT)
     _number(axes, (x1, y0 - 0.3 * inches), "cm", size=8, ha="right", va="top")
     _number(axes, (x1, y1 + 0.3 * inches), "in", size=7, ha="right", va="bottom", colour=_SOFT)
-    if ": " in drawing.name:
-        name = drawing.name.split(": ", 1)[1]
+    if name:
         _number(axes, (x0, y1 + 0.36 * inches), name, size=9, ha="left", va="bottom")
 
 
