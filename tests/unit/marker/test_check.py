@@ -626,3 +626,26 @@ def test_the_same_layout_turned_as_a_whole_is_judged_the_same():
         ]
         finding = only(on_strip(parts, laid, width=2000.0))
         assert finding.amount == pytest.approx(0.5, rel=2e-3)
+
+
+@pytest.mark.parametrize("swapped", [False, True])
+def test_a_hair_whose_core_is_nothing_is_still_found_across_a_part(swapped):
+    pair = [part("hair", box(0, 0, 10000, 0.005)), part("block", box(0, 0, 100, 100))]
+    places = [(0, 50), (500, 0)]
+    if swapped:
+        pair, places = pair[::-1], places[::-1]
+    finding = only(on_strip(pair, at(*places)))
+    assert (finding.kind, finding.amount) == ("overlap", pytest.approx(50.0, rel=2e-3))
+
+
+def test_a_hairline_between_outlines_of_a_region_is_nothing():
+    seam = Region(name="butt", outlines=(box(0, 0, 150, 300), box(150 + 1e-7, 0, 300, 300)))
+    sheet = replace(SHEET, regions=(seam,))
+    assert check(on_sheets([part("a", region="butt")], at((100, 10)), sheets=[sheet])) == ()
+
+
+def test_a_match_whose_first_part_lies_on_a_dropped_row():
+    pair = [
+        bound(name, anchor=(0, 0), phase="flap", along=60.0, across=40.0, drop=0.3) for name in "ab"
+    ]
+    assert check(on_strip(pair, at((18 + 5, 40 + 3), (180 + 5, 80 + 3)))) == ()
