@@ -95,6 +95,8 @@ class Part:
     `flip`: it may also be laid face down (reflected in the grain line before turning).
     `region`: name of the region of each sheet it must lie in (None: the whole outline).
     `variant`: how it differs from the piece as drawn ("trimmed", "folded back", "").
+    `one_way`: the nap allows no turn by 180°, for its grain arrow; the turns of a symmetric
+    piece don't tell.
     """
 
     name: str
@@ -111,6 +113,7 @@ class Part:
     edge: Edge | None = None
     turn_group: str | None = None
     mates: str | None = None
+    one_way: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

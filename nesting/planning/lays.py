@@ -79,7 +79,11 @@ def _region(slot: Slot, material: Material) -> tuple[Grade, bool] | None:
     grade = slot.cut.grade
     if not isinstance(material, Hides) or grade is None or grade is _ANY_ZONE:
         return None
-    return grade, (slot.cut.nap or material.nap) is Nap.ONE_WAY
+    return grade, _one_way(slot, material)
+
+
+def _one_way(slot: Slot, material: Material) -> bool:
+    return (slot.cut.nap or material.nap) is Nap.ONE_WAY
 
 
 def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part, ...]:
@@ -111,6 +115,7 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
                 edge=slot.edge,
                 turn_group=_turn_group(group, mates[i], turns, material),
                 mates=mates[i],
+                one_way=_one_way(slot, material),
             )
         )
     return tuple(parts)

@@ -129,7 +129,9 @@ def test_parts_lie_upright(grain: str, cut: str, degrees: float) -> None:
     ],
 )
 def test_turns(cloth: str, cut: str, turns: Turns) -> None:
-    assert lay(cloth=cloth, cut=cut).parts[0].turns == turns
+    part = lay(cloth=cloth, cut=cut).parts[0]
+    assert part.turns == turns
+    assert part.one_way == ("one-way" in (cut if "nap" in cut else cloth))
 
 
 @pytest.mark.parametrize(
