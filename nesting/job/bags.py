@@ -179,8 +179,9 @@ def _bag(
     cuts = cuts_from(design.cuts, place, desk, bench=bench)
     used = {cut.piece for cut in cuts}
     for table, there, other in design.tables:
-        _check_marks(table, there, other, cuts=cuts, bench=bench)
-        if table.name not in used:
+        included = other is not desk
+        _check_marks(table, there, other, cuts=cuts, bench=bench, included=included)
+        if table.name not in used and not included:
             desk.assume("in no line of the cutting list, so it is not cut", of=table.name)
     return Bag(
         name=name,
@@ -196,14 +197,25 @@ def _bag(
 
 
 def _check_marks(
-    table: PieceTable, place: Place, desk: Desk, *, cuts: Sequence[Cut], bench: Bench
+    table: PieceTable,
+    place: Place,
+    desk: Desk,
+    *,
+    cuts: Sequence[Cut],
+    bench: Bench,
+    included: bool,
 ) -> None:
-    """Refuse marks for materials that don't exist, or for more copies than are cut."""
+    """Refuse marks for materials that don't exist, or for more copies than are cut.
+
+    A file of pieces that several jobs include may have marks for the materials of others.
+    """
     most = max((cut.copies for cut in cuts if cut.piece == table.name), default=None)
     for i, mark in enumerate(table.mark):
         for word in mark.materials or ():
             if bench.material(word) is None:
                 near = nearest(word, [*bench.materials, *bench.roles])
+                if included and near is None:
+                    continue
                 raise desk.error(
                     f'no material is named "{word}"',
                     (*place, "mark", i, "materials"),

@@ -60,6 +60,10 @@ def _job(desk: Desk, *, file: str | None) -> Job:
         raise desk.error("no material is defined", (), hint="add a [[cloth]], [[sheet]]…")
     bags, places = bags_of(table, desk, materials=materials)
     _refuse_too_many(bags, desk)
+    used = {cut.material for bag in bags for cut in bag.cuts}
+    for name in materials:
+        if name not in used:
+            desk.assume("nothing is cut from it", of=name)
     return Job(
         name=table.job.name,
         bags=bags,

@@ -56,6 +56,8 @@ def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
     zones = tuple(
         _zone(zone, (*place, "zone", i), desk, within=whole) for i, zone in enumerate(table.zone)
     )
+    if table.backbone:
+        desk.assume("turned in the lay so that the backbone runs along x", of=table.name)
     return Hide(name=table.name, outline=outline, flaws=flaws, zones=zones, backbone=table.backbone)
 
 

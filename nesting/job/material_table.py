@@ -44,7 +44,9 @@ class GoodsTable(Table):
         False, description="both faces look the same: parts may be laid face down"
     )
     wrong_side_up: bool = Field(
-        False, description="laid with the wrong (flesh) side up: outlines are mirrored"
+        False,
+        description="laid with the wrong (flesh) side up: parts are mirrored; hides are drawn as "
+        "they lie",
     )
     substance: str = Field(
         "", max_length=80, description='what it is made of, for the cautions: "pvc", "cotton", …'

@@ -191,6 +191,12 @@ material = "canvas"
     assert found.assumptions == ()
 
 
+def test_a_material_without_use_is_told() -> None:
+    spare = CLOTH.replace("canvas", "silk")
+    found = job('[[piece]]\nname = "p"\ncircle = 50', cloth=CLOTH + spare)
+    assert "silk: nothing is cut from it" in found.assumptions
+
+
 def test_widths_and_prices() -> None:
     found = cloth(
         'widths = ["90 cm", { booked = "1.4 m", usable = "137 cm", price = 12 }]\nprice = 9'
