@@ -10,7 +10,11 @@ from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Face
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["Drawing", "Hole", "Label", "Operation", "Stroke"]
+__all__ = ["Box", "Drawing", "Hole", "Label", "Operation", "Stroke"]
+
+
+Box = tuple[float, float, float, float]
+"""x0, y0, x1, y1 (mm)."""
 
 
 class Operation(StrEnum):
@@ -96,7 +100,8 @@ class Drawing:
     Parts lie within 0…length × 0…width on cloth and within the outline on a sheet;
     selvedges and ends lie outside. `parts`: the lay's parts, which a stroke's `part`
     is an index of. `pieces`: names of pieces in the order that keys and colours follow.
-    `notes`: what every file has to say, one sentence each.
+    `notes`: what every file has to say, one sentence each. `frame`: what is shown of it
+    (x0, y0, x1, y1; mm), if not all.
     """
 
     name: str
@@ -108,10 +113,13 @@ class Drawing:
     parts: tuple[Part, ...] = ()
     pieces: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    frame: Box | None = None
 
     @property
-    def box(self) -> tuple[float, float, float, float]:
-        """The box (x0, y0, x1, y1) in mm around every stroke and 0…length × 0…width."""
+    def box(self) -> Box:
+        """The frame, or the box (mm) around every stroke and 0…length × 0…width."""
+        if self.frame is not None:
+            return self.frame
         points = [(0.0, 0.0), (self.length, self.width)]
         for stroke in self.strokes:
             points.extend(stroke.path.points(TOLERANCE.search_chord))

@@ -134,7 +134,7 @@ def _fit(
     room = _Room(inside, (whole.centroid.x, whole.centroid.y), 2.0 * radius, tallest, readable)
     if marks and piece.marks:
         beside = _roomiest(replace(room, area=_clear_of_marks(piece, inside)), shapes)
-        if beside and beside.height >= readable:
+        if beside and beside.height >= readable and not shapes[beside.option][2]:
             return beside
     return _roomiest(room, shapes)
 

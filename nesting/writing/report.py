@@ -15,11 +15,12 @@ from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
 from nesting.writing.report_style import STYLE
 from nesting.writing.report_tables import cutting_list, job_pieces
-from nesting.writing.view import screen_lettering, screen_svg
+from nesting.writing.view import in_rows, rows_for, screen_lettering, screen_svg
 from nesting.writing.wording import (
     amount,
     bound_and_gap,
     cm,
+    counted,
     entry_figures,
     entry_title,
     goods,
@@ -73,7 +74,9 @@ def _head(plan: Plan, notes: Sequence[str]) -> str:
     said = [*notes, *_troubles(plan)]
     lines = [
         element("h1", plan.job.name),
-        element("p", f"{bags}. {parts} parts in {len(plan.entries)} markers."),
+        element(
+            "p", f"{bags}. {counted(parts, 'part')} in {counted(len(plan.entries), 'marker')}."
+        ),
         element("p", f"Made with {plan.program} in {plan.seconds:.1f} s.", css="soft"),
     ]
     if said:
@@ -132,11 +135,17 @@ def _purchase(line: Purchase, currency: str) -> list[str]:
 def _material(plan: Plan, entry: Entry) -> str:
     """Return a material's section: its marker drawn, its figures, its cutting list."""
     pieces = job_pieces(plan.job)
-    lettering = [screen_lettering(g, across=_PAGE, high=_HIGH) for g in draw_grounds(entry)]
+    grounds = draw_grounds(entry)
+    rows = [rows_for(ground, across=_PAGE, high=_HIGH) for ground in grounds]
+    lettering = [
+        screen_lettering(ground, across=_PAGE, high=_HIGH, rows=n)
+        for ground, n in zip(grounds, rows, strict=True)
+    ]
+    drawings = draw_entry(entry, pieces=pieces, lettering=lettering)
     figures = [
-        f"<figure>{screen_svg(drawing)}"
+        f"<figure>{''.join(screen_svg(row) for row in in_rows(drawing, n))}"
         f"{element('figcaption', _caption(drawing.name, drawing.notes))}</figure>"
-        for drawing in draw_entry(entry, pieces=pieces, lettering=lettering)
+        for drawing, n in zip(drawings, rows, strict=True)
     ]
     return "".join(
         [

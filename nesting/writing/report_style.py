@@ -20,8 +20,9 @@ th, td { padding: .28rem .6rem .28rem 0; vertical-align: top; }
 td { border-bottom: 1px solid var(--line); } td:nth-child(2) { min-width: 9rem; }
 .n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
 tfoot td { border-bottom: 0; font-weight: 600; }
-figure { margin: .8rem 0; } figure svg { display: block; width: 100%; height: auto;
-  max-height: 200mm; font-family: inherit; }
+figure { margin: .8rem 0; }
+figure svg { display: block; width: 100%; height: auto; max-height: 200mm; font-family: inherit; }
+figure svg + svg { margin-top: .5rem; }
 figcaption { color: var(--soft); font-size: .85rem; }
 dl { display: grid; grid-template-columns: repeat(auto-fill, minmax(13rem, 1fr)); gap: .7rem 1.4rem;
   margin: .9rem 0; }

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from html import escape
 
 from nesting.pattern.path import Affine
 from nesting.pattern.svg_path import format_path
 from nesting.writing.draw import Lettering
-from nesting.writing.drawing import Drawing, Label, Operation, Stroke
+from nesting.writing.drawing import Box, Drawing, Label, Operation, Stroke
 from nesting.writing.files import one_line
 from nesting.writing.look import CLOTH, FLAW, GRID, INK, LOST, MARK, ZONE, piece_colour
 from nesting.writing.svg import number, svg_text
 
-__all__ = ["screen_lettering", "screen_svg"]
+__all__ = ["in_rows", "rows_for", "screen_lettering", "screen_svg"]
 
 _THIN = 'vector-effect="non-scaling-stroke"'
 _EDGES = {
@@ -29,15 +30,52 @@ _ZONE = f'stroke="{ZONE}" stroke-width="1" stroke-dasharray="5 3"'
 
 
 def screen_lettering(
-    drawing: Drawing, *, across: float, high: float = math.inf, readable: float = 1.7
+    drawing: Drawing,
+    *,
+    across: float,
+    high: float = math.inf,
+    rows: int = 1,
+    readable: float = 1.7,
 ) -> Lettering:
     """Return lettering that can be read when the drawing fills `across` × `high` mm of paper.
 
-    `readable`: height of capitals on that paper (mm).
+    `rows`: into how many it is broken. `readable`: height of capitals on that paper (mm).
     """
     x0, y0, x1, y1 = drawing.box
-    scale = min(across / max(x1 - x0, 1.0), high / max(y1 - y0, 1.0))
+    scale = min(across * rows / max(x1 - x0, 1.0), high / rows / max(y1 - y0, 1.0))
     return Lettering(tallest=2.0 * readable / scale, readable=readable / scale)
+
+
+def rows_for(drawing: Drawing, *, across: float, high: float) -> int:
+    """Return in how many rows a drawing shows largest on `across` × `high` mm of paper."""
+    x0, y0, x1, y1 = drawing.box
+    wide, tall = max(x1 - x0, 1.0), max(y1 - y0, 1.0)
+    return max(range(1, 7), key=lambda n: min(across * n / wide, high / n / tall))
+
+
+def in_rows(drawing: Drawing, rows: int) -> tuple[Drawing, ...]:
+    """Break a long drawing into windows of equal length, each with what lies in it."""
+    if rows == 1:
+        return (drawing,)
+    x0, y0, x1, y1 = drawing.box
+    step = (x1 - x0) / rows
+    return tuple(
+        _window(drawing, (x0 + i * step, y0, x0 + (i + 1) * step, y1)) for i in range(rows)
+    )
+
+
+def _window(drawing: Drawing, frame: Box) -> Drawing:
+    def meets(stroke: Stroke) -> bool:
+        xs = [x for x, _ in stroke.path.points(1.0)]
+        return max(xs) >= frame[0] and min(xs) <= frame[2]
+
+    return replace(
+        drawing,
+        frame=frame,
+        strokes=tuple(s for s in drawing.strokes if meets(s)),
+        holes=tuple(h for h in drawing.holes if frame[0] <= h.at[0] <= frame[2]),
+        labels=tuple(t for t in drawing.labels if frame[0] <= t.at[0] <= frame[2]),
+    )
 
 
 def screen_svg(drawing: Drawing) -> str:

@@ -14,6 +14,7 @@ __all__ = [
     "amount",
     "bound_and_gap",
     "cm",
+    "counted",
     "entry_figures",
     "entry_title",
     "goods",
@@ -83,11 +84,12 @@ def to_buy(entry: Entry) -> str:
     if isinstance(material, Hides):
         area = bought.to_buy
         feet = f"{area / _FOOT2:.1f} ft²"
-        return f"{_count(bought.sheets, 'hide')}: {format_area(area)} ({feet}) as at hand"
-    return _count(bought.sheets, "sheet")
+        return f"{counted(bought.sheets, 'hide')}: {format_area(area)} ({feet}) as at hand"
+    return counted(bought.sheets, "sheet")
 
 
-def _count(number: int, what: str) -> str:
+def counted(number: int, what: str) -> str:
+    """Return a number of things: ``"1 sheet"``, ``"2 sheets"``."""
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
@@ -119,7 +121,7 @@ def amount(number: float, unit: str) -> str:
     if unit == "mm²":
         return f"{format_area(number)} ({number / _FOOT2:.1f} ft²)"
     if unit == "sheets":
-        return _count(math.ceil(number - 1e-9), "sheet")
+        return counted(math.ceil(number - 1e-9), "sheet")
     return f"{number:g} {unit}".strip()
 
 
@@ -130,7 +132,7 @@ def bound_and_gap(entry: Entry) -> tuple[str, str]:
         return "not known", "not known"
     if entry.width is None:
         what = goods(entry.material).removesuffix("s")
-        reached, said = float(found.sheets), _count(math.ceil(bound - 1e-9), what)
+        reached, said = float(found.sheets), counted(math.ceil(bound - 1e-9), what)
     else:
         reached, said = found.length, cm(math.floor(bound))
     return said, percent(max(0.0, reached / bound - 1.0))
@@ -142,7 +144,7 @@ def search_story(entry: Entry) -> str:
     first = ""
     if entry.width is not None:
         first = f" It was {cm(record.first_length)} long; the one shown is {cm(found.length)}."
-    workers = _count(record.workers, "worker")
+    workers = counted(record.workers, "worker")
     return (
         f"The first marker stood after {record.first_seconds:.2f} s.{first} The search ended "
         f"after {record.seconds:.1f} s and {record.rounds} rounds because "
@@ -160,7 +162,7 @@ def headline(entry: Entry, *, currency: str = "") -> tuple[str, list[str]]:
             f"width {cm(entry.width.booked)}, usable {cm(entry.width.usable)}",
         ]
     else:
-        words = [_count(found.sheets, goods(entry.material).removesuffix("s"))]
+        words = [counted(found.sheets, goods(entry.material).removesuffix("s"))]
     words += [
         f"{found.parts} parts",
         f"marker efficiency {percent(found.efficiency)}",
