@@ -196,6 +196,8 @@ def _real_roots(poly: list[float], *, slack: float) -> list[float]:
         return []
     while len(poly) > 1 and abs(poly[0]) <= 1e-14 * size:
         poly = poly[1:]
+    if len(poly) == 3:
+        return _clamped(_quadratic(*poly), slack=slack)
     found = []
     slope = np.polyder(np.array(poly)) if len(poly) > 1 else None
     for root in np.roots(poly):
@@ -208,6 +210,15 @@ def _real_roots(poly: list[float], *, slack: float) -> list[float]:
                 t -= float(np.polyval(poly, t)) / steep
         found.append(t)
     return _clamped(found, slack=slack)
+
+
+def _quadratic(a: float, b: float, c: float) -> list[float]:
+    """Return the real roots of a·t² + b·t + c, without cancellation; a double one twice."""
+    inside = b * b - 4.0 * a * c
+    if inside < -1e-14 * max(b * b, abs(4.0 * a * c)):
+        return []
+    q = -0.5 * (b + math.copysign(math.sqrt(max(0.0, inside)), b))
+    return [q / a, c / q if q else 0.0]
 
 
 def _clamped(values: list[float], *, slack: float) -> list[float]:
