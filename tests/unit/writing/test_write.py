@@ -168,3 +168,17 @@ def test_a_notebook_shows_the_marker(hand_laid_plan: Plan) -> None:
     assert picture.startswith("<svg")
     assert "Front panel" in picture
     assert view(hand_laid_plan.entries[2].marker, sheet=1)._repr_svg_().count("Base") > 0
+
+
+def test_a_plan_with_nothing_laid_is_still_reported(hand_laid_plan: Plan, tmp_path: Path) -> None:
+    entries = tuple(
+        replace(
+            entry,
+            marker=replace(entry.marker, placements=(), sheets=()),
+            unplaced=tuple((part.name, "no room") for part in entry.marker.lay.parts),
+        )
+        for entry in hand_laid_plan.entries
+    )
+    files = write_plan(replace(hand_laid_plan, entries=entries), tmp_path, insist=True)
+    assert [file.name for file in files] == ["plan.json", "report.html"]
+    assert "no room" in files[1].read_text()
