@@ -187,6 +187,12 @@ def _nested(
     if guessed:
         said = _count(guessed, "contour") + " inside an outline taken as a cut-out"
         findings.append(_note("cut-out", said, group.name))
+    if group.loose and _looks_like_a_frame(rings, tops):
+        text = (
+            "the rectangle around everything is taken as a piece with cut-outs; "
+            'if it is only a frame, call it "ignore"'
+        )
+        findings.append(_note("frame", text, group.name, rings[tops[0]].path.start))
     for hole in own_holes:
         within = [
             i for i in tops if rings[i].polygon.buffer(TOLERANCE.close).contains(hole.polygon)
@@ -199,6 +205,16 @@ def _nested(
         smallest = min(within, key=lambda i: rings[i].polygon.area)
         made[smallest].holes.append(clockwise(hole.path))
     return list(made.values())
+
+
+def _looks_like_a_frame(rings: Sequence[_Ring], tops: Sequence[int]) -> bool:
+    """Tell whether one upright rectangle holds several contours of some size."""
+    if len(tops) != 1 or len(rings) < 3:
+        return False
+    top = rings[tops[0]].polygon
+    upright = math.isclose(top.area, top.envelope.area, rel_tol=1e-9)
+    inside = [ring for ring in rings if ring.depth == 1 and ring.polygon.area > 0.01 * top.area]
+    return upright and len(inside) >= 2
 
 
 def _open_ones(

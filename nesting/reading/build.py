@@ -201,6 +201,9 @@ class _Builder:
         ]
 
     def _texts(self) -> list[tuple[Mark, bool]]:
+        drawn = sum(item.path is not None for item in self._by_role[Role.TEXT])
+        if drawn:
+            self._tell("text", f"{drawn} path(s) said to be text are left out")
         return [
             (
                 Mark(

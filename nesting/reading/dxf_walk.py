@@ -162,7 +162,7 @@ class Walk:
             return Drawn(entity, layer, at=by((entity.number(10), entity.number(20))), by=by)
         if kind in ("TEXT", "MTEXT"):
             whole = by.after(flat(entity) or Affine()) if kind == "TEXT" else by
-            at = whole((entity.number(10), entity.number(20)))
+            at = whole(_anchor(entity))
             return Drawn(entity, layer, at=at, texts=_texts(entity), by=whole)
         if kind not in _SILENT:
             self._pass_over(kind)
@@ -184,6 +184,14 @@ def _grid(entity: Entity) -> tuple[int, int]:
 
 def _in_model(entity: Entity) -> bool:
     return entity.integer(67) == 0
+
+
+def _anchor(entity: Entity) -> Point:
+    """Return where a text stands; aligned ones have a second point (DXF reference, TEXT)."""
+    aligned = entity.kind == "TEXT" and (entity.integer(72) or entity.integer(73))
+    if aligned and entity.raw(11) is not None:
+        return (entity.number(11), entity.number(21))
+    return (entity.number(10), entity.number(20))
 
 
 def _plain(text: str) -> str:

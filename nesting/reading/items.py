@@ -54,9 +54,10 @@ class Role(StrEnum):
     IGNORE = "ignore"
 
 
+# Only words that are no names of pieces: a label, an edge or a frame can be one.
 _WORDS: dict[Role, str] = {
-    Role.CUT: "cut|cuts|cutting|cuttingline|cutline|outline|boundary|edge|contour",
-    Role.HOLE: "hole|holes|cutout|cutouts|inner|innercut",
+    Role.CUT: "cut|cuts|cutting|cuttingline|cutline|outline|boundary|contour",
+    Role.HOLE: "hole|holes|cutout|cutouts|innercut",
     Role.SEW: "sew|sewing|sewingline|sewline|seam|seamline|stitch|stitching|stitchline",
     Role.GRAIN: "grain|grainline|straightgrain",
     Role.FOLD: "fold|foldline|mirror|mirrorline|onfold",
@@ -65,9 +66,9 @@ _WORDS: dict[Role, str] = {
     Role.DRILL: "drill|drills|drillhole|drillholes|punch",
     Role.STRIPE: "stripe|stripeline",
     Role.PLAID: "plaid|plaidline|check|checkline",
-    Role.TEXT: "text|texts|label|labels|annotation|annotations",
+    Role.TEXT: "text|texts|annotation|annotations",
     Role.REFERENCE: "reference|referenceline|scalebar|scale|checksquare|testsquare",
-    Role.IGNORE: "ignore|guide|guides|frame|page|border|defpoints|dimensions|dimension",
+    Role.IGNORE: "ignore|guide|guides|pageborder|defpoints|dimensions|dimension",
 }
 _ROLES = {word: role for role, words in _WORDS.items() for word in words.split("|")}
 

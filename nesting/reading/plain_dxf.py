@@ -31,7 +31,7 @@ def read_plain(document: Document, *, roles: Mapping[str, Role] | None = None) -
     for insertion in walk.insertions():
         by_block.setdefault(insertion.block.name, []).append(insertion)
     loose = Draft(group=Group(name="", loose=True))
-    _collect(walk.loose(), loose, said)
+    _collect(walk.loose(), loose, said, walk.unread)
     drafts = [_draft(walk, places, said, findings) for places in by_block.values()]
     if not by_block and not _has_outline(loose):
         drafts = [_block_draft(walk, block, Affine(), said) for block in own_blocks(document)]
@@ -67,15 +67,19 @@ def _draft(
 
 def _block_draft(walk: Walk, block: Block, by: Affine, said: Mapping[str, Role]) -> Draft:
     draft = Draft(group=Group(name=block.name), name=block.name, line=block.line)
-    _collect(walk.block(block, by), draft, said)
+    _collect(walk.block(block, by), draft, said, walk.unread)
     return draft
 
 
-def _collect(drawn: Iterable[Drawn], draft: Draft, said: Mapping[str, Role]) -> None:
+def _collect(
+    drawn: Iterable[Drawn], draft: Draft, said: Mapping[str, Role], ignored: dict[str, int]
+) -> None:
     for thing in drawn:
         layer = thing.layer
         role = said.get(layer.casefold()) or role_of(layer) or Role.ANY
         if role is Role.IGNORE:
+            what = f"on layer {layer}, which is said to be ignored"
+            ignored[what] = ignored.get(what, 0) + 1
             continue
         if thing.texts:
             _texts(thing, draft)

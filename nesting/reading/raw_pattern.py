@@ -59,6 +59,11 @@ def note(kind: str, text: str, *, name: str = "", severity: Severity = Severity.
     )
 
 
+def printable(text: str) -> str:
+    """Return a text on one line without characters that a terminal would act on."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
 def finished(
     raw: RawPattern,
     *,
@@ -101,7 +106,7 @@ def finished(
         file=file,
         kind=raw.kind,
         found=tuple(found),
-        findings=tuple(findings),
+        findings=tuple(replace(f, text=printable(f.text)) for f in findings),
         scale=scale,
         size=taken,
         sizes=sizes,
@@ -225,7 +230,7 @@ def _name(outline: Outline, draft: Draft) -> str:
 
 def tidy_name(name: str) -> str:
     """Return a name that can stand on a label and in a file name."""
-    text = "".join(c if c.isprintable() else " " for c in name)
+    text = printable(name)
     text = "".join("-" if c in '/\\<>:"|?*' else c for c in text)
     return " ".join(text.split()).strip(" .")[:LONGEST_NAME].strip(" .")
 

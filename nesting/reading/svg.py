@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
@@ -13,7 +14,7 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import NotchStyle
 from nesting.reading.chain import chain
 from nesting.reading.items import Group, Item, Role, clean, role_of
-from nesting.reading.raw_pattern import Draft, RawPattern, note
+from nesting.reading.raw_pattern import Draft, RawPattern, note, printable
 from nesting.reading.scale import INCH, Claim, named_factor
 from nesting.reading.svg_file import local, names, parse_svg, reference, style_of, weighed
 from nesting.reading.svg_shapes import SHAPES, number, shape_paths
@@ -27,6 +28,7 @@ from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of
 
 __all__ = ["read_svg"]
 
+_MOVES = re.compile(r"display\s*:\s*none|visibility\s*:\s*hidden|transform\s*:")
 _GROUPS = frozenset(("g", "a", "switch", "svg"))
 _NOT_DRAWN = frozenset(
     {
@@ -167,6 +169,9 @@ class _Reader:
     def _element(self, element: Element, scope: _Scope) -> None:
         kind = local(element)
         if kind in _NOT_DRAWN:
+            if kind == "style" and _MOVES.search(element.text or ""):
+                text = "a style sheet hides or moves things; style sheets are not applied"
+                self._findings.append(note("style", text))
             return
         style = style_of(element)
         if style.get("display") == "none" or style.get("visibility") in ("hidden", "collapse"):
@@ -175,13 +180,13 @@ class _Reader:
         try:
             self._visible(element, kind, style, scope)
         except PatternError as trouble:
-            where = element.get("id") or kind
+            where = printable(element.get("id") or kind)[:60]
             raise trouble.located(field=where) from None
 
     def _visible(
         self, element: Element, kind: str, style: Mapping[str, str], scope: _Scope
     ) -> None:
-        by = scope.by.after(parse_transform(element.get("transform", "")))
+        by = scope.by.after(parse_transform(style.get("transform", "")))
         scope = replace(scope, by=by, font=_font(style, scope.font))
         if kind in _GROUPS:
             scope = self._named(element, style, scope)
@@ -242,6 +247,7 @@ class _Reader:
     def _shape(self, element: Element, kind: str, style: Mapping[str, str], scope: _Scope) -> None:
         role = self._role(element, style, scope) or scope.role or Role.ANY
         if role is Role.IGNORE:
+            self._pass_over("element(s) that are said to be ignored")
             return
         said = [name for name in names(element) if role_of(name, owner=scope.draft.name) is None]
         label = said[0] if said else ""

@@ -122,7 +122,7 @@ def _weight(
     if name not in by_id:
         return weight
     if name in within or len(within) > DEEPEST:
-        raise PatternError(f"#{name} is used inside itself", field=element.get("id"))
+        raise PatternError(f"#{name[:60]} is used inside itself")
     if name not in known:
         known[name] = _weight(by_id[name], by_id, known, (*within, name))
     return weight + known[name]
@@ -180,7 +180,7 @@ def style_of(element: Element) -> dict[str, str]:
     return out
 
 
-_STYLED = ("display", "visibility", "stroke", "font-size")
+_STYLED = ("display", "visibility", "stroke", "font-size", "transform")
 
 
 def _plain(text: str) -> str:

@@ -181,7 +181,7 @@ def test_layers_named_for_what_is_done(drawing, tmp_path):
     space.add_line((150, 0), (150, 5), dxfattribs={"layer": "notch"})
     space.add_text("Front", height=10, dxfattribs={"insert": (50, 100), "layer": "text"})
     frame = [(-50, -50), (900, -50), (900, 900), (-50, 900)]
-    space.add_lwpolyline(frame, close=True, dxfattribs={"layer": "FRAME"})
+    space.add_lwpolyline(frame, close=True, dxfattribs={"layer": "Guides"})
     (piece,) = read(doc, tmp_path).pieces
     assert piece.name == "Front"
     assert piece.sew is not None
@@ -306,3 +306,33 @@ def test_one_piece_straight_from_a_file(drawing, tmp_path):
     assert piece_from_file(path, "Front") is piece_from_file(path, "Front")
     with pytest.raises(PatternError, match=r"no piece 'frunt' in it \(did you mean 'front'\?\)"):
         piece_from_file(path, "frunt")
+
+
+def test_a_frame_around_everything_is_told(drawing, tmp_path):
+    doc, space = drawing
+    space.add_lwpolyline([(-50, -50), (900, -50), (900, 500), (-50, 500)], close=True)
+    for x in (0, 400):
+        space.add_lwpolyline([(x, 0), (x + 300, 0), (x + 250, 300)], close=True)
+    pattern = read(doc, tmp_path)
+    assert len(pattern.pieces) == 1
+    assert any(f.kind == "frame" for f in pattern.findings)
+
+
+def test_an_aligned_text_stands_at_its_second_point(drawing, tmp_path):
+    doc, space = drawing
+    for x in (0, 400):
+        space.add_lwpolyline([(x, 0), (x + 300, 0), (x + 300, 200), (x, 200)], close=True)
+    middle = ezdxf.enums.TextEntityAlignment.MIDDLE_CENTER
+    for x, name in ((150, "one"), (550, "two")):
+        space.add_text(name, height=20).set_placement((x, 100), align=middle)
+    assert [piece.name for piece in read(doc, tmp_path).pieces] == ["one", "two"]
+
+
+def test_nothing_of_a_file_reaches_the_terminal_raw(drawing, tmp_path):
+    doc, space = drawing
+    ring = [(0, 0), (300, 0), (300, 200), (0, 200)]
+    space.add_lwpolyline(ring, close=True)
+    space.add_text("a\x1b[31mb", height=5, dxfattribs={"insert": (50, 50)})
+    pattern = read(doc, tmp_path)
+    assert pattern.pieces[0].name.isprintable()
+    assert all(finding.text.isprintable() for finding in pattern.findings)

@@ -90,6 +90,21 @@ def test_transforms(svg, transform, box):
     assert bounds(only(pattern).cut) == pytest.approx(box)
 
 
+def test_a_transform_in_the_style_attribute(svg):
+    piece = only(svg(f'<g style="transform: translate(50px, 20px) rotate(90deg)">{RECT}</g>'))
+    assert bounds(piece.cut) == pytest.approx((-250, -420, -50, -120))
+
+
+def test_style_sheets_that_hide_are_told(svg):
+    pattern = svg("<style>.a { display: none }</style>" + RECT)
+    assert [finding.kind for finding in pattern.findings] == ["style", "grain"]
+
+
+def test_a_piece_may_be_called_label_or_edge(svg):
+    body = "".join(f'<g id="{name}">{RECT}</g>' for name in ("label", "edge", "frame", "inner"))
+    assert [p.name for p in svg(body).pieces] == ["label", "edge", "frame", "inner"]
+
+
 def test_nested_transforms(svg):
     body = f'<g transform="scale(2)"><g transform="translate(10 0)">{RECT}</g></g>'
     assert bounds(only(svg(body)).cut) == pytest.approx((220, -600, 820, -200))
