@@ -34,9 +34,11 @@ def cloth_edges(
 ) -> tuple[Stroke, ...]:
     """Return the edges of cloth (mm): the marker's box, the cloth's, the fold, the repeat.
 
-    Selvedges are taken to be equally wide, ends equally long.
+    Selvedges are taken to be equally wide, ends equally long. Of no length: none.
     """
-    strokes = [_box("usable", 0.0, 0.0, length, across)] if length > 0.0 else []
+    if length <= 0.0:
+        return ()
+    strokes = [_box("usable", 0.0, 0.0, length, across)]
     if not isinstance(material, Cloth):
         return tuple(strokes)
     folded = material.fold is Fold.FOLDED
