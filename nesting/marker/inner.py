@@ -36,6 +36,9 @@ def inner_boxes(piece: Piece, by: Affine) -> tuple[InnerBox, ...]:
     outline; curves cost twice their chord.
     """
     area = piece_polygon(piece, by=by)
+    x0, y0, x1, y1 = area.bounds
+    if area.area >= (x1 - x0) * (y1 - y0) * (1.0 - 1e-12):
+        return (InnerBox(x1 - x0, y1 - y0),)
     edges = _edges(area)
     shrink = 2.0 * TOLERANCE.chord if _curved(piece) else 0.0
     cuts = _cuts(edges)

@@ -21,6 +21,7 @@ class Race:
         self.reach: int | None = None
         self.spots: tuple[Spot, ...] | None = None
         self.rounds = 0
+        self.interrupted = False
         self.begin = time.monotonic()
         self.history: list[tuple[float, float]] = []
         self._sums: int | None = None
@@ -59,7 +60,7 @@ class Race:
 
     def late(self) -> bool:
         """Whether time or the stop rule say so."""
-        return self._ends()
+        return self.interrupted or self._ends()
 
     def over(self) -> bool:
         """Whether to come to an end."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
@@ -58,7 +59,7 @@ def _beams(boxes: Boxes, *, seed: int, upright: int) -> Iterator[Beam]:
 def _first(race: Race, filler: Filler) -> None:
     """Find some packing at once: a narrow beam with no limit to the length."""
     far = sum(max(size[0] for size in box.sizes) for box in race.boxes.items)
-    spots = filler.run(far, Beam(width=4))
+    spots = filler.run(far, Beam(width=4 if len(race.boxes.items) <= 1000 else 1))
     assert spots is not None
     race.offer(spots)
 
@@ -208,7 +209,8 @@ def pack(
         effort = Effort(seconds=seconds, workers=max(1, workers - 1), seed=seed)
         if rounds is not None:
             effort = Effort(deterministic=_ROUND, seed=seed)
-            _in_turn(race, filler, rounds=rounds, effort=effort, watch=watch)
+            alone = partial(_in_turn, race, filler, rounds=rounds, effort=effort)
+            _together([alone], race=race, until=race.over, watch=watch)
         else:
             _at_once(race, filler, workers=workers, effort=effort, watch=watch)
         bound = _proven(race, bound)
@@ -229,7 +231,7 @@ def pack(
         stopped = Stopped.OPTIMAL
     elif race.solved():
         stopped = Stopped.STALLED
-    elif stop is not None and stop():
+    elif race.interrupted or (stop is not None and stop()):
         stopped = Stopped.INTERRUPTED
     else:
         stopped = Stopped.ROUNDS if rounds is not None and race.rounds >= rounds else Stopped.TIME
@@ -314,7 +316,13 @@ def _proven(race: Race, true_bound: float) -> float:
     return true_bound
 
 
-def _in_turn(race: Race, filler: Filler, *, rounds: int, effort: Effort, watch: _Watch) -> None:
+def _in_turn(
+    race: Race,
+    filler: Filler,
+    *,
+    rounds: int,
+    effort: Effort,
+) -> None:
     """Spend rounds one after another: beams, and every fourth a slice of CP-SAT."""
     beams = _beams(race.boxes, seed=effort.seed, upright=0)
     turn = 0
@@ -326,15 +334,18 @@ def _in_turn(race: Race, filler: Filler, *, rounds: int, effort: Effort, watch: 
             effort = replace(effort, deterministic=1.5 * (effort.deterministic or _ROUND))
         else:
             _squeeze(race, filler, next(beams))
-        watch()
 
 
 def _at_once(race: Race, filler: Filler, *, workers: int, effort: Effort, watch: _Watch) -> None:
     """Let beams, and CP-SAT if the boxes are few, work side by side."""
     exact = len(race.boxes.items) <= _EXACT_BOXES
+    if workers <= 1:
+        slices = replace(effort, seconds=None, deterministic=_ROUND)
+        alone = partial(_in_turn, race, filler, rounds=sys.maxsize, effort=slices)
+        _together([alone], race=race, until=race.over, watch=watch)
+        return
     guides = [
-        _beams(race.boxes, seed=effort.seed, upright=k)
-        for k in range(1 if exact else max(1, workers))
+        _beams(race.boxes, seed=effort.seed, upright=k) for k in range(1 if exact else workers)
     ]
     tasks = [partial(_fill, race, filler, beams) for beams in guides]
     if exact:
@@ -349,7 +360,7 @@ def _together(
     until: Callable[[], bool],
     watch: _Watch,
 ) -> None:
-    """Run tasks in threads until one fails, all are done, or `until` says so."""
+    """Run tasks in threads until one fails, all are done, `until` says so, or Ctrl-C."""
     with ThreadPoolExecutor(len(tasks)) as pool:
         running = [pool.submit(task) for task in tasks]
         try:
@@ -358,6 +369,8 @@ def _together(
                 watch()
                 if any(task.done() and task.exception() for task in running):
                     break
+        except KeyboardInterrupt:
+            race.interrupted = True
         finally:
             race.finish()
         for task in running:

@@ -268,10 +268,13 @@ def _fits(xs, ys, n, left, room):  # type: ignore[no-untyped-def]
     height must find enough width if each place holds as many as may stand on one another.
     """
     ways = room.ways
-    found = np.zeros(left.shape[0], np.int64)
+    misses = np.zeros(left.shape[0], np.int64)
+    ample = (room.wall - np.max(ys[:n])) // 2  # above every step at least two stand so tall
     wide = 0
     for v in range(ways.shape[0]):
         width, height, kind = ways[v, 0], ways[v, 1], ways[v, 2]
+        if height <= ample:
+            break
         count = left[kind]
         if count <= 0:
             continue
@@ -286,9 +289,11 @@ def _fits(xs, ys, n, left, room):  # type: ignore[no-untyped-def]
             wide += width * count
             if wide > places:
                 return False
-        if widest >= width:
-            found[kind] = 1
-    return not np.any((left > 0) & (found == 0))
+        if widest < width:
+            misses[kind] += 1
+            if misses[kind] == room.turns[kind]:
+                return False
+    return True
 
 
 @njit(cache=True, nogil=True)

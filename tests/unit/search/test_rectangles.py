@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import signal
 import threading
 import time
 
@@ -271,6 +272,10 @@ def test_rounds_give_the_same_marker_again() -> None:
     assert first.rounds == second.rounds <= 9 + 8
 
 
+def test_one_worker_finds_and_proves_too() -> None:
+    solved(pack(lay_of([(5, 5), (4, 4), (4, 4), (3, 3)], 8), seconds=20, workers=1), length=9)
+
+
 def test_too_wide_parts_are_told_and_the_rest_laid() -> None:
     result = pack(lay_of([(10, 20), (10, 101), (101, 10)], 100), seconds=5)
     assert [u.part for u in result.unplaced] == [1]
@@ -325,6 +330,16 @@ def test_stop_ends_it_soon() -> None:
     assert time.monotonic() - begin < 20
     judge(result.marker)
     assert result.stopped in (Stopped.INTERRUPTED, Stopped.OPTIMAL)
+
+
+def test_ctrl_c_returns_the_best_so_far() -> None:
+    rng = random.Random(2)
+    sizes = [(float(rng.randint(20, 60)), float(rng.randint(20, 60))) for _ in range(60)]
+    threading.Timer(0.7, lambda: signal.raise_signal(signal.SIGINT)).start()
+    result = pack(lay_of(sizes, 173), seconds=60)
+    assert result.stopped is Stopped.INTERRUPTED
+    assert len(result.marker.placements) == 60
+    judge(result.marker)
 
 
 def test_the_observer_sees_it_get_better() -> None:
