@@ -51,14 +51,14 @@ def test_the_same_seed_and_rounds_give_the_same_plan(laid: Path, tmp_path: Path)
     assert run.returncode == 0, run.stderr
     first = json.loads((laid / "plan.json").read_text())
     second = json.loads((tmp_path / "again" / "plan.json").read_text())
-    for one, other in zip(first["entries"], second["entries"], strict=True):
+    for one, other in zip(first["plan"]["entries"], second["plan"]["entries"], strict=True):
         assert one["marker"] == other["marker"]
 
 
 def test_check_is_good_and_finds_a_moved_part(laid: Path, tmp_path: Path) -> None:
     assert thriftlay("check", laid / "plan.json").returncode == 0
     plan = json.loads((laid / "plan.json").read_text())
-    plan["entries"][0]["marker"]["placements"][0]["x"] -= 40.0
+    plan["plan"]["entries"][0]["marker"]["placements"][0]["x"] -= 40.0
     moved = tmp_path / "plan.json"
     moved.write_text(json.dumps(plan))
     run = thriftlay("check", moved)
