@@ -93,7 +93,7 @@ class Explorer:
         """Separate the present positions; yields None while at it, then the outcome."""
         w = self.world
         w.I[k.PATIENCE] = patience
-        k.start(w.I, w.F, w.T, w.J, w.W)
+        k.start(w.I, w.F, w.W)
         best = math.inf
         while True:
             state = k.separate(w.I, w.F, w.T, w.J, w.W, self.settings.quantum)
@@ -149,8 +149,11 @@ class Explorer:
         self.world = new
         self.length = new.used_length(self.best)
 
-    def _cut(self, layout: Layout, length: float) -> None:
-        """Load a layout at a shorter length, moving all beyond a random cut nearer."""
+    def _cut(self, layout: Layout, length: float) -> bool:
+        """Load a layout at a shorter length, moving all beyond a random cut nearer.
+
+        False if some part can't lie anywhere at that length.
+        """
         w = self.world
         last = len(w.sheets) - 1
         board = w.sheets[last]
@@ -162,7 +165,7 @@ class Explorer:
             at[beyond, 0] -= by
         w.set_length(length)
         squeeze.set_phases(w, self.best_phases)
-        w.load(Layout(at, layout.shape, layout.sheet))
+        return w.load(Layout(at, layout.shape, layout.sheet))
 
     def hear(self) -> None:
         """Take up what another search has found, if it is better."""
@@ -193,10 +196,10 @@ class Explorer:
         while True:
             while shrink >= s.pool_shrink and self.progress < s.ending:
                 self.hear()
-                self._cut(self.best, self.length * (1.0 - shrink))
                 outcome = None
-                for outcome in self._attempt(s.cheap, 1):
-                    yield
+                if self._cut(self.best, self.length * (1.0 - shrink)):
+                    for outcome in self._attempt(s.cheap, 1):
+                        yield
                 shrink = min(shrink * 1.4, s.most_shrink) if outcome else shrink / 2
             if self.progress < s.ending:
                 yield from self._dwell()
@@ -214,7 +217,8 @@ class Explorer:
             if w.area > 0.97 * free:
                 return
             w.set_length(-1.0)
-            w.load(self.best if tries % 3 == 0 else w.save(best=True))
+            if not w.load(self.best if tries % 3 == 0 else w.save(best=True)):
+                return
             disturb.clear_board(w, self.dice, last)
             if tries % 3:
                 disturb.disturb(w, self.dice)
@@ -230,7 +234,9 @@ class Explorer:
         s, w = self.settings, self.world
         pool: list[Failure] = []
         target = self.length * (1.0 - s.pool_shrink)
-        self._cut(self.best, target)
+        if not self._cut(self.best, target):
+            yield from self._finish()
+            return
         while self.progress < s.ending:
             outcome = None
             for outcome in self._attempt(s.patience, s.strikes):
@@ -257,9 +263,11 @@ class Explorer:
         shrink = 0.0005
         while self.progress < 1.0:
             self.hear()
-            self._cut(self.best, self.length * (1.0 - shrink))
             outcome = None
-            for outcome in self._attempt(s.cheap, 1):
+            if self._cut(self.best, self.length * (1.0 - shrink)):
+                for outcome in self._attempt(s.cheap, 1):
+                    yield
+            else:
                 yield
             shrink = min(shrink * 1.4, 0.002) if outcome else max(shrink * 0.8, s.least_shrink)
         yield

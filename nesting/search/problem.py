@@ -57,8 +57,12 @@ class Problem:
     @property
     def open_length(self) -> float:
         """A strip length that surely holds everything that can be laid (mm)."""
-        reach = [float(np.hypot(*np.ptp(o.ring, axis=0))) for o in self.fine]
-        return sum(reach[self.outline_of_kind[q]] + self.lay.spacing for q in self.kinds.of) + 1.0
+        reach = []
+        for kind, part in enumerate(self.kinds.parts):
+            diagonal = float(np.hypot(*np.ptp(self.fine[self.outline_of_kind[kind]].ring, axis=0)))
+            repeat = (part.binding.lattice.along or 0.0) if part.binding is not None else 0.0
+            reach.append(diagonal + self.lay.spacing + 2.0 * repeat)
+        return 1.01 * sum(reach[q] for q in self.kinds.of)
 
     def boards(self, most: int) -> tuple[stock.Board, ...]:
         """Return the stock's first boards."""

@@ -73,7 +73,7 @@ def insert(
 
 def _separated(world: World, ends: Callable[[], bool]) -> bool:
     world.I[k.PATIENCE] = 60
-    k.start(world.I, world.F, world.T, world.J, world.W)
+    k.start(world.I, world.F, world.W)
     while not ends():
         state = k.separate(world.I, world.F, world.T, world.J, world.W, 20_000)
         if state == 1:

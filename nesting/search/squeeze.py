@@ -44,6 +44,17 @@ def rows_of(world: World, reach: float) -> Rows:
         size *= 3
 
 
+class _Solver(highspy.Highs):  # type: ignore[misc]
+    """HiGHS without its callbacks, whose preparation prints a banner."""
+
+    def __init__(self) -> None:
+        highspy.Highs.__bases__[0].__init__(self)
+        self.callbacks: list[object] = []
+        self.setOptionValue("output_flag", False)
+        self.setOptionValue("threads", 1)
+        self.setOptionValue("time_limit", 20.0)
+
+
 def solve(
     *,
     cost: Floats,
@@ -62,10 +73,7 @@ def solve(
     lp.row_upper_ = np.full(len(row_low), highspy.kHighsInf)
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = starts, columns, values
-    solver = highspy.Highs()
-    solver.setOptionValue("output_flag", False)
-    solver.setOptionValue("threads", 1)
-    solver.setOptionValue("time_limit", 20.0)
+    solver = _Solver()
     solver.passModel(lp)
     solver.run()
     if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
@@ -138,8 +146,9 @@ def _step(world: World, *, trust: float, elastic: bool, scale: float) -> float |
             continue
         s = int(I[I[k.AT_SHAPE] + i])
         x, y = at[i, 0] + answer[2 * i], at[i, 1] + answer[2 * i + 1]
-        _, x, y = k.admit(I, F, i, s, sheet, x, y)
-        k.put(I, F, i, s, sheet, x, y)
+        ok, x, y = k.admit(I, F, i, s, sheet, x, y)
+        if ok:
+            k.put(I, F, i, s, sheet, x, y)
     return float(answer[columns:].sum()) if elastic else float(answer[2 * n])
 
 

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from nesting.marker.lay import Edge, Lay, Part, Strip, Turns
 from nesting.marker.marker import Placement
@@ -43,12 +44,10 @@ class Shape:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Store:
-    """Sizes of the store of pair records (numbers), and of their tables (cells a side)."""
+    """Sizes of the store of depth tables, and after how many tests a pair gets one."""
 
-    floats: int = 12_000_000
     singles: int = 40_000_000
     ints: int = 30_000_000
-    cells: int = 48
     hits: int = 200
 
 
@@ -96,16 +95,33 @@ def outlines_of(lay: Lay, kinds: Kinds, *, share: float) -> tuple[list[Outline],
     return outlines, of
 
 
-def sampled(turns: Turns, *, steps: int) -> list[float]:
-    """Return the angles (degrees) that stand for a part's turns in the separation."""
+def sampled(turns: Turns, ring: Floats, *, steps: int) -> list[float]:
+    """Return the angles (degrees) that stand for a part's turns in the separation.
+
+    Where they may vary, the ones that lay a long edge of the hull along an axis are among
+    them.
+    """
     if turns.free:
-        base = turns.angles[0] if turns.angles else 0.0
-        return [base + 360.0 * i / steps for i in range(steps)]
+        base = -_long_edges(ring)[0]
+        return [round((base + 360.0 * i / steps) % 360.0, 9) for i in range(steps)]
     angles = []
     for angle in turns.angles:
-        offsets = (0.0, -0.5, 0.5, -1.0, 1.0) if turns.slack > 0.0 else (0.0,)
-        angles.extend(angle + o * turns.slack for o in offsets)
+        offsets = [0.0]
+        if turns.slack > 0.0:
+            edges = [-math.remainder(edge + angle, 90.0) for edge in _long_edges(ring)]
+            offsets += [edge for edge in edges if 0.01 < abs(edge) <= turns.slack][:2]
+            offsets += [-0.99 * turns.slack, 0.99 * turns.slack]
+        angles.extend(angle + offset for offset in offsets)
     return list(dict.fromkeys(round(a % 360.0, 9) for a in angles))
+
+
+def _long_edges(ring: Floats) -> list[float]:
+    """Return the directions (degrees) of the hull's edges, the longest first."""
+    hull = shapely.convex_hull(shapely.multipoints(ring)).simplify(1e-3 * np.ptp(ring))
+    xy = np.asarray(getattr(hull, "exterior", hull).coords)
+    ahead = np.diff(xy, axis=0)
+    order = np.argsort(-np.hypot(ahead[:, 0], ahead[:, 1]), kind="stable")
+    return [math.degrees(math.atan2(ahead[i, 1], ahead[i, 0])) for i in order]
 
 
 @dataclass(slots=True)
@@ -164,7 +180,7 @@ class World:
     def _shapes_of(self, kind: int, part: Part, turns: Turns) -> list[Shape]:
         o = self.outline_of_kind[kind]
         wide = len(self.outlines) > 40
-        angles = sampled(turns, steps=8 if wide else self.steps)
+        angles = sampled(turns, self.outlines[o].ring, steps=8 if wide else self.steps)
         flips = (False, True) if part.flip else (False,)
         found = [Shape(o, angle, flip) for flip in flips for angle in angles]
         if part.binding is None and part.turn_group is None and not turns.slack:
@@ -218,20 +234,22 @@ class World:
         self._fill_rules(ints, floats, head)
         self._fill_state(ints, floats, head, item_sizes)
         keys, records = _keys(all_shapes, len(self.shapes))
-        head[k.REC] = ints.add(np.full(records + 1, -1))
-        head[k.RECORDS] = records + 1
         head[k.KEYS] = 0
-        crowd = self.store.cells if records < 3000 else 24 if records < 20000 else 12
-        head[k.CELLS_MAX] = crowd
+        head[k.CELLS_MAX] = 48 if records < 3000 else 24 if records < 20000 else 12
         head[k.HITS_FOR_TABLE] = self.store.hits
-        head[k.F_BASE] = head[k.F_TOP] = floats.size
-        head[k.J_BASE] = head[k.J_TOP] = keys.size
+        head[k.WANTED] = ints.add(np.zeros(k.WANTED_CAP))
+        head[k.F_TOP] = floats.size
+        head[k.J_TOP] = keys.size
+        needed = _record_floats(keys, [(len(p), sum(map(len, p))) for p, _ in bodies],
+                                [(len(p), sum(map(len, p))) for _, p in bodies],
+                                [s.outline for s in all_shapes], len(self.shapes))  # fmt: skip
         self.I = ints.done(0)
-        self.F = floats.done(self.store.floats)
+        self.F = floats.done(needed)
         self.T = np.empty(self.store.singles, dtype=np.float32)
         self.J = np.empty(keys.size + self.store.ints, dtype=np.int32)
         self.J[: keys.size] = keys.ravel()
         self.W = np.ones((n, n + 1), dtype=np.float32)
+        k.build_all(self.I, self.F, self.J, np.full(records + 1, -1, dtype=np.int64))
 
     def _obstacles(self, first: int) -> tuple[list[int], list[tuple[int, float]]]:
         """Number the complements of regions: per kind and sheet, and (outline, x) of each."""
@@ -435,16 +453,42 @@ class World:
             at, self.I[self.I[shape] :][:n].copy(), self.I[self.I[sheet] :][:n].copy()
         )
 
-    def load(self, layout: Layout) -> None:
-        """Set all positions, each to the nearest admissible one."""
+    def load(self, layout: Layout) -> bool:
+        """Set all positions, each to the nearest admissible one; tell whether all have one.
+
+        An item that its sheet can't take in its shape takes another shape, or another sheet.
+        """
         I, F = self.I, self.F  # noqa: E741
+        good = True
         for i in range(self.items):
             s, sheet = int(layout.shape[i]), int(layout.sheet[i])
             if sheet < 0:
                 k.remove(I, F, i)
                 continue
-            _, x, y = k.admit(I, F, i, s, sheet, float(layout.at[i, 0]), float(layout.at[i, 1]))
+            at = float(layout.at[i, 0]), float(layout.at[i, 1])
+            ok, x, y = k.admit(I, F, i, s, sheet, *at)
+            if not ok:
+                ok, s, sheet, x, y = self._elsewhere(i, s, sheet, at)
+                good = good and ok
             k.put(I, F, i, s, sheet, x, y)
+        return good
+
+    def _elsewhere(
+        self, i: int, shape: int, sheet: int, at: tuple[float, float]
+    ) -> tuple[bool, int, int, float, float]:
+        """Find a shape and sheet that can take an item, nearest to what it was."""
+        angle = self.shapes[shape].angle
+        grouped = self.lay.parts[i].turn_group is not None
+        for board in [sheet, *(b for b in reversed(range(len(self.sheets))) if b != sheet)]:
+            for s in self.options_of(i, board):
+                if grouped and self.shapes[s].angle != angle:
+                    continue
+                x0, y0, x1, y1 = k.domain(self.I, self.F, i, s, board)
+                x, y = at if board == sheet else (x0 + (x1 - x0) / 2, y0 + (y1 - y0) / 2)
+                ok, x, y = k.admit(self.I, self.F, i, s, board, x, y)
+                if ok:
+                    return True, s, board, x, y
+        return False, shape, sheet, *at
 
     def overlap(self) -> float:
         """Return the total overlap of the present positions."""
@@ -536,6 +580,25 @@ def _distinct(shapes: list[Shape], ring: Floats) -> list[Shape]:
         seen.append(xy)
         out.append(shape)
     return out
+
+
+def _record_floats(
+    keys: npt.NDArray[np.int32],
+    parts: list[tuple[int, int]],
+    plain: list[tuple[int, int]],
+    outline: list[int],
+    items: int,
+) -> int:
+    """Return how many floats the records of all keys take at most."""
+    if not keys.size:
+        return 0
+    _, where = np.unique(keys, return_index=True)
+    a, b = np.divmod(where, keys.shape[1])
+    grown, bare, of = np.array(parts), np.array(plain), np.array(outline)
+    one = np.where((b >= items)[:, None], bare[of[a]], grown[of[a]])
+    two = grown[of[b]]
+    blocks = one[:, 0] * two[:, 0]
+    return int(np.sum(k.REC_W + 5 * blocks + 3 * (one[:, 1] * two[:, 0] + two[:, 1] * one[:, 0])))
 
 
 def _keys(shapes: Sequence[Shape], items: int) -> tuple[npt.NDArray[np.int32], int]:

@@ -6,15 +6,14 @@ costs time at each call that isn't inlined:
 - ``I`` int64: counts, offsets and switches (the slots below), then integer tables;
 - ``F`` float64: positions, boxes, shapes, then the store of pair records;
 - ``T`` float32: depth tables of the pair records;
-- ``J`` int32: keys of shape pairs, then cell lists of the pair records;
+- ``J`` int32: the pair record of every two shapes, then cell lists of the pair records;
 - ``W`` float32, (items, items + 1): the weights of pairs; last column: the region.
 
 A *shape* is an outline at one turn and flip. A *pair record* describes for two shapes
 where the second may not lie, seen from the first: for every two convex parts the
 half-planes of their Minkowski difference, and (once the pair has met often) a table of
 depths with, for each cell, the part pairs that matter in it. Records are kept by
-outline pair and relative turn, built when first needed, and dropped all at once when
-the store is full.
+outline pair and relative turn.
 """
 
 from __future__ import annotations
@@ -30,25 +29,25 @@ AT_SHAPE, AT_SHEET, AT_KIND = 4, 5, 6
 OPT_PTR, OPT, OBSTACLE = 7, 8, 9
 OUTLINE, FLIP, TURN_ID = 10, 11, 12
 PART_PTR, VERTEX_PTR, PLAIN_PTR = 13, 14, 15
-REC, KEYS = 16, 17
+KEYS = 17
 GROUP, MATE_PTR, MATE = 18, 19, 20
 KIND_EDGE, KIND_PHASE = 21, 22
 GRID_HEAD, GRID_NEXT, GRID_PREV, GRID_CELL = 23, 24, 25, 26
 GRID_NX, GRID_NY = 27, 28
 BIG_N, BIG = 29, 30
 F_TOP, T_TOP, J_TOP = 31, 32, 33
-F_BASE, T_BASE, J_BASE = 34, 35, 36
 RNG, EVALS, ITERATION, SINCE = 37, 38, 39, 40
 PAIRS_N, PAIRS, PAIRS_CAP = 41, 42, 43
 ORDER, BEST_SHAPE, BEST_SHEET = 44, 45, 46
 CELLS_MAX, HITS_FOR_TABLE = 47, 48
 N_ANY, N_NEAR, N_TOP, PATIENCE = 49, 50, 51, 52
-FLUSHES, ITEM_SHAPES, HAS_MATES, HAS_LATTICE = 53, 54, 55, 56
-VISIT, NEIGHBOURS, RECORDS = 57, 58, 59
+WANTED_N, ITEM_SHAPES, HAS_MATES, HAS_LATTICE = 53, 54, 55, 56
+VISIT, NEIGHBOURS, WANTED = 57, 58, 59
 F_POS, F_BOX, F_SHAPE, F_DOM, F_VERT = 64, 65, 66, 67, 68
 F_TOPK, F_PAIR, F_BEST, F_LATTICE, F_PHASE, F_SCRATCH = 69, 70, 71, 72, 73, 74
 ZERO = 75
 HEAD = 96
+WANTED_CAP = 256
 
 # ---------------------------------------------------------------- first floats of F
 TOL, CELL, ORIGIN_X, ORIGIN_Y, REACH_X, REACH_Y = 0, 1, 2, 3, 4, 5
@@ -104,17 +103,6 @@ def block_depth(F, off, dx, dy):
 
 
 @njit(cache=True, error_model="numpy")
-def flush(I):
-    """Drop every pair record."""
-    I[F_TOP] = I[F_BASE]
-    I[T_TOP] = I[T_BASE]
-    I[J_TOP] = I[J_BASE]
-    for k in range(I[REC], I[REC] + I[RECORDS]):
-        I[k] = -1
-    I[FLUSHES] += 1
-
-
-@njit(cache=True, error_model="numpy")
 def add_halfplanes(F, q, ax, an, bx, bn):
     """Write the half-planes with the normals of A's edges, then of -B's; return their number.
 
@@ -161,18 +149,12 @@ def part_range(I, shape, against_region):
 
 
 @njit(cache=True, error_model="numpy")
-def build_record(I, F, sa, sb, key):
+def build_record(I, F, sa, sb):
     """Write the pair record of shapes sa <= sb and return its offset in F."""
     region = sb >= I[ITEM_SHAPES]
     a0, a1 = part_range(I, sa, region)
     b0, b1 = part_range(I, sb, I[OUTLINE] < 0)
     vp = I[VERTEX_PTR]
-    need = REC_W
-    nv_a = I[vp + a1] - I[vp + a0]
-    nv_b = I[vp + b1] - I[vp + b0]
-    need += (a1 - a0) * (b1 - b0) * 5 + 3 * (nv_a * (b1 - b0) + nv_b * (a1 - a0))
-    if I[F_TOP] + need > F.shape[0]:
-        flush(I)
     rec = I[F_TOP]
     # the second shape in the frame of the first
     fs = I[F_SHAPE]
@@ -222,8 +204,22 @@ def build_record(I, F, sa, sb, key):
     F[rec + 14] = F[fs + SHAPE_W * sa + 10] * F[fs + SHAPE_W * sb + 10]
     F[rec + 15] = F[fs + SHAPE_W * sa + 11] if region else 0.0
     I[F_TOP] = q
-    I[I[REC] + key] = rec
     return rec
+
+
+@njit(cache=True, error_model="numpy")
+def build_all(I, F, J, first):
+    """Write the records of all pairs of shapes; `first` (keys,): where a key's record is, or -1.
+
+    The table of pairs in J holds keys before and offsets of records after.
+    """
+    for sa in range(I[ITEM_SHAPES]):
+        for sb in range(sa, I[SHAPES]):
+            k = I[KEYS] + sa * I[SHAPES] + sb
+            key = J[k]
+            if first[key] < 0:
+                first[key] = build_record(I, F, sa, sb)
+            J[k] = first[key]
 
 
 @njit(cache=True, error_model="numpy")
@@ -278,16 +274,6 @@ def build_table(I, F, T, J, rec):
     I[J_TOP] = top
 
 
-@njit(cache=True, error_model="numpy")
-def record(I, F, J, sa, sb):
-    """Return the pair record of two shapes, sa <= sb."""
-    key = J[I[KEYS] + sa * I[SHAPES] + sb]
-    rec = I[I[REC] + key]
-    if rec < 0:
-        rec = build_record(I, F, sa, sb, key)
-    return rec
-
-
 @njit(cache=True, error_model="numpy", forceinline=True)
 def interpolated(T, t, nx, ny, gx, gy):
     """Return the summed depth between the cell centres."""
@@ -308,7 +294,7 @@ def overlap(I, F, T, J, sa, xa, ya, sb, xb, yb):
         sa, sb = sb, sa
         xa, xb = xb, xa
         ya, yb = yb, ya
-    rec = record(I, F, J, sa, sb)
+    rec = np.int64(J[I[KEYS] + sa * I[SHAPES] + sb])
     o = I[F_SHAPE] + SHAPE_W * sa
     c, s = F[o], F[o + 1]
     ex, ey = xb - xa, yb - ya
@@ -338,8 +324,10 @@ def overlap(I, F, T, J, sa, xa, ya, sb, xb, yb):
                 total += d
         return total * F[rec + 14]
     F[rec + 13] += 1.0
-    if F[rec + 13] > I[HITS_FOR_TABLE]:
-        build_table(I, F, T, J, rec)
+    if F[rec + 13] > I[HITS_FOR_TABLE] and I[WANTED_N] < WANTED_CAP:
+        I[I[WANTED] + I[WANTED_N]] = rec
+        I[WANTED_N] += 1
+        F[rec + 13] = -FAR
     q = rec + REC_W
     for _ in range(int(F[rec])):
         if dx > F[q + 1] and dx < F[q + 3] and dy > F[q + 2] and dy < F[q + 4]:
@@ -766,13 +754,12 @@ def keep(I, F):
 
 
 @njit(cache=True, error_model="numpy")
-def start(I, F, T, J, W):
+def start(I, F, W):
     """Begin a separation from the present positions."""
     W[:, :] = 1.0
     I[SINCE] = 0
     I[ITERATION] = 0
-    F[BEST_TOTAL] = list_overlaps(I, F, T, J)
-    keep(I, F)
+    F[BEST_TOTAL] = FAR
 
 
 @njit(cache=True, error_model="numpy")
@@ -803,6 +790,9 @@ def separate(I, F, T, J, W, quota):
         I[SINCE] += 1
         I[ITERATION] += 1
         reweigh(I, F, W)
+        for k in range(I[WANTED_N]):
+            build_table(I, F, T, J, I[I[WANTED] + k])
+        I[WANTED_N] = 0
         m = 0
         for i in range(n):
             I[I[VISIT] + i] = 0
@@ -833,7 +823,7 @@ def forbid(I, F, J, s, x, y, sb, xb, yb, along_y, out, count):
     """
     swap = s > sb
     sa, s2 = (sb, s) if swap else (s, sb)
-    rec = record(I, F, J, sa, s2)
+    rec = np.int64(J[I[KEYS] + sa * I[SHAPES] + s2])
     o = I[F_SHAPE] + SHAPE_W * sa
     c, sn = F[o], F[o + 1]
     flip = -1.0 if I[I[FLIP] + sa] == 1 else 1.0
@@ -1054,7 +1044,7 @@ def constraints(I, F, J, reach, pairs, rows):
                 sa, sb = sb, sa
                 xa, xb = xb, xa
                 ya, yb = yb, ya
-            rec = record(I, F, J, sa, sb)
+            rec = np.int64(J[I[KEYS] + sa * I[SHAPES] + sb])
             o = I[F_SHAPE] + SHAPE_W * sa
             c, s = F[o], F[o + 1]
             flip = -1.0 if I[I[FLIP] + sa] == 1 else 1.0

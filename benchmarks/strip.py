@@ -1,0 +1,238 @@
+"""Open strip-packing cases: density, length and findings, beside published records.
+
+    python benchmarks/strip.py CASE.json [CASE.json ...] --time 60s --seed 1 [--workers 2] [--json OUT.json]
+
+Reads the plain JSON form ({"name", "strip_width", "pieces": [{"name", "quantity",
+"angles", "outline"}]}) and the XML form of the data sets of ESICUP, the EURO special
+interest group on cutting and packing. No spacing, no mirroring; density is the parts'
+area divided by strip width times used length. The kernels are compiled before the clock starts.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import xml.etree.ElementTree as ElementTree
+from dataclasses import dataclass
+from pathlib import Path as File
+from typing import Any
+
+from nesting.errors import JobError
+from nesting.marker.check import check
+from nesting.marker.lay import Lay, Part, Strip, Turns
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+from nesting.search.result import Limits
+from nesting.search.solve import search
+from nesting.search.warm import warm
+
+PUBLISHED = {
+    "albano": 89.58,
+    "dagli": 89.51,
+    "dighe1": 100.00,
+    "fu": 92.41,
+    "jakobs1": 89.10,
+    "marques": 90.59,
+    "shapes0": 68.79,
+    "shapes1": 76.73,
+    "shirts": 88.96,
+}
+"""Elkeran 2013, EJOR 231, 757-769: best of 10 runs of 20 min, %; quoted, not yet checked."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One case searched once."""
+
+    case: str
+    density: float
+    length: float
+    seconds: float
+    seed: int
+    workers: int
+    findings: int
+    first_seconds: float
+    rounds: int
+    history: tuple[tuple[float, float], ...]
+
+
+def read_case(file: str | File) -> Lay:
+    """Read a case in either form."""
+    path = File(file)
+    try:
+        if path.suffix.lower() == ".xml":
+            return _from_xml(path)
+        return _from_json(path)
+    except (OSError, ValueError, KeyError, TypeError, ElementTree.ParseError) as error:
+        if isinstance(error, JobError):
+            raise
+        raise JobError(
+            f"can't be read as a case: {error}", file=path.name, hint="plain JSON or ESICUP's XML"
+        ) from error
+
+
+def _lay(name: str, width: float, rows: list[tuple[str, int, Any, Any]]) -> Lay:
+    parts = []
+    for label, quantity, angles, outline in rows:
+        piece = Piece(name=label, cut=_ccw(outline))
+        turns = Turns(slack=180.0) if angles is None else Turns(angles=tuple(map(float, angles)))
+        parts += [
+            Part(name=f"{label} {n}", piece=piece, copy=n, copies=quantity, turns=turns)
+            for n in range(1, quantity + 1)
+        ]
+    return Lay(name=name, parts=tuple(parts), stock=Strip(width=width))
+
+
+def _ccw(outline: Any) -> Path:
+    ring = [(float(x), float(y)) for x, y in outline]
+    if len(ring) > 1 and ring[0] == ring[-1]:
+        ring.pop()
+    double = sum(
+        x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True)
+    )
+    return Path.polyline(ring if double > 0 else ring[::-1], closed=True)
+
+
+def _from_json(path: File) -> Lay:
+    data = json.loads(path.read_text(encoding="utf-8"))
+    rows = [
+        (piece["name"], int(piece["quantity"]), piece["angles"], piece["outline"])
+        for piece in data["pieces"]
+    ]
+    return _lay(str(data["name"]), float(data["strip_width"]), rows)
+
+
+def _from_xml(path: File) -> Lay:
+    """Read the form with <polygons>, <problem><boards> and <lot> as <piece>s (nesting.xsd)."""
+    text = path.read_text(encoding="utf-8")
+    if "<!DOCTYPE" in text or "<!ENTITY" in text:
+        raise ValueError("document type declarations are not read")
+    root = ElementTree.fromstring(text)
+    for element in root.iter():
+        element.tag = element.tag.rpartition("}")[2]
+    polygons: dict[str, list[tuple[float, float]]] = {}
+    for polygon in root.iter("polygon"):
+        segments = sorted(polygon.iter("segment"), key=lambda s: int(s.get("n", "0")))
+        ring = [(float(s.attrib["x0"]), float(s.attrib["y0"])) for s in segments]
+        polygons[polygon.attrib["id"]] = ring
+    problem = root.find("problem")
+    board = problem.find("boards/piece") if problem is not None else None
+    if problem is None or board is None:
+        raise ValueError("no <problem> with a board")
+    reference = board.find("component")
+    if reference is None:
+        raise ValueError("the board has no <component>")
+    ys = [y for _, y in polygons[reference.attrib["idPolygon"]]]
+    rows = []
+    for piece in problem.findall("lot/piece"):
+        component = piece.find("component")
+        if component is None:
+            raise ValueError(f"piece {piece.get('id')!r} has no <component>")
+        angles = [float(e.attrib["angle"]) for e in piece.iter("enumeration")]
+        outline = polygons[component.attrib["idPolygon"]]
+        rows.append((piece.get("id", "piece"), int(piece.get("quantity", "1")), angles or [0.0], outline))
+    return _lay(path.stem, max(ys) - min(ys), rows)
+
+
+def run(lay: Lay, *, seconds: float, seed: int, workers: int) -> Run:
+    """Search a case and judge the marker."""
+    result = search(lay, limits=Limits(seconds=seconds), seed=seed, workers=workers)
+    xs = [
+        placed.affine(point)[0]
+        for placed in result.marker.placements
+        for point in lay.parts[placed.part].piece.cut.points(1e-3)
+    ]
+    length = max(xs, default=0.0)
+    stock = lay.stock
+    assert isinstance(stock, Strip)
+    findings = len(check(result.marker)) + len(result.unplaced)
+    return Run(
+        case=lay.name,
+        density=100.0 * total_area(lay) / (length * stock.width) if length else 0.0,
+        length=length,
+        seconds=result.seconds,
+        seed=seed,
+        workers=workers,
+        findings=findings,
+        first_seconds=result.first_seconds,
+        rounds=result.rounds,
+        history=result.history,
+    )
+
+
+def total_area(lay: Lay) -> float:
+    """Return the parts' area (mm²)."""
+    total = 0.0
+    for part in lay.parts:
+        ring = part.piece.cut.points(1e-3)
+        total += 0.5 * sum(
+            x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True)
+        )
+    return total
+
+
+def line_of(one: Run) -> str:
+    """Return a row of the table."""
+    record = PUBLISHED.get(one.case.lower())
+    beside = f"{record:9.2f} {one.density / record:7.4f}" if record else f"{'-':>9} {'-':>7}"
+    return (
+        f"{one.case:<14} {one.density:8.2f} {one.length:14.4f} {beside} "
+        f"{one.seconds:8.1f} {one.seed:4d} {one.findings:8d}"
+    )
+
+
+def seconds_of(text: str) -> float:
+    """Read "60s", "10 min", "2m" or a plain number of seconds."""
+    body = text.strip().lower()
+    for unit, factor in (("min", 60.0), ("m", 60.0), ("s", 1.0)):
+        if body.endswith(unit):
+            return float(body[: -len(unit)]) * factor
+    return float(body)
+
+
+def main() -> int:
+    """Run the cases named on the command line."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("case", nargs="+")
+    parser.add_argument("--time", default="60s")
+    parser.add_argument("--seed", type=int, default=1, nargs="+")
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--json")
+    options = parser.parse_args()
+    seeds = options.seed if isinstance(options.seed, list) else [options.seed]
+    print(f"warm-up {warm(print):.1f} s", flush=True)
+    print(
+        f"{'case':<14} {'density':>8} {'length':>14} {'quoted':>9} {'ratio':>7} "
+        f"{'seconds':>8} {'seed':>4} {'findings':>8}",
+        flush=True,
+    )
+    done: list[Run] = []
+    for case in options.case:
+        lay = read_case(case)
+        for seed in seeds:
+            one = run(lay, seconds=seconds_of(options.time), seed=seed, workers=options.workers)
+            done.append(one)
+            print(line_of(one), flush=True)
+    print("quoted: Elkeran 2013, best of 10 runs of 20 min, from memory, not yet checked")
+    if options.json:
+        rows = [
+            {
+                "case": one.case,
+                "density": one.density,
+                "length": one.length,
+                "seconds": one.seconds,
+                "seed": one.seed,
+                "workers": one.workers,
+                "findings": one.findings,
+                "first_seconds": one.first_seconds,
+                "rounds": one.rounds,
+            }
+            for one in done
+        ]
+        File(options.json).write_text(json.dumps(rows, indent=1) + "\n", encoding="utf-8")
+    return 0 if all(one.findings == 0 for one in done) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,58 @@
+"""Compile the kernels ahead of the first search; they are cached once per installation."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+from nesting.marker.lay import Lay, Part, Strip, Turns
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+from nesting.search import squeeze
+from nesting.search.kernels import core as k
+from nesting.search.problem import first_marker, prepare
+from nesting.search.world import Store
+
+__all__ = ["is_warm", "warm"]
+
+
+def is_warm() -> bool:
+    """Tell whether the kernels are compiled, in this process or in the cache."""
+    if k.separate.signatures:
+        return True
+    cache = k.separate._cache
+    return bool(cache._impl.locator.get_cache_path()) and _on_disk(cache)
+
+
+def _on_disk(cache: object) -> bool:
+    index = getattr(getattr(cache, "_cache_file", None), "_index_path", None)
+    if not isinstance(index, str):
+        return False
+    import pathlib
+
+    return pathlib.Path(index).is_file()
+
+
+def warm(message: Callable[[str], None] | None = None) -> float:
+    """Run all kernels once on a tiny lay; return the seconds it took.
+
+    `message` is called with a line to show if they have to be compiled.
+    """
+    begin = time.perf_counter()
+    if message is not None and not is_warm():
+        message("Compiling the search once for this installation (some ten seconds)")
+    ring = Path.polyline([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)], closed=True)
+    piece = Piece(name="angle", cut=ring)
+    parts = tuple(
+        Part(name=f"{i}", piece=piece, turns=Turns(angles=(0.0, 90.0))) for i in range(3)
+    )
+    store = Store(singles=200_000, ints=200_000, hits=0)
+    problem, _ = prepare(Lay(name="warm", parts=parts, stock=Strip(width=6.0)), store=store)
+    world = first_marker(problem, stop=lambda: False).world
+    world.seed(1)
+    squeeze.compact(world)
+    world.set_length(3.0)
+    world.load(world.save())
+    k.start(world.I, world.F, world.W)
+    k.separate(world.I, world.F, world.T, world.J, world.W, 1000)
+    return time.perf_counter() - begin
