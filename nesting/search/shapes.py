@@ -6,6 +6,7 @@ import math
 import random
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -18,9 +19,20 @@ from nesting.pattern.path import Path, Point
 from nesting.search.kernels import rings
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["Floats", "Outline", "convex_parts", "flat", "grown", "outline", "polygons", "simplified"]
+__all__ = [
+    "Floats",
+    "Outline",
+    "convex_parts",
+    "flat",
+    "grown",
+    "outline",
+    "polygons",
+    "simplified",
+]
 
 Floats = npt.NDArray[np.float64]
+
+_FAN = math.radians(15)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -86,34 +98,37 @@ def grown(shape: BaseGeometry, by: float) -> BaseGeometry:
     pieces: list[BaseGeometry] = [shape]
     for polygon in polygons(shape):
         pieces.append(shapely.buffer(polygon, by, join_style="round", quad_segs=16))
-        for coords in [polygon.exterior, *polygon.interiors]:
-            ring = _oriented(coords.coords, ccw=coords is polygon.exterior)
-            pieces.extend(_margins(ring, by))
+        pieces.extend(_margins(_oriented(polygon.exterior.coords, ccw=True), by))
+        for hole in polygon.interiors:
+            pieces.extend(_margins(_oriented(hole.coords, ccw=False), by))
     return shapely.union_all(pieces)
 
 
-def _margins(ring: Floats, by: float) -> Iterable[BaseGeometry]:
-    """Yield the strips beside a ring's edges and the fans at its convex corners."""
+def _margins(ring: Floats, by: float) -> list[BaseGeometry]:
+    """Return the strips beside a ring's edges and the fans at its convex corners."""
     ahead = np.roll(ring, -1, axis=0) - ring
     length = np.hypot(ahead[:, 0], ahead[:, 1])
     keep = length > 0
-    ring, ahead, length = ring[keep], ahead[keep], length[keep]
-    normal = np.stack([ahead[:, 1], -ahead[:, 0]], axis=1) / length[:, None]
-    for i in range(len(ring)):
-        p, q, n = ring[i], ring[(i + 1) % len(ring)], normal[i]
-        yield Polygon([p, p + by * n, q + by * n, q])
-        m = normal[(i + 1) % len(ring)]
-        turn = math.atan2(n[0] * m[1] - n[1] * m[0], n[0] * m[0] + n[1] * m[1])
-        if turn > 1e-9:
-            count = max(1, math.ceil(turn / math.radians(15)))
-            begin = math.atan2(n[1], n[0])
-            step = turn / count
-            reach = by / math.cos(step / 2)
-            tips = [
-                q + reach * np.array([math.cos(begin + a), math.sin(begin + a)])
-                for a in (step * (k + 0.5) for k in range(count))
-            ]
-            yield Polygon([q, q + by * n, *tips, q + by * m])
+    p, ahead, length = ring[keep], ahead[keep], length[keep]
+    n = by * np.stack([ahead[:, 1], -ahead[:, 0]], axis=1) / length[:, None]
+    q, m = np.roll(p, -1, axis=0), np.roll(n, -1, axis=0)
+    sides = np.stack([p, p + n, q + n, q], axis=1)
+    cross = n[:, 0] * m[:, 1] - n[:, 1] * m[:, 0]
+    turn = np.arctan2(cross, np.sum(n * m, axis=1))
+    slight = (turn > 1e-9) & (turn <= _FAN)
+    # One tangent does where the corner is slight, as along a flattened curve.
+    tip = q + (n + m) / (1.0 + np.cos(turn))[:, None].clip(min=1e-12)
+    fans = np.stack([q, q + n, tip, q + m], axis=1)[slight]
+    rows = np.asarray(shapely.polygons(np.concatenate([sides, fans])), dtype=object)
+    strips: list[BaseGeometry] = list(rows)
+    for i in np.flatnonzero(turn > _FAN):
+        count = math.ceil(turn[i] / _FAN)
+        step = turn[i] / count
+        angles = math.atan2(n[i, 1], n[i, 0]) + step * (np.arange(count) + 0.5)
+        reach = by / math.cos(step / 2)
+        tips = q[i] + reach * np.stack([np.cos(angles), np.sin(angles)], axis=1)
+        strips.append(Polygon([q[i], q[i] + n[i], *tips, q[i] + m[i]]))
+    return strips
 
 
 def simplified(shape: BaseGeometry, *, share: float, height: float) -> BaseGeometry:
@@ -125,7 +140,7 @@ def simplified(shape: BaseGeometry, *, share: float, height: float) -> BaseGeome
     for polygon in polygons(shape):
         limit = share * polygon.area
         outer = rings.simplify(_oriented(polygon.exterior.coords, ccw=True), limit, height, 3)
-        whole = Polygon(outer)
+        whole: BaseGeometry = Polygon(outer)
         if not whole.is_valid:
             whole = Polygon(polygon.exterior)
         for hole in polygon.interiors:
@@ -210,32 +225,50 @@ def outline(
     `share`: how much area the simplification may add. `least_hole` (mm): holes narrower
     than this are filled, as nothing fits into them.
     """
+    base = _base(cut, holes, spacing, least_hole)
+    plain = convex_parts(simplified(base.shape, share=share, height=base.height))
+    parts = plain
+    if spacing > 0.0:
+        parts = convex_parts(simplified(base.wide, share=share, height=base.height))
+    return Outline(
+        centre=base.centre,
+        parts=parts,
+        plain=plain,
+        ring=base.ring,
+        area=base.area,
+        hull=float(base.shape.convex_hull.area),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Base:
+    """An outline about its middle before it is simplified: as it is, and grown for spacing."""
+
+    centre: Point
+    ring: Floats
+    shape: BaseGeometry
+    wide: BaseGeometry
+    height: float
+    area: float
+
+
+@lru_cache(maxsize=1024)
+def _base(cut: Path, holes: tuple[Path, ...], spacing: float, least_hole: float) -> _Base:
     ring = np.array(cut.points(TOLERANCE.chord), dtype=np.float64)
     low, high = ring.min(axis=0), ring.max(axis=0)
     centre = (float(low[0] + high[0]) / 2, float(low[1] + high[1]) / 2)
     extent = float(max(high - low))
     curved = cut.curved or any(hole.curved for hole in holes)
     chord = min(TOLERANCE.search_chord, 2e-4 * extent) if curved else TOLERANCE.chord
-    shape = flat(cut, holes, chord=chord)
-    if curved:
-        shape = grown(shape, chord)
-    shape = shapely.transform(shape, lambda xy: xy - np.array(centre))
-    shape = _without_small_holes(shape, least_hole)
-    true = flat(cut, holes, chord=TOLERANCE.chord)
-    height = 0.01 * extent
-    plain_shape = simplified(shape, share=share, height=height)
-    plain = convex_parts(plain_shape)
-    parts = plain
-    if spacing > 0.0:
-        wide = _without_small_holes(grown(shape, spacing / 2), least_hole)
-        parts = convex_parts(simplified(wide, share=share, height=height))
-    return Outline(
+    drawn = shapely.transform(flat(cut, holes, chord=chord), lambda xy: xy - np.array(centre))
+    error = chord if curved else 0.0
+    return _Base(
         centre=centre,
-        parts=parts,
-        plain=plain,
         ring=ring - np.array(centre),
-        area=float(true.area),
-        hull=float(shape.convex_hull.area),
+        shape=_without_small_holes(grown(drawn, error), least_hole),
+        wide=_without_small_holes(grown(drawn, error + spacing / 2), least_hole),
+        height=0.01 * extent,
+        area=float(flat(cut, holes, chord=TOLERANCE.chord).area),
     )
 
 

@@ -1,0 +1,66 @@
+"""What the search works on contains what is cut, with the spacing around it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from shapely import Polygon, box
+
+from nesting.pattern.path import Path
+from nesting.search.shapes import convex_parts, grown, outline, simplified
+
+
+def star(points: int, rough: float, seed: int) -> Polygon:
+    dice = np.random.default_rng(seed)
+    angles = np.linspace(0, 2 * math.pi, points, endpoint=False)
+    radius = 100 * (1 - rough * dice.random(points))
+    return Polygon(np.stack([radius * np.cos(angles), radius * np.sin(angles)], axis=1))
+
+
+SHAPES = [
+    box(0, 0, 100, 50),
+    Polygon([(0, 0), (100, 0), (100, 20), (20, 20), (20, 90), (0, 90)]),
+    box(0, 0, 100, 100).difference(box(30, 30, 70, 60)),
+    *[star(n, rough, n) for n in (3, 8, 40, 200) for rough in (0.1, 0.8)],
+]
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("by", [0.02, 1.5, 12.0])
+def test_growing_contains_every_nearer_point_and_little_more(shape: Polygon, by: float) -> None:
+    done = grown(shape, by)
+    # A finer round buffer of shapely's lies inside the true one, so it must lie inside ours.
+    inside = shape.buffer(by, quad_segs=90)
+    assert inside.difference(done).area <= 1e-9 * shape.area
+    # Tangents 15 degrees apart reach out to by / cos(7.5 degrees).
+    assert done.difference(shape.buffer(by / math.cos(math.radians(7.5)) * 1.001, 90)).area < 1e-6
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_simplified_outlines_contain_the_true_one(shape: Polygon) -> None:
+    done = simplified(shape, share=0.01, height=1.0)
+    assert shape.difference(done).area <= 1e-9 * shape.area
+    assert done.area <= 1.0101 * shape.area + 1e-9
+    assert shapely.get_num_coordinates(done) <= shapely.get_num_coordinates(shape)
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_convex_parts_cover_the_shape_once(shape: Polygon) -> None:
+    parts = [Polygon(ring) for ring in convex_parts(shape)]
+    assert sum(part.area for part in parts) == pytest.approx(shape.area)
+    assert shapely.union_all(parts).symmetric_difference(shape).area < 1e-6
+    assert all(part.convex_hull.area == pytest.approx(part.area) for part in parts)
+
+
+def test_a_prepared_outline_contains_the_piece_and_half_the_spacing() -> None:
+    shape = star(60, 0.4, 5)
+    cut = Path.polyline([(x, y) for x, y in shape.exterior.coords[:-1]], closed=True)
+    done = outline(cut, (), spacing=5.0, share=0.01, least_hole=0.0)
+    wide = shapely.union_all([Polygon(ring) for ring in done.parts])
+    plain = shapely.union_all([Polygon(ring) for ring in done.plain])
+    there = shapely.transform(shape, lambda xy: xy - np.array(done.centre))
+    assert there.difference(plain).area < 1e-9 * shape.area
+    assert there.buffer(2.5, quad_segs=90).difference(wide).area < 1e-9 * shape.area
