@@ -45,10 +45,10 @@ def _beams(boxes: Boxes, *, seed: int, upright: int) -> Iterator[Beam]:
         yield Beam(
             width=min(widest, int(width)),
             flare=float(rng.choice([0.0, 0.5, 1.0])),
-            rough=float(rng.choice([0.03, 0.05, 0.1, 0.2])),
-            tall=float(rng.choice([0.0, 0.1, 0.3])),
+            rough=float(rng.choice([0.05, 0.1, 0.2, 0.4])),
+            tall=float(rng.choice([0.0, 0.1, 0.2])),
             large=float(rng.choice([0.1, 0.3])),
-            noise=float(rng.choice([0.0, 0.0, 0.1])),
+            noise=float(rng.choice([0.0, 0.0, 0.05])),
             upright=turn % 2 == 1,
             seed=int(rng.integers(1 << 30)),
         )
