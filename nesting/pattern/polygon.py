@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+import numpy as np
 from shapely import Polygon
 
 from nesting.pattern.path import Affine, Path
@@ -18,7 +19,9 @@ def polygon(
     outline: Path, holes: tuple[Path, ...] = (), *, chord: float = TOLERANCE.chord
 ) -> Polygon:
     """Return the area inside closed paths (mm), curves as chords at most `chord` away."""
-    return Polygon(outline.points(chord), [hole.points(chord) for hole in holes])
+    # Arrays, because shapely walks through lists of points one by one.
+    inner = [np.array(hole.points(chord)) for hole in holes]
+    return Polygon(np.array(outline.points(chord)), inner)
 
 
 def piece_polygon(

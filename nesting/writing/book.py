@@ -52,7 +52,7 @@ class Book:
 
     def __init__(self, title: str, *, layers: tuple[str, ...] = ()) -> None:
         self._bytes = BytesIO()
-        self._canvas = Canvas(self._bytes, pageCompression=1, invariant=1)
+        self._canvas = Canvas(self._bytes, pageCompression=0, invariant=1)
         self._canvas.setTitle(one_line(title))
         self._canvas.setCreator("Thriftlay")
         self._layers = layers
@@ -162,8 +162,6 @@ class Book:
     def finished(self) -> bytes:
         """Return the file."""
         self._canvas.save()
-        if not self._layers:
-            return self._bytes.getvalue()
         writer = PdfWriter(clone_from=PdfReader(self._bytes))
         groups = [
             writer._add_object(
@@ -176,22 +174,23 @@ class Book:
             )
             for name in self._layers
         ]
-        named = DictionaryObject(
-            {NameObject(f"/L{i}"): group for i, group in enumerate(groups)}
-        )
+        named = DictionaryObject({NameObject(f"/L{i}"): group for i, group in enumerate(groups)})
         for page in writer.pages:
             resources = page["/Resources"]
             assert isinstance(resources, DictionaryObject)
-            resources[NameObject("/Properties")] = named
+            if self._layers:
+                resources[NameObject("/Properties")] = named
+            page.compress_content_streams()
         order = ArrayObject(groups)
-        writer.root_object[NameObject("/OCProperties")] = DictionaryObject(
-            {
-                NameObject("/OCGs"): order,
-                NameObject("/D"): DictionaryObject(
-                    {NameObject("/Order"): order, NameObject("/ON"): order}
-                ),
-            }
-        )
+        if groups:
+            writer.root_object[NameObject("/OCProperties")] = DictionaryObject(
+                {
+                    NameObject("/OCGs"): order,
+                    NameObject("/D"): DictionaryObject(
+                        {NameObject("/Order"): order, NameObject("/ON"): order}
+                    ),
+                }
+            )
         out = BytesIO()
         writer.write(out)
         return out.getvalue()

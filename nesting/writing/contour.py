@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
+from nesting.pattern.measure import segment_length
 from nesting.pattern.path import Arc, Bezier, Path, Point, Segment
 from nesting.pattern.segment import derivative, direction, part
+from nesting.tolerance import TOLERANCE
 
-__all__ = ["as_beziers", "begin_at", "circle", "corners", "is_dot", "turning"]
+__all__ = ["as_beziers", "begin_at", "chord_length", "circle", "corners", "is_dot", "turning"]
 
 _SMOOTH = math.radians(8.0)
 """A change of direction below this is no corner (curves imported as chords)."""
@@ -40,6 +43,14 @@ def begin_at(path: Path, index: int, *, t: float = 0.0) -> Path:
 def is_dot(path: Path) -> bool:
     """Whether a path is a point: one line of no length."""
     return len(path.segments) == 1 and path.start == path.segments[0].at(0.5) == path.end
+
+
+def chord_length(segment: Segment) -> float:
+    """Return a segment's length (mm), that of curves along chords: a thousandth off at most."""
+    if isinstance(segment, Bezier):
+        points = [segment.start, *segment.points(TOLERANCE.search_chord)]
+        return sum(math.dist(p, q) for p, q in pairwise(points))
+    return segment_length(segment)
 
 
 def circle(centre: Point, diameter: float) -> Path:

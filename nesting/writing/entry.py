@@ -9,9 +9,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from nesting.pattern.measure import segment_length
 from nesting.pattern.path import Path, Point
-from nesting.writing.contour import begin_at, corners
+from nesting.writing.contour import begin_at, chord_length, corners
 
 __all__ = ["Way", "chosen", "ways"]
 
@@ -45,7 +44,7 @@ def ways(path: Path, *, avoid: Sequence[Point] = ()) -> list[Way]:
     if not path.closed:
         there, back = path.start, path.end
         return [Way(start=there, end=back), Way(start=back, end=there, backwards=True)]
-    sizes = [segment_length(segment) for segment in path.segments]
+    sizes = [chord_length(segment) for segment in path.segments]
     total = sum(sizes)
     if total <= 0.0:
         return [Way(start=path.start, end=path.end)]

@@ -2,20 +2,24 @@
 
 The cut is centred on the line, so a contour is moved by half the kerf away from the
 part. Lines stay lines, arcs stay arcs, Bézier curves become Bézier curves; outer corners
-are mitred, inner ones trimmed (see `nesting.pattern.offset`). Where that fails, because something is narrower than the
-kerf, the contour is made anew from chords, and a finding says what was lost.
+are mitred, inner ones trimmed (see `nesting.pattern.offset`). Where that fails, because
+something is narrower than the kerf, the contour is made anew from chords, and a finding
+says what was lost.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
 from shapely import LinearRing, Polygon, STRtree
 
 from nesting.errors import Finding
 from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.offset import parallel_path
-from nesting.pattern.path import Path
+from nesting.pattern.path import Affine, Bezier, Line, Path
 from nesting.pattern.polygon import polygon
 from nesting.tolerance import TOLERANCE
 from nesting.writing.contour import is_dot
@@ -42,6 +46,7 @@ def allow_for_kerf(drawing: Drawing, *, kerf: float) -> Widened:
     if kerf <= 0.0:
         return Widened(drawing=drawing, findings=())
     strokes: list[Stroke] = []
+    mover = _Mover(kerf)
     findings = _too_near(drawing, kerf)
     for stroke in drawing.strokes:
         cut = stroke.operation in (Operation.CUT, Operation.DRILL)
@@ -50,7 +55,7 @@ def allow_for_kerf(drawing: Drawing, *, kerf: float) -> Widened:
             continue
         hole = stroke.inner or stroke.operation is Operation.DRILL
         path = clockwise(stroke.path) if hole else counter_clockwise(stroke.path)
-        moved = _moved(path, kerf, hole=hole)
+        moved = mover.moved(path, hole=hole)
         if moved is None:
             moved, lost = _from_chords(path, kerf, hole=hole)
             if lost:
@@ -93,12 +98,20 @@ def _too_near(drawing: Drawing, kerf: float) -> list[Finding]:
     for s in drawing.strokes:
         if s.operation is Operation.CUT and s.inner and s.path.closed and s.part is not None:
             holes.setdefault(s.part, []).append(s.path)
-    shapes = [polygon(s.path, tuple(holes.get(s.part or 0, ()))) for s in outlines]
-    limit = kerf - 2.0 * TOLERANCE.chord
+
+    def shape(i: int, chord: float) -> Polygon:
+        return polygon(outlines[i].path, tuple(holes.get(outlines[i].part or 0, ())), chord=chord)
+
+    # Coarsely first: few parts, if any, lie that near.
+    coarse = TOLERANCE.search_chord
+    shapes = [shape(i, coarse) for i in range(len(outlines))]
+    pairs = STRtree(shapes).query(shapes, predicate="dwithin", distance=kerf + 2.0 * coarse).T
     found = []
-    for i, j in STRtree(shapes).query(shapes, predicate="dwithin", distance=limit).T:
-        if i < j and outlines[i].part != outlines[j].part:
-            gap = shapes[i].distance(shapes[j])
+    for i, j in pairs.tolist():
+        if i >= j or outlines[i].part == outlines[j].part:
+            continue
+        gap = shape(i, TOLERANCE.chord).distance(shape(j, TOLERANCE.chord))
+        if gap < kerf - 2.0 * TOLERANCE.chord:
             names = _name(drawing, outlines[i].part), _name(drawing, outlines[j].part)
             apart = f"lie {gap:.3g} mm apart, less than the kerf of {kerf:g} mm"
             found.append(
@@ -115,7 +128,7 @@ def _too_near(drawing: Drawing, kerf: float) -> list[Finding]:
 
 def _from_chords(path: Path, kerf: float, *, hole: bool) -> tuple[Path | None, bool]:
     """Return the contour made of chords (None if nothing is left), and whether it lost anything."""
-    side, shape = -kerf / 2.0 if hole else kerf / 2.0, Polygon(path.points(TOLERANCE.chord))
+    side, shape = -kerf / 2.0 if hole else kerf / 2.0, polygon(path)
     moved = shape.buffer(side, join_style="mitre", mitre_limit=2.0)
     if moved.is_empty:
         return None, True
@@ -127,6 +140,36 @@ def _from_chords(path: Path, kerf: float, *, hole: bool) -> tuple[Path | None, b
         moved = max(moved.geoms, key=lambda g: g.area)
     ring = Path.polyline(((x, y) for x, y in moved.exterior.coords[:-1]), closed=True)
     return clockwise(ring) if hole else counter_clockwise(ring), lost
+
+
+class _Mover:
+    """Moves contours by half the kerf; copies that lie alike are worked out once."""
+
+    def __init__(self, kerf: float) -> None:
+        self.kerf = kerf
+        self._known: dict[tuple[tuple[float, ...], bool], Path | None] = {}
+
+    def moved(self, path: Path, *, hole: bool) -> Path | None:
+        """Return the contour moved segment by segment; None if that can't be done."""
+        x, y = path.start
+        local = path.transformed(Affine.move(-x, -y))
+        key = (tuple(round(v, 7) for v in _numbers(local)), hole)
+        if key not in self._known:
+            self._known[key] = _moved(local, self.kerf, hole=hole)
+        moved = self._known[key]
+        return None if moved is None else moved.transformed(Affine.move(x, y))
+
+
+def _numbers(path: Path) -> Iterator[float]:
+    """Give all numbers of a path, those of each kind of segment told apart by their count."""
+    for segment in path.segments:
+        if isinstance(segment, Line):
+            yield from segment.end
+        elif isinstance(segment, Bezier):
+            yield from (*segment.first, *segment.second, *segment.end)
+        else:
+            yield from (*segment.centre, *segment.u, *segment.v, segment.begin, segment.sweep)
+        yield math.inf
 
 
 def _moved(path: Path, kerf: float, *, hole: bool) -> Path | None:
@@ -141,5 +184,5 @@ def _moved(path: Path, kerf: float, *, hole: bool) -> Path | None:
 
 def _keeps_off(moved: Path, path: Path, by: float) -> bool:
     """Whether the moved contour keeps its distance from the old one everywhere."""
-    ring, old = (LinearRing(p.points(TOLERANCE.chord)) for p in (moved, path))
+    ring, old = (LinearRing(np.array(p.points(TOLERANCE.chord))) for p in (moved, path))
     return bool(ring.distance(old) >= by - 2.0 * TOLERANCE.chord)

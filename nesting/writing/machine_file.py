@@ -13,26 +13,20 @@ from collections.abc import Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from html import escape
-from io import StringIO
 from pathlib import Path as FilePath
-
-from ezdxf import units
-from ezdxf.document import Drawing as Document
-from ezdxf.filemanagement import new
 
 from nesting.errors import Finding, MachineError
 from nesting.material.material import Material
-from nesting.pattern.path import Affine, Arc, Line, Path
+from nesting.pattern.path import Affine
 from nesting.writing.cautions import ALWAYS, laser_cautions
 from nesting.writing.common_line import common_lines
-from nesting.writing.contour import is_dot
 from nesting.writing.drawing import Drawing, Operation
-from nesting.writing.dxf import add_label, add_path, bulges, plain_text
 from nesting.writing.files import one_line, whole_file
 from nesting.writing.hpgl import LIMIT, hpgl
 from nesting.writing.kerf import allow_for_kerf
 from nesting.writing.knife import for_blade
 from nesting.writing.machine import RUN, Format, Kind, Machine
+from nesting.writing.machine_dxf import machine_dxf
 from nesting.writing.order import Ordered, ordered
 from nesting.writing.permit import permit
 from nesting.writing.svg import number, svg_path, svg_text
@@ -250,76 +244,7 @@ def _text(load: Load, machine: Machine, form: Format, said: Sequence[str]) -> st
         return hpgl(drawing.strokes, machine)
     if form is Format.SVG:
         return _svg(drawing, machine, said)
-    return _dxf(drawing, machine, form, said)
-
-
-def _dxf(drawing: Drawing, machine: Machine, form: Format, said: Sequence[str]) -> str:
-    """Return DXF text: entities in the order of cutting, comments (group 999) first."""
-    old = form is Format.DXF_R12
-    # `new` would set units, which R12 does not know.
-    document = Document.new("R12") if old else new("R2010", units=units.MM)
-    for tool in machine.tools:
-        if tool.layer not in document.layers:
-            document.layers.add(tool.layer, true_color=None if old else int(tool.colour[1:], 16))
-            if old:
-                document.layers.get(tool.layer).color = _nearest_index(tool.colour)
-    space = document.modelspace()
-    for stroke in drawing.strokes:
-        layer, path = machine_layer(machine, stroke.operation), stroke.path
-        if is_dot(path):
-            space.add_point(path.start, dxfattribs={"layer": layer})
-        elif not old:
-            add_path(space, path, layer=layer, chord=None if machine.curves else machine.chord)
-        elif machine.curves and _is_round(path):
-            points = list(bulges(path))
-            space.add_polyline2d(
-                points, format="xyb", close=path.closed, dxfattribs={"layer": layer}
-            )
-        else:
-            space.add_polyline2d(
-                path.points(machine.chord), close=path.closed, dxfattribs={"layer": layer}
-            )
-    if "LABEL" not in document.styles:
-        document.styles.add("LABEL", font="arial.ttf")
-    for label in drawing.labels:
-        add_label(space, label, layer=machine_layer(machine, label.operation))
-    text = StringIO()
-    document.write(text)
-    ascii_only = old
-    comments = "".join(f"999\n{_comment(line, ascii_only)}\n" for line in said)
-    return comments + text.getvalue()
-
-
-def _is_round(path: Path) -> bool:
-    """Whether a path has lines and circular arcs only, which old polylines can express."""
-    return all(
-        isinstance(s, Line) or (isinstance(s, Arc) and s.radius is not None) for s in path.segments
-    )
-
-
-def _comment(line: str, ascii_only: bool) -> str:
-    text = plain_text(line)[:250]
-    return text.encode("ascii", "replace").decode("ascii") if ascii_only else text
-
-
-def machine_layer(machine: Machine, operation: Operation) -> str:
-    """Return the layer on which a machine looks for an operation."""
-    tool = machine.tool(operation)
-    if tool is None:
-        raise ValueError(f"the machine has no tool for {operation!s}")
-    return tool.layer
-
-
-_INDEX = {1: (255, 0, 0), 2: (255, 255, 0), 3: (0, 255, 0), 4: (0, 255, 255), 5: (0, 0, 255)}
-_INDEX |= {6: (255, 0, 255), 7: (0, 0, 0), 8: (128, 128, 128), 30: (255, 127, 0)}
-
-
-def _nearest_index(colour: str) -> int:
-    """Return the nearest of the main colour numbers (AutoCAD Color Index, DXF reference)."""
-    rgb = [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
-    return min(
-        _INDEX, key=lambda k: sum((a - b) ** 2 for a, b in zip(rgb, _INDEX[k], strict=True))
-    )
+    return machine_dxf(drawing, machine, form=form, said=said)
 
 
 def _svg(drawing: Drawing, machine: Machine, said: Sequence[str]) -> str:

@@ -19,11 +19,11 @@ from time import monotonic
 from shapely import Point as At
 from shapely import STRtree
 
-from nesting.pattern.measure import length
 from nesting.pattern.path import Point
 from nesting.pattern.polygon import polygon
 from nesting.tolerance import TOLERANCE
 from nesting.writing.common_line import SHARED
+from nesting.writing.contour import chord_length
 from nesting.writing.drawing import Drawing, Operation, Stroke
 from nesting.writing.entry import Way, chosen, ways
 from nesting.writing.machine import RUN, Format, Machine
@@ -86,7 +86,7 @@ def ordered(
         at = done[-1].path.end
     before = travel([s for strokes in given for s in strokes], start=start)
     after = travel(done, start=start)
-    run = sum(length(stroke.path) for stroke in done)
+    run = sum(chord_length(segment) for stroke in done for segment in stroke.path.segments)
     time = None
     if machine.travel_speed and machine.cutting_speed:
         time = after / machine.travel_speed + run / machine.cutting_speed
@@ -109,9 +109,7 @@ def travel(strokes: Sequence[Stroke], *, start: Point = (0.0, 0.0)) -> float:
     return total
 
 
-def phases(
-    strokes: Sequence[Stroke], machine: Machine, *, form: Format
-) -> list[list[Stroke]]:
+def phases(strokes: Sequence[Stroke], machine: Machine, *, form: Format) -> list[list[Stroke]]:
     """Split strokes into what is done one after the other, marking first, cutting last.
 
     A pen, layer or colour that stands for several operations has its turn when the last
@@ -136,9 +134,7 @@ def _shares_edges(stroke: Stroke) -> bool:
     return stroke.operation is Operation.CUT and stroke.name == SHARED
 
 
-def _arranged(
-    strokes: list[Stroke], *, start: Point, rounds: int, seconds: float
-) -> list[Stroke]:
+def _arranged(strokes: list[Stroke], *, start: Point, rounds: int, seconds: float) -> list[Stroke]:
     """Return one phase's strokes in order: twice arranged, entries chosen after each time."""
     until = monotonic() + seconds
     inside = _inside(strokes)

@@ -17,7 +17,7 @@ from nesting.pattern.path import Path
 from nesting.writing.book import Book
 from nesting.writing.cautions import ALWAYS
 from nesting.writing.contour import circle
-from nesting.writing.drawing import Drawing, Operation, Stroke
+from nesting.writing.drawing import Drawing, Label, Operation, Stroke
 from nesting.writing.files import whole_file
 from nesting.writing.tiles import PAPERS, Join, Paper, Tile, Tiling, tiled
 
@@ -110,9 +110,7 @@ def _check_page(book: Book, paper: Paper) -> None:
     x, y = _corner(paper)
     small, large = SQUARES
     wide = paper.frame_width >= small + large + 10.0
-    with book.window(
-        x, y, width=paper.frame_width, height=paper.frame_height, origin=(0.0, 0.0)
-    ):
+    with book.window(x, y, width=paper.frame_width, height=paper.frame_height, origin=(0.0, 0.0)):
         book.pen(0.25)
         places = [(2.0, 2.0), (small + 12.0, 2.0) if wide else (2.0, small + 12.0)]
         for size, (sx, sy), name in zip(SQUARES, places, ("100 mm", "4 in"), strict=True):
@@ -135,9 +133,7 @@ def _map_page(book: Book, drawing: Drawing, tiling: Tiling) -> None:
     x, y = _corner(paper)
     top = y + paper.frame_height
     wide = min(paper.frame_width, 400.0)
-    book.text(
-        drawing.name, (x, top - 6.0), height=4.5, middle=False, most=wide - 2.0
-    )
+    book.text(drawing.name, (x, top - 6.0), height=4.5, middle=False, most=wide - 2.0)
     count = len(tiling.tiles)
     lines = [
         f"Map of the sheets, not to scale: {count} of {paper.name}"
@@ -204,9 +200,7 @@ def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
             middle = (x + paper.frame_width / 2.0, y + paper.frame_height / 2.0)
             book.text(tile.name, middle, height=_PAGE_NAME, grey=0.9)
         frame = box(tile.x, tile.y, tile.x + tile.width, tile.y + tile.height)
-        with book.window(
-            x, y, width=tile.width, height=tile.height, origin=(tile.x, tile.y)
-        ):
+        with book.window(x, y, width=tile.width, height=tile.height, origin=(tile.x, tile.y)):
             seen = [strokes[k] for k in sorted(boxes.query(frame))]
             _content(book, drawing, seen, frame.buffer(30.0).bounds)
             for join in tiling.joins:
@@ -249,6 +243,8 @@ def _content(
                         )
             if layer == "text":
                 for label in drawing.labels:
+                    if not _reaches(label, near):
+                        continue
                     book.text(
                         label.text,
                         label.at,
@@ -257,6 +253,13 @@ def _content(
                         grey=0.4 if label.under else 0.0,
                         inside=True,
                     )
+
+
+def _reaches(label: Label, near: tuple[float, float, float, float]) -> bool:
+    """Whether a line of text may reach into a box: letters are not wider than twice as high."""
+    (x, y), reach = label.at, label.height * (len(label.text) + 1.0)
+    x0, y0, x1, y1 = near
+    return x0 - reach <= x <= x1 + reach and y0 - reach <= y <= y1 + reach
 
 
 def _mark(book: Book, join: Join) -> None:
@@ -269,9 +272,7 @@ def _mark(book: Book, join: Join) -> None:
         x = join.x0 + share * (join.x1 - join.x0)
         y = join.y0 + share * (join.y1 - join.y0)
         w, h = (far, near) if join.upright else (near + 2.0, far)
-        book.stroke(
-            Path.polyline([(x + w, y), (x, y + h), (x - w, y), (x, y - h)], closed=True)
-        )
+        book.stroke(Path.polyline([(x + w, y), (x, y + h), (x - w, y), (x, y - h)], closed=True))
         book.lines(((x - 1.0, y), (x + 1.0, y)), ((x, y - 1.0), (x, y + 1.0)))
         steps = ((-2.7, 0.0), (2.7, 0.0)) if join.upright else ((0.0, 2.3), (0.0, -2.3))
         for name, (dx, dy) in zip(join.names, steps, strict=True):
