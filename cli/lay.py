@@ -7,24 +7,17 @@ import dataclasses
 import json
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from nesting import (
-    JobError,
-    Plan,
-    Summary,
-    make_plan,
-    read_job,
-    ready_folder,
-    summary,
-    warm,
-    write_plan,
-)
+import nesting
 
 from .arguments import KINDS, add_search, kinds, seconds
 from .interrupt import stopping
 from .progress import Display
 from .table import table
+
+if TYPE_CHECKING:
+    from nesting import Plan, Summary
 
 __all__ = ["add", "run"]
 
@@ -52,21 +45,21 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Lay the job, write the files, print the table."""
-    job = read_job(arguments.job)
+    job = nesting.read_job(arguments.job)
     known = [material.name for material in job.materials]
     for name in arguments.only or ():
         if name not in known:
-            raise JobError(
+            raise nesting.JobError(
                 f"no material is named {name!r}",
                 file=str(arguments.job),
                 hint=f"materials of this job: {', '.join(known)}",
             )
-    ready_folder(arguments.out, overwrite=arguments.replace)
-    warm(lambda text: print(text, file=sys.stderr))
+    nesting.ready_folder(arguments.out, overwrite=arguments.replace)
+    nesting.start_server()
     limit = seconds(arguments)
     display = Display(list(arguments.only or known), limit)
     with stopping() as stop:
-        plan = make_plan(
+        plan = nesting.make_plan(
             job,
             seconds=limit,
             rounds=arguments.rounds,
@@ -77,14 +70,14 @@ def run(arguments: argparse.Namespace) -> int:
             stop=stop,
         )
     display.close()
-    write_plan(
+    nesting.write_plan(
         plan,
         arguments.out,
         kinds=arguments.write,
         overwrite=arguments.replace,
         insist=arguments.insist,
     )
-    summaries = [summary(entry) for entry in plan.entries]
+    summaries = [nesting.summary(entry) for entry in plan.entries]
     if arguments.json:
         print(json.dumps([dataclasses.asdict(s) for s in summaries], ensure_ascii=False))
     else:

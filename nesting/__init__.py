@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from nesting.planning.order import make_order_plan
     from nesting.planning.plan import Entry, Plan
     from nesting.planning.plan_file import load_plan, save_plan
-    from nesting.planning.pool import processes
+    from nesting.planning.pool import processes, start_server
     from nesting.planning.shopping import ShoppingList, shopping_list
     from nesting.planning.stock import Stock, after_cutting, read_stock, with_stock, write_stock
     from nesting.planning.summary import Summary, judge_plan, summary
@@ -124,6 +124,7 @@ _HOMES = {
     "save_plan": "planning.plan_file",
     "search": "search.solve",
     "shopping_list": "planning.shopping",
+    "start_server": "planning.pool",
     "summary": "planning.summary",
     "templates": "writing.templates",
     "view": "writing.notebook",
@@ -197,6 +198,7 @@ __all__ = [
     "save_plan",
     "search",
     "shopping_list",
+    "start_server",
     "summary",
     "templates",
     "view",

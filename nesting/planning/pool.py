@@ -3,6 +3,11 @@
 Everything that solves several lays goes through an `Executor`: it takes a search
 and gives a `concurrent.futures.Future`. A worker that is lost breaks its own slot
 only; the slot is made anew and the search tried again by the caller.
+
+Workers are forked (on Linux) from a server that has the search imported and its kernels
+loaded: the first worker costs that once, the next ones next to nothing. Ctrl-C is the
+parent's to answer: server and workers have it blocked from their first moment on. A
+worker whose parent is gone ends itself.
 """
 
 from __future__ import annotations
@@ -12,16 +17,19 @@ import os
 import queue
 import signal
 import sys
+import threading
 from collections.abc import Iterator
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from importlib import import_module
+from multiprocessing.connection import wait
 from typing import Any, Protocol
 
 from nesting.marker.lay import Lay
 from nesting.search.result import Limits, Progress, Result
 
-__all__ = ["Executor", "Processes", "SearchTask", "processes"]
+__all__ = ["Executor", "Processes", "SearchTask", "processes", "start_server"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,15 +60,27 @@ class Executor(Protocol):
         ...
 
 
+_READY = "nesting.search.ready"
+
 # Set in each worker process by its initialiser; a process pool has no other way to
 # hand a queue and an event to the functions it runs.
 _channel: dict[str, Any] = {}
 
 
 def _begin(told: Any, stopping: Any) -> None:
-    """Prepare a worker: Ctrl-C is the parent's to answer."""
+    """Prepare a worker: Ctrl-C is the parent's to answer, and so is how long it lives."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    import_module(_READY)
     _channel["told"], _channel["stopping"] = told, stopping
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """End this process when its parent has ended, however that came about."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os._exit(1)
 
 
 def _search(task: SearchTask) -> Result:
@@ -83,11 +103,34 @@ def _search(task: SearchTask) -> Result:
 
 def _context() -> Any:
     """Return the quickest safe way to start a process here."""
+    if sys.platform != "linux":
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload([_READY])
+    return context
+
+
+def start_server() -> None:
+    """Start, without waiting for it, what workers are forked from: it takes a second or two."""
     if sys.platform == "linux":
-        context = multiprocessing.get_context("forkserver")
-        context.set_forkserver_preload(["nesting.search.solve"])
-        return context
-    return multiprocessing.get_context("spawn")
+        from multiprocessing import forkserver
+
+        _context()
+        with _no_interrupts():
+            forkserver.ensure_running()
+
+
+@contextmanager
+def _no_interrupts() -> Iterator[None]:
+    """Block Ctrl-C for a moment: processes started meanwhile have it blocked for life."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @dataclass(slots=True)
@@ -102,6 +145,7 @@ class Processes:
     _mp: Any = None
 
     def __post_init__(self) -> None:
+        start_server()
         self._mp = _context()
         self._told, self._stopping = self._mp.Queue(), self._mp.Event()
         self._pools = [self._pool() for _ in range(self.slots)]
@@ -117,13 +161,18 @@ class Processes:
     def submit(self, task: SearchTask) -> Future[Result]:
         """Start a search on the first free slot; a slot whose process died is made anew."""
         slot = next(s for s in range(self.slots) if s not in self._busy or self._busy[s].done())
-        previous = self._busy.get(slot)
-        if previous is not None and previous.exception() is not None:
+        try:
+            future = self._start(slot, task)
+        except BrokenExecutor:
             self._pools[slot].shutdown(wait=False)
             self._pools[slot] = self._pool()
-        future = self._pools[slot].submit(_search, task)
+            future = self._start(slot, task)
         self._busy[slot] = future
         return future
+
+    def _start(self, slot: int, task: SearchTask) -> Future[Result]:
+        with _no_interrupts():
+            return self._pools[slot].submit(_search, task)
 
     def progress(self) -> Iterator[tuple[str, int, Progress]]:
         """Yield what the searches told since the last call."""

@@ -1,0 +1,12 @@
+"""Imported once where searches run: everything they need, the kernels loaded."""
+
+from __future__ import annotations
+
+import sys
+
+from nesting.search import solve as solve  # so that no worker forked from here imports it
+from nesting.search.warm import warm
+
+__all__: list[str] = []
+
+warm(lambda text: print(text, file=sys.stderr, flush=True))
