@@ -17,7 +17,7 @@ from pathlib import Path as FilePath
 
 from nesting.errors import Finding, MachineError
 from nesting.material.material import Material
-from nesting.pattern.path import Affine
+from nesting.pattern.path import Affine, Point
 from nesting.writing.cautions import ALWAYS, laser_cautions
 from nesting.writing.common_line import common_lines
 from nesting.writing.drawing import Drawing, Operation
@@ -163,13 +163,11 @@ def prepare(
         )
     ready = common_lines(widened.drawing) if common_line else widened.drawing
     loads = []
-    for window, turned in _on_bed(ready, machine, form):
+    for window, turned, (x0, y0) in _on_bed(ready, machine, form):
         # Room for over-cut and offset is made before ordering, so that travel is true.
-        x0, y0, _, _ = extent(for_blade(window.drawing, machine))
         shift = Affine.move(max(0.0, -x0), max(0.0, -y0))
-        plan = ordered(
-            moved(window.drawing, shift), machine, form=form, rounds=rounds, seconds=seconds
-        )
+        placed = moved(window.drawing, shift) if min(x0, y0) < 0.0 else window.drawing
+        plan = ordered(placed, machine, form=form, rounds=rounds, seconds=seconds)
         place = shift.after(Affine.move(-window.shift, 0.0)).after(turned)
         cut = for_blade(plan.drawing, machine)
         loads.append(
@@ -180,8 +178,8 @@ def prepare(
 
 def _on_bed(
     drawing: Drawing, machine: Machine, form: Format
-) -> Sequence[tuple[Window, Affine]]:
-    """Return the loads of the bed, and how the drawing was turned."""
+) -> list[tuple[Window, Affine, Point]]:
+    """Return the loads of the bed, how the drawing was turned, and each one's lowest corner."""
     short = form is Format.HPGL and not machine.long_coordinates
     most = LIMIT if short else float("inf")
     length, width = min(machine.bed_length, most), min(machine.bed_width, most)
@@ -190,11 +188,11 @@ def _on_bed(
     high, deep = max(y1, y1 - y0), max(x1, x1 - x0)
     still = Affine()
     if deep <= length + _ON_BED and high <= width + _ON_BED:
-        return [(Window(drawing=drawing, shift=0.0, registers=()), still)]
+        return [(Window(drawing=drawing, shift=0.0, registers=()), still, (x0, y0))]
     if not machine.advances and y1 - y0 <= length + _ON_BED and x1 - x0 <= width + _ON_BED:
-        turn = Affine.move(max(y1, y1 - y0), 0.0).after(Affine.turn(90.0))
+        turn = Affine.move(high, 0.0).after(Affine.turn(90.0))
         turned = replace(moved(drawing, turn), length=drawing.width, width=drawing.length)
-        return [(Window(drawing=turned, shift=0.0, registers=()), turn)]
+        return [(Window(drawing=turned, shift=0.0, registers=()), turn, (high - y1, x0))]
     bed = "the bed ends there"
     coordinates = f"its 16-bit coordinates end at {LIMIT:g} mm"
     if high > width + _ON_BED:
@@ -218,9 +216,10 @@ def _on_bed(
     # The blade runs ahead of, and past, what it cuts.
     room = machine.over_cut + 2.0 * machine.blade_offset + machine.kerf
     try:
-        return [(w, still) for w in windows(drawing, length=length - room, register=register)]
+        found = windows(drawing, length=length - room, register=register)
     except MachineError as error:
         raise error.located(file=machine.file) from error
+    return [(w, still, extent(for_blade(w.drawing, machine))[:2]) for w in found]
 
 
 def _said(

@@ -27,7 +27,7 @@ from nesting.writing.contour import chord_length
 from nesting.writing.drawing import Drawing, Operation, Stroke
 from nesting.writing.entry import Way, chosen, ways
 from nesting.writing.machine import RUN, Format, Machine
-from nesting.writing.route import route
+from nesting.writing.order_route import route
 
 __all__ = ["Ordered", "ordered", "phases", "travel"]
 

@@ -12,7 +12,7 @@ from nesting.writing.drawing import Drawing, Operation, Stroke
 from nesting.writing.entry import chosen, ways
 from nesting.writing.machine import Format, Kind, Machine, Tool
 from nesting.writing.order import ordered, travel
-from nesting.writing.route import route
+from nesting.writing.order_route import route
 
 
 def machine(*operations, same=True, **more):
