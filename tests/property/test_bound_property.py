@@ -144,8 +144,8 @@ def cuttings(draw: st.DrawFn) -> tuple[float, float, list[shapely.Polygon]]:
             )
         else:
             ends = [(x0 - 1, y0 + a * (y1 - y0)), (x1 + 1, y0 + b * (y1 - y0))]
-        halves = shapely.ops.split(pieces[k], shapely.LineString(ends)).geoms
-        halves = [h for h in halves if h.area > 1.0]
+        cut = shapely.ops.split(pieces[k], shapely.LineString(ends)).geoms
+        halves = [h for h in cut if isinstance(h, shapely.Polygon) and h.area > 1.0]
         pieces[k : k + 1] = halves or [pieces[k]]
     return float(length), float(width), pieces
 
