@@ -10,6 +10,7 @@ from nesting.job.material_table import HideTable, LeatherTable, ZoneTable
 from nesting.job.materials import goods_from
 from nesting.job.piece_table import given
 from nesting.job.shapes import closed_shape, outline_with_holes
+from nesting.material.guess import guessed_zones
 from nesting.material.material import Grade, Hide, Hides, Nap, Zone
 from nesting.pattern.path import Path
 from nesting.pattern.polygon import polygon
@@ -56,9 +57,23 @@ def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
     zones = tuple(
         _zone(zone, (*place, "zone", i), desk, within=whole) for i, zone in enumerate(table.zone)
     )
+    if table.guess_zones is not None:
+        if zones:
+            raise desk.error(
+                "it has zones drawn, so there is nothing to guess", (*place, "guess_zones")
+            )
+        zones = guessed_zones(outline, backbone=table.backbone, side=table.guess_zones == "side")
+        desk.assume("its zones are guessed from the outline: look at the leather", of=table.name)
     if table.backbone:
         desk.assume("turned in the lay so that the backbone runs along x", of=table.name)
-    return Hide(name=table.name, outline=outline, flaws=flaws, zones=zones, backbone=table.backbone)
+    return Hide(
+        name=table.name,
+        outline=outline,
+        flaws=flaws,
+        zones=zones,
+        backbone=table.backbone,
+        guessed=table.guess_zones is not None,
+    )
 
 
 def _outline(table: HideTable, place: Place, desk: Desk) -> tuple[Path, tuple[Path, ...]]:

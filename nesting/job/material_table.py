@@ -128,6 +128,7 @@ class ClothTable(GoodsTable):
     shrinkage: Annotated[ShrinkageTable, BeforeValidator(_shrinkage)] | None = Field(
         None, description="share lost in washing: one for both ways, or a table (default: none)"
     )
+    rolls: list[Size] = Field([], description="the lengths at hand; plies are laid from them")
     print: PrintTable | None = Field(None, description="a print to be matched or centred")
     fold: Literal["single", "folded"] = Field(
         "single", description="folded: lengthwise, right sides together; half the width is laid"
@@ -185,7 +186,14 @@ class HideTable(Shape):
     hole: list[ShapeTable] = Field([], description="holes in it")
     flaw: list[ShapeTable] = Field([], description="scars, brands, holes: parts stay out of them")
     zone: list[ZoneTable] = Field([], description="graded areas; the rest has the poorest grade")
-    backbone: Angle = Field(0.0, description="direction of the backbone, degrees")
+    guess_zones: Literal["hide", "side"] | None = Field(
+        None,
+        description="guess the zones from the outline, where none are drawn: of a whole hide, or "
+        "of a side, cut along the backbone",
+    )
+    backbone: Angle = Field(
+        0.0, description="direction of the backbone from tail to neck, degrees"
+    )
 
 
 class LeatherTable(GoodsTable):

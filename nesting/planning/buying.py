@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
 from nesting.pattern.polygon import polygon
+from nesting.planning.ground import hide_of
 from nesting.planning.plan import Buying
 from nesting.units import round_up
 
@@ -42,7 +44,9 @@ def _cloth(material: Cloth, *, width: Width | None, length: float, plies: int) -
 
 
 def _hides(marker: Marker, material: Hides) -> Buying:
-    used = [material.hides[kind] for kind in marker.sheets]
-    area = sum(polygon(hide.outline).area for hide in used)
+    stock = marker.lay.stock
+    assert isinstance(stock, Sheets)
+    used = {(hide := hide_of(stock.sheets[k], material)).name: hide for k in marker.sheets}
+    area = sum(polygon(hide.outline).area for hide in used.values())
     cost = None if material.price is None else round(area / 1e6 * material.price, 2)
     return Buying(needed=area, gross=area, to_buy=area, step=0.0, sheets=len(used), cost=cost)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 
 import shapely
 
@@ -12,7 +14,9 @@ from nesting.material.material import (
     Fold,
     Grade,
     Hide,
+    Hides,
     Material,
+    Nap,
     SheetGoods,
     Width,
     Zone,
@@ -22,16 +26,26 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import rectangle
 
-__all__ = ["region_name", "stock_of", "strip_of"]
+__all__ = ["Asked", "hide_of", "region_name", "stock_of", "strip_of"]
 
 _SMALLEST_BIT = 100.0
 """What flaws cut off from a hide counts as a bit of its own from this area on (mm²)."""
 
+_BIT = " bit "
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What a part asks of a hide: the poorest grade it accepts, and its nap."""
+
+    grade: Grade
+    nap: Nap
+
 
 def stock_of(
-    material: Material, *, width: Width | None, regions: Sequence[tuple[Grade, bool]]
+    material: Material, *, width: Width | None, regions: Sequence[Asked]
 ) -> Strip | Sheets:
-    """Return the stock; `regions`: grades that parts ask for, and whether they lie one way."""
+    """Return the stock; `regions`: what parts ask of the zones of a hide."""
     if isinstance(material, Cloth):
         return strip_of(material, width or material.widths[0])
     if isinstance(material, SheetGoods):
@@ -64,12 +78,18 @@ def _sheets(goods: SheetGoods) -> Sheets:
     return Sheets(sheets=tuple(sheets), margin=goods.margin)
 
 
-def region_name(grade: Grade, *, one_way: bool) -> str:
-    """Name the region of zones that are at least so good, for parts that lie one way or not."""
-    return f"{grade} or better, one way" if one_way else f"{grade} or better"
+def region_name(asked: Asked) -> str:
+    """Name the region of zones that are at least so good, for parts with such a nap."""
+    return f"{asked.grade} or better" + ("" if asked.nap is Nap.ANY else f", nap {asked.nap}")
 
 
-def _hide_sheets(hide: Hide, *, regions: dict[tuple[Grade, bool], None]) -> Iterator[Sheet]:
+def hide_of(sheet: Sheet, goods: Hides) -> Hide:
+    """Return the hide that a sheet is, or is a bit of."""
+    whole = sheet.name.rpartition(_BIT)[0]
+    return next(hide for hide in goods.hides if hide.name in (sheet.name, whole))
+
+
+def _hide_sheets(hide: Hide, *, regions: dict[Asked, None]) -> Iterator[Sheet]:
     """Yield the sheets of a hide, turned so that its backbone runs along x.
 
     There is one, unless flaws cut it apart.
@@ -79,39 +99,65 @@ def _hide_sheets(hide: Hide, *, regions: dict[tuple[Grade, bool], None]) -> Iter
     def turned(path: Path) -> Path:
         return path.transformed(turn) if hide.backbone else path
 
-    named = tuple(
-        region
-        for grade, one_way in regions
-        for region in _regions(hide, grade, one_way=one_way, turned=turned)
-    )
+    named = tuple(region for asked in regions for region in _regions(hide, asked, turned=turned))
     bits = list(_bits(turned(hide.outline), tuple(turned(flaw) for flaw in hide.flaws)))
     for i, (outline, holes) in enumerate(bits, start=1):
-        name = hide.name if len(bits) == 1 else f"{hide.name} bit {i}"
+        name = hide.name if len(bits) == 1 else f"{hide.name}{_BIT}{i}"
         yield Sheet(name=name, outline=outline, holes=holes, regions=named, count=1)
 
 
-def _regions(
-    hide: Hide, grade: Grade, *, one_way: bool, turned: Callable[[Path], Path]
-) -> Iterator[Region]:
-    """Yield the region of each direction of tightness among the zones that are good enough."""
+def _regions(hide: Hide, asked: Asked, *, turned: Callable[[Path], Path]) -> Iterator[Region]:
+    """Yield the region of the zones that are good enough, and alternatives to it.
+
+    A part lies in one region only and takes its turns. So that it may reach across the
+    borders of zones, those whose directions of tightness agree make one region, as large
+    as can be; what is left makes further ones. Parts with a nap of their own, such as
+    straps parallel to the backbone, keep to it, in the zones whose tightness allows that.
+    """
+    name = region_name(asked)
     if not hide.zones:  # nobody has graded it: all of it does
-        outline = counter_clockwise(turned(hide.outline))
-        yield Region(name=region_name(grade, one_way=one_way), outlines=(outline,))
-    groups: dict[tuple[float | None, float], list[Zone]] = {}
-    for zone in hide.zones:
-        if zone.grade <= grade:
-            groups.setdefault((zone.tight, zone.slack), []).append(zone)
-    for (tight, slack), zones in groups.items():
-        turns = None
-        if tight is not None:
-            angle = tight - hide.backbone
-            angles = (angle,) if one_way else (angle, angle + 180.0)
-            turns = Turns(angles=angles, slack=slack)
-        yield Region(
-            name=region_name(grade, one_way=one_way),
-            outlines=tuple(counter_clockwise(turned(zone.outline)) for zone in zones),
-            turns=turns,
-        )
+        yield Region(name=name, outlines=(counter_clockwise(turned(hide.outline)),))
+    left = [zone for zone in hide.zones if zone.grade <= asked.grade]
+    if asked.nap is not Nap.ANY:
+        left = [zone for zone in left if _allows(zone, hide.backbone)]
+        if left:
+            yield Region(name=name, outlines=_outlines(left, turned))
+        return
+    while left:
+        zones, turns = _agreeing(left, backbone=hide.backbone)
+        yield Region(name=name, outlines=_outlines(zones, turned), turns=turns)
+        left = [zone for zone in left if zone not in zones]
+
+
+def _outlines(zones: Sequence[Zone], turned: Callable[[Path], Path]) -> tuple[Path, ...]:
+    return tuple(counter_clockwise(turned(zone.outline)) for zone in zones)
+
+
+def _allows(zone: Zone, direction: float) -> bool:
+    """Whether a part may lie along a direction (degrees) in a zone."""
+    if zone.tight is None:
+        return True
+    return abs(math.remainder(direction - zone.tight, 180.0)) <= zone.slack + 1e-9
+
+
+def _agreeing(zones: Sequence[Zone], *, backbone: float) -> tuple[list[Zone], Turns | None]:
+    """Return the zones, as much of the hide as can be, that share directions, and the turns."""
+    tight = [(zone.tight, zone.slack) for zone in zones if zone.tight is not None]
+    if not tight:
+        return list(zones), None
+    tried = sorted({t + way * slack for t, slack in tight for way in (0.0, -1.0, 1.0)})
+    groups = [[zone for zone in zones if _allows(zone, angle)] for angle in tried]
+    areas = [sum(polygon(zone.outline).area for zone in group) for group in groups]
+    best = max(range(len(tried)), key=lambda i: (areas[i], -i))
+    bound = [zone for zone in groups[best] if zone.tight is not None]
+    if not bound:
+        return groups[best], None
+    low, high = -90.0, 90.0
+    for zone in bound:
+        off = math.remainder((zone.tight or 0.0) - tried[best], 180.0)
+        low, high = max(low, off - zone.slack), min(high, off + zone.slack)
+    angle = tried[best] + 0.5 * (low + high) - backbone
+    return groups[best], Turns(angles=(angle, angle + 180.0), slack=0.5 * (high - low))
 
 
 def _bits(outline: Path, flaws: tuple[Path, ...]) -> list[tuple[Path, tuple[Path, ...]]]:

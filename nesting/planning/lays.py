@@ -10,12 +10,13 @@ from nesting.job.job import Job
 from nesting.marker.lay import Binding, Lay, Part, Turns
 from nesting.material.material import Cloth, Grade, Hides, Material, Nap, Width
 from nesting.pattern.piece import Hand
-from nesting.planning.ground import region_name, stock_of
+from nesting.planning.face_to_face import drawn_once, refuse_face_to_face
+from nesting.planning.ground import Asked, region_name, stock_of
 from nesting.planning.prints import bindings
 from nesting.planning.slots import Slot, slots_of
 from nesting.planning.too_big import refuse_too_big, too_big
 from nesting.planning.turns import flips, turns_of
-from nesting.planning.variants import variant_words
+from nesting.planning.variants import folded, variant_words
 
 __all__ = ["lays", "too_big"]
 
@@ -27,6 +28,7 @@ def lays(
     *,
     only: Collection[str] | None = None,
     widths: Mapping[str, Width] | None = None,
+    face_to_face: bool = False,
 ) -> tuple[Lay, ...]:
     """Return the lay of each material that something is cut from, in the job's order.
 
@@ -38,6 +40,8 @@ def lays(
         Names of the materials wanted; None is all.
     widths
         The width to lay a cloth on, by the cloth's name; the first on sale otherwise.
+    face_to_face
+        The lays are such that two plies face to face give everything, for single cloth.
 
     Raises
     ------
@@ -55,14 +59,20 @@ def lays(
                 hint=f"there are: {', '.join(known)}",
             )
     wanted = (m for m in job.materials if only is None or m.name in only)
-    made = (_lay(job, material, width=(widths or {}).get(material.name)) for material in wanted)
+    made = (
+        _lay(job, material, width=(widths or {}).get(material.name), twice=face_to_face)
+        for material in wanted
+    )
     return tuple(lay for lay in made if lay is not None)
 
 
-def _lay(job: Job, material: Material, *, width: Width | None) -> Lay | None:
+def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> Lay | None:
     slots = slots_of(job, material)
     if not slots:
         return None
+    if twice and isinstance(material, Cloth) and not folded(material):
+        refuse_face_to_face(slots, material, job=job)
+        slots = drawn_once(slots, material)
     asked = [region for slot in slots if (region := _region(slot, material)) is not None]
     lay = Lay(
         name=material.name,
@@ -74,12 +84,12 @@ def _lay(job: Job, material: Material, *, width: Width | None) -> Lay | None:
     return lay
 
 
-def _region(slot: Slot, material: Material) -> tuple[Grade, bool] | None:
-    """Return the grade a slot asks of a hide, and whether it must lie one way."""
+def _region(slot: Slot, material: Material) -> Asked | None:
+    """Return what a slot asks of the zones of a hide, if anything."""
     grade = slot.cut.grade
     if not isinstance(material, Hides) or grade is None or grade is _ANY_ZONE:
         return None
-    return grade, _one_way(slot, material)
+    return Asked(grade=grade, nap=slot.cut.nap or material.nap)
 
 
 def _one_way(slot: Slot, material: Material) -> bool:
@@ -110,12 +120,13 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
                 variant=variant_words(slot.cut),
                 turns=turns,
                 flip=flip,
-                region=None if region is None else region_name(region[0], one_way=region[1]),
+                region=None if region is None else region_name(region),
                 binding=binding,
                 edge=slot.edge,
                 turn_group=_turn_group(group, mates[i], turns, material),
                 mates=mates[i],
                 one_way=_one_way(slot, material),
+                both_hands=slot.both_hands,
             )
         )
     return tuple(parts)

@@ -113,7 +113,8 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
     if not stock.sheets:
         return "there is none to cut from", "give a count or remnants"
     if not boxes:
-        return f"no zone is of the grade it asks for; {what}", "accept a poorer grade"
+        why = f"no zone is of the grade and allows its direction; {what}"
+        return why, "accept a poorer grade or another direction"
     largest = max(boxes, key=lambda box: box[0] * box[1])
     why = f"{what}, the largest space is {format_cm(largest[0])} by {format_cm(largest[1])}"
     if any(_fits_box(hull, box, _ANY, flip=part.flip) for box in boxes):

@@ -63,7 +63,7 @@ def place_each(
     """Lay the given parts among those that lie already; return those that found no room."""
     memos, out = _fresh(world)
     parts = world.lay.parts
-    turn_of: dict[str, int] = {}
+    turn_of = _turns(world)
     groups: list[list[int]] = []
     for i in order:
         mates = parts[i].mates
@@ -86,6 +86,16 @@ def place_each(
         else:
             left.extend(group)
     return left
+
+
+def _turns(world: World) -> dict[str, int]:
+    """Return the turn of each group of which something lies already."""
+    found: dict[str, int] = {}
+    for i, part in enumerate(world.lay.parts):
+        if part.turn_group is not None and world.I[world.I[k.AT_SHEET] + i] >= 0:
+            shape = int(world.I[world.I[k.AT_SHAPE] + i])
+            found[part.turn_group] = int(world.I[world.I[k.TURN_ID] + shape])
+    return found
 
 
 def _place(

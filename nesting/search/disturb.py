@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -117,13 +118,34 @@ def scatter(world: World, dice: random.Random) -> None:
     world.load(Layout(at, shape, sheet))
 
 
-def throw_in(world: World, dice: random.Random, i: int, board: int) -> None:
-    """Put an item anywhere on a board."""
-    s = dice.choice(world.options_of(i, board))
-    x0, y0, x1, y1 = k.domain(world.I, world.F, i, s, board)
-    x, y = dice.uniform(x0, max(x0, x1)), dice.uniform(y0, max(y0, y1))
-    _, x, y = k.admit(world.I, world.F, i, s, board, x, y)
-    k.put(world.I, world.F, i, s, board, x, y)
+def throw_in(
+    world: World, dice: random.Random, items: Sequence[int], board: int, *, angle: float | None
+) -> bool:
+    """Put items that belong together anywhere on a board, all at one turn if they must.
+
+    `angle`: the turn that others of their group have (degrees). Return whether the board
+    has a turn for them all.
+    """
+    options = {i: world.options_of(i, board) for i in items}
+    if any(world.lay.parts[i].turn_group is not None for i in items):
+        angles = [{world.shapes[s].angle for s in options[i]} for i in items]
+        common = set.intersection(*angles)
+        if angle is not None:
+            common &= {angle}
+        if not common:
+            return False
+        angle = dice.choice(sorted(common))
+        for i in items:
+            options[i] = [s for s in options[i] if world.shapes[s].angle == angle]
+    if not all(options.values()):
+        return False
+    for i in items:
+        s = dice.choice(options[i])
+        x0, y0, x1, y1 = k.domain(world.I, world.F, i, s, board)
+        x, y = dice.uniform(x0, max(x0, x1)), dice.uniform(y0, max(y0, y1))
+        _, x, y = k.admit(world.I, world.F, i, s, board, x, y)
+        k.put(world.I, world.F, i, s, board, x, y)
+    return True
 
 
 def clear_board(world: World, dice: random.Random, board: int) -> None:

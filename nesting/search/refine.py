@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from nesting.marker.marker import Placement
 from nesting.search import bottom_left, disturb, squeeze
@@ -47,14 +47,15 @@ def insert(
     dice = random.Random(seed)
     world.seed(seed)
     left: list[int] = []
-    for i in start.left:
-        boards = [b for b in range(len(world.sheets)) if world.may(i, b)]
+    for group in _together(world, start.left):
+        boards, angle = _open_to(world, layout, group)
         placed = False
         for attempt in range(tries):
             if ends() or not boards:
                 break
             world.load(layout)
-            disturb.throw_in(world, dice, i, dice.choice(boards))
+            if not disturb.throw_in(world, dice, group, dice.choice(boards), angle=angle):
+                continue
             if attempt > 1:
                 disturb.disturb(world, dice)
             if _separated(world, ends):
@@ -62,13 +63,39 @@ def insert(
                 layout = world.save()
                 break
         if not placed:
-            left.append(i)
+            left.extend(group)
     world.load(layout)
     if left and not ends():
         rest = bottom_left.place_each(world, left)
         layout = world.save()
         left = rest
     return Start(world, layout, tuple(left))
+
+
+def _together(world: World, items: Sequence[int]) -> list[list[int]]:
+    """Group items that must lie on one sheet, or at one turn."""
+    groups: dict[tuple[str | None, str | None] | int, list[int]] = {}
+    for i in items:
+        part = world.lay.parts[i]
+        alone = part.mates is None and part.turn_group is None
+        groups.setdefault(i if alone else (part.mates, part.turn_group), []).append(i)
+    return list(groups.values())
+
+
+def _open_to(
+    world: World, layout: Layout, group: Sequence[int]
+) -> tuple[list[int], float | None]:
+    """Return the boards that a group may lie on, and its turn, as those of it that lie ask for."""
+    boards = [b for b in range(len(world.sheets)) if all(world.may(i, b) for i in group)]
+    part, angle = world.lay.parts[group[0]], None
+    for j, other in enumerate(world.lay.parts):
+        if layout.sheet[j] < 0:
+            continue
+        if part.mates is not None and other.mates == part.mates:
+            boards = [b for b in boards if b == layout.sheet[j]]
+        if part.turn_group is not None and other.turn_group == part.turn_group:
+            angle = world.shapes[int(layout.shape[j])].angle
+    return boards, angle
 
 
 def _separated(world: World, ends: Callable[[], bool]) -> bool:

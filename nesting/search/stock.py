@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -16,6 +17,12 @@ from nesting.search.shapes import Floats, convex_parts, flat, grown, polygons, s
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Area", "Board", "board_of", "boards"]
+
+_MANY = 24
+"""A complement of more corners than this is simplified…"""
+
+_COARSE = 0.5
+"""…by at most so much (mm): the outline of a hide has hundreds."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,7 +56,12 @@ def _area(usable: BaseGeometry, turns: Turns | None) -> Area | None:
     outside = box(x0, y0, x1, y1).difference(usable)
     # slivers of rounding are no obstacle, and would cost time
     least = 1e-9 * (x1 - x0) * (y1 - y0)
-    pieces = [p for p in polygons(outside) if p.area > least * 1e-3]
+    height = min(_COARSE, 5e-4 * max(x1 - x0, y1 - y0))
+    pieces = [
+        simplified(p, share=0.01, height=height) if len(p.exterior.coords) > _MANY else p
+        for p in polygons(outside)
+        if p.area > least * 1e-3
+    ]
     blocks = convex_parts(shapely.union_all(pieces)) if pieces else ()
     return Area((x0, y0, x1, y1), blocks, float(usable.area), turns)
 
@@ -78,8 +90,12 @@ def _inset(shape: BaseGeometry, by: float) -> BaseGeometry:
     return inner
 
 
-def board_of(sheet: Sheet, *, margin: float, index: int) -> dict[str | None, Area]:
-    """Return a sheet's areas: the whole, and each named region within it."""
+@lru_cache(maxsize=64)
+def board_of(sheet: Sheet, *, margin: float) -> dict[str | None, Area]:
+    """Return a sheet's areas: the whole, and each named region within it.
+
+    Regions of one name are alternatives: the largest is used.
+    """
     usable = _shrunk(sheet, margin)
     areas: dict[str | None, Area] = {}
     whole = _area(usable, None)
@@ -95,7 +111,8 @@ def board_of(sheet: Sheet, *, margin: float, index: int) -> dict[str | None, Are
             hole = _clockwise(path.points(1.0))
             body = body.difference(shape) if hole else body.union(shape)
         area = _area(body.intersection(usable), region.turns)
-        if area is not None:
+        known = areas.get(region.name)
+        if area is not None and (known is None or known.free < area.free):
             areas[region.name] = area
     return areas
 
@@ -123,7 +140,7 @@ def _sheets(stock: Sheets, *, most: int, gap: float) -> tuple[Board, ...]:
     out: list[Board] = []
     x = 0.0
     for index, sheet in enumerate(stock.sheets):
-        areas = board_of(sheet, margin=stock.margin, index=index)
+        areas = board_of(sheet, margin=stock.margin)
         if not areas:
             continue
         xs = [p[0] for p in sheet.outline.points(1.0)]

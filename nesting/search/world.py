@@ -95,22 +95,25 @@ def outlines_of(lay: Lay, kinds: Kinds, *, share: float) -> tuple[list[Outline],
     return outlines, of
 
 
-def sampled(turns: Turns, ring: Floats, *, steps: int) -> list[float]:
+def sampled(turns: Turns, ring: Floats | None, *, steps: int) -> list[float]:
     """Return the angles (degrees) that stand for a part's turns in the separation.
 
     Where they may vary, the ones that lay a long edge of the hull along an axis are among
-    them.
+    them; without a ring they are the same for all parts, as parts of one turn need.
     """
+    edges_at = [] if ring is None else _long_edges(ring)
     if turns.free:
-        base = -_long_edges(ring)[0]
+        base = -edges_at[0] if edges_at else turns.angles[0] if turns.angles else 0.0
         return [round((base + 360.0 * i / steps) % 360.0, 9) for i in range(steps)]
     angles = []
     for angle in turns.angles:
         offsets = [0.0]
         if turns.slack > 0.0:
-            edges = [-math.remainder(edge + angle, 90.0) for edge in _long_edges(ring)]
+            edges = [-math.remainder(edge + angle, 90.0) for edge in edges_at]
             offsets += [edge for edge in edges if 0.01 < abs(edge) <= turns.slack][:2]
             offsets += [-0.99 * turns.slack, 0.99 * turns.slack]
+            if ring is None:
+                offsets += [-0.5 * turns.slack, 0.5 * turns.slack]
         angles.extend(angle + offset for offset in offsets)
     return list(dict.fromkeys(round(a % 360.0, 9) for a in angles))
 
@@ -180,7 +183,8 @@ class World:
     def _shapes_of(self, kind: int, part: Part, turns: Turns) -> list[Shape]:
         o = self.outline_of_kind[kind]
         wide = len(self.outlines) > 40
-        angles = sampled(turns, self.outlines[o].ring, steps=8 if wide else self.steps)
+        ring = None if part.turn_group is not None else self.outlines[o].ring
+        angles = sampled(turns, ring, steps=8 if wide else self.steps)
         flips = (False, True) if part.flip else (False,)
         found = [Shape(o, angle, flip) for flip in flips for angle in angles]
         if part.binding is None and part.turn_group is None and not turns.slack:

@@ -6,9 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from nesting.marker.figures import figures
-from nesting.marker.lay import Strip
+from nesting.marker.lay import Sheet, Sheets, Strip
 from nesting.marker.marker import Marker
 from nesting.material.material import Hides, Material, Width
+from nesting.pattern.path import Affine, Path
+from nesting.planning.ground import hide_of
 from nesting.planning.plan import Entry
 from nesting.tolerance import TOLERANCE
 from nesting.writing.drawing import Drawing, Hole, Label, Stroke
@@ -141,13 +143,26 @@ def _ground(marker: Marker, sheet: int, material: Material | None, width: Width 
         name=name,
         length=max(x for x, _ in points),
         width=max(y for _, y in points),
-        strokes=sheet_edges(kind),
+        strokes=sheet_edges(kind, zones=_zones(kind, material)),
+    )
+
+
+def _zones(sheet: Sheet, material: Material | None) -> tuple[tuple[str, Path], ...]:
+    """Return the zones of a hide in words, or a sheet's regions by name."""
+    if not isinstance(material, Hides):
+        return tuple((region.name, path) for region in sheet.regions for path in region.outlines)
+    hide = hide_of(sheet, material)
+    turn = Affine.turn(-hide.backbone)
+    return tuple(
+        (f"{zone.name} {zone.grade}", zone.outline.transformed(turn)) for zone in hide.zones
     )
 
 
 def _zone_notes(marker: Marker, sheet: int, material: Material | None) -> Iterator[str]:
     if isinstance(material, Hides) and marker.sheets:
-        hide = material.hides[marker.sheets[sheet]]
+        stock = marker.lay.stock
+        assert isinstance(stock, Sheets)
+        hide = hide_of(stock.sheets[marker.sheets[sheet]], material)
         if hide.guessed:
             yield f"The zones of {hide.name} were guessed from its outline: look at the leather."
 

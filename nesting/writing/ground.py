@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from nesting.marker.lay import Sheet
 from nesting.material.material import Cloth, Fold, Material, Print, Width
@@ -55,10 +55,10 @@ def cloth_edges(
     return tuple(strokes)
 
 
-def sheet_edges(sheet: Sheet) -> tuple[Stroke, ...]:
-    """Return the edges of a sheet or hide: its outline, its flaws, its zones."""
+def sheet_edges(sheet: Sheet, *, zones: Sequence[tuple[str, Path]] = ()) -> tuple[Stroke, ...]:
+    """Return the edges of a sheet or hide: its outline, its flaws, its zones by name."""
     named = [("sheet", sheet.outline), *(("flaw", hole) for hole in sheet.holes)]
-    named += [(region.name, path) for region in sheet.regions for path in region.outlines]
+    named += zones
     return tuple(Stroke(operation=Operation.EDGE, path=path, name=name) for name, path in named)
 
 

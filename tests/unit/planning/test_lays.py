@@ -498,8 +498,9 @@ def test_grades_are_regions_of_zones_at_least_so_good() -> None:
     }
     assert areas == {"strap": [90_000.0, 120_000.0], "keeper": [120_000.0]}
     assert strap.region != keeper.region
+    # Zones that agree on a direction make one region, so that parts may reach across.
     turns = {region.turns for region in sheet.regions if region.name == strap.region}
-    assert turns == {None, Turns(angles=(90.0, 270.0), slack=10.0)}
+    assert turns == {Turns(angles=(90.0, 270.0), slack=10.0)}
 
 
 def test_the_poorest_grade_is_the_whole_hide() -> None:
@@ -520,18 +521,24 @@ def test_a_hide_without_zones_is_good_all_over() -> None:
     assert any("no zones are drawn" in sentence for sentence in job.assumptions)
 
 
-def test_tightness_of_parts_that_lie_one_way() -> None:
-    _, stock = hides('grade = "A"\nnap = "one-way"')
-    assert stock.sheets[0].regions[0].turns == Turns(angles=(90.0,), slack=10.0)
+def test_parts_with_a_nap_of_their_own_keep_to_the_backbone() -> None:
+    found, stock = hides('grade = "A"\nnap = "one-way"', tight="8")
+    (sheet,) = stock.sheets
+    assert found.parts[0].turns == Turns()
+    assert sheet.regions[0].turns is None
+
+
+def test_zones_whose_tightness_runs_another_way_are_not_for_them() -> None:
+    with pytest.raises(JobError, match="its direction"):
+        hides('grade = "A"\nnap = "none"', tight="90")
 
 
 def test_a_hide_is_turned_so_that_its_backbone_runs_along_x() -> None:
-    found, stock = hides('grade = "A"\nnap = "none"', backbone="90")
+    _, stock = hides('grade = "A"', backbone="90")
     (sheet,) = stock.sheets
     assert polygon(sheet.outline).bounds == pytest.approx((0, -900, 600, 0))
     assert sheet.regions[0].turns == Turns(angles=(0.0, 180.0), slack=10.0)
     assert polygon(sheet.regions[0].outlines[0]).bounds == pytest.approx((100, -500, 400, -100))
-    assert found.parts[0].turns == Turns(angles=(0.0, 180.0))
 
 
 def test_flaws_become_holes_however_they_overlap() -> None:

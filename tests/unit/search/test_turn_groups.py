@@ -1,0 +1,68 @@
+"""Groups that keep one turn and lie on one sheet, where room for them has to be made."""
+
+from __future__ import annotations
+
+from nesting.errors import Severity
+from nesting.marker.check import check
+from nesting.marker.lay import Lay, Part, Region, Sheet, Sheets, Turns
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+from nesting.pattern.shapes import rectangle
+from nesting.search.result import Limits
+from nesting.search.solve import search
+
+
+def _pair(name: str, ring: list[tuple[float, float]]) -> list[Part]:
+    """Return a right and a left part that stretch alike."""
+    mirrored = [(x, -y) for x, y in reversed(ring)]
+    pieces = [Piece(name=name, cut=Path.polyline(r, closed=True)) for r in (ring, mirrored)]
+    return [
+        Part(
+            name=f"{name} {hand}",
+            piece=piece,
+            turns=Turns(slack=180.0),
+            region="good",
+            turn_group=name,
+            mates=name,
+        )
+        for hand, piece in zip("RL", pieces, strict=True)
+    ]
+
+
+def test_pairs_keep_their_turn_on_crowded_hides() -> None:
+    ring = [(0.0, 0.0), (120.0, 0.0), (95.0, 60.0), (20.0, 70.0)]
+    parts = [part for k in range(5) for part in _pair(f"pair {k}", ring)]
+    region = Region(
+        name="good", outlines=(rectangle(300.0, 290.0),), turns=Turns(angles=(0.0, 180.0), slack=20)
+    )
+    sheets = tuple(
+        Sheet(
+            name=f"hide {k}",
+            outline=Path.polyline([(0, 0), (420, 0), (400, 300), (0, 300)], closed=True),
+            regions=(region,),
+            count=1,
+        )
+        for k in range(2)
+    )
+    lay = Lay(name="leather", parts=tuple(parts), stock=Sheets(sheets=sheets), spacing=3.0)
+    result = search(lay, limits=Limits(rounds=3), workers=1)
+    faults = {f.kind for f in check(result.marker) if f.severity is Severity.FAULT}
+    assert faults <= {"missing"}
+
+
+def test_the_larger_of_two_alternative_regions_is_used() -> None:
+    body = Path.polyline([(0, 0), (400, 0), (400, 200), (0, 200)], closed=True)
+    regions = (
+        Region(name="good", outlines=(rectangle(300.0, 200.0),), turns=Turns(slack=10)),
+        Region(name="good", outlines=(rectangle(90.0, 200.0, at=(310.0, 0.0)),)),
+    )
+    sheet = Sheet(name="hide", outline=body, regions=regions, count=1)
+    piece = Piece(name="panel", cut=rectangle(200.0, 100.0))
+    lay = Lay(
+        name="leather",
+        parts=(Part(name="panel", piece=piece, region="good"),),
+        stock=Sheets(sheets=(sheet,)),
+    )
+    result = search(lay, limits=Limits(rounds=1), workers=1)
+    assert not result.unplaced
+    assert not check(result.marker)
