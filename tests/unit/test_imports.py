@@ -24,7 +24,7 @@ MAY_IMPORT = {
 }
 HEAVY = {
     "numba": ("nesting/search/kernels/",),
-    "ortools": ("nesting/search/", "nesting/planning/", "nesting/writing/route.py"),
+    "ortools": ("nesting/search/", "nesting/planning/", "nesting/writing/order"),
     "highspy": ("nesting/search/",),
     "ezdxf": ("nesting/reading/", "nesting/writing/"),
     "matplotlib": ("nesting/writing/",),
