@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from nesting.pattern.measure import segment_length
 from nesting.pattern.path import Arc, Bezier, Path, Point, Segment
-from nesting.pattern.segment import derivative, direction, part
+from nesting.pattern.segment import direction, part
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["as_beziers", "begin_at", "chord_length", "circle", "corners", "is_dot", "turning"]
@@ -62,12 +62,17 @@ def circle(centre: Point, diameter: float) -> Path:
 def as_beziers(arc: Arc) -> list[Bezier]:
     """Return an arc as cubic curves of at most 11.25°, within 1e-9 of its size."""
     n = max(1, math.ceil(abs(arc.sweep) / (math.pi / 16.0) - 1e-9))
-    out = []
-    for i in range(n):
-        t0, t1 = i / n, (i + 1) / n
-        k = 4.0 / 3.0 * math.tan(arc.sweep / n / 4.0) / arc.sweep
-        (ax, ay), (bx, by) = arc.at(t0), arc.at(t1)
-        (ux, uy), (vx, vy) = derivative(arc, t0), derivative(arc, t1)
-        first, second = (ax + k * ux, ay + k * uy), (bx - k * vx, by - k * vy)
-        out.append(Bezier((ax, ay), first, second, (bx, by)))
+    step = arc.sweep / n
+    k = 4.0 / 3.0 * math.tan(step / 4.0)
+    (cx, cy), (ux, uy), (vx, vy) = arc.centre, arc.u, arc.v
+    out: list[Bezier] = []
+    end, ahead = arc.start, (0.0, 0.0)
+    for i in range(n + 1):
+        c, s = math.cos(arc.begin + i * step), math.sin(arc.begin + i * step)
+        start, back = end, ahead
+        end = (cx + ux * c + vx * s, cy + uy * c + vy * s)
+        ahead = (k * (vx * c - ux * s), k * (vy * c - uy * s))
+        if i:
+            first = (start[0] + back[0], start[1] + back[1])
+            out.append(Bezier(start, first, (end[0] - ahead[0], end[1] - ahead[1]), end))
     return out

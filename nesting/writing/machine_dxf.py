@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from io import StringIO
+from textwrap import wrap
 
 from ezdxf import units
 from ezdxf.addons.r12writer import R12FastStreamWriter
@@ -52,13 +53,15 @@ def machine_dxf(drawing: Drawing, machine: Machine, *, form: Format, said: Seque
 
     """
     old = form is Format.DXF_R12
-    comments = "".join(f"999\n{_comment(line, ascii_only=old)}\n" for line in said)
+    lines = [text for line in said for text in _comments(line, ascii_only=old)]
+    comments = "".join(f"999\n{line}\n" for line in lines)
     return comments + (_r12(drawing, machine) if old else _later(drawing, machine))
 
 
-def _comment(line: str, *, ascii_only: bool) -> str:
-    text = plain_text(line)[:250]
-    return _ascii(text) if ascii_only else text
+def _comments(line: str, *, ascii_only: bool) -> list[str]:
+    """Return a sentence as comments of a length that every reader takes."""
+    text = plain_text(line)
+    return wrap(_ascii(text) if ascii_only else text, 200)
 
 
 def _ascii(text: str) -> str:
@@ -133,6 +136,4 @@ def _is_round(path: Path) -> bool:
 def _nearest_index(colour: str) -> int:
     """Return the number of the nearest main colour to ``#rrggbb``."""
     rgb = [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
-    return min(
-        _INDEX, key=lambda k: sum((a - b) ** 2 for a, b in zip(rgb, _INDEX[k], strict=True))
-    )
+    return min(_INDEX, key=lambda k: sum((a - b) ** 2 for a, b in zip(rgb, _INDEX[k], strict=True)))

@@ -63,7 +63,7 @@ class MachineFiles:
 
 
 def write_machine_file(
-    drawing: Drawing,
+    drawing: Drawing | Sequence[Drawing],
     machine: Machine,
     path: FilePath | str,
     *,
@@ -75,15 +75,18 @@ def write_machine_file(
     rounds: int = 4,
     seconds: float = 8.0,
 ) -> MachineFiles:
-    """Write a drawing for a machine: one file, or one for each window of a long lay.
+    """Write a drawing for a machine: a file for each load of its bed.
 
     Parameters
     ----------
-    drawing, machine
-        What to cut with what.
+    drawing
+        What to cut: one drawing, or those of several sheets of one material. Each is a
+        load of the bed, or several if it is a long lay that is cut in windows.
+    machine
+        What to cut it with.
     path
-        The file; windows get ``-1``, ``-2``… before its suffix, the sheet with the
-        cautions the suffix ``.txt``.
+        The file; several loads get ``-1``, ``-2``… before its suffix, the sheets with
+        the cautions the suffix ``.txt``.
     material
         What is cut, for the cautions and refusals.
     sds_read
@@ -95,7 +98,7 @@ def write_machine_file(
     overwrite
         Replace files that are there.
     rounds, seconds
-        How long the order of cutting is improved (each window).
+        How long the order of cutting is improved (each load).
 
     Raises
     ------
@@ -112,23 +115,29 @@ def write_machine_file(
             f"{machine.name} {what}", file=machine.file, field="reads", hint="print templates"
         )
     permit(machine, material, sds_read=sds_read)
-    loads, findings = prepare(
-        drawing, machine, form=form, common_line=common_line, rounds=rounds, seconds=seconds
-    )
+    drawings = (drawing,) if isinstance(drawing, Drawing) else tuple(drawing)
+    loads: list[tuple[Load, Drawing]] = []
+    findings: list[Finding] = []
+    for one in drawings:
+        ready, found = prepare(
+            one, machine, form=form, common_line=common_line, rounds=rounds, seconds=seconds
+        )
+        loads += [(load, one) for load in ready]
+        findings += [finding for finding in found if finding not in findings]
     path = FilePath(path)
     names = [path]
     if len(loads) > 1:
         names = [path.with_name(f"{path.stem}-{i + 1}{path.suffix}") for i in range(len(loads))]
-    texts = [
-        _text(load, machine, form, _said(machine, material, drawing, load)) for load in loads
-    ]
-    texts += [_sheet(load, machine, material, drawing, findings) for load in loads]
+    texts = [_text(load, machine, form, _said(machine, material, one, load)) for load, one in loads]
+    texts += [_sheet(load, machine, material, one, findings) for load, one in loads]
     names += [name.with_suffix(".txt") for name in names]
     with ExitStack() as all_or_none:
         for name, text in zip(names, texts, strict=True):
             temporary = all_or_none.enter_context(whole_file(name, overwrite=overwrite))
             temporary.write_text(text, encoding="utf-8", newline="")
-    return MachineFiles(files=tuple(names), loads=loads, findings=findings)
+    return MachineFiles(
+        files=tuple(names), loads=tuple(load for load, _ in loads), findings=tuple(findings)
+    )
 
 
 def prepare(
@@ -176,9 +185,7 @@ def prepare(
     return tuple(loads), done.findings
 
 
-def _on_bed(
-    drawing: Drawing, machine: Machine, form: Format
-) -> list[tuple[Window, Affine, Point]]:
+def _on_bed(drawing: Drawing, machine: Machine, form: Format) -> list[tuple[Window, Affine, Point]]:
     """Return the loads of the bed, how the drawing was turned, and each one's lowest corner."""
     short = form is Format.HPGL and not machine.long_coordinates
     most = LIMIT if short else float("inf")
@@ -222,9 +229,7 @@ def _on_bed(
     return [(w, still, extent(for_blade(w.drawing, machine))[:2]) for w in found]
 
 
-def _said(
-    machine: Machine, material: Material, drawing: Drawing, load: Load
-) -> list[str]:
+def _said(machine: Machine, material: Material, drawing: Drawing, load: Load) -> list[str]:
     """Return what a machine file says: the drawing's notes, then the cautions."""
     lines = [
         f"{load.ordered.drawing.name}, in mm, for {machine.name}",

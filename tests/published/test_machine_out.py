@@ -24,6 +24,7 @@ from nesting.material.material import SheetGoods
 from nesting.pattern.measure import area, length
 from nesting.pattern.path import Arc, Bezier, Line, Path
 from nesting.pattern.piece import Piece
+from nesting.writing.cautions import ALWAYS
 from nesting.writing.contour import circle
 from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.kerf import allow_for_kerf
@@ -449,7 +450,24 @@ def test_every_file_goes_with_the_cautions_and_the_notes(tmp_path, form):
         assert "manual" in text
         assert "safety data sheet" in text
         assert "wrong side up" in text
+    if form in (Format.DXF, Format.DXF_R12):
+        comments = re.findall(r"^999\n(.*)$", file.read_text(encoding="utf-8"), re.MULTILINE)
+        whole = " ".join(comments)
+        assert all(re.sub(r"[^\x20-\x7e]", "?", line) in whole for line in ALWAYS)
+        assert max(len(line) for line in comments) <= 200
     assert "power" not in said.replace("no power", "").replace("powered", "")
+
+
+def test_several_sheets_are_loads_of_their_own(tmp_path):
+    result = write([marker(), marker(columns=2)], machine(Format.SVG), tmp_path)
+    assert [file.name for file in result.files] == [
+        "marker-1.svg",
+        "marker-2.svg",
+        "marker-1.txt",
+        "marker-2.txt",
+    ]
+    cut = [[g for g, _, _ in svg_paths(file)].count("cut") for file in result.files[:2]]
+    assert cut == [12, 8]
 
 
 def test_nothing_is_written_if_anything_is_there_or_wrong(tmp_path):
