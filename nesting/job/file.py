@@ -80,6 +80,7 @@ def _job(desk: Desk, *, file: str | None) -> Job:
 def _cutting_table(table: TableTable) -> CuttingTable:
     return CuttingTable(
         length=table.length,
+        bed=table.bed,
         plies=table.plies,
         height=table.height,
         bags=table.bags,

@@ -82,7 +82,8 @@ class Spreading(StrEnum):
 class CuttingTable:
     """The table an order is spread and cut on, and what counts besides cloth.
 
-    `length`: longest marker with its ends (mm). `plies`: most plies of a spread;
+    `length`: longest marker with its ends (mm). `bed`: the machine's, along and across
+    (mm): no marker is longer, no cloth wider. `plies`: most plies of a spread;
     `height`: or the highest lay (mm), for cloths whose thickness is known. `bags`: most
     bags in one marker. `over`: how many more than ordered may be made, of each bag.
     `spread_cost`, `marker_cost`: what setting up a spread, or making a marker, is worth,
@@ -91,6 +92,7 @@ class CuttingTable:
     """
 
     length: float | None = None
+    bed: tuple[float, float] | None = None
     plies: int = 1
     height: float | None = None
     bags: int = 6

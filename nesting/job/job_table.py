@@ -13,6 +13,7 @@ from nesting.job.fields import (
     Listed,
     Mates,
     Name,
+    Pair,
     Price,
     Size,
     Table,
@@ -101,6 +102,9 @@ class TableTable(Table):
     """The table that an order is spread and cut on, and what counts besides cloth."""
 
     length: Size | None = Field(None, description="longest lay with its ends")
+    bed: Pair | None = Field(
+        None, description="the machine's, [along, across]: no marker is longer, no cloth wider"
+    )
     plies: int = Field(1, ge=1, le=10_000, description="most plies of a spread")
     height: Size | None = Field(
         None, description="highest spread, for cloths whose thickness is known"

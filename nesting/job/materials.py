@@ -104,6 +104,7 @@ def cloth_from(table: ClothTable, place: Place, desk: Desk, *, yards: bool) -> C
         fold=Fold(table.fold),
         fold_print=table.fold_print,
         longest=table.longest,
+        rolls=tuple(table.rolls),
     )
 
 

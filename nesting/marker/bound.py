@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from nesting.marker.inner import InnerBox, inner_boxes
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip
-from nesting.marker.measure import path_area, piece_area
+from nesting.marker.measure import piece_area
+from nesting.pattern.measure import area as path_area
 from nesting.pattern.path import Affine
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.tolerance import TOLERANCE
@@ -106,7 +107,7 @@ def _area_sheets(lay: Lay, stock: Sheets) -> int:
 def _room(sheet: Sheet, margin: float, spacing: float) -> float:
     """Return the area that grown parts may cover of a sheet, rounded up (mm²)."""
     if margin == 0.0 and spacing == 0.0:
-        return abs(path_area(sheet.outline)) - sum(abs(path_area(hole)) for hole in sheet.holes)
+        return path_area(sheet.outline) - sum(path_area(hole) for hole in sheet.holes)
     usable = polygon(sheet.outline, sheet.holes).buffer(TOLERANCE.chord - margin)
     # A buffer's arcs are chords inside; with this radius they pass outside the true arc.
     outside = 0.5 * spacing / math.cos(math.pi / (4 * _QUARTER))

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from nesting.marker.lay import Sheets, Strip
 from nesting.marker.marker import Marker, Placement
-from nesting.marker.measure import cut_length, path_area, piece_area
+from nesting.marker.measure import cut_length, piece_area
+from nesting.pattern.measure import area as path_area
 from nesting.pattern.path import Path
 from nesting.tolerance import TOLERANCE
 
@@ -69,8 +70,8 @@ def figures(marker: Marker, *, booked_width: float | None = None, ends: float = 
     else:
         length, last = _sheet_lengths(marker, stock)
         kinds = [stock.sheets[k] for k in marker.sheets]
-        taken = math.fsum(abs(path_area(kind.outline)) for kind in kinds)
-        used = taken - math.fsum(abs(path_area(h)) for kind in kinds for h in kind.holes)
+        taken = math.fsum(path_area(kind.outline) for kind in kinds)
+        used = taken - math.fsum(path_area(h) for kind in kinds for h in kind.holes)
         sheets = len(kinds)
     return Figures(
         parts=len(pieces),

@@ -96,7 +96,8 @@ class Part:
     `region`: name of the region of each sheet it must lie in (None: the whole outline).
     `variant`: how it differs from the piece as drawn ("trimmed", "folded back", "").
     `one_way`: the nap allows no turn by 180°, for its grain arrow; the turns of a symmetric
-    piece don't tell.
+    piece don't tell. `both_hands`: cut through two plies that face each other it gives a
+    right and a left.
     """
 
     name: str
@@ -114,6 +115,7 @@ class Part:
     turn_group: str | None = None
     mates: str | None = None
     one_way: bool = False
+    both_hands: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -119,7 +119,7 @@ class Cloth(Goods):
 
     `step`: lengths are bought in steps of (mm). `longest`: the longest piece to be had
     or the table (mm). `fold_print`: a printed cloth is folded although its print falls
-    differently on the two plies.
+    differently on the two plies. `rolls`: the lengths at hand (mm).
     """
 
     widths: tuple[Width, ...]
@@ -130,6 +130,7 @@ class Cloth(Goods):
     fold: Fold = Fold.SINGLE
     longest: float | None = None
     fold_print: bool = False
+    rolls: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

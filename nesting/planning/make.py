@@ -24,6 +24,8 @@ __all__ = ["entry_for", "make_plan", "program"]
 
 # Share of the time that goes into choosing among several widths on sale.
 _CHOOSING = 0.25
+# Share of the time that goes into laying without a print, to tell what it costs.
+_WITHOUT = 0.2
 
 
 def program() -> str:
@@ -90,23 +92,46 @@ def make_plan(
     widths = _choose_widths(
         job, executor, seconds=seconds, rounds=rounds, seed=seed, only=only, stop=stop, store=store
     )
-    todo = {lay.name: lay for lay in lays(job, only=only, widths=widths)}
+    wanted = {lay.name: lay for lay in lays(job, only=only, widths=widths)}
+    grids = {name: grid_of(lay, job.table.bed) for name, lay in wanted.items()}
+    todo = {
+        name: lay if (grid := grids[name]) is None else in_loads(lay, grid)
+        for name, lay in wanted.items()
+    }
+    plain = {name: unbound(lay) for name, lay in wanted.items() if is_bound(lay)}
     left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
     results = lay_all(
         todo,
         executor=executor,
-        seconds=left,
+        seconds=left if left is None or not plain else (1.0 - _WITHOUT) * left,
         rounds=rounds,
         seed=seed,
         observer=observer,
         stop=stop,
         store=store,
     )
-    materials = {material.name: material for material in job.materials}
-    entries = tuple(
-        entry_for(materials[name], results[name], width=widths.get(name)) for name in todo
+    without = lay_all(
+        plain,
+        executor=executor,
+        seconds=None if left is None else _WITHOUT * left,
+        rounds=rounds,
+        seed=seed,
+        stop=stop,
+        store=store.part("without the print") if store else None,
     )
-    return Plan(job=job, entries=entries, seconds=time.monotonic() - started, program=program())
+    materials = {material.name: material for material in job.materials}
+    entries = []
+    for name, result in results.items():
+        grid, loads = grids[name], ()
+        if grid is not None:
+            loads = bed_loads(result.marker, grid)
+            result = joined(wanted[name], grid, result)
+        entry = entry_for(materials[name], result, width=widths.get(name))
+        other = None if name not in without else figures(without[name].marker).length
+        entries.append(replace(entry, loads=loads, unmatched=other))
+    return Plan(
+        job=job, entries=tuple(entries), seconds=time.monotonic() - started, program=program()
+    )
 
 
 def entry_for(material: Material, result: Result, *, width: Width | None) -> Entry:
@@ -164,7 +189,13 @@ def _choose_widths(
         return chosen
     budget = None if seconds is None else seconds * _CHOOSING
     results = lay_all(
-        todo, executor=executor, seconds=budget, rounds=rounds, seed=seed, stop=stop, store=store
+        todo,
+        executor=executor,
+        seconds=budget,
+        rounds=rounds,
+        seed=seed,
+        stop=stop,
+        store=store.part("widths") if store else None,
     )
     for cloth in several:
         chosen[cloth.name] = min(

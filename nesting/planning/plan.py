@@ -9,7 +9,16 @@ from nesting.job.job import Job
 from nesting.marker.marker import Marker
 from nesting.material.material import Material, Width
 
-__all__ = ["PLAN_VERSION", "Buying", "Entry", "Plan", "SearchRecord"]
+__all__ = [
+    "PLAN_VERSION",
+    "BedLoad",
+    "Buying",
+    "Entry",
+    "LaidFrom",
+    "MaterialBound",
+    "Plan",
+    "SearchRecord",
+]
 
 PLAN_VERSION = 1
 
@@ -45,12 +54,49 @@ class Buying:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LaidFrom:
+    """Plies of a spread (numbered from 0) that come from the same rolls.
+
+    `rolls`: the roll (from 1; 0 is new cloth), or two where the ply is spliced.
+    `splice`: the second length starts at the first number (mm from the marker's start)
+    and the first one reaches to the second.
+    """
+
+    spread: int
+    plies: int
+    rolls: tuple[int, ...]
+    splice: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialBound:
+    """What no plan of the order can go below under its rules: cloth in mm, or sheets."""
+
+    material: str
+    amount: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BedLoad:
+    """What is cut at once on a bed smaller than the lay: where it begins, its size, its parts (mm)."""
+
+    x: float
+    y: float
+    length: float
+    width: float
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
     """One material: its marker, judged, and what it comes to.
 
     `width`: the width of cloth it was laid on. `unplaced`: parts that could not be
     laid, and why. `bags`: how many of each bag one ply of the marker holds (empty: the
-    whole job, once). `spreads`: the plies of each spread that is cut with this marker.
+    whole job, once); face to face two plies. `spreads`: the plies of each spread that is
+    cut with this marker. `laid_from`: which rolls the plies come from, where rolls are
+    known. `unmatched`: how long the marker would be without the print's centring and
+    matching (mm), where that was tried. `loads`: of a bed smaller than the lay.
     """
 
     material: Material
@@ -62,6 +108,9 @@ class Entry:
     unplaced: tuple[tuple[str, str], ...] = ()
     bags: tuple[tuple[str, int], ...] = ()
     spreads: tuple[int, ...] = (1,)
+    laid_from: tuple[LaidFrom, ...] = ()
+    unmatched: float | None = None
+    loads: tuple[BedLoad, ...] = ()
 
     @property
     def good(self) -> bool:
@@ -71,10 +120,11 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """The answer to a job."""
+    """The answer to a job. `bounds`: of the whole order, where one was planned."""
 
     job: Job
     entries: tuple[Entry, ...]
     seconds: float
     program: str
     version: int = PLAN_VERSION
+    bounds: tuple[MaterialBound, ...] = ()

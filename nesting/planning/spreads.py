@@ -1,10 +1,11 @@
 """Which bags share a marker and how many plies are spread: the cutting plan of one cloth.
 
-A *marker's ratio* says how many of each bag it holds; a *spread* is one marker cut
-through so many plies. Orders of b bags are met if Σ plies × ratio = b (or no more than
-the overage above it). CP-SAT decides over every ratio that the rules allow; what a
-marker of some ratio is long comes from the caller, who estimates it first, lays the
-markers that were chosen, and asks again with the true lengths.
+A *marker's ratio* says how many of each bag one ply gives (face to face: two plies); a
+*spread* is one marker cut through so many plies. Orders of b bags are met if
+Σ plies × ratio = b (or no more than the overage above it). CP-SAT decides over every
+ratio that the rules allow; what a marker of some ratio is long comes from the caller, who
+estimates it first, lays the markers that were chosen, and asks again with the true
+lengths.
 """
 
 from __future__ import annotations
@@ -33,9 +34,9 @@ class Rules:
     """What every spread must keep to.
 
     `table`: longest marker with its ends (mm). `plies`: most plies in a spread.
-    `multiple`: plies come in multiples of this (2 face to face). `bags`: most bags in
-    one marker. `over`: how many more than ordered may be cut, of each bag. `ends`: what
-    is lost at each end of each ply (mm).
+    `multiple`: plies come in multiples of this (2 face to face), and so many plies
+    together give the ratio's bags. `bags`: most bags of a ratio. `over`: how many more
+    than ordered may be cut, of each bag. `ends`: what is lost at each end of each ply (mm).
     """
 
     table: float | None = None
@@ -72,13 +73,15 @@ class CutPlan:
     """The spreads of one cloth.
 
     `cloth`: Σ plies × (length + both ends), mm. `made`: bags cut, in the order of the
-    demand. `optimal`: no plan of these lengths is better by the aims.
+    demand. `optimal`: no plan of these lengths is better by the aims. `bound`: no plan of
+    these lengths costs less, by the aims (mm); 0 if nothing is known.
     """
 
     spreads: tuple[Spread, ...]
     cloth: float
     made: tuple[int, ...]
     optimal: bool
+    bound: float = 0.0
 
 
 def ratios(demand: Sequence[int], *, bags: int) -> Iterator[Ratio]:
@@ -108,6 +111,7 @@ def cut_plan(
     seconds: float = 10.0,
     seed: int = 1,
     workers: int = 1,
+    names: Sequence[str] | None = None,
 ) -> CutPlan:
     """Decide which markers to lay and how many plies of each to spread.
 
@@ -121,6 +125,8 @@ def cut_plan(
         What must be kept to, and what is paid for besides cloth.
     seconds, seed, workers
         Limit, seed and threads of the solver.
+    names
+        What the bags are called, for messages.
 
     Raises
     ------
@@ -133,6 +139,7 @@ def cut_plan(
         return CutPlan(spreads=(), cloth=0.0, made=tuple(0 for _ in demand), optimal=True)
     upper = [wanted + rules.over for wanted in demand]
     found, all_of_them = _candidates(upper, rules.bags)
+    names = names or [f"bag {index + 1} of the order" for index in range(len(demand))]
     laid = {ratio: length_of(ratio) for ratio in found}
     lengths = {
         ratio: length
@@ -140,9 +147,9 @@ def cut_plan(
         if length is not None
         and (rules.table is None or length + 2.0 * rules.ends <= rules.table + 1e-6)
     }
-    _explain_empty(demand, laid, lengths, rules)
+    _explain_empty(demand, laid, lengths, rules, names=names)
     plan = _solve(demand, lengths, rules, aims, seconds=seconds, seed=seed, workers=workers)
-    return plan if all_of_them else replace(plan, optimal=False)
+    return plan if all_of_them else replace(plan, optimal=False, bound=0.0)
 
 
 def _candidates(demand: Sequence[int], bags: int) -> tuple[list[Ratio], bool]:
@@ -162,6 +169,8 @@ def _explain_empty(
     laid: Mapping[Ratio, float | None],
     lengths: Mapping[Ratio, float],
     rules: Rules,
+    *,
+    names: Sequence[str],
 ) -> None:
     """Name the rule that leaves some bag without a marker."""
     for index, wanted in enumerate(demand):
@@ -170,12 +179,12 @@ def _explain_empty(
         mine = [laid[ratio] for ratio in laid if ratio[index]]
         known = [length for length in mine if length is not None]
         if not known:
-            raise JobError(f"bag {index + 1} of the order can't be laid on this cloth at all")
+            raise JobError(f"{names[index]} can't be laid on this cloth at all")
         shortest = min(known) + 2.0 * rules.ends
         raise JobError(
-            f"the table of {(rules.table or 0.0) / 10:g} cm is shorter than one bag's marker "
-            f"with its ends ({shortest / 10:.1f} cm)",
-            hint="a longer table, a wider cloth, or cut it in bed loads",
+            f"the table of {(rules.table or 0.0) / 10:g} cm is shorter than the marker of one "
+            f"{names[index]} with its ends, {shortest / 10:.1f} cm",
+            hint="a longer table, a wider cloth, or more time to search",
         )
 
 
@@ -190,13 +199,14 @@ def _solve(
     workers: int,
 ) -> CutPlan:
     model = cp_model.CpModel()
+    upper = [wanted + rules.over for wanted in demand]
     plies: dict[Ratio, cp_model.IntVar] = {}
     cost: list[cp_model.LinearExprT] = []
     most = math.floor(rules.plies / rules.multiple)
     for ratio, length in lengths.items():
         top = min((wanted + rules.over) // r for r, wanted in zip(ratio, demand, strict=True) if r)
-        layers = model.new_int_var(0, top // rules.multiple, f"plies {ratio}")
-        count = model.new_int_var(0, -(-top // (most * rules.multiple)), f"spreads {ratio}")
+        layers = model.new_int_var(0, top, f"plies {ratio}")
+        count = model.new_int_var(0, -(-top // most), f"spreads {ratio}")
         used = model.new_bool_var(f"used {ratio}")
         model.add(layers <= most * count)
         model.add(layers >= 1).only_enforce_if(used)
@@ -208,19 +218,21 @@ def _solve(
         cost += [ply * layers * 1000, (each_spread * 1000 + 2) * count]
         cost.append((round(aims.marker * _UNITS_PER_MM) * 1000 + 1) * used)
     for index, wanted in enumerate(demand):
-        made = sum(rules.multiple * ratio[index] * layers for ratio, layers in plies.items())
+        made = sum(ratio[index] * layers for ratio, layers in plies.items())
         model.add_linear_constraint(made, wanted, wanted + rules.over)
     model.minimize(sum(cost))
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.random_seed = seed
     solver.parameters.num_workers = workers
+    # Lengths are rounded to the unit, ties weigh a thousandth of one: no bound is above the truth.
+    slack = sum(upper) * (0.5 * rules.multiple + 0.003) / _UNITS_PER_MM + 0.1
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         raise JobError(
             f"no spreads of at most {rules.plies} plies and {rules.bags} bags a marker meet "
             "the order exactly",
-            hint="allow an overage, more bags a marker, or single plies",
+            hint="allow an overage (over), more bags a marker, or other spreads",
         )
     chosen = {ratio: solver.value(layers) for ratio, layers in plies.items()}
     spreads = tuple(
@@ -232,8 +244,12 @@ def _solve(
     return CutPlan(
         spreads=spreads,
         cloth=sum(s.plies * (s.length + 2.0 * rules.ends) for s in spreads),
-        made=tuple(sum(s.plies * s.ratio[index] for s in spreads) for index in range(len(demand))),
+        made=tuple(
+            sum(s.plies // rules.multiple * s.ratio[index] for s in spreads)
+            for index in range(len(demand))
+        ),
         optimal=status == cp_model.OPTIMAL,
+        bound=max(0.0, math.floor(solver.best_objective_bound / 1000.0) / _UNITS_PER_MM - slack),
     )
 
 

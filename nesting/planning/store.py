@@ -50,6 +50,10 @@ class Store:
         self.folder = folder
         self.asked = asked
 
+    def part(self, name: str) -> Store:
+        """Return the same store for another part of the plan: a lay may come up in several."""
+        return Store(self.folder, asked=f"{self.asked}, {name}")
+
     def get(self, lay: Lay) -> Result | None:
         """Return the kept result of a search of this lay, if there is one that can be read."""
         try:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import pytest
 
@@ -105,17 +106,24 @@ def test_the_plan_is_the_best_of_all_plans(demand: list[int]) -> None:
     }
     plan = cut_plan(demand, lambda r: length[r], rules=rules)
     assert plan.optimal
-    assert plan.cloth == pytest.approx(enumerate_best(demand, length, rules), abs=1.0)
+    best = enumerate_best(demand, length, rules)
+    assert plan.cloth == pytest.approx(best, abs=1.0)
+    assert best - 1.0 <= plan.bound <= best
     assert list(plan.made) == demand
 
 
 def test_an_order_that_cannot_be_met_names_the_rule() -> None:
     with pytest.raises(JobError, match="table of 50 cm is shorter"):
         cut_plan([2], lambda r: 700.0 * sum(r), rules=Rules(table=500.0))
+    # Plies that give an even number only: 3 can't be met, unless one more may be made.
+    rules = Rules(plies=4, multiple=2, bags=2)
     with pytest.raises(JobError, match="exactly"):
-        cut_plan([3], lambda r: 700.0 * sum(r), rules=Rules(plies=4, multiple=2, bags=1))
-    plan = cut_plan([3], lambda r: 700.0 * sum(r), rules=Rules(plies=4, multiple=2, bags=1, over=1))
+        cut_plan([3], lambda r: 700.0 * sum(r) if r == (2,) else None, rules=rules)
+    plan = cut_plan(
+        [3], lambda r: 700.0 * sum(r) if r == (2,) else None, rules=replace(rules, over=1)
+    )
     assert plan.made == (4,)
+    assert [(s.ratio, s.plies) for s in plan.spreads] == [((2,), 4)]
 
 
 def test_every_ratio_is_offered_once() -> None:

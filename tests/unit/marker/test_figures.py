@@ -9,7 +9,9 @@ import pytest
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip
 from nesting.marker.marker import Marker, Placement
-from nesting.marker.measure import cut_length, path_area, path_length, piece_area
+from nesting.marker.measure import cut_length, piece_area
+from nesting.pattern.measure import length as path_length
+from nesting.pattern.measure import signed_area as path_area
 from nesting.pattern.path import Affine, Arc, Bezier, Line, Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import polygon
