@@ -6,8 +6,9 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
-from shapely import LineString, Polygon, STRtree
+from shapely import LinearRing, LineString, Polygon, STRtree
 from shapely import Point as ShapelyPoint
 
 from nesting.errors import Finding, PatternError, Severity
@@ -23,6 +24,13 @@ __all__ = ["Outline", "outlines"]
 SPECK = 1.0
 """A closed contour that holds less than this (mm²) is dirt, not a piece."""
 
+MOST_CONTOURS = 10_000
+"""No group may have more contours."""
+MOST_LOOSE = 50_000
+"""No layer of a group may have more lines that have to be joined."""
+
+_FEW = 8
+"""At most so many contours at one point are looked at."""
 _CHORD = TOLERANCE.search_chord
 
 
@@ -82,27 +90,35 @@ def _rings(
     for item in group.items:
         if item.role in wanted and item.path:
             by_layer[item.layer].append(item)
+    folds = [item.path for item in group.items if item.role is Role.FOLD and item.path]
     rings: list[_Ring] = []
     for items in by_layer.values():
+        if sum(1 for i in items if i.path and not i.path.closed) > MOST_LOOSE:
+            raise PatternError(
+                f"more than {MOST_LOOSE:,} loose lines lie together", hint="join them to outlines"
+            )
         chains = chain((i.path for i in items if i.path), close=close)
         _tell(group.name, chains, findings)
-        halves = [_shut(path, group, close) for path in chains.open]
+        source = _Sources(items)
+        halves = [_shut(path, folds, close) for path in chains.open]
         closed = [path for path in halves if path.closed]
-        loose += [replace(_source(path, items), path=path) for path in halves if not path.closed]
+        loose += [replace(source.of(path), path=path) for path in halves if not path.closed]
+        if len(rings) + len(chains.rings) > MOST_CONTOURS:
+            raise PatternError(
+                f"more than {MOST_CONTOURS:,} contours lie together", hint="no piece has so many"
+            )
         for path in [*chains.rings, *closed]:
-            ring = _ring(path, _source(path, items), group.name, findings)
+            ring = _ring(path, source.of(path), group.name, findings)
             rings += [ring] if ring else []
     return rings
 
 
-def _shut(path: Path, group: Group, close: float) -> Path:
+def _shut(path: Path, folds: Sequence[Path], close: float) -> Path:
     """Close the outline of a half piece along its mirror line, if that is what is missing."""
-    for item in group.items:
-        if item.role is Role.FOLD and item.path:
-            ends = (item.path.start, item.path.end)
-            for a, b in (ends, ends[::-1]):
-                if math.dist(a, path.start) <= close and math.dist(b, path.end) <= close:
-                    return Path((*path.segments, Line(path.end, path.start)))
+    for fold in folds:
+        for a, b in ((fold.start, fold.end), (fold.end, fold.start)):
+            if math.dist(a, path.start) <= close and math.dist(b, path.end) <= close:
+                return Path((*path.segments, Line(path.end, path.start)))
     return path
 
 
@@ -128,14 +144,26 @@ def _extent(path: Path) -> float:
     return max(max(xs) - min(xs), max(ys) - min(ys))
 
 
-def _source(path: Path, items: Sequence[Item]) -> Item:
-    """Return the item that a contour was made from: its first, or the one it is."""
-    for item in items:
-        if item.path is path:
-            return item
-    first = path.start
-    near = min(items, key=lambda i: math.dist(i.path.start, first) if i.path else math.inf)
-    return near if len(items) < 2000 else items[0]
+class _Sources:
+    """Tells which item a contour was made from: the one it is, or the one it begins with."""
+
+    def __init__(self, items: Sequence[Item]) -> None:
+        self._first = items[0]
+        self._same = {id(item.path): item for item in items}
+        self._ends: dict[tuple[float, float], Item] = {}
+        for item in items:
+            if item.path:
+                for point in (item.path.start, item.path.end):
+                    self._ends.setdefault(_cell(point), item)
+
+    def of(self, path: Path) -> Item:
+        """Return the item."""
+        at = _cell(path.start)
+        return self._same.get(id(path)) or self._ends.get(at, self._first)
+
+
+def _cell(point: Point) -> tuple[float, float]:
+    return (round(point[0], 3), round(point[1], 3))
 
 
 def _single(rings: list[_Ring], name: str, findings: list[Finding]) -> list[_Ring]:
@@ -223,10 +251,13 @@ def _open_ones(
     """Return open contours as lines to draw, where the file did not say what they are."""
     out: list[Item] = []
     kept = 0
+    edges = [ring.polygon.exterior for ring in rings]
+    tree = STRtree(edges)
+    near: dict[str, Any] = {"predicate": "dwithin", "distance": TOLERANCE.close}
     for item in loose:
         path = item.path
         assert path is not None
-        if _lies_on(path, rings):
+        if _lies_on(path, [edges[int(j)] for j in tree.query(ShapelyPoint(path.start), **near)]):
             findings.append(_note("doubled", "a line of an outline drawn twice", name, path.start))
         elif item.role is Role.CUT:
             gap = math.dist(path.start, path.end)
@@ -241,16 +272,13 @@ def _open_ones(
     return out
 
 
-def _lies_on(path: Path, rings: Sequence[_Ring]) -> bool:
+def _lies_on(path: Path, edges: Sequence[LinearRing]) -> bool:
+    """Tell whether a path runs along one of some contours."""
     points = path.points(_CHORD)
     if len(points) < 2:
         return True
     line = LineString(points)
-    return any(
-        ring.polygon.exterior.distance(line) <= TOLERANCE.close
-        and ring.polygon.exterior.buffer(2 * TOLERANCE.close).covers(line)
-        for ring in rings
-    )
+    return any(edge.buffer(2 * TOLERANCE.close).covers(line) for edge in edges[:_FEW])
 
 
 def _shared_out(items: Iterable[Item], found: Sequence[Outline]) -> None:

@@ -23,6 +23,10 @@ from nesting.tolerance import TOLERANCE
 __all__ = ["Built", "build"]
 
 
+MOST_MARKS = 20_000
+"""No piece may have more things drawn in it."""
+
+
 @dataclass(slots=True, kw_only=True)
 class Built:
     """A piece, and what was learned while building it."""
@@ -52,6 +56,12 @@ class _Builder:
             self._by_role[item.role].append(item)
 
     def build(self) -> Built:
+        points = len(self._by_role[Role.TURN]) + len(self._by_role[Role.CURVE])
+        if len(self._outline.items) - points > MOST_MARKS:
+            raise PatternError(
+                f"{self._name} has more than {MOST_MARKS:,} lines and marks",
+                hint="no piece has so many",
+            )
         cut = self._outline.cut
         edge = Edge(cut)
         sew = self._sew()

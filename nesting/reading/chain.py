@@ -6,12 +6,15 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 
 from nesting.pattern.path import Line, Path, Point, Segment
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Chains", "chain"]
 
+_CROWD = 64
+"""At most so many ends about one are looked at: more than a few never meet in a pattern."""
 _NOISE = 1e-6
 """Ends nearer than this (mm) are one point; rounding of the file's decimals."""
 
@@ -108,7 +111,8 @@ def _partners(
     for one, (x, y) in place.items():
         cx, cy = math.floor(x / reach), math.floor(y / reach)
         around = (cells.get((cx + i, cy + j), ()) for i in (-1, 0, 1) for j in (-1, 0, 1))
-        for other in (other for cell in around for other in cell):
+        crowd = (other for cell in around for other in cell)
+        for other in islice(crowd, _CROWD):
             if other <= one or (other[0] == one[0] and not _worth_closing(paths[one[0]], reach)):
                 continue
             distance = math.dist(place[one], place[other])

@@ -20,10 +20,22 @@ from ezdxf.tools.codepage import toencoding
 
 from nesting.errors import PatternError
 
-__all__ = ["LARGEST_FILE", "Block", "Document", "Entity", "read_bytes", "read_document"]
+__all__ = [
+    "LARGEST_FILE",
+    "MOST_TAGS",
+    "Block",
+    "Document",
+    "Entity",
+    "read_bytes",
+    "read_document",
+    "too_much",
+]
 
 LARGEST_FILE = 40_000_000
 """No pattern file may be larger (bytes)."""
+MOST_TAGS = 2_000_000
+"""No file may have more tags, or draw more, blocks counted as often as they are inserted.
+A pattern of 500 pieces with 300 vertices each has one million."""
 
 _BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"
 """The sentinel of binary DXF (DXF reference)."""
@@ -184,6 +196,14 @@ def read_bytes(path: FilePath) -> bytes:
         raise PatternError(f"the file can't be read: {why}", file=str(path)) from None
 
 
+def too_much() -> PatternError:
+    """Return the refusal of a file that would take for ever."""
+    return PatternError(
+        f"the file draws more than {MOST_TAGS:,} things, blocks within blocks counted",
+        hint="no pattern is so large",
+    )
+
+
 def read_document(data: bytes) -> Document:
     """Read a DXF file, text or binary.
 
@@ -218,6 +238,8 @@ def _text_tags(data: bytes) -> Tags:
     lines = data.splitlines()
     while lines and not lines[-1].strip():
         lines.pop()
+    if len(lines) > 2 * MOST_TAGS:
+        raise too_much()
     if len(lines) % 2:
         lines.append(b"")
     try:

@@ -11,13 +11,11 @@ from ezdxf.tools.text import fast_plain_mtext, plain_text
 from nesting.errors import PatternError
 from nesting.pattern.path import Affine, Path, Point
 from nesting.reading.dxf_shapes import SHAPES, flat
-from nesting.reading.dxf_tags import Block, Document, Entity
+from nesting.reading.dxf_tags import MOST_TAGS, Block, Document, Entity, too_much
 from nesting.reading.items import clean
 
-__all__ = ["MOST_TAGS", "Drawn", "Insertion", "Walk", "own_blocks", "text_height"]
+__all__ = ["Drawn", "Insertion", "Walk", "own_blocks", "text_height"]
 
-MOST_TAGS = 8_000_000
-"""No file may draw more, in tags, inserted blocks counted as often as they are drawn."""
 _DEEPEST = 16
 """Blocks within blocks within blocks; none is known that goes beyond four."""
 
@@ -59,10 +57,7 @@ class Walk:
         names = [block.name.upper() for block in own_blocks(document)]
         total = sum(self._weight(name, ()) for name in names)
         if total + self._weigh(document.entities, ()) > MOST_TAGS:
-            raise PatternError(
-                f"the file draws more than {MOST_TAGS:,} things, blocks within blocks counted",
-                hint="no pattern is so large",
-            )
+            raise too_much()
 
     def block(self, block: Block, by: Affine) -> Iterator[Drawn]:
         """Yield everything in a block, mapped from its coordinates by `by`."""

@@ -16,8 +16,10 @@ SVG = "http://www.w3.org/2000/svg"
 
 DEEPEST = 60
 """Groups within groups; drawing programs don't go beyond ten."""
-MOST_THINGS = 2_000_000
-"""No file may draw more elements and points, with `use` counted as often as drawn."""
+MOST_THINGS = 100_000
+"""No file may draw more elements, with `use` counted as often as drawn, and an outline
+for one more with every so many characters."""
+_LETTERS = 160
 
 _LONGEST_ENTITY = 200
 _MOST_ENTITIES = 50
@@ -116,7 +118,7 @@ def _weight(
     element: Element, by_id: dict[str, Element], known: dict[str, int], within: tuple[str, ...]
 ) -> int:
     """Return how many elements, and points of outlines, an element draws."""
-    weight = 1 + (len(element.get("d", "")) + len(element.get("points", ""))) // 16
+    weight = 1 + (len(element.get("d", "")) + len(element.get("points", ""))) // _LETTERS
     weight += sum(_weight(child, by_id, known, within) for child in element)
     name = reference(element).removeprefix("#") if local(element) == "use" else ""
     if name not in by_id:
