@@ -1,0 +1,54 @@
+"""How long a marker of 1,000 parts takes to be written in every format.
+
+Run ``python benchmarks/writing_speed.py [parts]``. The order of cutting is left at its
+first guess here; what improving it costs is measured by ``cutting_order.py``.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from time import perf_counter
+
+from cutting_order import LASER, invented
+
+from nesting.material.material import Cloth, Width
+from nesting.writing.dxf import write_dxf
+from nesting.writing.machine import Format
+from nesting.writing.machine_file import write_machine_file
+from nesting.writing.print_pdf import print_drawings
+from nesting.writing.svg import write_svg
+from nesting.writing.tiles import PAPERS, roll
+
+
+def main() -> None:
+    """Print a table."""
+    parts = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    drawing = invented(parts, details=True)
+    cloth = Cloth(name="invented", substance="cotton", widths=(Width(booked=1450, usable=1400),))
+    laser = replace(LASER, reads=tuple(Format), kerf=0.2, long_coordinates=True, curves=True)
+    print("| file | seconds |")
+    print("|---|---|")
+    whole = perf_counter()
+    with TemporaryDirectory() as folder:
+        for form in Format:
+            begun = perf_counter()
+            file = Path(folder) / f"{form.name}{form.suffix}"
+            write_machine_file(drawing, laser, file, material=cloth, form=form, rounds=0)
+            print(f"| machine, {form} | {perf_counter() - begun:.1f} |")
+        for name, write in (("plain dxf", write_dxf), ("plain svg", write_svg)):
+            begun = perf_counter()
+            write(drawing, Path(folder) / f"{name}.{name[-3:]}")
+            print(f"| {name} | {perf_counter() - begun:.1f} |")
+        for paper in (PAPERS["a4"], roll(1500.0)):
+            begun = perf_counter()
+            (tiling,) = print_drawings([drawing], Path(folder) / f"{paper.name}.pdf", paper=paper)
+            sheets = len(tiling.tiles)
+            print(f"| print, {sheets} × {paper.name} | {perf_counter() - begun:.1f} |")
+    print(f"| all | {perf_counter() - whole:.1f} |")
+
+
+if __name__ == "__main__":
+    main()
