@@ -9,7 +9,7 @@ from typing import NoReturn
 
 from nesting import JobError, parse_length
 
-__all__ = ["Parser", "add_search", "duration", "kinds", "whole", "widths"]
+__all__ = ["Parser", "add_search", "duration", "kinds", "share", "whole", "widths"]
 
 _UNITS = {"": 1.0, "s": 1.0, "m": 60.0, "min": 60.0, "h": 3600.0}
 KINDS = ("dxf", "svg", "png", "report")
@@ -29,6 +29,15 @@ def duration(text: str) -> float:
     value = float(match[1]) * _UNITS[match[2] or ""] if match else math.nan
     if not value >= 0 or math.isinf(value):
         raise argparse.ArgumentTypeError(f"{text!r} is no length of time; write 30s, 2m or 1h")
+    return value
+
+
+def share(text: str) -> float:
+    """Return a share from "5 %" or 0.05."""
+    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(%?)\s*", text)
+    value = float(match[1]) / (100.0 if match[2] else 1.0) if match else math.nan
+    if not 0.0 <= value <= 1.0:
+        raise argparse.ArgumentTypeError(f'{text!r} is no share; write "5 %" or 0.05')
     return value
 
 

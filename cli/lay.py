@@ -14,6 +14,7 @@ import nesting
 from .arguments import KINDS, add_search, kinds, seconds
 from .interrupt import stopping
 from .progress import Display
+from .running import add_running, executor, kept
 from .table import table
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--only", action="append", metavar="MATERIAL", help="this material only (may be repeated)"
     )
+    add_running(parser)
     parser.add_argument(
         "--write", type=kinds, default=KINDS, metavar="KINDS", help=f"of {','.join(KINDS)}"
     )
@@ -55,19 +57,22 @@ def run(arguments: argparse.Namespace) -> int:
                 hint=f"materials of this job: {', '.join(known)}",
             )
     nesting.ready_folder(arguments.out, overwrite=arguments.replace)
-    nesting.start_server()
+    if not arguments.cluster:
+        nesting.start_server()
     limit = seconds(arguments)
     display = Display(list(arguments.only or known), limit)
-    with stopping() as stop:
+    store = kept(arguments, limit=limit)
+    with stopping() as stop, executor(arguments) as where:
         plan = nesting.make_plan(
             job,
             seconds=limit,
             rounds=arguments.rounds,
             seed=arguments.seed,
-            workers=arguments.workers,
             only=arguments.only,
             observer=display,
             stop=stop,
+            executor=where,
+            store=store,
         )
     display.close()
     nesting.write_plan(
@@ -77,6 +82,7 @@ def run(arguments: argparse.Namespace) -> int:
         overwrite=arguments.replace,
         insist=arguments.insist,
     )
+    store.clear()
     summaries = [nesting.summary(entry) for entry in plan.entries]
     if arguments.json:
         print(json.dumps([dataclasses.asdict(s) for s in summaries], ensure_ascii=False))

@@ -4,29 +4,19 @@ from __future__ import annotations
 
 import argparse
 import json
-import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from nesting import (
-    Plan,
-    cluster,
-    make_order_plan,
-    processes,
-    read_job,
-    read_stock,
-    ready_folder,
-    shopping_list,
-    summary,
-    warm,
-    with_stock,
-    write_order,
-)
+import nesting
 
-from .arguments import add_search, seconds
+from .arguments import add_search, seconds, share
 from .interrupt import stopping
 from .progress import Display
+from .running import add_running, executor, kept
 from .table import table
+
+if TYPE_CHECKING:
+    from nesting import Entry, Plan, ShoppingList
 
 __all__ = ["add", "run"]
 
@@ -37,43 +27,52 @@ def add(commands: Any) -> None:
     parser.add_argument("job", type=Path, metavar="JOB.toml")
     parser.add_argument("--out", type=Path, required=True, metavar="FOLDER")
     add_search(parser)
+    parser.add_argument(
+        "--only", action="append", metavar="MATERIAL", help="this material only (may be repeated)"
+    )
     parser.add_argument("--stock", type=Path, metavar="FILE.toml", help="what is at hand")
-    parser.add_argument("--spare", type=float, default=0.0, metavar="%%", help="buy this much more")
-    parser.add_argument("--cluster", metavar="ADDRESS", help="a Dask scheduler, tcp://HOST:PORT")
+    parser.add_argument(
+        "--spare", type=share, default=0.0, metavar="SHARE", help='buy this much more: "5 %%"'
+    )
+    add_running(parser)
     parser.add_argument("--replace", action="store_true", help="replace the plan that is there")
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Plan the order, write the files, print the spreads."""
-    job = read_job(arguments.job)
-    stock = read_stock(arguments.stock) if arguments.stock else None
+    job = nesting.read_job(arguments.job)
+    stock = nesting.read_stock(arguments.stock) if arguments.stock else None
     if stock is not None:
-        job = with_stock(job, stock)
-    ready_folder(arguments.out, overwrite=arguments.replace)
-    warm(lambda text: print(text, file=sys.stderr))
+        job = nesting.with_stock(job, stock)
+    nesting.ready_folder(arguments.out, overwrite=arguments.replace)
+    if not arguments.cluster:
+        nesting.start_server()
     limit = seconds(arguments)
-    display = Display([], limit)
-    runs = cluster(arguments.cluster) if arguments.cluster else processes(arguments.workers)
-    with runs as executor, stopping() as stop:
-        plan = make_order_plan(
+    display, store = Display([], limit), kept(arguments, limit=limit)
+    with stopping() as stop, executor(arguments) as where:
+        plan = nesting.make_order_plan(
             job,
             seconds=limit,
             rounds=arguments.rounds,
             seed=arguments.seed,
+            only=arguments.only,
             observer=display,
             stop=stop,
-            executor=executor,
+            executor=where,
+            store=store,
         )
     display.close()
-    bought = shopping_list(
-        plan, stock=stock.at_hand if stock else None, spare=arguments.spare / 100.0
+    bought = nesting.shopping_list(
+        plan, stock=stock.at_hand if stock else None, spare=arguments.spare
     )
-    write_order(plan, bought, arguments.out, overwrite=arguments.replace)
+    nesting.write_order(plan, bought, arguments.out, overwrite=arguments.replace)
+    store.clear()
     if arguments.json:
-        print(json.dumps(_records(plan), ensure_ascii=False))
+        print(json.dumps(_record(plan, bought), ensure_ascii=False))
     else:
         print(_table(plan))
+        print(f"\n{_bounds(plan)}")
         if bought.cost is not None:
             print(
                 f"\nto buy: {bought.cost:.2f} {plan.job.currency}, {bought.cost_per_bag:.2f} a bag"
@@ -82,35 +81,68 @@ def run(arguments: argparse.Namespace) -> int:
     return 0 if all(entry.good for entry in plan.entries) else 1
 
 
-def _records(plan: Plan) -> list[dict[str, Any]]:
-    return [
-        {
-            "marker": entry.marker.lay.name,
-            "material": entry.material.name,
-            "bags": dict(entry.bags),
-            "spreads": list(entry.spreads),
-            "length": summary(entry).length,
-            "needed": entry.buying.needed,
-            "bound": plan_bound,
-            "good": entry.good,
-        }
-        for entry, plan_bound in ((e, e.search.bound) for e in plan.entries)
-    ]
+def _record(plan: Plan, bought: ShoppingList) -> dict[str, Any]:
+    return {
+        "markers": [_marker(entry) for entry in plan.entries],
+        "materials": [
+            {
+                "material": line.material,
+                "cloth": line.cloth,
+                "sheets": line.sheets,
+                "bound": line.bound,
+                "spreads": line.spreads,
+            }
+            for line in nesting.order_lines(plan)
+        ],
+        "cost": bought.cost,
+        "cost_per_bag": bought.cost_per_bag,
+    }
+
+
+def _marker(entry: Entry) -> dict[str, Any]:
+    figures = nesting.summary(entry)
+    return {
+        "marker": entry.marker.lay.name,
+        "material": entry.material.name,
+        "bags": dict(entry.bags),
+        "spreads": list(entry.spreads),
+        "length": figures.length,
+        "needed": entry.buying.needed,
+        "efficiency": figures.efficiency,
+        "good": entry.good,
+    }
 
 
 def _table(plan: Plan) -> str:
-    head = ["material", "each ply holds", "plies", "marker", "cloth", "efficiency"]
+    head = ["material", "marker", "each ply holds", "plies", "long", "cloth", "efficiency"]
     rows = []
     for entry in plan.entries:
-        s = summary(entry)
+        s = nesting.summary(entry)
+        name = entry.marker.lay.name
         rows.append(
             [
                 s.material,
-                ", ".join(f"{count} × {name}" for name, count in entry.bags) or "everything",
-                " + ".join(map(str, entry.spreads)),
-                f"{s.length / 10:.1f} cm",
+                "" if name == s.material else name,
+                ", ".join(f"{count} × {bag}" for bag, count in entry.bags) or "everything",
+                " + ".join(map(str, entry.spreads)) if s.width else "",
+                f"{s.length / 10:.1f} cm" if s.width else "",
                 f"{entry.buying.needed / 1000:.2f} m" if s.width else f"{s.sheets} sheets",
                 f"{100 * s.efficiency:.1f} %",
             ]
+        )
+    return table(head, rows)
+
+
+def _bounds(plan: Plan) -> str:
+    head = ["material", "taken", "no plan below", "above", "spreads"]
+    rows = []
+    for line in nesting.order_lines(plan):
+        taken, bound = (
+            (f"{line.cloth / 1000:.2f} m", f"{line.bound / 1000:.2f} m")
+            if line.sheets is None
+            else (f"{line.sheets} sheets", f"{line.bound:.0f} sheets")
+        )
+        rows.append(
+            [line.material, taken, bound, f"{100 * line.gap:.1f} %", str(line.spreads or "")]
         )
     return table(head, rows)

@@ -33,14 +33,21 @@ if TYPE_CHECKING:
     from nesting.marker.marker import Marker, Placement
     from nesting.planning.cluster import cluster
     from nesting.planning.compare import Trial, compare_widths
-    from nesting.planning.make import make_plan
+    from nesting.planning.make import make_plan, program
     from nesting.planning.order import make_order_plan
     from nesting.planning.plan import Entry, Plan
     from nesting.planning.plan_file import load_plan, save_plan
-    from nesting.planning.pool import processes, start_server
+    from nesting.planning.pool import Executor, processes, start_server
     from nesting.planning.shopping import ShoppingList, shopping_list
     from nesting.planning.stock import Stock, after_cutting, read_stock, with_stock, write_stock
-    from nesting.planning.summary import Summary, judge_plan, summary
+    from nesting.planning.store import Store
+    from nesting.planning.summary import (
+        OrderLine,
+        Summary,
+        judge_plan,
+        order_lines,
+        summary,
+    )
     from nesting.reading.job_file import parse_job, read_job
     from nesting.reading.listing import headline as pattern_headline
     from nesting.reading.listing import list_pieces
@@ -52,6 +59,7 @@ if TYPE_CHECKING:
     from nesting.units import length as parse_length
     from nesting.writing.chart import write_width_chart
     from nesting.writing.draw import draw_entry
+    from nesting.writing.folder import UNFINISHED, ready_folder
     from nesting.writing.labels import part_labels, print_labels
     from nesting.writing.machine import read_machine
     from nesting.writing.machine_file import write_machine_file
@@ -61,11 +69,12 @@ if TYPE_CHECKING:
     from nesting.writing.print_pdf import print_drawings
     from nesting.writing.templates import templates
     from nesting.writing.tiles import PAPERS, roll
-    from nesting.writing.write import entry_file_stems, ready_folder, write_plan
+    from nesting.writing.write import entry_file_stems, write_plan
 
 # Where each public name lives: module, and its name there if it differs.
 _HOMES = {
     "Entry": "planning.plan",
+    "Executor": "planning.pool",
     "Figures": "marker.figures",
     "Finding": "errors",
     "Job": "job.job",
@@ -75,6 +84,7 @@ _HOMES = {
     "MachineError": "errors",
     "Marker": "marker.marker",
     "NestingError": "errors",
+    "OrderLine": "planning.summary",
     "PAPERS": "writing.tiles",
     "Part": "marker.lay",
     "PatternError": "errors",
@@ -90,8 +100,10 @@ _HOMES = {
     "Stock": "planning.stock",
     "Strip": "marker.lay",
     "Summary": "planning.summary",
+    "Store": "planning.store",
     "Trial": "planning.compare",
     "Turns": "marker.lay",
+    "UNFINISHED": "writing.folder",
     "WriteError": "errors",
     "after_cutting": "planning.stock",
     "check": "marker.check",
@@ -106,6 +118,7 @@ _HOMES = {
     "load_plan": "planning.plan_file",
     "make_order_plan": "planning.order",
     "make_plan": "planning.make",
+    "order_lines": "planning.summary",
     "parse_job": "reading.job_file",
     "parse_length": "units:length",
     "part_labels": "writing.labels",
@@ -114,11 +127,12 @@ _HOMES = {
     "print_drawings": "writing.print_pdf",
     "print_labels": "writing.labels",
     "processes": "planning.pool",
+    "program": "planning.make",
     "read_job": "reading.job_file",
     "read_machine": "writing.machine",
     "read_pattern": "reading.read",
     "read_stock": "planning.stock",
-    "ready_folder": "writing.write",
+    "ready_folder": "writing.folder",
     "roll": "writing.tiles",
     "save_pieces": "reading.pieces_file",
     "save_plan": "planning.plan_file",
@@ -140,7 +154,9 @@ _HOMES = {
 
 __all__ = [
     "PAPERS",
+    "UNFINISHED",
     "Entry",
+    "Executor",
     "Figures",
     "Finding",
     "Job",
@@ -150,6 +166,7 @@ __all__ = [
     "MachineError",
     "Marker",
     "NestingError",
+    "OrderLine",
     "Part",
     "PatternError",
     "Placement",
@@ -162,6 +179,7 @@ __all__ = [
     "Sheets",
     "ShoppingList",
     "Stock",
+    "Store",
     "Strip",
     "Summary",
     "Trial",
@@ -180,6 +198,7 @@ __all__ = [
     "load_plan",
     "make_order_plan",
     "make_plan",
+    "order_lines",
     "parse_job",
     "parse_length",
     "part_labels",
@@ -188,6 +207,7 @@ __all__ = [
     "print_drawings",
     "print_labels",
     "processes",
+    "program",
     "read_job",
     "read_machine",
     "read_pattern",

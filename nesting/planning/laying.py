@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Mapping
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Future, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from nesting.errors import NestingError
 from nesting.marker.lay import Lay
@@ -13,7 +13,7 @@ from nesting.planning.pool import Executor, SearchTask
 from nesting.planning.store import Store
 from nesting.search.result import Limits, Progress, Result
 
-__all__ = ["LayObserver", "better", "lay_all"]
+__all__ = ["LayObserver", "better", "lay_all", "likeness"]
 
 LayObserver = Callable[[str, Progress], None]
 """Told (name of the lay, how far it is) whenever something changes."""
@@ -60,17 +60,50 @@ def lay_all(
 ) -> dict[str, Result]:
     """Search every lay, all of them within `seconds` of wall time.
 
+    Lays that are alike but for names (one design in several colours) are searched once.
     Small lays come first: what they leave of their share goes to the larger ones.
     A core that falls idle tries a further seed of the hardest lay still running, if
     time (and not rounds) is the limit. Each lay is tried up to three times if its
     worker is lost. What `store` holds is not searched again, and it keeps each result
     as soon as that stands.
     """
-    kept = {} if store is None else {name: store.get(lay) for name, lay in lays.items()}
+    first: dict[object, str] = {}
+    like = {name: first.setdefault(likeness(lay), name) for name, lay in lays.items()}
+    single = {name: lays[name] for name in first.values()}
+    kept = {} if store is None else {name: store.get(lay) for name, lay in single.items()}
     done = {name: result for name, result in kept.items() if result is not None}
-    todo = {name: lay for name, lay in lays.items() if name not in done}
+    todo = {name: lay for name, lay in single.items() if name not in done}
     scheduler = _Scheduler(todo, executor, seconds=seconds, rounds=rounds, seed=seed)
-    return done | scheduler.run(observer=observer, stop=stop, store=store)
+    done |= scheduler.run(observer=observer, stop=stop, store=store)
+    return {name: _on(lay, done[like[name]]) for name, lay in lays.items()}
+
+
+def likeness(lay: Lay) -> object:
+    """Return what two lays have in common that are the same problem under other names."""
+    numbers: dict[object, int] = {}
+
+    def number(name: str | None) -> int | None:
+        return None if name is None else numbers.setdefault(name, len(numbers))
+
+    parts = tuple(
+        (
+            (part.piece.cut, part.piece.holes),
+            (part.turns, part.flip, part.region, part.edge),
+            part.binding and (part.binding.anchor, part.binding.lattice),
+            number(part.binding.phase if part.binding else None),
+            number(part.turn_group),
+            number(part.mates),
+        )
+        for part in lay.parts
+    )
+    return (parts, lay.stock, lay.spacing)
+
+
+def _on(lay: Lay, result: Result) -> Result:
+    """Return the result as that of a lay that is alike."""
+    if result.marker.lay is lay:
+        return result
+    return replace(result, marker=replace(result.marker, lay=lay))
 
 
 class _Scheduler:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from nesting.errors import Severity
@@ -11,7 +12,7 @@ from nesting.marker.lay import Strip
 from nesting.material.material import Cloth
 from nesting.planning.plan import Entry, Plan
 
-__all__ = ["Summary", "judge_plan", "summary"]
+__all__ = ["OrderLine", "Summary", "judge_plan", "order_lines", "summary"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +41,43 @@ class Summary:
     unplaced: tuple[str, ...]
     first_seconds: float
     first_length: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderLine:
+    """One material of an order: cloth over all plies with ends (mm), or sheets; the bound.
+
+    `bound`: what no plan can go below under the same rules. `gap`: how far above it.
+    """
+
+    material: str
+    cloth: float
+    sheets: int | None
+    bound: float
+    gap: float
+    spreads: int
+
+
+def order_lines(plan: Plan) -> tuple[OrderLine, ...]:
+    """Return what each material of an order comes to, all its markers together."""
+    lines = []
+    for bound in plan.bounds:
+        entries = [entry for entry in plan.entries if entry.material.name == bound.material]
+        on_cloth = entries and isinstance(entries[0].marker.lay.stock, Strip)
+        cloth = math.fsum(entry.buying.needed for entry in entries) if on_cloth else 0.0
+        sheets = None if on_cloth else sum(len(entry.marker.sheets) for entry in entries)
+        taken = cloth if sheets is None else float(sheets)
+        lines.append(
+            OrderLine(
+                material=bound.material,
+                cloth=cloth,
+                sheets=sheets,
+                bound=bound.amount,
+                gap=max(0.0, taken / bound.amount - 1.0) if bound.amount > 0 else 0.0,
+                spreads=sum(len(entry.spreads) for entry in entries) if on_cloth else 0,
+            )
+        )
+    return tuple(lines)
 
 
 def summary(entry: Entry) -> Summary:

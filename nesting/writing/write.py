@@ -18,48 +18,19 @@ from nesting.writing.draw import draw_entry
 from nesting.writing.drawing import Drawing
 from nesting.writing.dxf import write_dxf
 from nesting.writing.files import file_name, write_error
+from nesting.writing.folder import PLAN_FILE, holds_another
 from nesting.writing.picture import write_picture
 from nesting.writing.report import write_report
 from nesting.writing.report_tables import job_pieces
 from nesting.writing.svg import write_svg
 from nesting.writing.wording import entry_title
 
-__all__ = ["KINDS", "PLAN_FILE", "entry_file_stems", "ready_folder", "write_plan"]
+__all__ = ["KINDS", "PLAN_FILE", "entry_file_stems", "write_plan"]
 
 KINDS = ("dxf", "svg", "png", "report")
 """What can be written besides the plan itself."""
 
-PLAN_FILE = "plan.json"
 REPORT_FILE = "report.html"
-
-
-def ready_folder(folder: FilePath | str, *, overwrite: bool = False) -> FilePath:
-    """Make sure, before any work, that a new plan's files can go into a folder.
-
-    Raises
-    ------
-    WriteError
-        It can't be made or written, or it holds a plan and `overwrite` is not set.
-
-    """
-    folder = FilePath(folder)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        trial = FilePath(mkdtemp(dir=folder, prefix="."))
-        trial.rmdir()
-    except OSError as error:
-        raise write_error(folder, error) from error
-    if (folder / PLAN_FILE).exists() and not overwrite:
-        raise _holds_another(folder)
-    return folder
-
-
-def _holds_another(folder: FilePath) -> WriteError:
-    return WriteError(
-        "holds another plan already",
-        file=str(folder),
-        hint="name another folder, or ask to replace what is there",
-    )
 
 
 def write_plan(
@@ -111,7 +82,7 @@ def write_plan(
     old = _old_plan(folder)
     same = old is not None and _text_of(folder) == plan_text(judged)
     if old is not None and not same and not overwrite:
-        raise _holds_another(folder)
+        raise holds_another(folder)
     made = not folder.exists()
     try:
         folder.mkdir(parents=True, exist_ok=True)

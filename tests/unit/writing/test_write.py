@@ -11,8 +11,9 @@ from nesting.errors import WriteError
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import load_plan
 from nesting.writing import write as writing
+from nesting.writing.folder import ready_folder
 from nesting.writing.notebook import view
-from nesting.writing.write import KINDS, ready_folder, write_plan
+from nesting.writing.write import KINDS, write_plan
 
 QUICK = ("dxf", "svg")
 

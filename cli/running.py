@@ -1,0 +1,36 @@
+"""Where the searches of a command run, and what is kept of a plan that is interrupted."""
+
+from __future__ import annotations
+
+import argparse
+from contextlib import AbstractContextManager
+from typing import TYPE_CHECKING
+
+import nesting
+
+if TYPE_CHECKING:
+    from nesting import Executor, Store
+
+__all__ = ["add_running", "executor", "kept"]
+
+
+def add_running(parser: argparse.ArgumentParser) -> None:
+    """Add the option of commands that search many lays."""
+    parser.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="search on a Dask cluster instead: its scheduler, tcp://HOST:PORT",
+    )
+
+
+def executor(arguments: argparse.Namespace) -> AbstractContextManager[Executor]:
+    """Return where to search: processes of this machine, or the cluster that was named."""
+    if arguments.cluster:
+        return nesting.cluster(arguments.cluster)
+    return nesting.processes(arguments.workers)
+
+
+def kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
+    """Return the store of finished searches in the folder that the plan goes to."""
+    asked = f"{nesting.program()}, time {limit}, rounds {arguments.rounds}, seed {arguments.seed}"
+    return nesting.Store(arguments.out / nesting.UNFINISHED, asked=asked)

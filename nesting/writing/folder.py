@@ -1,0 +1,45 @@
+"""The folder that a plan's files go into, made sure of before any work."""
+
+from __future__ import annotations
+
+from pathlib import Path as FilePath
+from tempfile import mkdtemp
+
+from nesting.errors import WriteError
+from nesting.writing.files import write_error
+
+__all__ = ["PLAN_FILE", "UNFINISHED", "holds_another", "ready_folder"]
+
+PLAN_FILE = "plan.json"
+
+UNFINISHED = ".unfinished"
+"""In the folder of a plan that was interrupted: what is kept for its next start."""
+
+
+def ready_folder(folder: FilePath | str, *, overwrite: bool = False) -> FilePath:
+    """Make sure, before any work, that a new plan's files can go into a folder.
+
+    Raises
+    ------
+    WriteError
+        It can't be made or written, or it holds a plan and `overwrite` is not set.
+
+    """
+    folder = FilePath(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        trial = FilePath(mkdtemp(dir=folder, prefix="."))
+        trial.rmdir()
+    except OSError as error:
+        raise write_error(folder, error) from error
+    if (folder / PLAN_FILE).exists() and not overwrite:
+        raise holds_another(folder)
+    return folder
+
+
+def holds_another(folder: FilePath) -> WriteError:
+    return WriteError(
+        "holds another plan already",
+        file=str(folder),
+        hint="name another folder, or ask to replace what is there",
+    )
