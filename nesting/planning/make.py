@@ -5,16 +5,19 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Collection, Mapping
+from dataclasses import replace
 from importlib.metadata import version
 
 from nesting.job.job import Job
 from nesting.marker.check import check
 from nesting.marker.figures import figures
-from nesting.marker.lay import Lay
+from nesting.marker.lay import Lay, Strip
 from nesting.material.material import Cloth, Material, Width
 from nesting.planning.buying import buying
 from nesting.planning.laying import LayObserver, lay_all
 from nesting.planning.lays import lays
+from nesting.planning.loads import bed_loads, grid_of, in_loads, joined
+from nesting.planning.matching import is_bound, unbound
 from nesting.planning.plan import Entry, Plan, SearchRecord
 from nesting.planning.pool import Executor, processes
 from nesting.planning.store import Store
@@ -93,11 +96,8 @@ def make_plan(
         job, executor, seconds=seconds, rounds=rounds, seed=seed, only=only, stop=stop, store=store
     )
     wanted = {lay.name: lay for lay in lays(job, only=only, widths=widths)}
-    grids = {name: grid_of(lay, job.table.bed) for name, lay in wanted.items()}
-    todo = {
-        name: lay if (grid := grids[name]) is None else in_loads(lay, grid)
-        for name, lay in wanted.items()
-    }
+    grids = {name: grid_of(lay, job) for name, lay in wanted.items()}
+    todo = {name: in_loads(lay, grids[name]) for name, lay in wanted.items()}
     plain = {name: unbound(lay) for name, lay in wanted.items() if is_bound(lay)}
     left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
     results = lay_all(
@@ -120,18 +120,28 @@ def make_plan(
         store=store.part("without the print") if store else None,
     )
     materials = {material.name: material for material in job.materials}
-    entries = []
-    for name, result in results.items():
-        grid, loads = grids[name], ()
-        if grid is not None:
-            loads = bed_loads(result.marker, grid)
-            result = joined(wanted[name], grid, result)
-        entry = entry_for(materials[name], result, width=widths.get(name))
-        other = None if name not in without else figures(without[name].marker).length
-        entries.append(replace(entry, loads=loads, unmatched=other))
-    return Plan(
-        job=job, entries=tuple(entries), seconds=time.monotonic() - started, program=program()
+    entries = tuple(
+        replace(
+            entry_for(
+                materials[name],
+                joined(lay, grids[name], results[name]),
+                width=widths.get(name),
+            ),
+            loads=bed_loads(results[name].marker, grids[name]),
+            unmatched=_unmatched(results[name], without.get(name)),
+        )
+        for name, lay in wanted.items()
     )
+    return Plan(job=job, entries=entries, seconds=time.monotonic() - started, program=program())
+
+
+def _unmatched(matched: Result, plain: Result | None) -> float | None:
+    """Return the length without the print: at most the one with it, whatever was found."""
+    if plain is None or plain.unplaced or matched.unplaced:
+        return None
+    if not isinstance(matched.marker.lay.stock, Strip):
+        return figures(plain.marker).length
+    return min(figures(plain.marker).length, figures(matched.marker).length)
 
 
 def entry_for(material: Material, result: Result, *, width: Width | None) -> Entry:

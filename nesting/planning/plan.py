@@ -78,7 +78,7 @@ class MaterialBound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BedLoad:
-    """What is cut at once on a bed smaller than the lay: where it begins, its size, its parts (mm)."""
+    """What is cut at once on a bed smaller than the lay: its place and size (mm), its parts."""
 
     x: float
     y: float

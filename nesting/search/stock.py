@@ -133,10 +133,13 @@ def boards(lay: Lay, *, most: int, gap: float, length: float) -> tuple[Board, ..
         area = Area((0.0, 0.0, end, lay.stock.width), (), end * lay.stock.width)
         names = {None, *(part.region for part in lay.parts)}
         return (Board(0, 0.0, 0.0, end, dict.fromkeys(names, area)),)
-    return _sheets(lay.stock, most=most, gap=gap)
+    bound = [part.binding.lattice for part in lay.parts if part.binding is not None]
+    repeat = max((lattice.along or 0.0 for lattice in bound), default=0.0)
+    return _sheets(lay.stock, most=most, gap=gap, repeat=repeat)
 
 
-def _sheets(stock: Sheets, *, most: int, gap: float) -> tuple[Board, ...]:
+def _sheets(stock: Sheets, *, most: int, gap: float, repeat: float) -> tuple[Board, ...]:
+    """Return boards side by side; whole repeats of a print apart, so that it falls alike on all."""
     out: list[Board] = []
     x = 0.0
     for index, sheet in enumerate(stock.sheets):
@@ -150,6 +153,8 @@ def _sheets(stock: Sheets, *, most: int, gap: float) -> tuple[Board, ...]:
                 return tuple(out)
             out.append(Board(index, x - low, low, high, areas))
             x += high - low + gap
+            if repeat:
+                x = low + repeat * math.ceil((x - low) / repeat)
     return tuple(out)
 
 
