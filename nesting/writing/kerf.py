@@ -18,8 +18,8 @@ from shapely import LinearRing, Polygon, STRtree
 
 from nesting.errors import Finding
 from nesting.pattern.measure import clockwise, counter_clockwise
-from nesting.pattern.offset import parallel_path
-from nesting.pattern.path import Affine, Bezier, Line, Path
+from nesting.pattern.offset import parallel_path, parallel_segment
+from nesting.pattern.path import Affine, Arc, Bezier, Line, Path
 from nesting.pattern.polygon import polygon
 from nesting.tolerance import TOLERANCE
 from nesting.writing.contour import is_dot
@@ -176,6 +176,11 @@ def _moved(path: Path, kerf: float, *, hole: bool) -> Path | None:
     """Return a contour moved by half the kerf, segment by segment; None if that can't be done."""
     by = -kerf / 2.0 if hole else kerf / 2.0
     ring = counter_clockwise(path)
+    if len(ring.segments) == 1 and isinstance(ring.segments[0], Arc) and ring.segments[0].radius:
+        # A whole circle: nothing can get in its own way.
+        circle = parallel_segment(ring.segments[0], by)
+        moved = None if circle is None else Path(circle)
+        return moved.reversed() if moved is not None and hole else moved
     moved = parallel_path(ring, [by] * len(ring.segments))
     if moved is None or not _keeps_off(moved, ring, abs(by)):
         return None
