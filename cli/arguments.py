@@ -9,7 +9,7 @@ from typing import NoReturn
 
 from nesting import JobError, parse_length
 
-__all__ = ["Parser", "add_search", "duration", "kinds", "share", "whole", "widths"]
+__all__ = ["Parser", "add_search", "duration", "kinds", "role", "share", "whole", "widths"]
 
 _UNITS = {"": 1.0, "s": 1.0, "m": 60.0, "min": 60.0, "h": 3600.0}
 KINDS = ("dxf", "svg", "png", "report")
@@ -67,6 +67,14 @@ def widths(text: str) -> tuple[float, ...]:
     if not found or any(width <= 0 for width in found):
         raise argparse.ArgumentTypeError(f'{text!r} names no widths; write "110 cm, 54 in"')
     return found
+
+
+def role(text: str) -> tuple[str, str]:
+    """Return (layer, role) from "LAYER=ROLE"."""
+    layer, equals, what = text.rpartition("=")
+    if not equals or not layer.strip() or not what.strip():
+        raise argparse.ArgumentTypeError(f'{text!r} names no role; write "LAYER=cut"')
+    return layer.strip(), what.strip().lower()
 
 
 def add_search(parser: argparse.ArgumentParser) -> None:

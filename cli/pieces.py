@@ -18,6 +18,7 @@ from nesting import (
     write_pieces_picture,
 )
 
+from .arguments import role
 from .table import table
 
 __all__ = ["add", "run"]
@@ -34,6 +35,20 @@ def add(commands: Any) -> None:
         metavar="[NAME=]LENGTH",
         help='true length of a line drawn in the file: "check bar=100 mm"',
     )
+    parser.add_argument(
+        "--role",
+        action="append",
+        type=role,
+        default=[],
+        metavar="LAYER=ROLE",
+        help="what a layer, label or stroke colour is for: cut, sew, grain, notch, line, ignore …",
+    )
+    parser.add_argument(
+        "--close",
+        type=parse_length,
+        metavar="LENGTH",
+        help="close outlines that are open by no more than this (default 1 mm)",
+    )
     parser.add_argument("--out", type=Path, metavar="FILE.toml", help="write pieces to include")
     parser.add_argument("--picture", type=Path, metavar="FILE.png", help="draw the pieces")
     parser.add_argument("--replace", action="store_true", help="replace files that are there")
@@ -47,9 +62,16 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.reference is not None:
         name, _, length = arguments.reference.rpartition("=")
         reference = Reference(length=parse_length(length), name=name)
+    close = {} if arguments.close is None else {"close": arguments.close}
     pattern = read_pattern(
-        arguments.file, unit=arguments.unit, size=arguments.size, reference=reference
+        arguments.file,
+        unit=arguments.unit,
+        size=arguments.size,
+        reference=reference,
+        roles=dict(arguments.role),
+        **close,
     )
+    faulty = any(finding.severity == "fault" for finding in pattern.findings)
     rows = list_pieces(pattern)
     if arguments.out:
         save_pieces(pattern, arguments.out, overwrite=arguments.replace)
@@ -57,7 +79,7 @@ def run(arguments: argparse.Namespace) -> int:
         write_pieces_picture(pattern.pieces, arguments.picture, overwrite=arguments.replace)
     if arguments.json:
         print(json.dumps([dataclasses.asdict(row) for row in rows], ensure_ascii=False))
-        return 0
+        return int(faulty)
     print(pattern_headline(pattern))
     head = ["piece", "quantity", "material", "size (mm)", "grain", "holes", "notches", "drills"]
     print(
@@ -80,4 +102,4 @@ def run(arguments: argparse.Namespace) -> int:
     )
     for finding in pattern.findings:
         print(f"{finding.severity}: {finding.text}")
-    return 0
+    return int(faulty)
