@@ -1,4 +1,8 @@
-"""Live progress on standard error: a line per material, rewritten in place on a terminal."""
+"""Live progress on standard error: a line per lay, rewritten in place on a terminal.
+
+Elsewhere a line is added when a lay has its first marker, and now and then for those that
+got better.
+"""
 
 from __future__ import annotations
 
@@ -21,6 +25,7 @@ class Display:
     def __init__(self, names: list[str], seconds: float | None, out: TextIO | None = None) -> None:
         self._out = out or sys.stderr
         self._latest: dict[str, Progress | None] = dict.fromkeys(names)
+        self._changed: dict[str, None] = {}
         self._seconds = seconds
         self._began = self._shown = time.monotonic()
         self._live = self._out.isatty()
@@ -32,9 +37,13 @@ class Display:
         self._latest[name] = progress
         now = time.monotonic()
         due = now - self._shown >= (_LIVE_EVERY if self._live else _PLAIN_EVERY)
+        self._changed[name] = None
         if due or (first and not self._live):
             self._shown = now
-            self._show([name] if first and not due else list(self._latest))
+            names = list(self._latest if self._live else self._changed if due else [name])
+            for shown in names:
+                self._changed.pop(shown, None)
+            self._show(names)
 
     def close(self) -> None:
         """Show the last state and leave the cursor below it."""

@@ -38,6 +38,7 @@ def ready_folder(folder: FilePath | str, *, overwrite: bool = False) -> FilePath
 
 
 def holds_another(folder: FilePath) -> WriteError:
+    """Return the complaint about a folder that holds a plan already."""
     return WriteError(
         "holds another plan already",
         file=str(folder),

@@ -118,9 +118,20 @@ def test_a_lost_worker_costs_a_retry() -> None:
         return result(task, 1.0)
 
     executor = Pretended(2, search)
-    lays = {name: lay(name, 2) for name in "abc"}
+    lays = {name: lay(name, 2 + n) for n, name in enumerate("abc")}
     assert set(lay_all(lays, executor=executor, seconds=None, rounds=1)) == set("abc")
     assert lost == ["b", "b"]
+
+
+def test_lays_that_are_alike_are_searched_once() -> None:
+    executor = Pretended(1, lambda task: result(task, 1.0))
+    lays = {"moss": lay("moss", 3), "rust": lay("rust", 3), "lining": lay("lining", 2)}
+    results = lay_all(lays, executor=executor, seconds=None, rounds=1)
+    assert sorted(task.name for task in executor.tasks) == ["lining", "moss"]
+    assert {name: found.marker.lay.name for name, found in results.items()} == {
+        name: name for name in lays
+    }
+    assert results["rust"].marker.placements == results["moss"].marker.placements
 
 
 def test_a_worker_that_is_always_lost_is_named() -> None:
@@ -140,7 +151,7 @@ def test_stopping_reaches_the_executor() -> None:
 def test_finished_searches_are_not_searched_again(tmp_path: FilePath) -> None:
     store = Store(tmp_path / "kept", asked="seed 1")
     first = Pretended(1, lambda task: result(task, 3.0))
-    lays = {name: lay(name, 2) for name in "ab"}
+    lays = {"a": lay("a", 2), "b": lay("b", 3)}
     before = lay_all(lays, executor=first, seconds=None, rounds=1, store=store)
     second = Pretended(1, lambda task: result(task, 9.0))
     lays["c"] = lay("c", 5)

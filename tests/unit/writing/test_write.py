@@ -10,7 +10,7 @@ import pytest
 from nesting.errors import WriteError
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import load_plan
-from nesting.writing import write as writing
+from nesting.writing import folder as ready
 from nesting.writing.folder import ready_folder
 from nesting.writing.notebook import view
 from nesting.writing.write import KINDS, write_plan
@@ -138,7 +138,7 @@ def test_a_folder_that_cannot_be_written_is_refused(
     def forbidden(**_: object) -> str:
         raise PermissionError(errno.EACCES, "Permission denied")
 
-    monkeypatch.setattr(writing, "mkdtemp", forbidden)  # to root everything is permitted
+    monkeypatch.setattr(ready, "mkdtemp", forbidden)  # to root everything is permitted
     with pytest.raises(WriteError, match="permission denied"):
         ready_folder(tmp_path)
 

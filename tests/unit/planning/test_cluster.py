@@ -1,0 +1,73 @@
+"""Searches on a real Dask cluster, started here."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator
+
+import pytest
+
+from nesting.errors import JobError
+from nesting.marker.lay import Lay, Part, Strip
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+from nesting.planning.cluster import cluster
+from nesting.planning.laying import lay_all
+
+distributed = pytest.importorskip("distributed")
+
+
+def lay(name: str, sides: tuple[float, ...]) -> Lay:
+    parts = []
+    for side in sides:
+        ring = Path.polyline([(0, 0), (side, 0), (0, 0.7 * side)], closed=True)
+        piece = Piece(name=f"corner {side:g}", cut=ring)
+        parts += [Part(name=f"{side:g} {n}", piece=piece) for n in (1, 2)]
+    return Lay(name=name, parts=tuple(parts), stock=Strip(width=150.0), spacing=2.0)
+
+
+LAYS = {"a": lay("a", (40.0, 52.0, 61.0)), "b": lay("b", (45.0, 70.0)), "c": lay("c", (90.0, 35.0))}
+
+
+@pytest.fixture(scope="module")
+def local() -> Iterator[object]:
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    ) as made:
+        yield made
+
+
+def test_lays_are_searched_on_the_cluster_and_a_killed_worker_costs_a_retry(local) -> None:  # type: ignore[no-untyped-def]
+    with cluster(local.scheduler_address) as executor:
+        assert executor.slots == 2
+        first = lay_all(LAYS, executor=executor, seconds=None, rounds=2, seed=3)
+    assert all(not found.unplaced for found in first.values())
+    with cluster(local.scheduler_address) as executor:
+        pids = executor._client.run(os.getpid)
+        asked = iter([False, False, True])
+
+        def kill_in_the_middle() -> bool:
+            if next(asked, False):
+                os.kill(next(iter(pids.values())), signal.SIGKILL)
+            return False
+
+        second = lay_all(
+            LAYS, executor=executor, seconds=None, rounds=2, seed=3, stop=kill_in_the_middle
+        )
+    assert {n: r.marker.placements for n, r in second.items()} == {
+        n: r.marker.placements for n, r in first.items()
+    }
+
+
+def test_nobody_at_the_address_is_one_clear_line() -> None:
+    with (
+        pytest.raises(JobError, match=r"no cluster answers at 'tcp://127.0.0.1:9'"),
+        cluster("tcp://127.0.0.1:9"),
+    ):
+        pass
+
+
+def test_an_address_that_is_none_is_refused() -> None:
+    with pytest.raises(JobError, match="no cluster answers"), cluster("nonsense"):
+        pass
