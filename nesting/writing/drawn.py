@@ -146,8 +146,7 @@ def drawn_part(
     )
     arrow: tuple[Path, ...] = ()
     if lettering.arrows and not part.turns.free:
-        both = any(abs((angle % 360.0) - 180.0) < 1e-6 for angle in part.turns.angles)
-        arrow = grain_arrow(piece, both=both, block=block)
+        arrow = grain_arrow(piece, both=not part.one_way, block=block)
     return DrawnPart(
         placement=placement,
         piece=piece,

@@ -138,10 +138,11 @@ def test_the_sewing_line_is_drawn_when_asked() -> None:
 
 
 @pytest.mark.parametrize(
-    ("turns", "lines"), [(Turns(), 2), (Turns(angles=(0.0, 180.0)), 3), (Turns(slack=180.0), 0)]
+    ("turns", "one_way", "lines"),
+    [(Turns(), True, 2), (Turns(angles=(0.0, 180.0)), False, 3), (Turns(slack=180.0), False, 0)],
 )
-def test_the_grain_has_a_head_for_each_way_up(turns: Turns, lines: int) -> None:
-    drawing = draw(one(panel(), turns=turns))
+def test_the_grain_has_a_head_for_each_way_up(turns: Turns, one_way: bool, lines: int) -> None:
+    drawing = draw(one(panel(), turns=turns, one_way=one_way))
     assert len([s for s in drawing.strokes if s.name == "grain"]) == lines
 
 
