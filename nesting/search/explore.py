@@ -39,9 +39,9 @@ class Settings:
     pool_shrink: float = 0.0025
     """Below this a failure is kept and disturbed rather than given up."""
     least_shrink: float = 0.00001
-    cheap: int = 40
+    cheap: int = 60
     """Iterations without improvement before a cheap attempt is given up."""
-    patience: int = 120
+    patience: int = 200
     strikes: int = 2
     pool: int = 20
     ending: float = 0.85

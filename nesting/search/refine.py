@@ -10,6 +10,7 @@ from nesting.search import bottom_left, disturb, squeeze
 from nesting.search.kernels import core as k
 from nesting.search.problem import Problem, Start
 from nesting.search.squeeze import set_phases
+from nesting.search.turn import squeeze_turning
 from nesting.search.world import Layout, World
 
 __all__ = ["finish", "insert", "set_phases", "share_of_time"]
@@ -34,6 +35,10 @@ def finish(
         fine.load(layout)
         if fine.overlap() <= 0.0:
             world, layout = fine, squeeze.compact(fine, steps=12, ends=ends)
+    if _turning(problem) and not ends():
+        turned = squeeze_turning(world, layout, ends=ends)
+        if turned is not None:
+            return world.placements(turned[0], angles=turned[1])
     return world.placements(layout)
 
 

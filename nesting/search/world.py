@@ -239,7 +239,7 @@ class World:
         self._fill_state(ints, floats, head, item_sizes)
         keys, records = _keys(all_shapes, len(self.shapes))
         head[k.KEYS] = 0
-        head[k.CELLS_MAX] = 48 if records < 3000 else 24 if records < 20000 else 12
+        head[k.CELLS_MAX] = 64 if records < 3000 else 24 if records < 20000 else 12
         head[k.HITS_FOR_TABLE] = self.store.hits
         head[k.WANTED] = ints.add(np.zeros(k.WANTED_CAP))
         head[k.F_TOP] = floats.size

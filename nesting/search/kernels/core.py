@@ -200,7 +200,7 @@ def build_record(I, F, sa, sb):
     F[rec] = (a1 - a0) * (b1 - b0)
     F[rec + 1], F[rec + 2], F[rec + 3], F[rec + 4] = x0, y0, x1, y1
     F[rec + 5] = 0.0
-    F[rec + 13] = 0.0
+    F[rec + 13] = 0.0 if F[rec] > 1.0 else -FAR
     F[rec + 14] = F[fs + SHAPE_W * sa + 10] * F[fs + SHAPE_W * sb + 10]
     F[rec + 15] = F[fs + SHAPE_W * sa + 11] if region else 0.0
     I[F_TOP] = q
@@ -225,13 +225,13 @@ def build_all(I, F, J, first):
 @njit(cache=True, error_model="numpy")
 def build_table(I, F, T, J, rec):
     """Give a record its table of depths and its cell lists, if the store has room."""
-    cells = I[CELLS_MAX]
+    blocks = int(F[rec])
+    cells = int(min(max(4.0 * math.sqrt(blocks), 8.0), float(I[CELLS_MAX])))
     w, h = F[rec + 3] - F[rec + 1], F[rec + 4] - F[rec + 2]
     nx = ny = cells
     if F[rec + 15] > 0.0:  # a region: cells in proportion to the part
         nx = int(min(4.0 * cells, max(cells, math.ceil(w / F[rec + 15] * cells * 0.5))))
         ny = int(min(4.0 * cells, max(cells, math.ceil(h / F[rec + 15] * cells * 0.5))))
-    blocks = int(F[rec])
     room = J.shape[0] - I[J_TOP]
     if I[T_TOP] + 2 * nx * ny > T.shape[0] or room < nx * ny * 4 + blocks:
         F[rec + 13] = -FAR
