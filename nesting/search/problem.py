@@ -81,21 +81,38 @@ class Start:
 def prepare(lay: Lay, *, store: Store | None = None) -> tuple[Problem, tuple[Unplaced, ...]]:
     """Group, simplify and split the outlines; set aside parts that fit nowhere."""
     store = store or Store()
-    kinds = kinds_of(lay)
-    fine, of = outlines_of(lay, kinds, share=FINE)
-    problem = Problem(lay, tuple(range(len(lay.parts))), kinds, fine, fine, of, store)
-    barred = _unfit(problem)
-    if barred:
-        keep = [i for i in range(len(lay.parts)) if i not in barred]
-        lay = replace(lay, parts=tuple(lay.parts[i] for i in keep))
-        kinds = kinds_of(lay)
-        fine, of = outlines_of(lay, kinds, share=FINE)
-        problem = Problem(lay, tuple(keep), kinds, fine, fine, of, store)
+    whole = _problem(lay, tuple(range(len(lay.parts))), store)
+    barred = {
+        i: "its outline encloses no area"
+        for i, q in enumerate(whole.kinds.of)
+        if not whole.fine[whole.outline_of_kind[q]].parts
+    }
+    problem = _without(whole, barred)
+    unfit = {problem.index[i]: why for i, why in _unfit(problem).items()}
+    barred.update(unfit)
+    if unfit:
+        problem = _without(whole, barred)
+    lay, kinds, fine = problem.lay, problem.kinds, problem.fine
     if any(len(o.parts) > MANY_PARTS for o in fine):
         coarse, _ = outlines_of(lay, kinds, share=COARSE)
         problem = replace(problem, coarse=coarse)
     unplaced = tuple(Unplaced(part=i, why=why) for i, why in sorted(barred.items()))
     return problem, unplaced
+
+
+def _problem(lay: Lay, index: tuple[int, ...], store: Store) -> Problem:
+    kinds = kinds_of(lay)
+    fine, of = outlines_of(lay, kinds, share=FINE)
+    return Problem(lay, index, kinds, fine, fine, of, store)
+
+
+def _without(problem: Problem, barred: dict[int, str]) -> Problem:
+    """Return the problem without some parts."""
+    if not barred:
+        return problem
+    keep = tuple(i for i in problem.index if i not in barred)
+    parts = tuple(problem.lay.parts[i] for i in keep)
+    return _problem(replace(problem.lay, parts=parts), keep, problem.store)
 
 
 def _unfit(problem: Problem) -> dict[int, str]:
