@@ -12,7 +12,7 @@ from nesting import JobError, parse_length
 __all__ = ["Parser", "add_search", "duration", "kinds", "role", "share", "whole", "widths"]
 
 _UNITS = {"": 1.0, "s": 1.0, "m": 60.0, "min": 60.0, "h": 3600.0}
-KINDS = ("dxf", "svg", "png", "report")
+KINDS = ("dxf", "svg", "png", "report", "remnants")
 
 
 class Parser(argparse.ArgumentParser):

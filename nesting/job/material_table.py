@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
-from nesting.job.fields import Angle, Distance, Listed, Name, Pair, Price, Share, Size, Table
+from nesting.job.fields import Angle, Distance, Grain, Listed, Name, Pair, Price, Share, Size, Table
 from nesting.job.piece_table import Shape, ShapeTable
 
 __all__ = [
@@ -144,8 +144,18 @@ class RemnantTable(Shape):
     """A left-over, used before new goods."""
 
     name: Name = Field(description="as on its label")
-    material: str | None = Field(None, description="the [[sheet]] it belongs to")
+    material: str | None = Field(None, description="the [[sheet]] or [[leather]] it belongs to")
     hole: list[ShapeTable] = Field([], description="holes in it")
+    grain: Grain | None = Field(
+        None, description="direction of the lengthwise grain in the drawing (default: along)"
+    )
+    face: Literal["right", "wrong"] | None = Field(
+        None, description="the face that is seen in the drawing (default: as the goods are laid)"
+    )
+    grade: Literal["A", "B", "C", "D"] | None = Field(
+        None, description="of leather: the poorest grade on it"
+    )
+    notes: str = Field("", description="for the reader of the file; not used")
 
 
 class SheetTable(GoodsTable):

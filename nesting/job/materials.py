@@ -26,6 +26,8 @@ from nesting.material.material import (
     Shrinkage,
     Width,
 )
+from nesting.pattern.measure import clockwise, counter_clockwise
+from nesting.pattern.path import Affine
 from nesting.units import format_cm
 
 __all__ = ["cloth_from", "goods_from", "remnant_from", "sheets_from"]
@@ -190,7 +192,7 @@ def _print(
 def sheets_from(table: SheetTable, place: Place, desk: Desk) -> SheetGoods:
     """Return sheets, with the remnants that stand in their own table."""
     remnants = tuple(
-        remnant_from(remnant, (*place, "remnant", i), desk)
+        remnant_from(remnant, (*place, "remnant", i), desk, wrong_side_up=table.wrong_side_up)
         for i, remnant in enumerate(table.remnant)
     )
     margin = table.margin or 0.0
@@ -218,7 +220,25 @@ def sheets_from(table: SheetTable, place: Place, desk: Desk) -> SheetGoods:
     )
 
 
-def remnant_from(table: RemnantTable, place: Place, desk: Desk) -> Remnant:
-    """Return a left-over."""
+def remnant_from(
+    table: RemnantTable,
+    place: Place,
+    desk: Desk,
+    *,
+    wrong_side_up: bool = False,
+    leather: bool = False,
+) -> Remnant:
+    """Return a left-over as it is laid: its grain along x, the face up that the goods have up."""
+    if table.grade is not None and not leather:
+        raise desk.error("only leather has grades", (*place, "grade"), hint="leave it out")
     outline, holes = outline_with_holes(table, table.hole, place, desk)
-    return Remnant(name=table.name, outline=outline, holes=holes)
+    lay = Affine.turn(-(table.grain or 0.0))
+    if table.face is not None and (table.face == "wrong") != wrong_side_up:
+        lay = Affine.mirror().after(lay)
+    if lay == Affine():
+        return Remnant(name=table.name, outline=outline, holes=holes)
+    return Remnant(
+        name=table.name,
+        outline=counter_clockwise(outline.transformed(lay)),
+        holes=tuple(clockwise(hole.transformed(lay)) for hole in holes),
+    )

@@ -13,7 +13,7 @@ from nesting.job.material_table import RemnantTable
 from nesting.job.materials import cloth_from, remnant_from, sheets_from
 from nesting.job.names import file_name
 from nesting.job.opening import included
-from nesting.material.material import Material, SheetGoods
+from nesting.material.material import Cloth, Grade, Hide, Hides, Material, SheetGoods, Zone
 
 __all__ = ["materials_of", "refuse_clash", "refuse_clashes"]
 
@@ -42,22 +42,53 @@ def materials_of(table: JobTable, desk: Desk) -> dict[str, Material]:
     for more, other in included(table, desk):
         for i, remnant in enumerate(more.remnant):
             if remnant.material in materials or remnant.material is None:
-                _add_remnant(materials, remnant, ("remnant", i), other)
+                _add_remnant(materials, remnant, ("remnant", i), other, included=True)
     return materials
 
 
 def _add_remnant(
-    materials: dict[str, Material], table: RemnantTable, place: Place, desk: Desk
+    materials: dict[str, Material],
+    table: RemnantTable,
+    place: Place,
+    desk: Desk,
+    *,
+    included: bool = False,
 ) -> None:
     goods = materials.get(table.material or "")
-    if not isinstance(goods, SheetGoods):
+    if isinstance(goods, Cloth) and included:
+        desk.assume("it is a remnant of cloth, which is laid from the roll", of=table.name)
+        return
+    if goods is None or isinstance(goods, Cloth):
+        told = "is cloth, which is laid from the roll" if goods else "is not of this job"
         raise desk.error(
-            f'the remnant\'s material "{table.material or ""}" is not a [[sheet]] of this job',
+            f'the remnant\'s material "{table.material or ""}" {told}',
             place,
-            hint="name the [[sheet]] it belongs to",
+            hint="name the [[sheet]] or [[leather]] it belongs to; for remnants of cloth only, "
+            "make a [[sheet]] with count = 0",
         )
-    remnant = remnant_from(table, place, desk)
-    materials[goods.name] = replace(goods, remnants=(*goods.remnants, remnant))
+    remnant = remnant_from(
+        table,
+        place,
+        desk,
+        wrong_side_up=goods.wrong_side_up,
+        leather=isinstance(goods, Hides),
+    )
+    if isinstance(goods, SheetGoods):
+        materials[goods.name] = replace(goods, remnants=(*goods.remnants, remnant))
+        return
+    bits = sum(hide.remnant for hide in goods.hides)
+    zones: tuple[Zone, ...] = ()
+    if table.grade is not None:
+        zones = (Zone(name="remnant", grade=Grade(table.grade), outline=remnant.outline),)
+    hide = Hide(
+        name=remnant.name,
+        outline=remnant.outline,
+        flaws=remnant.holes,
+        zones=zones,
+        remnant=True,
+    )
+    hides = (*goods.hides[:bits], hide, *goods.hides[bits:])
+    materials[goods.name] = replace(goods, hides=hides)
 
 
 def refuse_clashes(names: Sequence[tuple[str, Place]], kind: str, desk: Desk) -> None:

@@ -73,7 +73,7 @@ def guessed_zones(outline: Path, *, backbone: float, side: bool) -> tuple[Zone, 
         inside = area & hide
         for bit in getattr(inside, "geoms", [inside]):
             if isinstance(bit, shapely.Polygon) and bit.area > _SMALLEST * hide.area:
-                ring = Path.polyline(list(bit.exterior.coords)[:-1], closed=True)
+                ring = Path.polyline([(x, y) for x, y, *_ in bit.exterior.coords[:-1]], closed=True)
                 zones.append(Zone(name=name, grade=grade, outline=ring.transformed(back)))
     return tuple(zones)
 

@@ -175,7 +175,8 @@ class Zone:
 class Hide:
     """One hide (mm): outline, flaws to stay out of, graded zones; the backbone's direction.
 
-    `guessed`: the zones were derived from the outline, not drawn by the user.
+    `guessed`: the zones were derived from the outline, not drawn by the user. `remnant`:
+    what was left of a hide, used first.
     """
 
     name: str
@@ -184,6 +185,7 @@ class Hide:
     zones: tuple[Zone, ...] = ()
     backbone: float = 0.0
     guessed: bool = False
+    remnant: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

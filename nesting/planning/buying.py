@@ -47,6 +47,6 @@ def _hides(marker: Marker, material: Hides) -> Buying:
     stock = marker.lay.stock
     assert isinstance(stock, Sheets)
     used = {(hide := hide_of(stock.sheets[k], material)).name: hide for k in marker.sheets}
-    area = sum(polygon(hide.outline).area for hide in used.values())
+    area = sum(polygon(hide.outline).area for hide in used.values() if not hide.remnant)
     cost = None if material.price is None else round(area / 1e6 * material.price, 2)
     return Buying(needed=area, gross=area, to_buy=area, step=0.0, sheets=len(used), cost=cost)

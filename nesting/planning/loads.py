@@ -79,9 +79,7 @@ def grid_of(lay: Lay, job: Job) -> Grid | None:
     return Grid(length=length, rows=rows, columns=columns)
 
 
-def _whole_repeats(
-    lay: Lay, job: Job, length: float, width: float
-) -> tuple[float, float]:
+def _whole_repeats(lay: Lay, job: Job, length: float, width: float) -> tuple[float, float]:
     """Return a load of whole repeats of the print that binds a lay."""
     lattice = next((part.binding.lattice for part in lay.parts if part.binding), Lattice())
     along, across = lattice.along, lattice.across
@@ -127,9 +125,7 @@ def joined(lay: Lay, grid: Grid | None, result: Result) -> Result:
     placements = []
     for placement in marker.placements:
         x, y, _ = grid.place(marker.sheets[placement.sheet])
-        placements.append(
-            replace(placement, x=placement.x + x, y=placement.y + y, sheet=0)
-        )
+        placements.append(replace(placement, x=placement.x + x, y=placement.y + y, sheet=0))
     whole = Marker(lay=lay, placements=tuple(placements))
     length = figures(whole).length
     return replace(

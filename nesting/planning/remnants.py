@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from shapely import LinearRing, Polygon, box, contains_xy, unary_union
+from shapely import LinearRing, Polygon, box, contains, contains_xy, prepare, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.lay import Strip
@@ -99,7 +99,7 @@ def _less(area: Polygon, marker: Marker, sheet: int) -> BaseGeometry:
 
 
 def _ring(ring: LinearRing) -> Path:
-    return Path.polyline([(x, y) for x, y in ring.coords[:-1]], closed=True)
+    return Path.polyline([(round(x, 2), round(y, 2)) for x, y in ring.coords[:-1]], closed=True)
 
 
 def _by_area(part: Polygon) -> float:
@@ -127,11 +127,11 @@ def largest_rectangle(area: Polygon) -> tuple[float, float, float, float]:
     gx, gy = np.meshgrid(xs, ys, indexing="ij")
     corner = contains_xy(grown, gx.ravel(), gy.ravel()).reshape(gx.shape)
     inside = corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:]
-    for i, j in zip(*np.nonzero(inside), strict=True):
-        if not grown.contains(box(xs[i], ys[j], xs[i + 1], ys[j + 1])):
-            inside[i, j] = False
-    i, j, n, m = _largest_block(inside)
-    return (float(xs[i]), float(ys[j]), float(xs[i + n] - xs[i]), float(ys[j + m] - ys[j]))
+    i, j = np.nonzero(inside)
+    prepare(grown)
+    inside[i, j] = contains(grown, box(xs[i], ys[j], xs[i + 1], ys[j + 1]))
+    a, b, n, m = _largest_block(inside)
+    return (float(xs[a]), float(ys[b]), float(xs[a + n] - xs[a]), float(ys[b + m] - ys[b]))
 
 
 def _largest_block(inside: npt.NDArray[np.bool_]) -> tuple[int, int, int, int]:

@@ -41,6 +41,7 @@ __all__ = [
     "Stock",
     "after_cutting",
     "plan_mark",
+    "quoted",
     "read_stock",
     "stock_text",
     "with_stock",
@@ -222,13 +223,13 @@ def _fresh(name: str, taken: set[str]) -> str:
 def stock_text(stock: Stock) -> str:
     """Return the stock as it stands in its file."""
     lines = ["[at_hand]"]
-    lines += [f"{_quoted(name)} = {_quoted(f'{mm:g} mm')}" for name, mm in stock.lengths.items()]
-    lines += [f"{_quoted(name)} = {count:g}" for name, count in stock.counts.items()]
+    lines += [f"{quoted(name)} = {quoted(f'{mm:g} mm')}" for name, mm in stock.lengths.items()]
+    lines += [f"{quoted(name)} = {count:g}" for name, count in stock.counts.items()]
     for remnant in stock.remnants:
-        lines += ["", "[[remnant]]", f"name = {_quoted(remnant.name)}"]
-        lines += [f"material = {_quoted(remnant.material)}"]
-        lines += [f"outline = {_quoted(remnant.outline)}"]
-    marks = ", ".join(_quoted(mark) for mark in stock.cut)
+        lines += ["", "[[remnant]]", f"name = {quoted(remnant.name)}"]
+        lines += [f"material = {quoted(remnant.material)}"]
+        lines += [f"outline = {quoted(remnant.outline)}"]
+    marks = ", ".join(quoted(mark) for mark in stock.cut)
     return "\n".join([*lines, "", "[book]", f"cut = [{marks}]", ""])
 
 
@@ -253,7 +254,7 @@ def write_stock(stock: Stock, path: FilePath | str) -> None:
         temporary.unlink(missing_ok=True)
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
     """Return a TOML basic string."""
     escaped = text.replace("\\", "\\\\").replace('"', '\\"')
     return '"' + "".join(c if ord(c) >= 32 else f"\\u{ord(c):04x}" for c in escaped) + '"'

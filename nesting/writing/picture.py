@@ -147,7 +147,8 @@ def picture(
         )
         axes.set(xlim=(x0, x1), ylim=(y0, y1))
         axes.axis("off")
-        name = drawings[which].name.partition(": ")[2]
+        cloth, own = entry.width is not None, f"{entry.marker.lay.name}: "
+        name = "" if cloth else drawings[which].name.removeprefix(own)
         draw_rulers(axes, box, scale=grid.scale, name=name)
         window = (x0, x1) if len(views) > len(boxes) else None
         SheetPainter(axes, drawings[which], grid.scale, window).paint()

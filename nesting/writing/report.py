@@ -7,12 +7,15 @@ from pathlib import Path as FilePath
 
 from nesting.errors import Severity
 from nesting.planning.plan import Entry, Plan
+from nesting.planning.remnant_file import named_leftovers
+from nesting.planning.remnants import Leftover
 from nesting.planning.shopping import Purchase, shopping_list
 from nesting.units import format_area
 from nesting.writing.cautions import cautions
 from nesting.writing.draw import draw_entry, draw_grounds
 from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
+from nesting.writing.report_goods import goods_sections
 from nesting.writing.report_style import STYLE
 from nesting.writing.report_tables import cutting_list, job_pieces
 from nesting.writing.view import in_rows, rows_for, screen_lettering, screen_svg
@@ -50,7 +53,7 @@ def report(plan: Plan, *, notes: Sequence[str] = ()) -> str:
     body = [
         _head(plan, notes),
         _shopping(plan),
-        *(_material(plan, entry) for entry in plan.entries),
+        *(_material(plan, entry, left) for entry, left in named_leftovers(plan)),
         _assumptions(plan),
         _cautions(plan),
         _meanings(),
@@ -132,7 +135,7 @@ def _purchase(line: Purchase, currency: str) -> list[str]:
     ]
 
 
-def _material(plan: Plan, entry: Entry) -> str:
+def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover]) -> str:
     """Return a material's section: its marker drawn, its figures, its cutting list."""
     pieces = job_pieces(plan.job)
     grounds = draw_grounds(entry)
@@ -154,6 +157,7 @@ def _material(plan: Plan, entry: Entry) -> str:
             _findings(entry),
             *figures,
             _figures(plan, entry),
+            *goods_sections(entry, currency=plan.job.currency, leftovers=leftovers),
             element("h3", "Cutting list"),
             cutting_list(entry, pieces=pieces),
             element("h3", "How the marker was found"),

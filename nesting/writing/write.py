@@ -13,6 +13,7 @@ from tempfile import mkdtemp
 from nesting.errors import NestingError, PlanError, Severity, WriteError
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import load_plan, plan_text, save_plan
+from nesting.planning.remnant_file import remnants_text
 from nesting.planning.summary import judge_plan
 from nesting.writing.draw import draw_entry
 from nesting.writing.drawing import Drawing
@@ -27,10 +28,11 @@ from nesting.writing.wording import entry_title
 
 __all__ = ["KINDS", "PLAN_FILE", "entry_file_stems", "write_plan"]
 
-KINDS = ("dxf", "svg", "png", "report")
+KINDS = ("dxf", "svg", "png", "report", "remnants")
 """What can be written besides the plan itself."""
 
 REPORT_FILE = "report.html"
+REMNANT_FILE = "remnants.toml"
 
 
 def write_plan(
@@ -120,6 +122,13 @@ def _files(plan: Plan, kinds: Sequence[str]) -> Iterator[_File]:
         yield from _marker_files(entry, stem, kinds, pieces, plan.job.currency)
     if "report" in kinds:
         yield _File(REPORT_FILE, partial(write_report, plan))
+    if "remnants" in kinds and any(entry.marker.placements for entry in plan.entries):
+        good = all(entry.good for entry in plan.entries)
+        yield _File(REMNANT_FILE, partial(_write_remnants, plan), good)
+
+
+def _write_remnants(plan: Plan, path: FilePath) -> None:
+    path.write_text(remnants_text(plan), encoding="utf-8")
 
 
 def _stem(entry: Entry, taken: set[str]) -> str:

@@ -587,7 +587,7 @@ CASES = {
     "remnant of what is no sheet": (
         "[[cut]]",
         '[[remnant]]\nname = "rest"\nmaterial = "canvas"\ncircle = 300\n\n[[cut]]',
-        "not a [[sheet]]",
+        "make a [[sheet]] with count = 0",
         "remnant.rest",
         None,
     ),

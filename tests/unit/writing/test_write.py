@@ -32,6 +32,7 @@ def test_every_file_is_written(hand_laid_plan: Plan, tmp_path: Path) -> None:
     assert names[0] == "plan.json"
     assert set(names) == {
         "plan.json",
+        "remnants.toml",
         "report.html",
         *(f"{n}.{k}" for n in ("Waxed-canvas", "Lining-printed", "Bridle-leather") for k in QUICK),
         *(f"Foam-{i}-of-2.{k}" for i in (1, 2) for k in QUICK),
@@ -113,7 +114,7 @@ def test_nothing_is_half_written(
     def full(*_: object, **__: object) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    monkeypatch.setattr(writing, "write_svg", full)
+    monkeypatch.setattr("nesting.writing.write.write_svg", full)
     with pytest.raises(WriteError, match="no space left"):
         write_plan(hand_laid_plan, tmp_path / "new", kinds=QUICK)
     assert not (tmp_path / "new").exists()
@@ -161,7 +162,7 @@ def test_names_of_materials_and_sheets_never_clash(hand_laid_plan: Plan, tmp_pat
 
 
 def test_kinds_are_what_the_module_says() -> None:
-    assert KINDS == ("dxf", "svg", "png", "report")
+    assert KINDS == ("dxf", "svg", "png", "report", "remnants")
 
 
 def test_a_notebook_shows_the_marker(hand_laid_plan: Plan) -> None:

@@ -1,0 +1,114 @@
+"""What the report says of special goods: the price of a print, hides, bed loads, left-overs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from nesting.planning.hide_yield import SMALL_ARTICLES_WASTE, hide_yield
+from nesting.planning.matching import print_price
+from nesting.planning.plan import Entry
+from nesting.planning.remnants import Leftover
+from nesting.units import format_area
+from nesting.writing.html import element, table
+from nesting.writing.wording import cm, length_needed, money, percent
+
+__all__ = ["area_both", "goods_sections", "hide_lines", "leftover_table", "print_sentence"]
+
+_DM2 = 1e4
+_FOOT2 = 304.8**2
+
+
+def area_both(mm2: float) -> str:
+    """Return an area in the units leather is sold by: dm² and ft²."""
+    return f"{mm2 / _DM2:.1f} dm² ({mm2 / _FOOT2:.2f} ft²)"
+
+
+def goods_sections(entry: Entry, *, currency: str, leftovers: Sequence[Leftover]) -> Iterator[str]:
+    """Yield what is to be said of a marker beyond the usual figures."""
+    said = print_sentence(entry, currency=currency)
+    if said:
+        yield element("h3", "What the print costs")
+        yield element("p", said)
+    lines = hide_lines(entry)
+    if lines:
+        yield element("h3", "What the hides yield")
+        yield table(["", "Area", "Share of the hides"], lines, numbers=(1, 2))
+        yield element("p", _MEANING, css="soft")
+    if entry.loads:
+        yield element("h3", "Loads of the bed")
+        yield element("p", _LOADS)
+        yield table(["Load", "From", "Size", "Parts"], _loads(entry), numbers=(1, 2))
+    if leftovers:
+        yield element("h3", "Left over")
+        yield leftover_table(leftovers)
+
+
+def print_sentence(entry: Entry, *, currency: str) -> str:
+    """Say what matching and centring a print costs; nothing if no part asks for it."""
+    price = print_price(entry)
+    if price is None:
+        return ""
+    share = price.extra / price.plain if price.plain > 0.0 else 0.0
+    said = (
+        f"With the motifs centred and the seams matched the marker is"
+        f" {length_needed(price.matched)} long, without {length_needed(price.plain)}:"
+        f" {cm(price.extra)} more ({percent(share)})."
+    )
+    if price.to_buy <= 0.0:
+        return said + " At the shop's steps that takes no more cloth."
+    cost = "" if price.cost is None else f", {money(price.cost, currency)}"
+    return said + f" To buy: {cm(price.to_buy)} more{cost}."
+
+
+_MEANING = (
+    "First waste lies between parts within 4 cm of one another, second waste at the edges and "
+    "around flaws; what is kept is neither. The rule of thumb is the trade's for small articles."
+)
+
+_LOADS = (
+    "The lay is larger than the bed. No part lies across a border: cut the cloth at the borders, "
+    "or move it on by one load at a time."
+)
+
+
+def hide_lines(entry: Entry) -> list[list[str]]:
+    """Return name, area and share of what a marker makes of its hides; none on other goods."""
+    found = hide_yield(entry)
+    if found is None or not found.gross:
+        return []
+    rows = [
+        ("Hides used", found.gross),
+        ("Net: the parts", found.net),
+        ("First waste", found.first),
+        ("Second waste", found.second),
+        ("Kept as left-overs", found.kept),
+    ]
+    lines = [[name, area_both(area), percent(area / found.gross)] for name, area in rows]
+    lines.append(["Both wastes, of what is used up", "", percent(found.waste)])
+    lines.append(["Rule of thumb", "", percent(SMALL_ARTICLES_WASTE)])
+    return lines
+
+
+def _loads(entry: Entry) -> list[list[str]]:
+    return [
+        [
+            str(number),
+            f"{cm(load.x)}, {cm(load.y)}",
+            f"{cm(load.length)} × {cm(load.width)}",
+            ", ".join(load.parts),
+        ]
+        for number, load in enumerate(entry.loads, start=1)
+    ]
+
+
+def leftover_table(leftovers: Sequence[Leftover]) -> str:
+    """Return the table of what a marker leaves."""
+    rows = [
+        [
+            left.name,
+            format_area(left.area),
+            f"{cm(left.rectangle[2])} × {cm(left.rectangle[3])}",
+        ]
+        for left in leftovers
+    ]
+    return table(["Name", "Area", "Largest rectangle in it"], rows, numbers=(1, 2))
