@@ -20,11 +20,14 @@ __all__ = ["add", "run"]
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("compare", help="compare widths of cloth: length, cost, waste")
+    parser = commands.add_parser("compare", help="compare widths of cloth, single or folded: length, cost, waste")
     parser.add_argument("job", type=Path, metavar="JOB.toml")
     parser.add_argument("--material", metavar="NAME", help="this cloth only")
     parser.add_argument(
         "--widths", type=widths, metavar="LIST", help='booked widths, such as "110 cm, 54 in"'
+    )
+    parser.add_argument(
+        "--folds", action="store_true", help="lay each cloth both single and folded lengthwise"
     )
     parser.add_argument("--chart", type=Path, metavar="FILE.png", help="draw a chart")
     parser.add_argument("--replace", action="store_true", help="replace an existing chart")
@@ -41,6 +44,7 @@ def run(arguments: argparse.Namespace) -> int:
             job,
             material=arguments.material,
             widths=arguments.widths,
+            folds=arguments.folds,
             seconds=seconds(arguments),
             rounds=arguments.rounds,
             seed=arguments.seed,
@@ -60,6 +64,7 @@ def _record(trial: Trial) -> dict[str, Any]:
     return {
         "material": trial.material,
         "width": trial.width.booked,
+        "fold": trial.fold,
         "why_not": trial.why,
         "area": trial.area,
         "cheapest": trial.cheapest,
@@ -75,6 +80,8 @@ def _table(trials: tuple[Trial, ...], currency: str) -> str:
 
 def _row(trial: Trial, currency: str) -> list[str]:
     width = f"{trial.width.booked / 10:g} cm"
+    if trial.fold == "folded":
+        width += " folded"
     if trial.entry is None or trial.area is None:
         return [trial.material, width, "", "", "", "", "", f"does not fit: {trial.why}"]
     s = summary(trial.entry)

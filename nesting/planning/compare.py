@@ -1,4 +1,4 @@
-"""The same parts on each width of cloth on sale: which is cheapest, which wastes least."""
+"""The same parts on each width of cloth, single or folded: what is cheapest, what wastes least."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.lay import Lay
-from nesting.material.material import Cloth, Width
+from nesting.material.material import Cloth, Fold, Width
 from nesting.planning.laying import LayObserver, lay_all
 from nesting.planning.lays import lays
 from nesting.planning.make import entry_for
@@ -22,6 +22,8 @@ __all__ = ["Trial", "compare_widths"]
 class Trial:
     """One cloth on one width. `entry` is None if a part doesn't fit it, `why` says which.
 
+    `fold`: how it lies. Folded or single, the length bought is of the whole width.
+
     `cheapest`: costs least of this cloth's widths (None where a price is missing).
     `least`: takes the least area of cloth as bought.
     """
@@ -29,6 +31,7 @@ class Trial:
     material: str
     width: Width
     entry: Entry | None
+    fold: Fold = Fold.SINGLE
     why: str = ""
     cheapest: bool | None = None
     least: bool = False
@@ -49,6 +52,7 @@ def compare_widths(
     *,
     material: str | None = None,
     widths: Sequence[float] | None = None,
+    folds: bool = False,
     seconds: float | None = 30.0,
     rounds: int | None = None,
     seed: int = 1,
@@ -61,7 +65,7 @@ def compare_widths(
 
     `widths` are booked widths in mm; without them the job's own are compared. A
     width the job does not know has the selvedges of the cloth's first width and no
-    price.
+    price. `folds`: lay each cloth both single and folded.
     """
     if executor is None:
         with processes(workers) as local:
@@ -69,6 +73,7 @@ def compare_widths(
                 job,
                 material=material,
                 widths=widths,
+                folds=folds,
                 seconds=seconds,
                 rounds=rounds,
                 seed=seed,
@@ -76,14 +81,24 @@ def compare_widths(
                 stop=stop,
                 executor=local,
             )
-    cases = [(cloth, width) for cloth in _cloths(job, material) for width in _widths(cloth, widths)]
-    trials: list[Trial] = []
+    cases = [
+        (laid, width)
+        for cloth in _cloths(job, material)
+        for width in _widths(cloth, widths)
+        for laid in (_folded(cloth) if folds else (cloth,))
+    ]
+    trials: dict[str, Trial] = {}
     todo: dict[str, Lay] = {}
     for cloth, width in cases:
+        key = _key(cloth, width)
         try:
-            todo[_key(cloth, width)] = lays(job, only=(cloth.name,), widths={cloth.name: width})[0]
+            if cloth.fold is Fold.FOLDED and cloth.print is not None and not cloth.fold_print:
+                raise JobError("folded, the print would fall differently on the two plies")
+            todo[key] = lays(_with(job, cloth), only=(cloth.name,), widths={cloth.name: width})[0]
         except JobError as error:
-            trials.append(Trial(material=cloth.name, width=width, entry=None, why=error.what))
+            trials[key] = Trial(
+                material=cloth.name, width=width, fold=cloth.fold, entry=None, why=error.what
+            )
     results = lay_all(
         todo,
         executor=executor,
@@ -97,13 +112,24 @@ def compare_widths(
         key = _key(cloth, width)
         if key in results:
             entry = entry_for(cloth, results[key], width=width)
-            trials.append(Trial(material=cloth.name, width=width, entry=entry))
-    order = {(cloth.name, width.booked): n for n, (cloth, width) in enumerate(cases)}
-    return _marked(sorted(trials, key=lambda t: order[(t.material, t.width.booked)]))
+            trials[key] = Trial(material=cloth.name, width=width, fold=cloth.fold, entry=entry)
+    return _marked([trials[_key(cloth, width)] for cloth, width in cases])
+
+
+def _folded(cloth: Cloth) -> tuple[Cloth, Cloth]:
+    """Return the cloth as it is laid single and folded."""
+    return replace(cloth, fold=Fold.SINGLE), replace(cloth, fold=Fold.FOLDED)
+
+
+def _with(job: Job, cloth: Cloth) -> Job:
+    """Return the job with a cloth laid another way."""
+    materials = tuple(cloth if m.name == cloth.name else m for m in job.materials)
+    return replace(job, materials=materials)
 
 
 def _key(cloth: Cloth, width: Width) -> str:
-    return f"{cloth.name}, {width.booked / 10:g} cm"
+    folded = ", folded" if cloth.fold is Fold.FOLDED else ""
+    return f"{cloth.name}, {width.booked / 10:g} cm{folded}"
 
 
 def _cloths(job: Job, name: str | None) -> list[Cloth]:

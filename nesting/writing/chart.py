@@ -36,7 +36,8 @@ def write_width_chart(
 
 
 def _labels(trials: Sequence[Trial]) -> list[str]:
-    return [f"{trial.width.booked / 10:g} cm" for trial in trials]
+    folded = {"folded": ", folded"}
+    return [f"{t.width.booked / 10:g} cm{folded.get(t.fold, '')}" for t in trials]
 
 
 def _bought(axes: Axes, name: str, trials: Sequence[Trial]) -> None:
