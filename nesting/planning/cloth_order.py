@@ -15,7 +15,7 @@ from nesting.marker.lay import Lay, Strip
 from nesting.marker.measure import piece_area
 from nesting.material.material import Cloth, Fold, Width
 from nesting.pattern.piece import Piece
-from nesting.planning.face_to_face import needs_even
+from nesting.planning.face_to_face import needs_even, refuse_face_to_face
 from nesting.planning.lays import lays
 from nesting.planning.slots import slots_of
 from nesting.planning.spreads import Aims, CutPlan, Ratio, Rules, cut_plan, ratios
@@ -218,14 +218,16 @@ def _kinds(job: Job, cloth: Cloth, *, twice: bool) -> tuple[Kind, ...]:
             names=tuple(bag.name for bag in bags),
             demand=sum(bag.count for bag in bags),
             bag=bags[0],
-            even=twice and _even(job, bags[0], cloth),
+            even=twice and _even(bags[0], cloth, job=job),
         )
         for bags in alike.values()
     )
 
 
-def _even(job: Job, bag: Bag, cloth: Cloth) -> bool:
-    return needs_even(slots_of(replace(job, bags=(replace(bag, count=1),)), cloth))
+def _even(bag: Bag, cloth: Cloth, *, job: Job) -> bool:
+    slots = slots_of(replace(job, bags=(replace(bag, count=1),)), cloth)
+    refuse_face_to_face(slots, cloth, job=job)
+    return needs_even(slots)
 
 
 def _likeness(bag: Bag, cuts: Sequence[Cut], cloth: Cloth) -> object:

@@ -24,6 +24,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from importlib import import_module
 from multiprocessing.connection import wait
+from types import ModuleType
 from typing import Any, Protocol
 
 from nesting.marker.lay import Lay
@@ -116,21 +117,27 @@ def start_server() -> None:
         from multiprocessing import forkserver
 
         _context()
-        with _no_interrupts():
+        with _apart():
             forkserver.ensure_running()
 
 
 @contextmanager
-def _no_interrupts() -> Iterator[None]:
-    """Block Ctrl-C for a moment: processes started meanwhile have it blocked for life."""
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+def _apart() -> Iterator[None]:
+    """Have processes that are started meanwhile stand apart from the one that runs.
+
+    Ctrl-C is blocked for their whole life, and they don't import the script that runs:
+    they need nothing of it, and one without the ``__main__`` idiom would run again.
+    """
+    main = sys.modules["__main__"]
+    blocking = hasattr(signal, "pthread_sigmask")
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT}) if blocking else None
+    sys.modules["__main__"] = ModuleType("__main__")
     try:
         yield
     finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        sys.modules["__main__"] = main
+        if before is not None:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @dataclass(slots=True)
@@ -171,7 +178,7 @@ class Processes:
         return future
 
     def _start(self, slot: int, task: SearchTask) -> Future[Result]:
-        with _no_interrupts():
+        with _apart():
             return self._pools[slot].submit(_search, task)
 
     def progress(self) -> Iterator[tuple[str, int, Progress]]:

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from pathlib import Path as FilePath
 
-from nesting.job.job import Spreading
 from nesting.marker.lay import Strip
 from nesting.material.material import Cloth, Fold, Nap
+from nesting.planning.bundles import bundles, faces_each_other
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.splice import splices
-from nesting.units import format_cm
+from nesting.writing.draw import draw_entry, draw_grounds
 from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
 from nesting.writing.report_style import STYLE
-from nesting.writing.wording import entry_figures, entry_title, length_needed
+from nesting.writing.view import screen_lettering, screen_svg
+from nesting.writing.wording import cm, counted, entry_figures, entry_title, goods, length_needed
 
 __all__ = ["work_sheet", "write_work_sheet"]
+
+_PAGE, _HIGH = 180.0, 70.0  # mm: the most a marker takes of an A4 page
 
 _NAPS = {
     Nap.NONE: "no nap: plies may lie either way round",
@@ -39,11 +41,12 @@ def work_sheet(plan: Plan, *, files: Mapping[str, str]) -> str:
     sections = []
     number = 0
     for entry in plan.entries:
-        for plies in entry.spreads:
+        for spread in range(len(entry.spreads)):
             number += 1
-            sections.append(_spread(plan, entry, plies, number=number, files=files))
+            file = files.get(entry_title(entry), "")
+            sections.append(_spread(plan, entry, spread, number=number, file=file))
     title = f"{plan.job.name}: work sheet"
-    total = f"{number} spreads. Tick each when it is laid, cut and bundled."
+    total = f"{counted(number, 'spread')}. Tick each when it is laid, cut and bundled."
     return "\n".join(
         [
             "<!DOCTYPE html>",
@@ -57,50 +60,102 @@ def work_sheet(plan: Plan, *, files: Mapping[str, str]) -> str:
     )
 
 
-def _spread(plan: Plan, entry: Entry, plies: int, *, number: int, files: Mapping[str, str]) -> str:
-    title = entry_title(entry)
-    lines = [*_how_to_lay(plan, entry, plies), f"Marker file: {files.get(title, 'not written')}."]
+def _spread(plan: Plan, entry: Entry, spread: int, *, number: int, file: str) -> str:
+    title, plies = entry_title(entry), entry.spreads[spread]
+    lines = [*_how_to_lay(plan, entry, spread), f"Marker file: {file or 'not written'}."]
+    rows = [
+        (
+            bundle.piece,
+            ", ".join(filter(None, (bundle.variant, bundle.hand and bundle.hand.value))),
+            str(bundle.drawn),
+            str(bundle.cut),
+        )
+        for bundle in bundles(entry, plan.job, plies=plies)
+    ]
     return "".join(
         [
-            "<section>",
+            '<section class="material">',
             element("h2", f"☐ Spread {number}: {title}"),
+            _picture(entry),
             items(lines),
             element("h3", "Bundle and label after the cut"),
-            table(["Piece", "Cut in one ply", "Parts in all plies"], _bundles(entry, plies)),
+            table(["Piece", "", "In the marker", "Parts from all plies"], rows, numbers=(2, 3)),
             "</section>",
         ]
     )
 
 
-def _how_to_lay(plan: Plan, entry: Entry, plies: int) -> Iterator[str]:
-    material = entry.material
+def _picture(entry: Entry) -> str:
+    """Return a small drawing of each ground of a marker, to know it by."""
+    grounds = draw_grounds(entry)
+    lettering = [
+        screen_lettering(ground, across=_PAGE, high=_HIGH, rows=1) for ground in grounds[:1]
+    ]
+    if len(grounds) != 1:
+        return ""
+    (drawing,) = draw_entry(entry, pieces=(), lettering=lettering)
+    return f"<figure>{screen_svg(drawing)}</figure>"
+
+
+def _how_to_lay(plan: Plan, entry: Entry, spread: int) -> Iterator[str]:
+    material, plies = entry.material, entry.spreads[spread]
     found = entry_figures(entry)
     if not isinstance(material, Cloth) or not isinstance(entry.marker.lay.stock, Strip):
-        yield f"{found.sheets} to lay one after the other, each once."
+        yield f"{counted(found.sheets, goods(material).removesuffix('s'))}, one after the other."
         return
     each = found.length + 2.0 * material.ends
     yield (
         f"{plies} {'ply' if plies == 1 else 'plies'} of {length_needed(each)} each "
-        f"(marker {format_cm(found.length)}, {format_cm(material.ends)} at each end); "
+        f"(marker {length_needed(found.length)}, {cm(material.ends)} at each end); "
         f"together {length_needed(plies * each)}."
     )
     if entry.width is not None:
-        yield f"Cloth {format_cm(entry.width.booked)} wide, {format_cm(entry.width.usable)} usable."
-    yield _facing(plan, material, plies)
+        yield f"Cloth {cm(entry.width.booked)} wide, {cm(entry.width.usable)} usable."
+    yield _facing(plan, entry, plies)
     yield f"{_NAPS[material.nap].capitalize()}."
     if entry.bags:
         held = ", ".join(f"{count} × {name}" for name, count in entry.bags)
-        yield f"Each ply holds {held}."
+        unit = "Two plies give" if faces_each_other(entry, plan.job) else "Each ply gives"
+        yield f"{unit} {held}."
+    yield from _sources(entry, material, spread)
     yield _splicing(plan, entry)
 
 
-def _facing(plan: Plan, material: Cloth, plies: int) -> str:
+def _facing(plan: Plan, entry: Entry, plies: int) -> str:
+    material = entry.material
+    assert isinstance(material, Cloth)
     up = "wrong" if material.wrong_side_up else "right"
     if material.fold is Fold.FOLDED:
         return "Folded lengthwise, right sides together, the fold at the marker's lower edge."
-    if plies > 1 and plan.job.table.spreading is Spreading.FACE_TO_FACE:
-        return f"Face to face: the first ply {up} side up, every other ply turned over."
+    if faces_each_other(entry, plan.job):
+        return (
+            f"Face to face: the first ply {up} side up, every other ply turned over. From each "
+            "two plies an outline gives a part and its mirror image."
+        )
     return f"Every ply {up} side up."
+
+
+def _sources(entry: Entry, cloth: Cloth, spread: int) -> Iterator[str]:
+    """Say which roll the plies come from."""
+    for laid in entry.laid_from:
+        if laid.spread != spread:
+            continue
+        first, *more = laid.rolls
+        if laid.splice is None:
+            many = "ply" if laid.plies == 1 else "plies"
+            yield f"{laid.plies} {many} from {_roll(cloth, first)}."
+            continue
+        begin, end = laid.splice
+        yield (
+            f"1 ply spliced: {_roll(cloth, first)} up to {cm(end)} from the marker's start, then "
+            f"{_roll(cloth, more[0])} from {cm(begin)} on."
+        )
+
+
+def _roll(cloth: Cloth, number: int) -> str:
+    if number == 0:
+        return "new cloth"
+    return f"roll {number} ({cloth.rolls[number - 1] / 1000.0:g} m)"
 
 
 def _splicing(plan: Plan, entry: Entry) -> str:
@@ -109,24 +164,8 @@ def _splicing(plan: Plan, entry: Entry) -> str:
         return "No splices."
     places = splices(entry.marker, most=most)
     if not places:
-        return f"No place where a splice of at most {format_cm(most)} would spare every part."
+        return f"No place where a splice of at most {cm(most)} would spare every part."
     said = "; ".join(
-        f"{format_cm(place.begin)} to {format_cm(place.end)} ({format_cm(place.overlap)})"
-        for place in places
+        f"{cm(place.begin)} to {cm(place.end)} ({cm(place.overlap)})" for place in places
     )
     return f"Splices (new length from, old length to; overlap), measured from the start: {said}."
-
-
-def _bundles(entry: Entry, plies: int) -> list[Sequence[str]]:
-    """Return a row for every piece and hand: how many a ply and in all."""
-    parts = [entry.marker.lay.parts[p.part] for p in entry.marker.placements]
-    paired = {part.piece.name for part in parts if part.hand == "left"}
-    counts = Counter(
-        (
-            part.piece.name
-            + (f", {part.variant}" if part.variant else "")
-            + (f", {part.hand.value}" if part.piece.name in paired else "")
-        )
-        for part in parts
-    )
-    return [(name, str(count), str(count * plies)) for name, count in counts.items()]

@@ -1,0 +1,300 @@
+"""Orders planned with the real search: every part is cut as often as it is ordered."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from concurrent.futures import Future
+
+import pytest
+
+from nesting.errors import JobError
+from nesting.job.file import parse_job
+from nesting.marker.figures import figures
+from nesting.material.material import Cloth
+from nesting.pattern.piece import Hand
+from nesting.planning.bundles import bundles
+from nesting.planning.cloth_order import ClothOrder
+from nesting.planning.order import make_order_plan
+from nesting.planning.plan import Plan
+from nesting.planning.pool import SearchTask
+from nesting.planning.spreads import ratios
+from nesting.planning.summary import order_lines
+from nesting.search.result import Progress, Result
+from nesting.search.solve import search
+
+
+class Here:
+    """An executor that searches at once, in this process."""
+
+    slots = 1
+
+    def __init__(self) -> None:
+        self.tasks: list[SearchTask] = []
+
+    def submit(self, task: SearchTask) -> Future[Result]:
+        self.tasks.append(task)
+        future: Future[Result] = Future()
+        future.set_result(search(task.lay, limits=task.limits, seed=task.seed, workers=1))
+        return future
+
+    def progress(self) -> Iterator[tuple[str, int, Progress]]:
+        return iter(())
+
+    def stop(self) -> None:
+        pass
+
+
+JOB = """
+[job]
+name = "two bags"
+[table]
+{table}
+[[cloth]]
+name = "canvas"
+width = "60 cm"
+selvedge = 0
+spacing = 2
+ends = 10
+nap = "none"
+shrinkage = 0
+{cloth}
+[[bag]]
+name = "tote"
+count = {totes}
+  [[bag.piece]]
+  name = "panel"
+  rectangle = [300, 220]
+  [[bag.piece]]
+  name = "gusset"
+  outline = "M 0,0 L 250,0 L 180,90 L 0,90 Z"
+  [[bag.cut]]
+  piece = "panel"
+  material = "canvas"
+  copies = {panels}
+  [[bag.cut]]
+  piece = "gusset"
+  material = "canvas"
+  pairs = true
+[[bag]]
+name = "pouch"
+count = {pouches}
+  [[bag.piece]]
+  name = "front"
+  rectangle = [200, 140]
+  [[bag.cut]]
+  piece = "front"
+  material = "canvas"
+  copies = 2
+"""
+
+
+def text(
+    table: str = "plies = 4\nbags = 3",
+    cloth: str = "",
+    totes: int = 5,
+    pouches: int = 4,
+    panels: int = 2,
+) -> str:
+    return JOB.format(table=table, cloth=cloth, totes=totes, pouches=pouches, panels=panels)
+
+
+def plan_of(job_text: str) -> Plan:
+    return make_order_plan(parse_job(job_text), seconds=None, rounds=1, executor=Here())
+
+
+def parts_cut(plan: Plan) -> Counter[tuple[str, Hand | None]]:
+    counted: Counter[tuple[str, Hand | None]] = Counter()
+    for entry in plan.entries:
+        for plies in entry.spreads:
+            for bundle in bundles(entry, plan.job, plies=plies):
+                counted[bundle.piece, bundle.hand] += bundle.cut
+    return counted
+
+
+ORDERED = {
+    ("panel", None): 10,
+    ("gusset", Hand.RIGHT): 5,
+    ("gusset", Hand.LEFT): 5,
+    ("front", None): 8,
+}
+
+
+@pytest.mark.parametrize(
+    ("table", "cloth"),
+    [
+        ("plies = 4\nbags = 3", ""),
+        ("plies = 1\nbags = 2", ""),
+        ('plies = 4\nbags = 3\nspreading = "face to face"', ""),
+        ("plies = 3\nbags = 3", 'fold = "folded"'),
+        ('plies = 6\nbags = 9\nlength = "1.2 m"', ""),
+    ],
+    ids=["one way", "single plies", "face to face", "folded", "short table"],
+)
+def test_the_parts_of_all_plies_are_those_ordered(table: str, cloth: str) -> None:
+    plan = plan_of(text(table, cloth))
+    assert all(entry.good for entry in plan.entries)
+    assert parts_cut(plan) == ORDERED
+    limit = plan.job.table
+    for entry in plan.entries:
+        assert all(plies <= limit.plies for plies in entry.spreads)
+        if limit.length is not None:
+            assert figures(entry.marker).length + 20.0 <= limit.length + 1e-6
+
+
+def test_face_to_face_plies_come_in_twos_and_halve_what_is_drawn() -> None:
+    plan = plan_of(text('plies = 4\nbags = 3\nspreading = "face to face"'))
+    assert all(plies % 2 == 0 for entry in plan.entries for plies in entry.spreads)
+    for entry in plan.entries:
+        drawn = Counter(part.piece.name for part in entry.marker.lay.parts)
+        held = dict(entry.bags)
+        assert drawn["panel"] == held.get("tote", 0)
+        assert drawn["gusset"] == held.get("tote", 0)
+        assert drawn["front"] == held.get("pouch", 0)
+
+
+def test_cloth_is_the_sum_over_the_plies_and_no_less_than_the_bound() -> None:
+    plan = plan_of(text())
+    (line,) = order_lines(plan)
+    plies = [(sum(e.spreads), figures(e.marker).length + 20.0) for e in plan.entries]
+    assert line.cloth == pytest.approx(sum(n * length for n, length in plies))
+    assert line.bound <= line.cloth
+    # The parts' own area can't be beaten, whatever the spreads.
+    area = 5 * (2 * 300 * 220 + 2 * 0.5 * (250 + 180) * 90) + 4 * 2 * 200 * 140
+    assert line.bound >= area / 600.0
+
+
+def test_the_bound_is_not_above_the_best_of_all_plans() -> None:
+    # Panels as wide as the cloth: every marker's best length is known, 220 mm a panel and
+    # 2 mm between two; so is the best plan, by trying all of them.
+    job = parse_job(
+        """
+        [job]
+        name = "strips"
+        [table]
+        plies = 2
+        bags = 3
+        [[cloth]]
+        name = "canvas"
+        width = 300
+        selvedge = 0
+        spacing = 2
+        ends = 10
+        shrinkage = 0
+        [[piece]]
+        name = "panel"
+        rectangle = [220, 300]
+        [[cut]]
+        piece = "panel"
+        material = "canvas"
+        [[bag]]
+        name = "sleeve"
+        count = 7
+        """.replace("\n        ", "\n")
+    )
+    cloth = job.materials[0]
+    assert isinstance(cloth, Cloth)
+    length = {r: 222.0 * r[0] - 2.0 + 20.0 for r in ratios([7], bags=3)}
+    best = min(
+        a * length[(1,)] + b * length[(2,)] + c * length[(3,)]
+        for a in range(8)
+        for b in range(4)
+        for c in range(3)
+        if a + 2 * b + 3 * c == 7
+    )
+    bound = ClothOrder(job, cloth, cloth.widths[0]).bound(seconds=5.0, seed=1)
+    assert best - 2.0 <= bound <= best
+    plan = make_order_plan(job, seconds=None, rounds=1, executor=Here())
+    assert order_lines(plan)[0].cloth == pytest.approx(best, abs=0.5)
+
+
+def test_colourways_that_share_a_lining_are_cut_from_one_marker() -> None:
+    # The shared lining sees four bags of one kind; the colours are one problem, searched once.
+    job = parse_job(
+        """
+        [job]
+        name = "colours"
+        [table]
+        plies = 4
+        [[cloth]]
+        name = "moss"
+        width = 400
+        [[cloth]]
+        name = "rust"
+        width = 400
+        [[cloth]]
+        name = "lining"
+        width = 400
+        [[piece]]
+        name = "panel"
+        rectangle = [220, 300]
+        [[piece.mark]]
+        kind = "drill"
+        at = [20, 20]
+        size = 3
+        materials = "outer"
+        [[cut]]
+        piece = "panel"
+        material = ["outer", "lining"]
+        [[bag]]
+        name = "moss bag"
+        count = 2
+        materials = { outer = "moss" }
+        [[bag]]
+        name = "rust bag"
+        count = 2
+        materials = { outer = "rust" }
+        """.replace("\n        ", "\n")
+    )
+    here = Here()
+    plan = make_order_plan(job, seconds=None, rounds=1, executor=here)
+    (lining,) = (entry for entry in plan.entries if entry.material.name == "lining")
+    ((name, _),) = lining.bags
+    assert name == "moss bag / rust bag"
+    colours = [task for task in here.tasks if "lining" not in task.name]
+    assert len({task.name for task in colours}) == 1
+
+
+@pytest.mark.parametrize(
+    ("job_text", "says"),
+    [
+        (text('plies = 4\nlength = "25 cm"'), "table of 25 cm is shorter than the marker of one"),
+        (text("plies = 4", cloth='longest = "30 cm"'), "longest"),
+        (text('plies = 4\nbed = ["1 m", "50 cm"]'), "wider than the bed"),
+        (text('plies = 1\nspreading = "face to face"'), "face to face come in twos"),
+        (text('plies = 4\nspreading = "face to face"', panels=1), "even number of tote"),
+        (
+            text("plies = 4\nheight = 1", cloth="thickness = 1.5"),
+            "highest spread of 1 mm takes 0",
+        ),
+        (
+            text('plies = 4\nspreading = "face to face"', cloth="print = { along = 50 }"),
+            "printed: spread face to face",
+        ),
+    ],
+    ids=["table", "longest", "bed", "twos", "odd", "height", "print"],
+)
+def test_an_order_that_cannot_be_met_names_the_rule(job_text: str, says: str) -> None:
+    with pytest.raises(JobError, match=re.escape(says)) as caught:
+        plan_of(job_text)
+    assert "\n" not in str(caught.value)
+
+
+def test_a_piece_with_no_mirror_image_is_refused_face_to_face() -> None:
+    job_text = text('plies = 4\nspreading = "face to face"').replace("  pairs = true\n", "")
+    with pytest.raises(JobError, match="gusset of tote is not its own mirror image"):
+        plan_of(job_text)
+
+
+def test_one_more_may_be_made_where_that_is_allowed() -> None:
+    table = 'plies = 4\nbags = 3\nspreading = "face to face"\nover = 1'
+    plan = plan_of(text(table, panels=1))
+    assert parts_cut(plan)["panel", None] == 6
+    assert all(entry.good for entry in plan.entries)
+
+
+def test_no_width_is_wide_enough() -> None:
+    job_text = text().replace('width = "60 cm"', 'width = "20 cm"')
+    with pytest.raises(JobError, match="fits no part of any width of canvas"):
+        plan_of(job_text)
