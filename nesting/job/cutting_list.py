@@ -78,6 +78,11 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
     piece = bench.pieces[table.piece]
     _check_variant(table, piece, place, desk)
     _check_print(table, material, place, desk, bench=bench)
+    if table.pieced is not None and (isinstance(material, Hides) or table.centred or table.matches):
+        what = "leather" if isinstance(material, Hides) else "a print that is centred or matched"
+        raise desk.error(
+            f"{what} is not pieced", (*place, "pieced"), hint="leave it out, or cut in two pieces"
+        )
     if table.grade is not None and not isinstance(material, Hides):
         raise desk.error("only leather has grades", (*place, "grade"), hint="leave it out")
     if table.grade is not None and isinstance(material, Hides):
@@ -102,6 +107,7 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
         grade=None if table.grade is None else Grade(table.grade),
         mates=table.mates is not False,
         mate=table.mates if isinstance(table.mates, str) else None,
+        pieced=table.pieced,
     )
 
 

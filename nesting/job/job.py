@@ -23,7 +23,8 @@ class Cut:
     `centred`: the print's motif is centred in it (fussy cutting). `matches`: runs on
     across a seam: own point name, other piece's name, its point's name.
     `grade`: poorest zone of a hide it accepts. `mates`: its copies are cut close together.
-    `mate`: it is cut close to that piece, too.
+    `mate`: it is cut close to that piece, too. `pieced`: it may be put together from
+    several where it does not fit, each of which goes so far beyond the join (mm).
     """
 
     piece: str
@@ -42,6 +43,7 @@ class Cut:
     grade: Grade | None = None
     mates: bool = False
     mate: str | None = None
+    pieced: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -71,6 +71,11 @@ class CutTable(Table):
         False,
         description="its copies are cut close together; or the piece that it is cut close to",
     )
+    pieced: Distance | None = Field(
+        None,
+        description="it may be put together from several where it does not fit, each of which "
+        "goes so far beyond the join: a seam allowance, or half the overlap",
+    )
 
 
 class NotionTable(Table):

@@ -126,6 +126,16 @@ class PieceTable(Shape):
         description="two points of the line at which a shorter variant is folded back: what is "
         "on the left of it, going from the first to the second, is folded away",
     )
+    strap: Pair | None = Field(
+        None,
+        description="instead of a shape: [length, finished width] of a strap folded in four; it is "
+        "four times as wide, and its folds are marked",
+    )
+    binding: Pair | None = Field(
+        None,
+        description="instead of a shape: [length, width] of a bias binding cut round and round; "
+        "gives the square it is cut from, the seam allowance of its seams added",
+    )
     hole: list[ShapeTable] = Field([], description="cut-outs")
     motif: Pair | None = Field(
         None, description="the point to centre a print's motif on (default: the middle)"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from nesting.job.desk import Desk, Request
@@ -15,7 +16,8 @@ from nesting.pattern.fold import fold_axis, opened
 from nesting.pattern.notch import settled_notches
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Path, Point
-from nesting.pattern.piece import Piece
+from nesting.pattern.piece import Mark, MarkKind, Piece
+from nesting.pattern.shapes import rectangle
 from nesting.pattern.svg_path import parse_path
 
 __all__ = ["ALLOWANCE", "piece_from"]
@@ -29,6 +31,8 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
     """Return the piece that a table describes, or that it takes from a pattern file."""
     if table.from_ is not None:
         return _from_file(table, place, desk)
+    if table.strap is not None or table.binding is not None:
+        return _strip(table, place, desk)
     drawn, holes = outline_with_holes(table, table.hole, place, desk)
     cut, sew = _lines(table, drawn, place, desk)
     if table.grain is None:
@@ -49,6 +53,35 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
         return piece
     with desk.at((*place, "fold_edge")):
         return opened(piece, axis=_fold_line(table, drawn))
+
+
+def _strip(table: PieceTable, place: Place, desk: Desk) -> Piece:
+    """Return a strap folded in four, or the square that a binding is cut from."""
+    way = "strap" if table.strap is not None else "binding"
+    others = [*given(table), *(key for key in ("strap", "binding") if getattr(table, key))]
+    unfit = [key for key in others if key != way]
+    unfit += [key for key in ("hole", "line", "sewing_line", "fold_edge") if getattr(table, key)]
+    if unfit:
+        raise desk.error(f"a {way} has no {unfit[0]}", (*place, unfit[0]), hint="leave it out")
+    length, width = table.strap or table.binding or (0.0, 0.0)
+    seam = (table.seam_allowance or {}).get(0, 0.0)
+    marks: tuple[Mark, ...] = ()
+    if table.strap is not None:
+        cut = rectangle(length + 2.0 * seam, 4.0 * width)
+        folds = [[(0.0, k * width), (length + 2.0 * seam, k * width)] for k in (1, 2, 3)]
+        marks = tuple(
+            Mark(kind=MarkKind.LINE, name="fold", path=Path.polyline(fold, closed=False))
+            for fold in folds
+        )
+    else:
+        # The trade's √(length × width), and a seam each way (victoryautony, as in the tests).
+        side = math.ceil(math.sqrt(length * width) + seam - 1e-9)
+        cut = rectangle(float(side), float(side))
+        desk.assume(
+            f"a square of {side} mm, sewn to a tube, gives {length:g} mm of binding", of=table.name
+        )
+    piece = Piece(name=table.name, cut=cut, grain=table.grain or 0.0, marks=marks)
+    return _marked(table, piece, place, desk)
 
 
 def _lines(table: PieceTable, drawn: Path, place: Place, desk: Desk) -> tuple[Path, Path | None]:

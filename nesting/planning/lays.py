@@ -12,6 +12,7 @@ from nesting.material.material import Cloth, Grade, Hides, Material, Nap, Width
 from nesting.pattern.piece import Hand
 from nesting.planning.face_to_face import drawn_once, refuse_face_to_face
 from nesting.planning.ground import Asked, region_name, stock_of
+from nesting.planning.piecing import pieced_slots
 from nesting.planning.prints import bindings
 from nesting.planning.slots import Slot, slots_of
 from nesting.planning.too_big import refuse_too_big, too_big
@@ -74,10 +75,12 @@ def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> L
         refuse_face_to_face(slots, material, job=job)
         slots = drawn_once(slots, material)
     asked = [region for slot in slots if (region := _region(slot, material)) is not None]
+    stock = stock_of(material, width=width, regions=asked)
+    slots = pieced_slots(slots, stock, nap=material.nap)
     lay = Lay(
         name=material.name,
         parts=_parts(slots, material, job=job),
-        stock=stock_of(material, width=width, regions=asked),
+        stock=stock,
         spacing=material.spacing,
     )
     refuse_too_big(lay, material, job=job)
@@ -104,7 +107,7 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
     parts = []
     for i, slot in enumerate(slots):
         binding, group = bound.get(i, (None, None))
-        key = (id(slot.bag), slot.line, slot.hand, slot.edge, binding is None)
+        key = (id(slot.bag), slot.line, slot.hand, slot.edge, slot.bit, binding is None)
         if key not in free:
             free[key] = _freedom(slot, material, binding)
         turns, flip = free[key]
@@ -117,7 +120,7 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
                 copies=slot.cut.copies,
                 bag=slot.number,
                 hand=slot.hand,
-                variant=variant_words(slot.cut),
+                variant=", ".join(filter(None, (variant_words(slot.cut), slot.bit))),
                 turns=turns,
                 flip=flip,
                 region=None if region is None else region_name(region),
@@ -203,4 +206,6 @@ def _name(slot: Slot, *, twice: bool) -> str:
         words.append("R+L")
     elif slot.cut.pairs:
         words.append("R" if slot.hand is Hand.RIGHT else "L")
+    if slot.bit:
+        words.append(slot.bit)
     return " ".join(words)

@@ -22,6 +22,7 @@ class Slot:
     `copies`: the numbers of the copies that it gives, two where one cut through both
     plies of folded cloth serves two. `of`: how many copies the line has (in this bag).
     `both_hands`: it gives a right and a left at once. `edge`: it is a half on the fold.
+    `bit`: which one it is of those that the piece is put together from.
     """
 
     bag: Bag
@@ -33,6 +34,7 @@ class Slot:
     hand: Hand = Hand.RIGHT
     both_hands: bool = False
     edge: Edge | None = None
+    bit: str = ""
 
     @property
     def of(self) -> int:

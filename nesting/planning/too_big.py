@@ -119,7 +119,7 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
     why = f"{what}, the largest space is {format_cm(largest[0])} by {format_cm(largest[1])}"
     if any(_fits_box(hull, box, _ANY, flip=part.flip) for box in boxes):
         return why, 'it would fit turned: allow it with nap = "any" or another grain'
-    return why, "take larger sheets or cut the piece in two"
+    return why, "take larger sheets, or let it be put together: pieced in its [[cut]]"
 
 
 def _areas(
@@ -148,13 +148,13 @@ def _strip_trouble(part: Part, hull: Hull, strip: Strip) -> tuple[str, str] | No
             return why, 'take wider cloth, or let it lie across: grain = "across" in its [[cut]]'
         if _narrowest(hull, _ANY, flip=False) <= strip.width:
             return why, 'take wider cloth, or let it turn: nap = "any" in its [[cut]]'
-        return why, "take wider cloth, or cut the piece in two"
+        return why, "take wider cloth, or let it be put together: pieced in its [[cut]]"
     if strip.longest is not None and not _fits_box(
         hull, (strip.longest, strip.width), part.turns, flip=part.flip
     ):
         length = float(np.ptp(hull[:, 0]))
         why = f"it is {format_cm(length)} long, the longest lay is {format_cm(strip.longest)}"
-        return why, "allow a longer lay, or cut the piece in two"
+        return why, "allow a longer lay, or let it be put together: pieced in its [[cut]]"
     binding = part.binding
     if binding is None or binding.phase is not None or part.turns.slack:
         return None

@@ -643,7 +643,7 @@ def rectangle_lay(
         (99.9, Turns(angles=(0.0, 180.0)), "across"),
         (99.9, Turns(angles=(0.0, 90.0)), None),
         (99.9, Turns(slack=180.0), None),
-        (49.9, Turns(slack=180.0), "two"),
+        (49.9, Turns(slack=180.0), "pieced"),
         (99.9, Turns(angles=(0.0,), slack=5.0), "across"),
         (99.9, Turns(angles=(0.0,), slack=80.0), None),
     ],

@@ -1,0 +1,182 @@
+"""Pieces put together from several where the goods are too narrow, or too short, for them.
+
+A piece is parted along straight lines with the grain, or square to it; both of its
+neighbours go beyond the line by a seam allowance, or by half an overlap. A strip on the
+bias is so parted along the grain, which gives the slanting joins of the trade.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import shapely
+
+from nesting.marker.lay import Sheets, Strip
+from nesting.material.material import Nap
+from nesting.pattern.measure import bounds, clockwise, counter_clockwise
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Mark, MarkKind, Piece
+from nesting.pattern.polygon import piece_polygon
+from nesting.planning.slots import Slot
+
+__all__ = ["cut_lengths", "pieced", "pieced_slots"]
+
+_HAIR = 1e-6
+"""What sticks out by no more (mm) fits."""
+
+_SMALLEST = 1.0
+"""A bit of a piece smaller than this (mm²) is no part."""
+
+
+def cut_lengths(length: float, *, most: float, beyond: float) -> int:
+    """Return the fewest equal pieces of at most `most` that make a length, joined.
+
+    Each join takes `beyond` of both pieces (mm). 0 if the pieces are too short to be joined.
+    """
+    if length <= most + _HAIR:
+        return 1
+    if most <= 2.0 * beyond + _HAIR:
+        return 0
+    return math.ceil((length - 2.0 * beyond) / (most - 2.0 * beyond) - 1e-9)
+
+
+def pieced(
+    piece: Piece, *, width: float | None, length: float | None, beyond: float
+) -> tuple[Piece, ...]:
+    """Part a ready piece (grain along x) so that each bit is at most `length` by `width` (mm).
+
+    Bits of one row are equally large where they are cut, and the joins are marked on them.
+    Marks that lie across a join go. The piece itself if it fits, or can't be parted.
+    """
+    x0, y0, x1, y1 = bounds(piece.cut)
+    rows = 1 if width is None else cut_lengths(y1 - y0, most=width, beyond=beyond)
+    columns = 1 if length is None else cut_lengths(x1 - x0, most=length, beyond=beyond)
+    if rows * columns <= 1:
+        return (piece,)
+    whole = piece_polygon(piece)
+    bits = []
+    for low, high in _spans(y0, y1, rows, beyond):
+        for left, right in _spans(x0, x1, columns, beyond):
+            box = shapely.box(left, low, right, high)
+            inner = _less(box, (x0, y0, x1, y1), beyond)
+            area = whole.intersection(box)
+            for bit in getattr(area, "geoms", [area]):
+                if isinstance(bit, shapely.Polygon) and bit.area > _SMALLEST:
+                    bits.append(_bit(piece, bit, inner))
+    return tuple(bits)
+
+
+def _spans(low: float, high: float, count: int, beyond: float) -> Iterator[tuple[float, float]]:
+    """Yield where each of `count` equally long bits begins and ends."""
+    size = (high - low + 2.0 * beyond * (count - 1)) / count
+    for k in range(count):
+        start = low + k * (size - 2.0 * beyond)
+        yield start, start + size
+
+
+def _less(
+    box: shapely.Polygon, whole: tuple[float, float, float, float], beyond: float
+) -> shapely.Polygon:
+    """Return a bit's box up to its joins."""
+    a, b, c, d = box.bounds
+    x0, y0, x1, y1 = whole
+    return shapely.box(
+        a if a <= x0 + _HAIR else a + beyond,
+        b if b <= y0 + _HAIR else b + beyond,
+        c if c >= x1 - _HAIR else c - beyond,
+        d if d >= y1 - _HAIR else d - beyond,
+    )
+
+
+def _bit(piece: Piece, area: shapely.Polygon, inner: shapely.Polygon) -> Piece:
+    marks = tuple(mark for mark in piece.marks if inner.covers(_where(mark)))
+    return replace(
+        piece,
+        cut=counter_clockwise(_ring(area.exterior)),
+        holes=tuple(clockwise(_ring(hole)) for hole in area.interiors),
+        sew=None,
+        fold=None,
+        fold_back=None,
+        motif=None,
+        points=(),
+        marks=(*marks, *_joins(area, inner)),
+    )
+
+
+def _joins(area: shapely.Polygon, inner: shapely.Polygon) -> Iterator[Mark]:
+    """Yield the lines at which a bit is joined to its neighbours."""
+    a, b, c, d = area.bounds
+    lines = [
+        shapely.LineString([(a, y), (c, y)])
+        for y in inner.bounds[1::2]
+        if b + _HAIR < y < d - _HAIR
+    ]
+    lines += [
+        shapely.LineString([(x, b), (x, d)])
+        for x in inner.bounds[0::2]
+        if a + _HAIR < x < c - _HAIR
+    ]
+    for line in lines:
+        seam = line.intersection(area)
+        for bit in getattr(seam, "geoms", [seam]):
+            if isinstance(bit, shapely.LineString) and bit.length > _HAIR:
+                path = Path.polyline([(x, y) for x, y, *_ in bit.coords], closed=False)
+                yield Mark(kind=MarkKind.LINE, name="join", path=path)
+
+
+def _where(mark: Mark) -> shapely.Geometry:
+    if mark.path is not None:
+        return shapely.LineString(mark.path.points(0.1))
+    return shapely.Point(mark.at or (math.inf, math.inf))
+
+
+def _ring(ring: shapely.LinearRing) -> Path:
+    return Path.polyline([(x, y) for x, y, *_ in ring.coords[:-1]], closed=True)
+
+
+def pieced_slots(slots: Sequence[Slot], stock: Strip | Sheets, *, nap: Nap) -> list[Slot]:
+    """Return the slots, each that may be pieced and does not fit its stock as several."""
+    found: list[Slot] = []
+    known: dict[tuple[int, float], tuple[Piece, ...]] = {}
+    for slot in slots:
+        beyond = slot.cut.pieced
+        if beyond is None or slot.edge is not None:
+            found.append(slot)
+            continue
+        key = (id(slot.piece), beyond)
+        if key not in known:
+            free = (slot.cut.nap or nap) is Nap.ANY
+            known[key] = _fitting(slot.piece, stock, beyond, free=free)
+        bits = known[key]
+        if len(bits) == 1:
+            found.append(slot)
+            continue
+        found += [
+            replace(slot, piece=bit, bit=f"piece {k} of {len(bits)}")
+            for k, bit in enumerate(bits, start=1)
+        ]
+    return found
+
+
+def _fitting(
+    piece: Piece, stock: Strip | Sheets, beyond: float, *, free: bool
+) -> tuple[Piece, ...]:
+    """Return the piece, or as few bits of it as fit the stock."""
+    if isinstance(stock, Strip):
+        rooms: list[tuple[float | None, float]] = [(stock.longest, stock.width)]
+    else:
+        boxes = [bounds(sheet.outline) for sheet in stock.sheets if sheet.count is None]
+        boxes = boxes or [bounds(sheet.outline) for sheet in stock.sheets]
+        lost = 2.0 * stock.margin
+        rooms = [(x1 - x0 - lost, y1 - y0 - lost) for x0, y0, x1, y1 in boxes]
+    x0, y0, x1, y1 = bounds(piece.cut)
+    sizes = [(x1 - x0, y1 - y0), (y1 - y0, x1 - x0)] if free else [(x1 - x0, y1 - y0)]
+    for length, width in rooms:
+        for long, wide in sizes:
+            if wide <= width + _HAIR and (length is None or long <= length + _HAIR):
+                return (piece,)
+    ways = [pieced(piece, width=w, length=n, beyond=beyond) for n, w in rooms]
+    ways = [way for way in ways if len(way) > 1]
+    return min(ways, key=len, default=(piece,))
