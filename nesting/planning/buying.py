@@ -6,6 +6,7 @@ from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
 from nesting.pattern.polygon import polygon
+from nesting.planning.estimates import before_shrinking
 from nesting.planning.ground import hide_of
 from nesting.planning.plan import Buying
 from nesting.units import round_up
@@ -36,7 +37,7 @@ def buying(
 def _cloth(material: Cloth, *, width: Width | None, length: float, plies: int) -> Buying:
     needed = plies * (length + 2.0 * material.ends) if length > 0 else 0.0
     shrink = material.shrinkage
-    gross = needed if shrink.cut_larger else needed / (1.0 - shrink.along)
+    gross = needed if shrink.cut_larger else before_shrinking(needed, share=shrink.along)
     to_buy = round_up(gross, step=material.step)
     price = None if width is None else width.price
     cost = None if price is None else round(to_buy / 1000.0 * price, 2)

@@ -38,7 +38,10 @@ class SpreadNeed:
 def from_rolls(
     entries: Sequence[Entry], cloth: Cloth, *, table: CuttingTable, seed: int = 1
 ) -> tuple[Entry, ...]:
-    """Return the entries of a cloth with the rolls their plies come from, if rolls are known."""
+    """Return the entries of a cloth with the rolls their plies come from, if rolls are known.
+
+    Rolls are as long as bought: what is washed before cutting shrinks first.
+    """
     if not cloth.rolls:
         return tuple(entries)
     needs, owner = [], []
@@ -48,7 +51,8 @@ def from_rolls(
         for spread, plies in enumerate(entry.spreads):
             needs.append(SpreadNeed(plies=plies, length=length, ends=cloth.ends, places=places))
             owner.append((number, spread))
-    given = assign(needs, cloth.rolls, seed=seed)
+    lost = 0.0 if cloth.shrinkage.cut_larger else cloth.shrinkage.along
+    given = assign(needs, [length * (1.0 - lost) for length in cloth.rolls], seed=seed)
     found: list[list[LaidFrom]] = [[] for _ in entries]
     for laid in given:
         number, spread = owner[laid.spread]

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from nesting.material.material import Cloth, Hides, Material, SheetGoods
+from nesting.marker.figures import figures
+from nesting.marker.measure import piece_area
+from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
+from nesting.planning.estimates import before_shrinking
 from nesting.planning.plan import Entry, Plan
+from nesting.planning.slots import slots_of
 from nesting.units import round_up
 
-__all__ = ["Purchase", "ShoppingList", "shopping_list"]
+__all__ = ["BagCost", "Purchase", "ShoppingList", "shopping_list"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,14 +37,32 @@ class Purchase:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BagCost:
+    """What one bag of a design costs: (line of the buying list, its share), and their sum."""
+
+    bag: str
+    count: int
+    parts: tuple[tuple[str, float], ...]
+
+    @property
+    def each(self) -> float:
+        """The sum of its parts."""
+        return math.fsum(cost for _, cost in self.parts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShoppingList:
-    """All lines, their sum, and the share of one bag. Sums are None where a price is missing."""
+    """All lines, their sum, and what each bag costs. Sums are None where a price is missing.
+
+    `cost_per_bag`: the mean over all bags; `bag_costs`: design by design.
+    """
 
     lines: tuple[Purchase, ...]
     bags: int
     cost: float | None
     cost_per_bag: float | None
     unpriced: tuple[str, ...] = ()
+    bag_costs: tuple[BagCost, ...] = ()
 
 
 def shopping_list(
@@ -52,9 +75,14 @@ def shopping_list(
     plan
         Any plan; a material with several markers is bought once, rounded up once.
     stock
-        What is at hand, by material name, in the line's unit.
+        What is at hand, by material name, in the line's unit. Cloth that the plan lays
+        from rolls at hand is counted by those instead.
     spare
         Share added to what is needed of each material (0.05 is 5 %), before rounding.
+
+    Notes
+    -----
+    A bag's share of what a material costs is its share of the area cut from it.
 
     """
     at_hand = stock or {}
@@ -68,27 +96,57 @@ def shopping_list(
     cost = None if unpriced else round(sum(line.cost or 0.0 for line in lines), 2)
     each = None if cost is None or not bags else round(cost / bags, 2)
     return ShoppingList(
-        lines=tuple(lines), bags=bags, cost=cost, cost_per_bag=each, unpriced=unpriced
+        lines=tuple(lines),
+        bags=bags,
+        cost=cost,
+        cost_per_bag=each,
+        unpriced=unpriced,
+        bag_costs=() if unpriced else _bag_costs(plan, lines),
     )
 
 
-def _material(entries: list[Entry], at_hand: float, spare: float) -> Purchase:
+def _material(entries: Sequence[Entry], at_hand: float, spare: float) -> Purchase:
     material: Material = entries[0].material
     net = sum(entry.buying.needed for entry in entries)
-    gross = sum(entry.buying.gross for entry in entries) * (1.0 + spare)
+    gross = sum(entry.buying.gross for entry in entries)
     width = entries[0].width
     if isinstance(material, Cloth):
-        short = max(0.0, gross - at_hand)
+        fresh, taken = _from_rolls(entries, material) if material.rolls else (gross, at_hand)
+        gross = (fresh + taken if material.rolls else gross) * (1.0 + spare)
+        short = max(0.0, gross - taken)
         to_buy = round_up(short, step=material.step) if material.step else short
-        price = width.price / 1000.0 if width and width.price is not None else None
-        return _line(material.name, "mm", net, gross, at_hand, to_buy, price, width)
+        return _line(material.name, "mm", net, gross, taken, to_buy, _per_mm(width), width=width)
     if isinstance(material, SheetGoods):
         needed = float(sum(entry.buying.sheets for entry in entries))
-        to_buy = round_up(max(0.0, needed * (1.0 + spare) - at_hand), step=1.0)
-        return _line(
-            material.name, "sheets", needed, needed * (1 + spare), at_hand, to_buy, material.price
-        )
+        gross = needed * (1.0 + spare)
+        to_buy = round_up(max(0.0, gross - at_hand), step=1.0)
+        return _line(material.name, "sheets", needed, gross, at_hand, to_buy, material.price)
     return _hides(material, net, gross, at_hand)
+
+
+def _per_mm(width: Width | None) -> float | None:
+    return None if width is None or width.price is None else width.price / 1000.0
+
+
+def _from_rolls(entries: Sequence[Entry], cloth: Cloth) -> tuple[float, float]:
+    """Return the cloth (mm, before shrinking) that is new, and that comes from rolls."""
+    fresh, taken = 0.0, 0.0
+    for entry in entries:
+        each = figures(entry.marker).length + 2.0 * cloth.ends
+        for laid in entry.laid_from:
+            lengths = [each]
+            if laid.splice is not None:
+                begin, end = laid.splice
+                lengths = [cloth.ends + end, each - cloth.ends - begin]
+            for roll, length in zip(laid.rolls, lengths, strict=True):
+                if roll:
+                    taken += laid.plies * length
+                else:
+                    fresh += laid.plies * length
+    if cloth.shrinkage.cut_larger:
+        return fresh, taken
+    share = cloth.shrinkage.along
+    return before_shrinking(fresh, share=share), before_shrinking(taken, share=share)
 
 
 def _hides(material: Hides, net: float, gross: float, at_hand: float) -> Purchase:
@@ -104,9 +162,9 @@ def _line(
     at_hand: float,
     to_buy: float,
     price: float | None,
-    width: object = None,
+    *,
+    width: Width | None = None,
 ) -> Purchase:
-    booked = getattr(width, "booked", None)
     return Purchase(
         name=name,
         unit=unit,
@@ -115,7 +173,7 @@ def _line(
         stock=at_hand,
         to_buy=to_buy,
         cost=None if price is None else round(to_buy * price, 2),
-        width=booked,
+        width=None if width is None else width.booked,
     )
 
 
@@ -138,3 +196,28 @@ def _notions(plan: Plan, at_hand: Mapping[str, float]) -> list[Purchase]:
         )
         for (name, unit, price), amount in needed.items()
     ]
+
+
+def _bag_costs(plan: Plan, lines: Sequence[Purchase]) -> tuple[BagCost, ...]:
+    """Return what one bag of each design costs, material by material and notion by notion."""
+    paid = {line.name: line.cost or 0.0 for line in lines}
+    parts: dict[str, list[tuple[str, float]]] = {bag.name: [] for bag in plan.job.bags}
+    for name in dict.fromkeys(entry.material.name for entry in plan.entries):
+        material = next(m for m in plan.job.materials if m.name == name)
+        areas = {}
+        for bag in plan.job.bags:
+            one = replace(plan.job, bags=(replace(bag, count=1),))
+            areas[bag.name] = math.fsum(piece_area(s.piece) for s in slots_of(one, material))
+        total = math.fsum(areas[bag.name] * bag.count for bag in plan.job.bags)
+        for bag in plan.job.bags:
+            if areas[bag.name]:
+                parts[bag.name].append((name, paid[name] * areas[bag.name] / total))
+    bought = {line.name: line.to_buy / line.net if line.net else 0.0 for line in lines}
+    for bag in plan.job.bags:
+        for notion in bag.notions:
+            cost = notion.quantity * (notion.price or 0.0) * bought.get(notion.name, 1.0)
+            parts[bag.name].append((notion.name, cost))
+    return tuple(
+        BagCost(bag=bag.name, count=bag.count, parts=tuple(parts[bag.name]))
+        for bag in plan.job.bags
+    )

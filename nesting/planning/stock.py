@@ -27,7 +27,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from nesting.errors import JobError, WriteError
 from nesting.job.job import Job
-from nesting.material.material import Remnant, SheetGoods
+from nesting.material.material import Cloth, Material, Remnant, SheetGoods
 from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.svg_path import format_path, parse_path
 from nesting.planning.plan import Plan
@@ -142,14 +142,17 @@ def read_stock(path: FilePath | str) -> Stock:
 
 
 def with_stock(job: Job, stock: Stock) -> Job:
-    """Return the job with the remnants of the stock added to its sheets, to be used first."""
-    materials = tuple(
-        replace(material, remnants=(*material.remnants, *_remnants_of(material, stock)))
-        if isinstance(material, SheetGoods)
-        else material
-        for material in job.materials
-    )
-    return replace(job, materials=materials)
+    """Return the job with what is at hand: remnants of sheets, and cloth as a roll."""
+    return replace(job, materials=tuple(_at_hand(m, stock) for m in job.materials))
+
+
+def _at_hand(material: Material, stock: Stock) -> Material:
+    if isinstance(material, SheetGoods):
+        return replace(material, remnants=(*material.remnants, *_remnants_of(material, stock)))
+    if isinstance(material, Cloth) and not material.rolls:
+        roll = stock.lengths.get(material.name, 0.0)
+        return replace(material, rolls=(roll,)) if roll > 0.0 else material
+    return material
 
 
 def _remnants_of(material: SheetGoods, stock: Stock) -> Iterator[Remnant]:
@@ -185,10 +188,12 @@ def after_cutting(stock: Stock, plan: Plan) -> Stock:
             "this plan was taken off the stock before", hint="each plan is taken off once"
         )
     lengths, counts = dict(stock.lengths), dict(stock.counts)
+    from_rolls = {m.name for m in plan.job.materials if isinstance(m, Cloth) and m.rolls}
     for line in shopping_list(plan).lines:
         at_hand = lengths if line.unit == "mm" else counts
         if line.name in at_hand:
-            at_hand[line.name] = max(0.0, at_hand[line.name] - line.gross)
+            taken = line.stock if line.name in from_rolls else line.gross
+            at_hand[line.name] = max(0.0, at_hand[line.name] - taken)
     used = _used_remnants(plan)
     kept = [r for r in stock.remnants if (r.material, r.name) not in used]
     names = {remnant.name for remnant in kept}

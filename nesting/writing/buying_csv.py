@@ -4,35 +4,61 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path as FilePath
 
 from nesting.planning.shopping import Purchase, ShoppingList
+from nesting.units import AREA_UNITS
 from nesting.writing.files import one_line, whole_file
 
-__all__ = ["buying_csv", "write_buying_csv"]
+__all__ = ["buying_csv", "cost_csv", "write_buying_csv", "write_cost_csv"]
 
 _HEAD = ("item", "unit", "width_cm", "net", "gross", "at_hand", "to_buy", "cost")
+_COST_HEAD = ("bag", "how_many", "item", "cost_of_one_bag")
 # How a line's own unit is written, and how many of its units make one of those.
-_UNITS = {"mm": ("m", 1000.0), "mm²": ("m²", 1e6)}
+_METRIC = {"mm": ("m", 1000.0), "mm²": ("dm²", AREA_UNITS["dm²"])}
+_FEET = {"mm": ("yd", 914.4), "mm²": ("ft²", AREA_UNITS["ft²"])}
 
 
-def write_buying_csv(bought: ShoppingList, path: FilePath, *, overwrite: bool = False) -> None:
-    """Write the buying list, whole or not at all."""
+def write_buying_csv(
+    bought: ShoppingList, path: FilePath, *, feet: bool = False, overwrite: bool = False
+) -> None:
+    """Write the buying list, whole or not at all; `feet`: in yards and square feet."""
     with whole_file(path, overwrite=overwrite) as temporary:
-        temporary.write_text(buying_csv(bought), encoding="utf-8", newline="")
+        temporary.write_text(buying_csv(bought, feet=feet), encoding="utf-8", newline="")
 
 
-def buying_csv(bought: ShoppingList) -> str:
-    """Return the buying list as text; lengths in m, areas in m²."""
+def write_cost_csv(bought: ShoppingList, path: FilePath, *, overwrite: bool = False) -> None:
+    """Write what one bag of each design costs, part by part."""
+    with whole_file(path, overwrite=overwrite) as temporary:
+        temporary.write_text(cost_csv(bought), encoding="utf-8", newline="")
+
+
+def buying_csv(bought: ShoppingList, *, feet: bool = False) -> str:
+    """Return the buying list as text; lengths in m or yd, leather in dm² or ft²."""
+    return _csv(_HEAD, (_row(line, _FEET if feet else _METRIC) for line in bought.lines))
+
+
+def cost_csv(bought: ShoppingList) -> str:
+    """Return the costs of one bag of each design as text, the sum last."""
+    rows = []
+    for cost in bought.bag_costs:
+        named = (_plain(cost.bag), str(cost.count))
+        rows += [[*named, _plain(item), f"{share:.2f}"] for item, share in cost.parts]
+        rows.append([*named, "sum", f"{cost.each:.2f}"])
+    return _csv(_COST_HEAD, rows)
+
+
+def _csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     out = io.StringIO()
     writer = csv.writer(out)
-    writer.writerow(_HEAD)
-    writer.writerows(_row(line) for line in bought.lines)
+    writer.writerow(head)
+    writer.writerows(rows)
     return out.getvalue()
 
 
-def _row(line: Purchase) -> list[str]:
-    unit, factor = _UNITS.get(line.unit, (line.unit, 1.0))
+def _row(line: Purchase, units: Mapping[str, tuple[str, float]]) -> list[str]:
+    unit, factor = units.get(line.unit, (line.unit, 1.0))
     return [
         _plain(line.name),
         _plain(unit),

@@ -6,12 +6,14 @@ from pathlib import Path as FilePath
 
 from nesting.planning.plan import Plan
 from nesting.planning.shopping import ShoppingList
-from nesting.writing.buying_csv import write_buying_csv
+from nesting.writing.buying_csv import write_buying_csv, write_cost_csv
 from nesting.writing.wording import entry_title
 from nesting.writing.work_sheet import write_work_sheet
 from nesting.writing.write import entry_file_stems, write_plan
 
-__all__ = ["write_order"]
+__all__ = ["ORDER_FILES", "write_order"]
+
+ORDER_FILES = ("work-sheet.html", "buying.csv", "costs.csv")
 
 
 def write_order(
@@ -19,7 +21,7 @@ def write_order(
 ) -> tuple[FilePath, ...]:
     """Write everything an order needs into one folder; the files written, the plan first."""
     folder = FilePath(folder)
-    written = write_plan(plan, folder, overwrite=overwrite)
+    written = write_plan(plan, folder, overwrite=overwrite, bought=bought)
     names = {path.name for path in written}
     files = {
         entry_title(entry): ", ".join(
@@ -27,7 +29,9 @@ def write_order(
         )
         for entry, stem in zip(plan.entries, entry_file_stems(plan), strict=True)
     }
-    sheet, listed = folder / "work-sheet.html", folder / "buying.csv"
+    feet = plan.job.unit in ("in", "ft", "yd")
+    sheet, listed, costs = (folder / name for name in ORDER_FILES)
     write_work_sheet(plan, sheet, files=files, overwrite=True)
-    write_buying_csv(bought, listed, overwrite=True)
-    return (*written, sheet, listed)
+    write_buying_csv(bought, listed, feet=feet, overwrite=True)
+    write_cost_csv(bought, costs, overwrite=True)
+    return (*written, sheet, listed, costs)

@@ -9,13 +9,14 @@ from nesting.errors import Severity
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.remnant_file import named_leftovers
 from nesting.planning.remnants import Leftover
-from nesting.planning.shopping import Purchase, shopping_list
+from nesting.planning.shopping import Purchase, ShoppingList, shopping_list
 from nesting.units import format_area
 from nesting.writing.cautions import cautions
 from nesting.writing.draw import draw_entry, draw_grounds
 from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
 from nesting.writing.report_goods import goods_sections
+from nesting.writing.report_order import costs_section, order_section
 from nesting.writing.report_style import STYLE
 from nesting.writing.report_tables import cutting_list, job_pieces
 from nesting.writing.view import in_rows, rows_for, screen_lettering, screen_svg
@@ -40,19 +41,27 @@ _PAGE, _HIGH = 180.0, 165.0  # mm: the most a marker takes of an A4 page
 
 
 def write_report(
-    plan: Plan, path: FilePath, *, notes: Sequence[str] = (), overwrite: bool = False
+    plan: Plan,
+    path: FilePath,
+    *,
+    notes: Sequence[str] = (),
+    bought: ShoppingList | None = None,
+    overwrite: bool = False,
 ) -> None:
     """Write the report of a plan as one HTML file, whole or not at all."""
     with whole_file(path, overwrite=overwrite) as temporary:
-        temporary.write_text(report(plan, notes=notes), encoding="utf-8")
+        temporary.write_text(report(plan, notes=notes, bought=bought), encoding="utf-8")
 
 
-def report(plan: Plan, *, notes: Sequence[str] = ()) -> str:
-    """Return the report of a plan; `notes` are said on top."""
+def report(plan: Plan, *, notes: Sequence[str] = (), bought: ShoppingList | None = None) -> str:
+    """Return the report of a plan; `notes` are said on top; `bought` is its buying list."""
+    bought = bought or shopping_list(plan)
     title = f"{plan.job.name}: markers"
     body = [
         _head(plan, notes),
-        _shopping(plan),
+        order_section(plan),
+        _shopping(plan, bought),
+        costs_section(plan, bought),
         *(_material(plan, entry, left) for entry, left in named_leftovers(plan)),
         _assumptions(plan),
         _cautions(plan),
@@ -103,21 +112,20 @@ def _warning(title: str, lines: Iterable[str]) -> str:
     return f'<div class="bad">{element("strong", title)}{items(lines)}</div>'
 
 
-def _shopping(plan: Plan) -> str:
+def _shopping(plan: Plan, bought: ShoppingList) -> str:
     """Return what to buy, all materials and notions, with the sum."""
-    bought = shopping_list(plan)
     currency = plan.job.currency
     rows = [_purchase(line, currency) for line in bought.lines]
-    foot = [["Sum", "", "", money(bought.cost, currency)]]
+    foot = [["Sum", "", "", "", money(bought.cost, currency)]]
     if bought.cost_per_bag is not None and bought.bags > 1:
-        foot.append(["Per bag", "", "", money(bought.cost_per_bag, currency)])
+        foot.append(["Per bag, on average", "", "", "", money(bought.cost_per_bag, currency)])
     missing = ""
     if bought.unpriced:
         missing = element("p", f"No price was given for {', '.join(bought.unpriced)}.", css="soft")
     listed = table(
-        ["Material", "Needed, with ends and shrinkage", "To buy", "Cost"],
+        ["Material", "Needed, with ends and shrinkage", "At hand", "To buy", "Cost"],
         rows,
-        numbers=(1, 2, 3),
+        numbers=(1, 2, 3, 4),
         foot=foot if bought.cost is not None else (),
     )
     return f"<section>{element('h2', 'What to buy')}{listed}{missing}</section>"
@@ -130,6 +138,7 @@ def _purchase(line: Purchase, currency: str) -> list[str]:
     return [
         name,
         amount(line.gross, line.unit),
+        amount(line.stock, line.unit) if line.stock else "",
         amount(line.to_buy, line.unit),
         money(line.cost, currency),
     ]

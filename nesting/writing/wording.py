@@ -20,6 +20,7 @@ __all__ = [
     "goods",
     "headline",
     "length_needed",
+    "metres",
     "money",
     "percent",
     "search_story",
@@ -76,6 +77,12 @@ def length_needed(mm: float) -> str:
     return f"{cm(round_up(mm, step=1.0))} ({_inches_up(mm)})"
 
 
+def metres(mm: float, *, up: bool = True) -> str:
+    """Return a long length in m to the centimetre, rounded up (or down), and in yards."""
+    cms = math.ceil(mm / 10.0 - 1e-6) if up else math.floor(mm / 10.0 + 1e-6)
+    return f"{cms / 100.0:.2f} m ({cms / 91.44:.2f} yd)"
+
+
 def to_buy(entry: Entry) -> str:
     """Return what is to be bought, at the shop's step."""
     bought, material = entry.buying, entry.material
@@ -119,7 +126,7 @@ def amount(number: float, unit: str) -> str:
     if unit == "mm":
         return f"{cm(round_up(number, step=1.0))} ({_inches_up(number)})"
     if unit == "mm²":
-        return f"{format_area(number)} ({number / _FOOT2:.1f} ft²)"
+        return f"{format_area(number, unit='dm²', digits=1)} ({number / _FOOT2:.1f} ft²)"
     if unit == "sheets":
         return counted(math.ceil(number - 1e-9), "sheet")
     return f"{number:g} {unit}".strip()

@@ -14,6 +14,7 @@ from nesting.errors import NestingError, PlanError, Severity, WriteError
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import load_plan, plan_text, save_plan
 from nesting.planning.remnant_file import remnants_text
+from nesting.planning.shopping import ShoppingList
 from nesting.planning.summary import judge_plan
 from nesting.writing.draw import draw_entry
 from nesting.writing.drawing import Drawing
@@ -42,6 +43,7 @@ def write_plan(
     kinds: Sequence[str] = KINDS,
     overwrite: bool = False,
     insist: bool = False,
+    bought: ShoppingList | None = None,
 ) -> tuple[FilePath, ...]:
     """Write the plan and its files into a folder; all of them, or none.
 
@@ -62,6 +64,8 @@ def write_plan(
         are then removed, so that nobody cuts from them.
     insist
         Write the files of markers with faults, too.
+    bought
+        The buying list for the report, where stock or spare make it another than the plan's.
 
     Returns
     -------
@@ -80,7 +84,7 @@ def write_plan(
         raise WriteError(f"{unknown[0]!r} is no kind of file", hint=f"one of {', '.join(KINDS)}")
     folder = FilePath(folder)
     judged = judge_plan(plan)
-    files = [file for file in _files(judged, kinds) if file.sound or insist]
+    files = [file for file in _files(judged, kinds, bought) if file.sound or insist]
     old = _old_plan(folder)
     same = old is not None and _text_of(folder) == plan_text(judged)
     if old is not None and not same and not overwrite:
@@ -112,7 +116,7 @@ class _File:
     sound: bool = True
 
 
-def _files(plan: Plan, kinds: Sequence[str]) -> Iterator[_File]:
+def _files(plan: Plan, kinds: Sequence[str], bought: ShoppingList | None = None) -> Iterator[_File]:
     """Give every file of a plan; names are the materials', made safe and unique."""
     pieces = job_pieces(plan.job)
     taken: set[str] = set()
@@ -121,7 +125,7 @@ def _files(plan: Plan, kinds: Sequence[str]) -> Iterator[_File]:
         taken.update(name.casefold() for name in (stem, *_sheet_names(entry, stem)))
         yield from _marker_files(entry, stem, kinds, pieces, plan.job.currency)
     if "report" in kinds:
-        yield _File(REPORT_FILE, partial(write_report, plan))
+        yield _File(REPORT_FILE, partial(write_report, plan, bought=bought))
     if "remnants" in kinds and any(entry.marker.placements for entry in plan.entries):
         good = all(entry.good for entry in plan.entries)
         yield _File(REMNANT_FILE, partial(_write_remnants, plan), good)

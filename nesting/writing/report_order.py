@@ -1,0 +1,111 @@
+"""The report's sections for orders: the spreads, how good they are, and what a bag costs."""
+
+from __future__ import annotations
+
+from nesting.planning.bundles import faces_each_other
+from nesting.planning.plan import Plan
+from nesting.planning.shopping import ShoppingList
+from nesting.planning.summary import OrderLine, order_lines
+from nesting.writing.html import element, table
+from nesting.writing.wording import (
+    counted,
+    entry_figures,
+    entry_title,
+    goods,
+    length_needed,
+    metres,
+    money,
+    percent,
+)
+
+__all__ = ["costs_section", "order_section"]
+
+
+def order_section(plan: Plan) -> str:
+    """Return the cutting plan and its bounds; nothing for a plan that is no order."""
+    if not plan.bounds:
+        return ""
+    spreads = [
+        [
+            entry_title(entry),
+            ", ".join(f"{count} × {bag}" for bag, count in entry.bags)
+            + (" (two plies)" if faces_each_other(entry, plan.job) else ""),
+            " + ".join(map(str, entry.spreads)),
+            length_needed(entry_figures(entry).length),
+            metres(entry.buying.needed),
+        ]
+        for entry in plan.entries
+        if entry.width is not None
+    ]
+    kinds = {entry.material.name: goods(entry.material) for entry in plan.entries}
+    bounds = [
+        [
+            line.material,
+            str(line.spreads) if line.spreads else "",
+            metres(line.cloth) if line.sheets is None else _sheets(line.sheets, kinds, line),
+            metres(line.bound, up=False)
+            if line.sheets is None
+            else _sheets(round(line.bound), kinds, line),
+            percent(line.gap),
+        ]
+        for line in order_lines(plan)
+    ]
+    return "".join(
+        [
+            f"<section>{element('h2', 'The cutting plan')}",
+            table(
+                ["Marker", "Each ply gives", "Plies of its spreads", "Long", "Cloth, all plies"],
+                spreads,
+                numbers=(2, 3, 4),
+            )
+            if spreads
+            else "",
+            element("h3", "How good it is"),
+            table(
+                ["Material", "Spreads", "Taken, with ends", "No plan goes below", "Above that"],
+                bounds,
+                numbers=(1, 2, 3, 4),
+            ),
+            element(
+                "p",
+                "No plan goes below: under the same table, plies, bags a marker and ends. "
+                "The best plan lies between the two.",
+                css="soft",
+            ),
+            "</section>",
+        ]
+    )
+
+
+def _sheets(count: int, kinds: dict[str, str], line: OrderLine) -> str:
+    return counted(count, kinds[line.material].removesuffix("s"))
+
+
+def costs_section(plan: Plan, bought: ShoppingList) -> str:
+    """Return what one bag of each design costs, part by part, if there are several designs."""
+    if not bought.bag_costs or bought.bags < 2:
+        return ""
+    currency = plan.job.currency
+    names = list(dict.fromkeys(name for cost in bought.bag_costs for name, _ in cost.parts))
+    shares = [dict(cost.parts) for cost in bought.bag_costs]
+    rows = [
+        [name, *(money(share[name], currency) if name in share else "" for share in shares)]
+        for name in names
+    ]
+    return "".join(
+        [
+            f"<section>{element('h2', 'What one bag costs')}",
+            table(
+                ["", *(cost.bag for cost in bought.bag_costs)],
+                rows,
+                numbers=range(1, 1 + len(shares)),
+                foot=[["One bag", *(money(cost.each, currency) for cost in bought.bag_costs)]],
+            ),
+            element(
+                "p",
+                "What is bought of a material is shared out by the area that each bag has of it.",
+                css="soft",
+            ),
+            "</section>",
+        ]
+    )
