@@ -8,7 +8,7 @@ from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Future, wait
 from dataclasses import dataclass, replace
 
 from nesting.errors import NestingError
-from nesting.marker.lay import Lay
+from nesting.marker.lay import Lay, Strip
 from nesting.planning.pool import Executor, SearchTask
 from nesting.planning.store import Store
 from nesting.search.result import Limits, Progress, Result
@@ -61,7 +61,8 @@ def lay_all(
     """Search every lay, all of them within `seconds` of wall time.
 
     Lays that are alike but for names (one design in several colours) are searched once.
-    Small lays come first: what they leave of their share goes to the larger ones.
+    Sheets and hides come first, for a search may end as soon as the fewest are reached,
+    then small lays: what they leave of their share goes to those that follow.
     A core that falls idle tries a further seed of the hardest lay still running, if
     time (and not rounds) is the limit. Each lay is tried up to three times if its
     worker is lost. What `store` holds is not searched again, and it keeps each result
@@ -123,7 +124,9 @@ class _Scheduler:
         self.rounds = rounds
         self.seed = seed
         self.weights = {name: _weight(lay) for name, lay in lays.items()}
-        self.waiting = sorted(lays, key=lambda name: self.weights[name])
+        self.waiting = sorted(
+            lays, key=lambda name: (isinstance(lays[name].stock, Strip), self.weights[name])
+        )
         self.running: dict[Future[Result], _Run] = {}
         self.results: dict[str, Result] = {}
         self.next_seed = dict.fromkeys(lays, seed + 1)

@@ -20,7 +20,7 @@ import sys
 import threading
 from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from importlib import import_module
 from multiprocessing.connection import wait
@@ -62,6 +62,7 @@ class Executor(Protocol):
 
 
 _READY = "nesting.search.ready"
+_SAFE = "PYTHONSAFEPATH"  # Python's own: the working folder is not searched for modules
 
 # Set in each worker process by its initialiser; a process pool has no other way to
 # hand a queue and an event to the functions it runs.
@@ -82,6 +83,10 @@ def _end_with_parent() -> None:
     if parent is not None:
         wait([parent.sentinel])
         os._exit(1)
+
+
+def _nothing() -> None:
+    """Do nothing: whoever waits for it knows that a worker is there."""
 
 
 def _search(task: SearchTask) -> Result:
@@ -126,15 +131,23 @@ def _apart() -> Iterator[None]:
     """Have processes that are started meanwhile stand apart from the one that runs.
 
     Ctrl-C is blocked for their whole life, and they don't import the script that runs:
-    they need nothing of it, and one without the ``__main__`` idiom would run again.
+    they need nothing of it, and one without the ``__main__`` idiom would run again. Nor do
+    they import what happens to lie in the working folder (a ``random.py``, another copy of
+    this library).
     """
     main = sys.modules["__main__"]
     blocking = hasattr(signal, "pthread_sigmask")
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT}) if blocking else None
     sys.modules["__main__"] = ModuleType("__main__")
+    safe = os.environ.get(_SAFE)
+    os.environ[_SAFE] = "1"
     try:
         yield
     finally:
+        if safe is None:
+            del os.environ[_SAFE]
+        else:
+            os.environ[_SAFE] = safe
         sys.modules["__main__"] = main
         if before is not None:
             signal.pthread_sigmask(signal.SIG_SETMASK, before)
@@ -164,6 +177,13 @@ class Processes:
             initializer=_begin,
             initargs=(self._told, self._stopping),
         )
+
+    def wait_until_ready(self) -> None:
+        """Return when searches start at once: the kernels may have to be compiled first."""
+        with _apart():
+            first = self._pools[0].submit(_nothing)
+        with suppress(BrokenExecutor):  # a lost worker is made anew when it is needed
+            first.result()
 
     def submit(self, task: SearchTask) -> Future[Result]:
         """Start a search on the first free slot; a slot whose process died is made anew."""
@@ -203,9 +223,13 @@ class Processes:
 
 @contextmanager
 def processes(slots: int | None = None) -> Iterator[Processes]:
-    """Give worker processes for the length of a ``with`` block (default: one a core)."""
+    """Give worker processes for the length of a ``with`` block (default: one a core).
+
+    The block is entered when they are ready, so that no search's time is spent on that.
+    """
     pool = Processes(slots or os.cpu_count() or 1)
     try:
+        pool.wait_until_ready()
         yield pool
     finally:
         pool.close()

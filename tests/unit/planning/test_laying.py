@@ -4,15 +4,17 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 import pytest
 
 from nesting.errors import NestingError
-from nesting.marker.lay import Lay, Part, Strip
+from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip
 from nesting.marker.marker import Marker, Placement
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Hand, Mark, MarkKind, Piece
+from nesting.pattern.shapes import rectangle
 from nesting.planning.laying import lay_all
 from nesting.planning.pool import SearchTask
 from nesting.planning.store import Store
@@ -89,6 +91,20 @@ def test_every_lay_has_a_result_and_the_large_one_the_most_time() -> None:
     assert shares["one"] < shares["mid"] < shares["big"]
     # What the small ones did not use is there for the large one.
     assert shares["big"] > 9.0
+
+
+def test_sheets_come_first_and_leave_their_time_to_cloths() -> None:
+    """All parts on one sheet is as good as can be: such a search ends at once."""
+    executor = Pretended(1, lambda task: result(task, 1.0))
+    board = Sheet(name="board", outline=rectangle(1000, 1000))
+    sheets = replace(lay("sheet", 40), stock=Sheets(sheets=(board,)))
+    lay_all(
+        {"cloth": lay("cloth", 2), "sheet": sheets, "small": lay("small", 1)},
+        executor=executor,
+        seconds=10.0,
+    )
+    assert [task.name for task in executor.tasks] == ["sheet", "small", "cloth"]
+    assert (executor.tasks[-1].limits.seconds or 0.0) > 9.0
 
 
 def test_rounds_ask_for_no_time_and_no_further_seeds() -> None:

@@ -128,3 +128,28 @@ def test_workers_do_not_outlive_a_killed_parent(tmp_path: FilePath) -> None:
             return
         time.sleep(0.1)
     pytest.fail("the worker lives on")
+
+
+def test_workers_import_nothing_from_the_working_folder(tmp_path: FilePath) -> None:
+    """A folder may hold files with the names of modules: they are not run."""
+    for name in ("nesting", "numpy", "random"):
+        (tmp_path / f"{name}.py").write_text("open('run.txt', 'w').close()\n", encoding="utf-8")
+    script = (
+        "from test_pool import LAYS\n"
+        "from nesting.planning.laying import lay_all\n"
+        "from nesting.planning.pool import processes\n"
+        "with processes(1) as executor:\n"
+        "    found = lay_all({'b': LAYS['b']}, executor=executor, seconds=None, rounds=1)\n"
+        "print(len(found['b'].marker.placements))\n"
+    )
+    code = f"import sys; sys.path[:1] = [{str(FilePath(__file__).parent)!r}]\n{script}"
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=False
+    )
+    assert done.stdout.strip() == "6", done.stderr
+    assert not (tmp_path / "run.txt").exists()
+
+
+def test_a_worker_is_there_before_the_clock_of_a_search_starts() -> None:
+    with processes(1) as executor:
+        os.kill(worker_of(executor), 0)
