@@ -5,22 +5,28 @@ from __future__ import annotations
 import argparse
 import dataclasses
 import json
-import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from nesting import Trial, compare_widths, read_job, summary, warm, write_width_chart
+import nesting
 
-from .arguments import add_search, seconds, widths
+from .arguments import add_search, seconds, whole, widths
 from .interrupt import stopping
+from .progress import Display
+from .running import add_running, executor
 from .table import table
+
+if TYPE_CHECKING:
+    from nesting import Trial
 
 __all__ = ["add", "run"]
 
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("compare", help="compare widths of cloth, single or folded: length, cost, waste")
+    parser = commands.add_parser(
+        "compare", help="compare widths of cloth, single or folded: length, cost, waste"
+    )
     parser.add_argument("job", type=Path, metavar="JOB.toml")
     parser.add_argument("--material", metavar="NAME", help="this cloth only")
     parser.add_argument(
@@ -29,52 +35,80 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--folds", action="store_true", help="lay each cloth both single and folded lengthwise"
     )
+    parser.add_argument(
+        "--seeds",
+        type=whole,
+        default=1,
+        metavar="N",
+        help="search each N times, to see how sure the result is (default 1)",
+    )
+    parser.add_argument(
+        "--instructions",
+        action="store_true",
+        help="print the lengths for a designer's instructions, rounded up, in metres and yards",
+    )
     parser.add_argument("--chart", type=Path, metavar="FILE.png", help="draw a chart")
     parser.add_argument("--replace", action="store_true", help="replace an existing chart")
     add_search(parser)
+    add_running(parser)
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Compare and print the table."""
-    job = read_job(arguments.job)
-    warm(lambda text: print(text, file=sys.stderr))
-    with stopping() as stop:
-        trials = compare_widths(
+    job = nesting.read_job(arguments.job)
+    if not arguments.cluster:
+        nesting.start_server()
+    limit = seconds(arguments)
+    display = Display([], limit)
+    with stopping() as stop, executor(arguments) as where:
+        trials = nesting.compare_widths(
             job,
             material=arguments.material,
             widths=arguments.widths,
             folds=arguments.folds,
-            seconds=seconds(arguments),
+            seconds=limit,
             rounds=arguments.rounds,
             seed=arguments.seed,
-            workers=arguments.workers,
+            seeds=arguments.seeds,
+            observer=display,
             stop=stop,
+            executor=where,
         )
+    display.close()
     if arguments.chart:
-        write_width_chart(trials, arguments.chart, overwrite=arguments.replace)
+        nesting.write_width_chart(trials, arguments.chart, overwrite=arguments.replace)
     if arguments.json:
         print(json.dumps([_record(trial) for trial in trials], ensure_ascii=False))
+    elif arguments.instructions:
+        print("\n".join(nesting.instruction_lines(trials)))
     else:
         print(_table(trials, job.currency))
+        print(f"\n{_sums(trials, job.currency)}")
     return 0 if all(trial.entry is None or trial.entry.good for trial in trials) else 1
 
 
 def _record(trial: Trial) -> dict[str, Any]:
+    summary = None if trial.entry is None else dataclasses.asdict(nesting.summary(trial.entry))
     return {
         "material": trial.material,
         "width": trial.width.booked,
         "fold": trial.fold,
         "why_not": trial.why,
         "area": trial.area,
+        "waste": trial.waste,
         "cheapest": trial.cheapest,
+        "cheapest_in": trial.cheapest_in,
         "least": trial.least,
-        "summary": None if trial.entry is None else dataclasses.asdict(summary(trial.entry)),
+        "least_in": trial.least_in,
+        "seeds": len(trial.needed),
+        "needed": trial.needed,
+        "summary": summary,
     }
 
 
 def _table(trials: tuple[Trial, ...], currency: str) -> str:
-    head = ["material", "width", "needed", "buy", "area", "cost", "efficiency", ""]
+    head = ["material", "width", "needed", "buy", "area", "cost", "efficiency", "waste", ""]
     return table(head, [_row(trial, currency) for trial in trials])
 
 
@@ -83,18 +117,34 @@ def _row(trial: Trial, currency: str) -> list[str]:
     if trial.fold == "folded":
         width += " folded"
     if trial.entry is None or trial.area is None:
-        return [trial.material, width, "", "", "", "", "", f"does not fit: {trial.why}"]
-    s = summary(trial.entry)
-    words = ["cheapest"] if trial.cheapest else []
-    words += ["least cloth"] if trial.least else []
+        return [trial.material, width, *[""] * 6, f"does not fit: {trial.why}"]
+    s = nesting.summary(trial.entry)
+    seeds = len(trial.needed)
+    words = [_mark("cheapest", trial.cheapest_in, seeds)] if trial.cheapest else []
+    words += [_mark("least cloth", trial.least_in, seeds)] if trial.least else []
     words += [] if s.good else ["NOT GOOD"]
+    spread = f" (+{trial.spread / 10:.1f})" if seeds > 1 else ""
     return [
         trial.material,
         width,
-        f"{s.needed / 10:.1f} cm",
+        f"{s.needed / 10:.1f} cm{spread}",
         f"{s.to_buy / 10:g} cm",
         f"{trial.area / 1e6:.3f} m²",
         "" if s.cost is None else f"{s.cost:.2f} {currency}".rstrip(),
         f"{100 * s.efficiency:.1f} %",
+        "" if trial.waste is None else f"{100 * trial.waste:.1f} %",
         ", ".join(words),
     ]
+
+
+def _mark(word: str, times: int, seeds: int) -> str:
+    return word if seeds < 2 else f"{word} in {times} of {seeds} seeds"
+
+
+def _sums(trials: tuple[Trial, ...], currency: str) -> str:
+    """Say what all cloths come to on their best widths."""
+    total = nesting.compared(trials)
+    words = [f"all cloths on the widths that take least: {total.area / 1e6:.3f} m²"]
+    if total.cost is not None:
+        words.append(f"on the cheapest: {total.cost:.2f} {currency}".rstrip())
+    return "; ".join(words)

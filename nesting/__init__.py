@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
     from nesting.marker.marker import Marker, Placement
     from nesting.planning.cluster import cluster
-    from nesting.planning.compare import Trial, compare_widths
+    from nesting.planning.compare import Compared, Trial, compare_widths, compared
+    from nesting.planning.instructions import instruction_lines
     from nesting.planning.make import make_plan, program
     from nesting.planning.order import make_order_plan
     from nesting.planning.plan import Entry, Plan
@@ -61,8 +62,9 @@ if TYPE_CHECKING:
     from nesting.writing.draw import draw_entry
     from nesting.writing.folder import UNFINISHED, ready_folder
     from nesting.writing.labels import part_labels, print_labels
+    from nesting.writing.machine import Format as MachineFormat
     from nesting.writing.machine import read_machine
-    from nesting.writing.machine_file import write_machine_file
+    from nesting.writing.machine_file import cut_plan, write_machine_file
     from nesting.writing.notebook import view
     from nesting.writing.order_files import write_order
     from nesting.writing.pieces_picture import write_pieces_picture
@@ -73,6 +75,7 @@ if TYPE_CHECKING:
 
 # Where each public name lives: module, and its name there if it differs.
 _HOMES = {
+    "Compared": "planning.compare",
     "Entry": "planning.plan",
     "Executor": "planning.pool",
     "Figures": "marker.figures",
@@ -82,6 +85,7 @@ _HOMES = {
     "Lay": "marker.lay",
     "Limits": "search.result",
     "MachineError": "errors",
+    "MachineFormat": "writing.machine:Format",
     "Marker": "marker.marker",
     "NestingError": "errors",
     "OrderLine": "planning.summary",
@@ -109,9 +113,12 @@ _HOMES = {
     "check": "marker.check",
     "cluster": "planning.cluster",
     "compare_widths": "planning.compare",
+    "cut_plan": "writing.machine_file",
+    "compared": "planning.compare",
     "draw_entry": "writing.draw",
     "entry_file_stems": "writing.write",
     "figures": "marker.figures",
+    "instruction_lines": "planning.instructions",
     "job_schema": "job.file",
     "judge_plan": "planning.summary",
     "list_pieces": "reading.listing",
@@ -155,6 +162,7 @@ _HOMES = {
 __all__ = [
     "PAPERS",
     "UNFINISHED",
+    "Compared",
     "Entry",
     "Executor",
     "Figures",
@@ -164,6 +172,7 @@ __all__ = [
     "Lay",
     "Limits",
     "MachineError",
+    "MachineFormat",
     "Marker",
     "NestingError",
     "OrderLine",
@@ -189,9 +198,11 @@ __all__ = [
     "check",
     "cluster",
     "compare_widths",
+    "compared",
     "draw_entry",
     "entry_file_stems",
     "figures",
+    "instruction_lines",
     "job_schema",
     "judge_plan",
     "list_pieces",

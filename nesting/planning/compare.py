@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 
 from nesting.errors import JobError
 from nesting.job.job import Job
+from nesting.marker.figures import figures
 from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Fold, Width
-from nesting.planning.laying import LayObserver, lay_all
+from nesting.planning.laying import LayObserver, better, lay_all
 from nesting.planning.lays import lays
 from nesting.planning.make import entry_for
 from nesting.planning.plan import Entry
 from nesting.planning.pool import Executor, processes
+from nesting.search.result import Result
 
-__all__ = ["Trial", "compare_widths"]
+__all__ = ["Compared", "Trial", "compare_widths", "compared"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +28,9 @@ class Trial:
     `fold`: how it lies. Folded or single, the length bought is of the whole width.
 
     `cheapest`: costs least of this cloth's widths (None where a price is missing).
-    `least`: takes the least area of cloth as bought.
+    `least`: takes the least area of cloth as bought. `needed`: the length needed in each
+    seed's marker (mm), the entry's is the best; `cheapest_in`, `least_in`: in how many of
+    those seeds this width was the cheapest and took the least.
     """
 
     material: str
@@ -35,6 +40,9 @@ class Trial:
     why: str = ""
     cheapest: bool | None = None
     least: bool = False
+    needed: tuple[float, ...] = ()
+    cheapest_in: int = 0
+    least_in: int = 0
 
     @property
     def area(self) -> float | None:
@@ -46,6 +54,40 @@ class Trial:
         """What the length to buy costs."""
         return None if self.entry is None else self.entry.buying.cost
 
+    @property
+    def waste(self) -> float | None:
+        """Share of the cloth bought that is in no part."""
+        if self.entry is None or not self.area:
+            return None
+        layers = 2.0 if self.fold is Fold.FOLDED else 1.0
+        return max(0.0, 1.0 - layers * figures(self.entry.marker).area / self.area)
+
+    @property
+    def spread(self) -> float:
+        """Difference of the longest and the shortest need of the seeds (mm)."""
+        return max(self.needed) - min(self.needed) if self.needed else 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compared:
+    """All cloths together, each on its best width: least area (mm²), least cost if known."""
+
+    area: float
+    cost: float | None
+
+
+def compared(trials: Sequence[Trial]) -> Compared:
+    """Add up the best width of each cloth."""
+    areas, costs = [], []
+    for name in dict.fromkeys(trial.material for trial in trials):
+        of = [trial for trial in trials if trial.material == name]
+        areas += [t.area for t in of if t.least and t.area is not None][:1]
+        costs.append(next((t.cost for t in of if t.cheapest), None))
+    known = [cost for cost in costs if cost is not None]
+    return Compared(
+        area=sum(areas), cost=round(sum(known), 2) if len(known) == len(costs) else None
+    )
+
 
 def compare_widths(
     job: Job,
@@ -56,6 +98,7 @@ def compare_widths(
     seconds: float | None = 30.0,
     rounds: int | None = None,
     seed: int = 1,
+    seeds: int = 1,
     workers: int | None = None,
     observer: LayObserver | None = None,
     stop: Callable[[], bool] | None = None,
@@ -65,7 +108,8 @@ def compare_widths(
 
     `widths` are booked widths in mm; without them the job's own are compared. A
     width the job does not know has the selvedges of the cloth's first width and no
-    price. `folds`: lay each cloth both single and folded.
+    price. `folds`: lay each cloth both single and folded. `seeds`: how many searches of
+    each, with seeds from `seed` on and the time shared out, tell how sure the marks are.
     """
     if executor is None:
         with processes(workers) as local:
@@ -77,6 +121,7 @@ def compare_widths(
                 seconds=seconds,
                 rounds=rounds,
                 seed=seed,
+                seeds=seeds,
                 observer=observer,
                 stop=stop,
                 executor=local,
@@ -99,21 +144,45 @@ def compare_widths(
             trials[key] = Trial(
                 material=cloth.name, width=width, fold=cloth.fold, entry=None, why=error.what
             )
-    results = lay_all(
-        todo,
-        executor=executor,
-        seconds=seconds,
-        rounds=rounds,
-        seed=seed,
-        observer=observer,
-        stop=stop,
+    rounds_of = [
+        lay_all(
+            todo,
+            executor=executor,
+            seconds=None if seconds is None else seconds / seeds,
+            rounds=rounds,
+            seed=seed + number,
+            observer=observer,
+            stop=stop,
+        )
+        for number in range(seeds)
+    ]
+    by_seed: list[list[Trial]] = []
+    for results in rounds_of:
+        of_seed = dict(trials)
+        for cloth, width in cases:
+            if (key := _key(cloth, width)) in results:
+                of_seed[key] = _trial(cloth, width, results[key])
+        by_seed.append(_marked([of_seed[_key(cloth, width)] for cloth, width in cases]))
+    best = [
+        _trial(cloth, width, reduce(better, (results[key] for results in rounds_of)))
+        if (key := _key(cloth, width)) in todo
+        else trials[key]
+        for cloth, width in cases
+    ]
+    return tuple(
+        replace(
+            trial,
+            needed=tuple(one.entry.buying.needed for one in of if one.entry is not None),
+            cheapest_in=sum(bool(one.cheapest) for one in of),
+            least_in=sum(one.least for one in of),
+        )
+        for trial, *of in zip(_marked(best), *by_seed, strict=True)
     )
-    for cloth, width in cases:
-        key = _key(cloth, width)
-        if key in results:
-            entry = entry_for(cloth, results[key], width=width)
-            trials[key] = Trial(material=cloth.name, width=width, fold=cloth.fold, entry=entry)
-    return _marked([trials[_key(cloth, width)] for cloth, width in cases])
+
+
+def _trial(cloth: Cloth, width: Width, result: Result) -> Trial:
+    entry = entry_for(cloth, result, width=width)
+    return Trial(material=cloth.name, width=width, fold=cloth.fold, entry=entry)
 
 
 def _folded(cloth: Cloth) -> tuple[Cloth, Cloth]:
@@ -154,7 +223,7 @@ def _widths(cloth: Cloth, asked: Sequence[float] | None) -> list[Width]:
     return [known.get(b) or Width(booked=b, usable=b - edges) for b in dict.fromkeys(asked)]
 
 
-def _marked(trials: Sequence[Trial]) -> tuple[Trial, ...]:
+def _marked(trials: Sequence[Trial]) -> list[Trial]:
     """Mark, for each cloth, the cheapest width and the one that takes the least cloth."""
     marked: list[Trial] = []
     for trial in trials:
@@ -170,4 +239,4 @@ def _marked(trials: Sequence[Trial]) -> tuple[Trial, ...]:
                 least=eligible and trial.area == min(areas),
             )
         )
-    return tuple(marked)
+    return marked

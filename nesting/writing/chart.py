@@ -44,7 +44,14 @@ def _bought(axes: Axes, name: str, trials: Sequence[Trial]) -> None:
     lengths = [t.entry.buying.to_buy / 10 if t.entry else 0.0 for t in trials]
     best = [bool(t.cheapest) or (t.cheapest is None and t.least) for t in trials]
     bars = axes.bar(_labels(trials), lengths, color=[_BEST if b else _BAR for b in best])
-    axes.set_title(f"{name}: length to buy", fontsize=10, loc="left")
+    several = any(len(t.needed) > 1 for t in trials)
+    if several:
+        # What each seed needed, as a range: how sure the length is.
+        low = [min(t.needed) / 10 if t.needed else 0.0 for t in trials]
+        high = [max(t.needed) / 10 if t.needed else 0.0 for t in trials]
+        axes.vlines(range(len(low)), low, high, color=_LINE, linewidth=3)
+    range_of = ", and the seeds' need" if several else ""
+    axes.set_title(f"{name}: length to buy{range_of}", fontsize=10, loc="left")
     axes.set_ylabel("cm")
     notes = []
     for trial, length in zip(trials, lengths, strict=True):
@@ -59,7 +66,11 @@ def _filled(axes: Axes, name: str, trials: Sequence[Trial]) -> None:
     shares = [100 * summary(trial.entry).efficiency for trial in fits if trial.entry]
     areas = [trial.area / 1e6 for trial in fits if trial.area is not None]
     bars = axes.bar(_labels(fits), areas, color=[_BEST if t.least else _BAR for t in fits])
-    axes.bar_label(bars, fmt="%.2f m²", fontsize=8)
+    notes = [
+        f"{area:.2f} m²\n{100 * (t.waste or 0.0):.0f} % waste"
+        for t, area in zip(fits, areas, strict=True)
+    ]
+    axes.bar_label(bars, labels=notes, fontsize=8)
     axes.set_title(f"{name}: cloth bought, and marker efficiency", fontsize=10, loc="left")
     axes.set_ylabel("m²")
     axes.margins(y=0.3)
