@@ -72,7 +72,7 @@ def main() -> None:
         dice = random.Random(options.seed)
         good = 0
         for i in range(world.items):
-            disturb.throw_in(world, dice, i, 0)
+            disturb.throw_in(world, dice, [i], 0, angle=None)
         begin = time.process_time()
         for _ in range(options.attempts):
             disturb.scatter(world, dice)

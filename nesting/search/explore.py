@@ -39,12 +39,12 @@ class Settings:
     pool_shrink: float = 0.0025
     """Below this a failure is kept and disturbed rather than given up."""
     least_shrink: float = 0.00001
-    cheap: int = 60
+    cheap: int = 150
     """Iterations without improvement before a cheap attempt is given up."""
-    patience: int = 200
-    strikes: int = 2
+    patience: int = 600
+    strikes: int = 1
     pool: int = 20
-    ending: float = 0.85
+    ending: float = 0.93
     """From this share of the time on only the best marker is squeezed."""
 
 

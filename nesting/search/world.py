@@ -532,10 +532,10 @@ class World:
         return sum(self.outlines[self.outline_of_kind[q]].area for q in self.kinds.of)
 
 
-DEFAULT_COUNTS = {k.N_ANY: 10, k.N_NEAR: 8, k.N_TOP: 3, k.PATIENCE: 100}
+DEFAULT_COUNTS = {k.N_ANY: 8, k.N_NEAR: 6, k.N_TOP: 3, k.PATIENCE: 100}
 DEFAULT_SHARES = {
     k.STEP_0: 0.25, k.STEP_1: 0.04, k.STEP_2: 0.01,
-    k.GROW_LO: 1.2, k.GROW_HI: 2.0, k.DECAY: 0.95, k.NEAR: 1.0,
+    k.GROW_LO: 1.05, k.GROW_HI: 1.4, k.DECAY: 0.95, k.NEAR: 1.0,
 }  # fmt: skip
 
 
