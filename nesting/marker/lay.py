@@ -95,9 +95,9 @@ class Part:
     `flip`: it may also be laid face down (reflected in the grain line before turning).
     `region`: name of the region of each sheet it must lie in (None: the whole outline).
     `variant`: how it differs from the piece as drawn ("trimmed", "folded back", "").
-    `one_way`: the nap allows no turn by 180°, for its grain arrow; the turns of a symmetric
-    piece don't tell. `both_hands`: cut through two plies that face each other it gives a
-    right and a left.
+    `grain`: its goods have one, and `one_way`: the nap allows no turn by 180°, both for its
+    arrow; the turns of a symmetric piece don't tell. `both_hands`: cut through two plies
+    that face each other it gives a right and a left.
     """
 
     name: str
@@ -114,6 +114,7 @@ class Part:
     edge: Edge | None = None
     turn_group: str | None = None
     mates: str | None = None
+    grain: bool = True
     one_way: bool = False
     both_hands: bool = False
 

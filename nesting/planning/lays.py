@@ -95,10 +95,6 @@ def _region(slot: Slot, material: Material) -> Asked | None:
     return Asked(grade=grade, nap=slot.cut.nap or material.nap)
 
 
-def _one_way(slot: Slot, material: Material) -> bool:
-    return (slot.cut.nap or material.nap) is Nap.ONE_WAY
-
-
 def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part, ...]:
     bound = bindings(slots, material, file=job.file) if isinstance(material, Cloth) else {}
     names = _names(slots, job)
@@ -112,6 +108,7 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
             free[key] = _freedom(slot, material, binding)
         turns, flip = free[key]
         region = _region(slot, material)
+        nap = slot.cut.nap or material.nap
         parts.append(
             Part(
                 name=names[i],
@@ -128,7 +125,8 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
                 edge=slot.edge,
                 turn_group=_turn_group(group, mates[i], turns, material),
                 mates=mates[i],
-                one_way=_one_way(slot, material),
+                grain=nap is not Nap.ANY,
+                one_way=nap is Nap.ONE_WAY,
                 both_hands=slot.both_hands,
             )
         )

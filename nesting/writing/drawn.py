@@ -13,7 +13,7 @@ from nesting.pattern.notch import notch_paths
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Face, Mark, MarkKind, Piece
 from nesting.writing.drawing import Hole, Label, Operation, Stroke
-from nesting.writing.lettering import LEADING, Block, fit, grain_arrow
+from nesting.writing.lettering import LEADING, TEXT_HEIGHT, Block, fit, grain_arrow
 from nesting.writing.naming import Naming
 
 __all__ = ["DrawnPart", "Lettering", "drawn_part", "upright"]
@@ -101,7 +101,7 @@ class DrawnPart:
                 yield Label(
                     text=mark.text,
                     at=by(mark.at),
-                    height=mark.size or 4.0,
+                    height=mark.size or TEXT_HEIGHT,
                     angle=upright(by, mark.angle or 0.0),
                     part=self.placement.part,
                     face=mark.face,
@@ -145,7 +145,7 @@ def drawn_part(
         marks=lettering.marks,
     )
     arrow: tuple[Path, ...] = ()
-    if lettering.arrows and not part.turns.free:
+    if lettering.arrows and part.grain and not part.turns.free:
         arrow = grain_arrow(piece, both=not part.one_way, block=block)
     return DrawnPart(
         placement=placement,

@@ -18,7 +18,10 @@ from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
 
-__all__ = ["Block", "fit", "grain_arrow", "text_width"]
+__all__ = ["LEADING", "TEXT_HEIGHT", "Block", "fit", "grain_arrow", "text_width"]
+
+TEXT_HEIGHT = 4.0
+"""Height (mm) of the capitals of texts to transfer that have none of their own."""
 
 LEADING = 1.5
 """From one line of text to the next, in heights of its capitals."""
@@ -46,11 +49,14 @@ class Block:
     @property
     def box(self) -> Polygon:
         """The rectangle taken (mm)."""
-        half_x, half_y = self.width / 2.0, _tall(self.lines) * self.height / 2.0
-        c, s = math.cos(math.radians(self.angle)), math.sin(math.radians(self.angle))
-        return affine_transform(
-            shapely.box(-half_x, -half_y, half_x, half_y), (c, -s, s, c, *self.at)
-        )
+        return _box(self.at, self.angle, width=self.width, height=_tall(self.lines) * self.height)
+
+
+def _box(at: Point, angle: float, *, width: float, height: float) -> Polygon:
+    """Return a rectangle about `at`, its width in the direction of `angle` (degrees)."""
+    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    upright = shapely.box(-width / 2.0, -height / 2.0, width / 2.0, height / 2.0)
+    return affine_transform(upright, (c, -s, s, c, *at))
 
 
 def text_width(text: str) -> float:
@@ -145,9 +151,12 @@ def _clear_of_marks(piece: Piece, inside: Area) -> Area:
         if mark.path is not None:
             points = mark.path.points(_CHORD)
             marks.append(LineString([*points, points[0]] if mark.path.closed else points))
+        elif mark.at is not None and mark.kind is MarkKind.TEXT:
+            height = mark.size or TEXT_HEIGHT
+            width = height * text_width(mark.text or "")
+            marks.append(_box(mark.at, mark.angle or 0.0, width=width, height=height))
         elif mark.at is not None and mark.kind is not MarkKind.NOTCH:
-            room = mark.size / 2.0 if mark.kind is MarkKind.DRILL else mark.size
-            marks.append(shapely.Point(mark.at).buffer(max(room, 0.5)))
+            marks.append(shapely.Point(mark.at).buffer(max(mark.size / 2.0, 0.5)))
     return inside.difference(shapely.union_all(marks).buffer(_CLEAR)) if marks else inside
 
 

@@ -132,6 +132,7 @@ def test_turns(cloth: str, cut: str, turns: Turns) -> None:
     part = lay(cloth=cloth, cut=cut).parts[0]
     assert part.turns == turns
     assert part.one_way == ("one-way" in (cut if "nap" in cut else cloth))
+    assert part.grain == ("any" not in (cut if "nap" in cut else cloth))
 
 
 @pytest.mark.parametrize(

@@ -146,6 +146,12 @@ def test_the_grain_has_a_head_for_each_way_up(turns: Turns, one_way: bool, lines
     assert len([s for s in drawing.strokes if s.name == "grain"]) == lines
 
 
+def test_round_parts_of_goods_without_grain_have_no_arrow() -> None:
+    """Their only turn (all are alike) must not be taken for a grain to be kept to."""
+    drawing = draw(one(panel(), turns=Turns(), grain=False))
+    assert not [s for s in drawing.strokes if s.name == "grain"]
+
+
 def test_keys_are_letters_and_differ() -> None:
     pieces = tuple(f"piece {i}" for i in range(60))
     parts = [Part(name=n, piece=replace(panel(), name=n)) for n in pieces]

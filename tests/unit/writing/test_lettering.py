@@ -1,7 +1,10 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 import shapely
+import shapely.affinity
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -50,6 +53,21 @@ def test_a_narrow_strap_is_written_along() -> None:
     turned = fit(across, FULL, short=SHORT, tallest=10.0, readable=2.5)
     assert turned is not None
     assert turned.angle == 90.0
+
+
+@pytest.mark.parametrize("angle", [0.0, 90.0])
+def test_names_and_arrows_keep_off_texts_to_transfer(angle: float) -> None:
+    text = Mark(kind=MarkKind.TEXT, text="magnetic snap", at=(150.0, 100.0), size=8.0, angle=angle)
+    piece = replace(strip(300.0, 200.0), marks=(text,))
+    block = fit(piece, FULL, short=SHORT, tallest=10.0, readable=2.5)
+    assert block is not None
+    wide, high = 8.0 * text_width("magnetic snap"), 8.0
+    taken = shapely.box(-wide / 2.0, -high / 2.0, wide / 2.0, high / 2.0)
+    taken = shapely.affinity.translate(shapely.affinity.rotate(taken, angle), 150.0, 100.0)
+    assert not block.box.intersects(taken)
+    arrow = grain_arrow(piece, both=True, block=block)
+    assert arrow
+    assert not any(shapely.LineString(path.points(0.1)).intersects(taken) for path in arrow)
 
 
 def test_a_small_piece_has_its_key() -> None:
