@@ -108,6 +108,7 @@ def assign(
     model.minimize(sum([*(1000 * length for length in fresh), *cost]))
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
     solver.parameters.random_seed = seed
     solver.parameters.num_workers = 1
     status = solver.solve(model)

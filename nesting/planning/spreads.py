@@ -223,6 +223,7 @@ def _solve(
     model.minimize(sum(cost))
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
     solver.parameters.random_seed = seed
     solver.parameters.num_workers = workers
     # Lengths are rounded to the unit, ties weigh a thousandth of one: no bound is above the truth.
