@@ -11,7 +11,7 @@ from collections.abc import Iterable
 
 from nesting.material.material import Hides, Material
 
-__all__ = ["ALWAYS", "asked", "cautions", "chlorinated", "laser_cautions"]
+__all__ = ["ALWAYS", "SCALE", "asked", "cautions", "chlorinated", "laser_cautions"]
 
 ALWAYS = (
     "The machine's manual, the material's safety data sheet and local rules come before "
@@ -22,10 +22,14 @@ ALWAYS = (
     "machine names; do not assume that gloves are right near a powered or turning blade.",
     "Cutting tables move by themselves: keep hands, hair and clothes out of the bed, and the "
     "emergency stop within reach.",
-    "Check the scale before you cut: the bar in the SVG file, or a part of known size, has to "
-    "measure right.",
 )
 """What is said for every job."""
+
+SCALE = (
+    "Check the scale before you cut: the bar in the SVG file, or a part of known size, has to "
+    "measure right."
+)
+"""What is said where the files are not at hand to be measured."""
 
 _LASER = (
     "Laser: check each material's safety data sheet first. Never cut PVC, vinyl or any "
@@ -150,4 +154,4 @@ def laser_cautions(materials: Iterable[Material]) -> tuple[str, ...]:
 
 def cautions(materials: Iterable[Material]) -> tuple[str, ...]:
     """Return the cautions for a job: blades always, lasers because any file may reach one."""
-    return (*ALWAYS, *laser_cautions(materials))
+    return (*ALWAYS, SCALE, *laser_cautions(materials))

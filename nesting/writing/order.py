@@ -26,6 +26,7 @@ from nesting.writing.common_line import SHARED
 from nesting.writing.contour import chord_length
 from nesting.writing.drawing import Drawing, Operation, Stroke
 from nesting.writing.entry import Way, chosen, ways
+from nesting.writing.letters import LETTERS
 from nesting.writing.machine import RUN, Format, Machine
 from nesting.writing.order_route import route
 
@@ -137,13 +138,14 @@ def _shares_edges(stroke: Stroke) -> bool:
 def _arranged(strokes: list[Stroke], *, start: Point, rounds: int, seconds: float) -> list[Stroke]:
     """Return one phase's strokes in order: twice arranged, entries chosen after each time."""
     until = monotonic() + seconds
-    inside = _inside(strokes)
+    text = _lines_of_text(strokes)
+    inside = _inside(strokes, text)
     choices = _choices(strokes)
     way = [options[0] for options in choices]
     best: tuple[float, list[Stroke]] | None = None
     for last in (False, True):
         left = (until - monotonic()) / (1.0 if last else 2.0)
-        tour = _Tour(inside=inside, way=way, rounds=rounds if last else 0)
+        tour = _Tour(inside=inside, text=text, way=way, rounds=rounds if last else 0)
         order = tour.of(None, start=start, rounds=rounds, until=monotonic() + left)
         picked = chosen([choices[i] for i in order], start=start)
         for i, choice in zip(order, picked, strict=True):
@@ -162,12 +164,23 @@ def _choices(strokes: list[Stroke]) -> list[list[Way]]:
         if stroke.operation is Operation.NOTCH and stroke.part is not None:
             feet.setdefault(stroke.part, []).extend((stroke.path.start, stroke.path.end))
     return [
-        ways(stroke.path, avoid=feet.get(stroke.part, ()) if stroke.part is not None else ())
+        [Way(start=stroke.path.start, end=stroke.path.end)]
+        if stroke.name.startswith(LETTERS)
+        else ways(stroke.path, avoid=feet.get(stroke.part, ()) if stroke.part is not None else ())
         for stroke in strokes
     ]
 
 
-def _inside(strokes: list[Stroke]) -> dict[int | None, list[int]]:
+def _lines_of_text(strokes: list[Stroke]) -> dict[int, list[int]]:
+    """Return the last letter of each line of text, and those before it."""
+    by_name: dict[str, list[int]] = {}
+    for i, stroke in enumerate(strokes):
+        if stroke.name.startswith(LETTERS):
+            by_name.setdefault(stroke.name, []).append(i)
+    return {letters[-1]: letters[:-1] for letters in by_name.values()}
+
+
+def _inside(strokes: list[Stroke], text: dict[int, list[int]]) -> dict[int | None, list[int]]:
     """Return for each contour (None: for the bed) what has to be done right before it."""
     contours = [
         i
@@ -180,7 +193,10 @@ def _inside(strokes: list[Stroke]) -> dict[int | None, list[int]]:
     shapes = [polygon(strokes[i].path, chord=TOLERANCE.search_chord) for i in contours]
     tree, shape = STRtree(shapes), dict(zip(contours, shapes, strict=True))
     found: dict[int | None, list[int]] = {}
+    led = {i for letters in text.values() for i in letters}
     for i, stroke in enumerate(strokes):
+        if i in led:
+            continue
         own = outline.get(stroke.part)
         if own is not None and own != i:
             found.setdefault(own, []).append(i)
@@ -200,9 +216,13 @@ def _inside(strokes: list[Stroke]) -> dict[int | None, list[int]]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Tour:
-    """The order within and among contours, given which way each stroke is run."""
+    """The order within and among contours, given which way each stroke is run.
+
+    `text`: strokes before which letters are drawn, in the order in which they are read.
+    """
 
     inside: dict[int | None, list[int]]
+    text: dict[int, list[int]]
     way: list[Way]
     rounds: int
 
@@ -210,6 +230,8 @@ class _Tour:
         self, contour: int | None, *, start: Point | None, rounds: int, until: float
     ) -> list[int]:
         """Return what lies inside a contour in order, and the contour itself at the end."""
+        if contour in self.text:
+            return [*self.text[contour], contour]
         groups = [
             self.of(i, start=None, rounds=self.rounds, until=until)
             for i in self.inside.get(contour, ())

@@ -60,9 +60,13 @@ def work(drawing: Drawing, machine: Machine) -> Work:
         for operation, count in sorted(left.items())
         if operation is not Operation.TEXT
     ]
+    texts = sum(machine.tool(label.operation) is None for label in drawing.labels)
+    if texts:
+        findings.append(_note(f"{texts} lines of text are left out: no tool does that", texts))
     if under:
         findings.append(_note(f"{under} marks on the underside are to be made by hand", under))
-    if machine.smallest_corner > 0.0:
+    # The kerf itself rounds corners: that much is known.
+    if machine.smallest_corner > machine.kerf:
         findings += narrow_corners(kept, drawing, smallest=machine.smallest_corner)
     return Work(
         drawing=replace(drawing, strokes=kept, holes=(), labels=labels), findings=tuple(findings)
@@ -78,7 +82,7 @@ def _note(text: str, amount: float, *parts: str) -> Finding:
 def narrow_corners(
     strokes: tuple[Stroke, ...], drawing: Drawing, *, smallest: float
 ) -> list[Finding]:
-    """Name the parts with inner corners that a tool of that smallest radius (mm) can't do."""
+    """Name the pieces with inner corners that a tool of that smallest radius (mm) can't do."""
     found: Counter[str] = Counter()
     for stroke in strokes:
         if stroke.operation is not Operation.CUT or not stroke.path.closed:
@@ -88,10 +92,10 @@ def narrow_corners(
             radius is not None and radius < smallest - TOLERANCE.chord
             for radius in (_hollow(segment) for segment in stroke.path.segments)
         )
-        if tight and stroke.part is not None and stroke.part < len(drawing.parts):
-            found[drawing.parts[stroke.part].name] += tight
-        elif tight:
-            found["a contour"] += tight
+        if tight:
+            known = stroke.part is not None and stroke.part < len(drawing.parts)
+            name = drawing.parts[stroke.part or 0].piece.name if known else "a contour"
+            found[name] += tight
     return [
         _note(
             f"{name}: {count} inner corners are tighter than {smallest:g} mm, the least this "

@@ -9,7 +9,7 @@ kerf are those of two cutting services' public guides (snijlab.nl, spiritdesign.
 import math
 import re
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 from pathlib import Path as FilePath
 from xml.etree import ElementTree
 
@@ -28,8 +28,9 @@ from nesting.writing.cautions import ALWAYS
 from nesting.writing.contour import circle
 from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.kerf import allow_for_kerf
+from nesting.writing.load import prepare
 from nesting.writing.machine import Format, Kind, Machine, Tool, read_machine
-from nesting.writing.machine_file import prepare, write_machine_file
+from nesting.writing.machine_file import write_machine_file
 
 SHOPS = FilePath(__file__).parents[2] / "sample_markers" / "shops"
 COTTON = SheetGoods(name="invented canvas", substance="cotton", length=900.0, width=600.0)
@@ -336,7 +337,7 @@ def test_svg_comes_back(tmp_path):
             assert got[0] == pytest.approx(true[0], abs=3e-5)
             assert got[1] == pytest.approx(true[1], abs=3e-3)
     order = [group for group, _, _ in paths]
-    assert order == sorted(order, key=["mark", "drill", "notch", "cut"].index)
+    assert order == sorted(order, key=["mark", "text", "drill", "notch", "cut"].index)
     xs = [x for _, _, points in paths for x, _ in points]
     ys = [1000.0 - y for _, _, points in paths for _, y in points]
     assert (min(xs), min(ys)) == pytest.approx((5.0, 5.0), abs=1e-6)
@@ -383,7 +384,8 @@ def test_hpgl_comes_back_to_half_a_unit(tmp_path):
     assert used[:2] == ["IN", "PA"]
     assert used[-2:] == ["PU", "SP"]
     strokes = result.loads[0].ordered.drawing.strokes
-    assert len(drawn) == len(strokes) == 36
+    assert len(drawn) == len(strokes)
+    assert sum(stroke.operation is not Operation.TEXT for stroke in strokes) == 36
     for (pen, points), stroke in zip(drawn, strokes, strict=True):
         assert pen == shop.tool(stroke.operation).pen
         true = list(stroke.path.points(0.01))
@@ -396,7 +398,7 @@ def test_hpgl_comes_back_to_half_a_unit(tmp_path):
                 k += 1
         assert k >= len(mm) - 2
     pens = [pen for pen, _ in drawn]
-    assert pens == sorted(pens, key=[4, 3, 2, 1].index)
+    assert pens == sorted(pens, key=[4, 5, 3, 2, 1].index)
 
 
 def test_a_coordinate_of_32767_is_written_and_one_more_is_refused(tmp_path):
@@ -425,7 +427,7 @@ def test_a_long_lay_for_a_16_bit_plotter_is_split_never_wrapped(tmp_path):
     shop = machine(Format.HPGL, bed_length=5000.0, advances=True, chord=0.01)
     result = write(drawing, shop, tmp_path)
     texts = [file for file in result.files if file.suffix == ".plt"]
-    assert [file.name for file in texts] == [f"marker-{i}.plt" for i in (1, 2, 3, 4)]
+    assert [file.name for file in texts] == [f"marker-{i}-of-4.plt" for i in (1, 2, 3, 4)]
     outlines = []
     for file in texts:
         drawn, _ = read_hpgl(file.read_text())
@@ -436,6 +438,24 @@ def test_a_long_lay_for_a_16_bit_plotter_is_split_never_wrapped(tmp_path):
         assert max(flat) <= 32767
     assert outlines == pytest.approx([area(shape(0, 0))] * 40, rel=1e-3)
     assert "register" in result.files[-1].read_text()
+
+
+def test_hpgl_writes_the_names_as_lines(tmp_path):
+    """HP-GL has no font that is the same everywhere: letters are drawn, one line after another."""
+    drawing, shop = marker(), machine(Format.HPGL)
+    drawn, _ = read_hpgl(write(drawing, shop, tmp_path).files[0].read_text())
+    pen = shop.tool(Operation.TEXT).pen
+    letters = [[(x / 40.0, y / 40.0) for x, y in points] for p, points in drawn if p == pen]
+    around = [label.at for label in drawing.labels]
+    nearest = [min(range(6), key=lambda k: math.dist(around[k], ring[0])) for ring in letters]
+    assert set(nearest) == set(range(6))
+    assert len([k for k, _ in groupby(nearest)]) == 6, "each line of text is drawn at one go"
+    for k, label in enumerate(drawing.labels):
+        points = [p for i, ring in zip(nearest, letters, strict=True) if i == k for p in ring]
+        xs, ys = zip(*points, strict=True)
+        assert (min(xs) + max(xs)) / 2.0 == pytest.approx(label.at[0], abs=1.0)
+        # Capitals and figures are as high as asked for; the ampersand goes a little beyond.
+        assert label.height <= max(ys) - label.at[1] + label.height / 2.0 <= 1.25 * label.height
 
 
 # --- all formats --------------------------------------------------------------------------
@@ -461,10 +481,10 @@ def test_every_file_goes_with_the_cautions_and_the_notes(tmp_path, form):
 def test_several_sheets_are_loads_of_their_own(tmp_path):
     result = write([marker(), marker(columns=2)], machine(Format.SVG), tmp_path)
     assert [file.name for file in result.files] == [
-        "marker-1.svg",
-        "marker-2.svg",
-        "marker-1.txt",
-        "marker-2.txt",
+        "marker-1-of-2.svg",
+        "marker-2-of-2.svg",
+        "marker-1-of-2.txt",
+        "marker-2-of-2.txt",
     ]
     cut = [[g for g, _, _ in svg_paths(file)].count("cut") for file in result.files[:2]]
     assert cut == [12, 8]

@@ -1,0 +1,136 @@
+"""A drawing made ready for one machine: the loads of its bed.
+
+What is done, in this order: what of the drawing the machine does; kerf; common lines, if
+asked for; turned to fit the bed, or cut in windows; ordered; the blade's offset and
+over-cut; moved to the bed's corner.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from nesting.errors import Finding, MachineError
+from nesting.pattern.path import Affine, Point
+from nesting.writing.common_line import common_lines
+from nesting.writing.drawing import Drawing, Operation
+from nesting.writing.hpgl import LIMIT
+from nesting.writing.kerf import allow_for_kerf
+from nesting.writing.knife import for_blade
+from nesting.writing.letters import lettered
+from nesting.writing.machine import Format, Machine
+from nesting.writing.order import Ordered, ordered
+from nesting.writing.windows import Window, windows
+from nesting.writing.work import extent, moved, work
+
+__all__ = ["LETTERED", "Load", "prepare"]
+
+LETTERED = (Format.HPGL, Format.SVG)
+"""Formats in which text is drawn as the outlines of its letters."""
+
+_ON_BED = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load:
+    """What is run without moving the material: the strokes in order, in the bed's coordinates.
+
+    `before_blade`: the same before over-cut and the blade's offset, which is what the
+    tip has to cut. `place`: the map from the drawing's coordinates to the bed's.
+    """
+
+    ordered: Ordered
+    before_blade: Drawing
+    place: Affine
+
+
+def prepare(
+    drawing: Drawing,
+    machine: Machine,
+    *,
+    form: Format,
+    common_line: bool = False,
+    rounds: int = 4,
+    seconds: float = 8.0,
+) -> tuple[tuple[Load, ...], tuple[Finding, ...]]:
+    """Make a drawing ready for a machine; nothing is written.
+
+    Raises
+    ------
+    MachineError
+        The parts lie too near for the kerf, something is narrower than it, or the
+        lay doesn't fit the bed.
+
+    """
+    done = work(drawing, machine)
+    if form in LETTERED:
+        letters = lettered(done.drawing.labels)
+        lines = replace(done.drawing, strokes=(*done.drawing.strokes, *letters), labels=())
+        done = replace(done, drawing=lines)
+    if not done.drawing.strokes:
+        raise MachineError("there is nothing to cut", file=machine.file, field="tools")
+    widened = allow_for_kerf(done.drawing, kerf=machine.kerf)
+    if widened.findings:
+        first, more = widened.findings[0], len(widened.findings) - 1
+        raise MachineError(
+            first.text + (f" (and {more} more such)" if more else ""),
+            file=machine.file,
+            field="kerf",
+            hint="lay with a spacing of at least the kerf, common practice is twice that",
+        )
+    ready = common_lines(widened.drawing) if common_line else widened.drawing
+    loads = []
+    for window, turned, (x0, y0) in _on_bed(ready, machine, form):
+        # Room for over-cut and offset is made before ordering, so that travel is true.
+        shift = Affine.move(max(0.0, -x0), max(0.0, -y0))
+        placed = moved(window.drawing, shift) if min(x0, y0) < 0.0 else window.drawing
+        plan = ordered(placed, machine, form=form, rounds=rounds, seconds=seconds)
+        place = shift.after(Affine.move(-window.shift, 0.0)).after(turned)
+        cut = for_blade(plan.drawing, machine)
+        loads.append(
+            Load(ordered=replace(plan, drawing=cut), before_blade=plan.drawing, place=place)
+        )
+    return tuple(loads), done.findings
+
+
+def _on_bed(drawing: Drawing, machine: Machine, form: Format) -> list[tuple[Window, Affine, Point]]:
+    """Return the loads of the bed, how the drawing was turned, and each one's lowest corner."""
+    short = form is Format.HPGL and not machine.long_coordinates
+    most = LIMIT if short else float("inf")
+    length, width = min(machine.bed_length, most), min(machine.bed_width, most)
+    x0, y0, x1, y1 = extent(for_blade(drawing, machine))
+    # Parts stay where they lie on the material as long as that is on the bed.
+    high, deep = max(y1, y1 - y0), max(x1, x1 - x0)
+    still = Affine()
+    if deep <= length + _ON_BED and high <= width + _ON_BED:
+        return [(Window(drawing=drawing, shift=0.0, registers=()), still, (x0, y0))]
+    if not machine.advances and y1 - y0 <= length + _ON_BED and x1 - x0 <= width + _ON_BED:
+        turn = Affine.move(high, 0.0).after(Affine.turn(90.0))
+        turned = replace(moved(drawing, turn), length=drawing.width, width=drawing.length)
+        return [(Window(drawing=turned, shift=0.0, registers=()), turn, (high - y1, x0))]
+    bed = "the bed ends there"
+    coordinates = f"its 16-bit coordinates end at {LIMIT:g} mm"
+    if high > width + _ON_BED:
+        raise MachineError(
+            f"the marker is {high:.1f} mm wide, the machine takes {width:g} mm "
+            f"({coordinates if width < machine.bed_width else bed})",
+            file=machine.file,
+            field="long_coordinates" if width < machine.bed_width else "bed.width",
+            hint="lay it narrower, or on another machine",
+        )
+    if not machine.advances:
+        raise MachineError(
+            f"the marker is {deep:.1f} mm long, the machine takes {length:g} mm "
+            f"({coordinates if length < machine.bed_length else bed}), "
+            "and the cloth does not advance",
+            file=machine.file,
+            field="long_coordinates" if length < machine.bed_length else "bed.length",
+            hint="lay it in shorter markers, or set bed.advances if the cloth can be moved on",
+        )
+    register = Operation.MARK if machine.tool(Operation.MARK) else Operation.CUT
+    # The blade runs ahead of, and past, what it cuts.
+    room = machine.over_cut + 2.0 * machine.blade_offset + machine.kerf
+    try:
+        found = windows(drawing, length=length - room, register=register)
+    except MachineError as error:
+        raise error.located(file=machine.file) from error
+    return [(w, still, extent(for_blade(w.drawing, machine))[:2]) for w in found]
