@@ -205,7 +205,8 @@ def _guess(problem: Problem) -> int:
 def _best_order(world: World, stop: Callable[[], bool]) -> tuple[Layout, list[int]]:
     """Try orders as long as that is quick; return the best layout and what found no room."""
     best: tuple[tuple[float, ...], Layout, list[int]] | None = None
-    tries = 4 if world.items <= 120 else 1
+    parts = [len(world.outlines[world.outline_of_kind[q]].parts) for q in world.kinds.of]
+    tries = 4 if sum(parts) <= 500 else 1
     for order in bottom_left.orders(world)[:tries]:
         left = bottom_left.place_all(world, order, stop=stop if best else (lambda: False))
         layout = world.save()

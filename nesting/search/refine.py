@@ -18,7 +18,7 @@ __all__ = ["finish", "insert", "set_phases", "share_of_time"]
 
 def share_of_time(problem: Problem) -> float:
     """Return which share of the time is to be kept for the last squeeze."""
-    return 0.1 if problem.coarse is not problem.fine or _turning(problem) else 0.0
+    return 0.15 if problem.coarse is not problem.fine or _turning(problem) else 0.0
 
 
 def _turning(problem: Problem) -> bool:

@@ -52,7 +52,7 @@ class _Solver(highspy.Highs):  # type: ignore[misc]
         self.callbacks: list[object] = []
         self.setOptionValue("output_flag", False)
         self.setOptionValue("threads", 1)
-        self.setOptionValue("time_limit", 20.0)
+        self.setOptionValue("time_limit", 8.0)
 
 
 def solve(
@@ -226,7 +226,7 @@ def compact(
     """Squeeze the present layout, which must not overlap; return the shortest found."""
     best = world.save()
     shortest = world.used_length(best)
-    trust = 0.15 * world.median
+    trust = _trust(world)
     scale = 1e4 / world.median
     shifts = phases(world)
     for _ in range(steps):
@@ -250,7 +250,7 @@ def compact(
 def repair(world: World, *, steps: int = 6) -> bool:
     """Push slightly overlapping items apart at the present length; tell whether it worked."""
     scale = 1e4 / world.median
-    trust = 0.15 * world.median
+    trust = _trust(world)
     before = np.inf
     for _ in range(steps):
         left = _step(world, trust=trust, elastic=True, scale=scale)
@@ -262,6 +262,12 @@ def repair(world: World, *, steps: int = 6) -> bool:
             return False
         before = left
     return False
+
+
+def _trust(world: World) -> float:
+    """Return how far items may move in one program (mm); less where each has many parts."""
+    parts = sum(len(world.outlines[world.outline_of_kind[q]].parts) for q in world.kinds.of)
+    return (0.15 if parts <= 10 * world.items else 0.06) * world.median
 
 
 def phases(world: World) -> Floats:

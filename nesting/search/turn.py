@@ -213,13 +213,17 @@ def _inside(state: Turned) -> float:
     return float(worst)
 
 
-def _mended(state: Turned, tolerance: float) -> Turned | None:
+def _mended(
+    state: Turned, tolerance: float, ends: Callable[[], bool]
+) -> Turned | None:
     """Return the state without overlap, by moves alone, or None."""
     trust = 0.05 * state.world.median
     length = state.length()
     for _ in range(5):
         if _inside(state) <= tolerance and _worst(state) <= tolerance:
             return state
+        if ends():
+            return None
         # the shortest length at which it works out: the length is free, overlaps are not
         got = _step(state, trust=trust, spin=0.0, mend=False, length=2.0 * length)
         if got is None:
@@ -249,7 +253,7 @@ def squeeze_turning(
         if ends():
             break
         got = _step(best, trust=trust, spin=spin, mend=False, length=shortest * 1.01)
-        mended = _mended(got, tolerance) if got is not None else None
+        mended = _mended(got, tolerance, ends) if got is not None else None
         gain = shortest - mended.length() if mended is not None else -1.0
         if mended is not None and gain > 0.0:
             best, shortest = mended, shortest - gain

@@ -819,7 +819,7 @@ def separate(I, F, T, J, W, quota):
 def forbid(I, F, J, s, x, y, sb, xb, yb, along_y, out, count):
     """Append the intervals in which the first shape would overlap the second.
 
-    Along x (at this y), or along y (at this x) if `along_y`. `out`: (n, 2) floats.
+    Along x (at this y), or along y (at this x) if `along_y` is 1. `out`: (n, 2) floats.
     """
     swap = s > sb
     sa, s2 = (sb, s) if swap else (s, sb)
@@ -828,32 +828,44 @@ def forbid(I, F, J, s, x, y, sb, xb, yb, along_y, out, count):
     c, sn = F[o], F[o + 1]
     flip = -1.0 if I[I[FLIP] + sa] == 1 else 1.0
     tol = 0.5 * F[TOL]
+    # second less first at coordinate 0, and how it changes: a line in the record's frame
+    sign = 1.0 if swap else -1.0
+    ex = sign * ((0.0 if along_y == 0 else x) - xb)
+    ey = sign * ((0.0 if along_y == 1 else y) - yb)
+    ux, uy = (sign, 0.0) if along_y == 0 else (0.0, sign)
+    px, py = c * ex + sn * ey, flip * (c * ey - sn * ex)
+    vx, vy = c * ux + sn * uy, flip * (c * uy - sn * ux)
     q = rec + REC_W
-    sign = 1.0 if swap else -1.0  # d = second - first; the moving one's sign in it
     for _ in range(int(F[rec])):
+        m = int(F[q])
         low, high = -FAR, FAR
+        if abs(vx) > 1e-12:
+            t0, t1 = (F[q + 1] - px) / vx, (F[q + 3] - px) / vx
+            low, high = max(low, min(t0, t1)), min(high, max(t0, t1))
+        elif px <= F[q + 1] or px >= F[q + 3]:
+            high = -FAR
+        if abs(vy) > 1e-12:
+            t0, t1 = (F[q + 2] - py) / vy, (F[q + 4] - py) / vy
+            low, high = max(low, min(t0, t1)), min(high, max(t0, t1))
+        elif py <= F[q + 2] or py >= F[q + 4]:
+            high = -FAR
         h = q + 5
-        empty = False
-        for _k in range(int(F[q])):
-            nx, ny = F[h], F[h + 1] * flip
-            wx, wy = c * nx - sn * ny, sn * nx + c * ny
-            # slack = c - w.(sign*(p - pb)) > tol
-            if along_y == 1:
-                k, rest = sign * wy, F[h + 2] - sign * wx * (x - xb) + sign * wy * yb - tol
-            else:
-                k, rest = sign * wx, F[h + 2] - sign * wy * (y - yb) + sign * wx * xb - tol
+        for _k in range(m):
+            if low >= high:
+                break
+            k = F[h] * vx + F[h + 1] * vy
+            rest = F[h + 2] - F[h] * px - F[h + 1] * py - tol
             if k > 1e-12:
                 high = min(high, rest / k)
             elif k < -1e-12:
                 low = max(low, rest / k)
             elif rest <= 0.0:
-                empty = True
-                break
+                high = -FAR
             h += 3
-        if not empty and low < high and count < out.shape[0]:
+        if low < high and count < out.shape[0]:
             out[count, 0], out[count, 1] = low, high
             count += 1
-        q += 5 + 3 * int(F[q])
+        q += 5 + 3 * m
     return count
 
 
