@@ -85,11 +85,13 @@ def outlines_of(lay: Lay, kinds: Kinds, *, share: float) -> tuple[list[Outline],
     outlines: list[Outline] = []
     of = []
     for part in kinds.parts:
-        key = (part.piece.cut, part.piece.holes)
+        lines = (part.piece.cut, part.piece.holes)
+        # The anchor is noted with the outline, so alike pieces with other anchors are others.
+        key = (*lines, None if part.binding is None else part.binding.anchor)
         if key not in known:
             known[key] = len(outlines)
             outlines.append(
-                outline(*key, spacing=lay.spacing, share=share, least_hole=least)
+                outline(*lines, spacing=lay.spacing, share=share, least_hole=least)
             )
         of.append(known[key])
     return outlines, of

@@ -37,7 +37,9 @@ def panels(pieces: list[tuple[Piece, int]], lattice: Lattice) -> list[Part]:
         x0, y0, x1, y1 = piece_polygon(piece).bounds
         middle = (0.5 * (x0 + x1), 0.5 * (y0 + y1))
         binding = Binding(anchor=middle, lattice=lattice)
-        parts += [Part(name=f"{piece.name} {k}", piece=piece, binding=binding) for k in range(count)]
+        parts += [
+            Part(name=f"{piece.name} {k}", piece=piece, binding=binding) for k in range(count)
+        ]
     return parts
 
 

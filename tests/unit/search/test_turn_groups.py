@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from nesting.errors import Severity
 from nesting.marker.check import check
-from nesting.marker.lay import Lay, Part, Region, Sheet, Sheets, Turns
+from nesting.marker.lay import (
+    Binding,
+    Lattice,
+    Lay,
+    Part,
+    Region,
+    Sheet,
+    Sheets,
+    Strip,
+    Turns,
+)
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
@@ -64,5 +74,23 @@ def test_the_larger_of_two_alternative_regions_is_used() -> None:
         stock=Sheets(sheets=(sheet,)),
     )
     result = search(lay, limits=Limits(rounds=1), workers=1)
+    assert not result.unplaced
+    assert not check(result.marker)
+
+
+def test_alike_panels_matched_to_each_other_have_their_own_anchors() -> None:
+    piece = Piece(name="panel", cut=rectangle(68.0, 58.0))
+    lattice = Lattice(along=90.0, across=90.0, origin=(40.0, 60.0))
+    parts = tuple(
+        Part(name=name, piece=piece, binding=Binding(anchor=anchor, lattice=lattice, phase=phase))
+        for name, anchor, phase in (
+            ("left", (30.0, 25.0), "pair"),
+            ("right", (-30.0, 25.0), "pair"),
+            ("front", (34.0, 29.0), None),
+            ("back", (10.0, 29.0), None),
+        )
+    )
+    lay = Lay(name="print", parts=parts, stock=Strip(width=400.0))
+    result = search(lay, limits=Limits(rounds=2), workers=1)
     assert not result.unplaced
     assert not check(result.marker)

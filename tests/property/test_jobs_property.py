@@ -1,0 +1,139 @@
+"""Whole random jobs, all rules mixed, laid with few rounds: the judge finds no fault."""
+
+from __future__ import annotations
+
+from hypothesis import HealthCheck, Phase, given, note, settings
+from hypothesis import strategies as st
+
+from nesting import JobError, parse_job
+from nesting.errors import Severity
+from nesting.marker.check import check
+from nesting.planning.lays import lays
+from nesting.search.result import Limits
+from nesting.search.solve import search
+
+mm = st.integers
+
+
+@st.composite
+def pieces(draw: st.DrawFn, number: int) -> str:
+    """Return a piece of a random sort, with points to match and a sewing line."""
+    wide, high = draw(mm(60, 260)), draw(mm(50, 220))
+    slant = draw(mm(0, 40))
+    shape = draw(
+        st.sampled_from(
+            [
+                f"rectangle = [{wide}, {high}]",
+                f"points = [[0, 0], [{wide}, 0], [{wide - slant}, {high}], [{slant // 2}, {high}]]",
+                f"ellipse = [{wide}, {high}]\nat = [{wide / 2}, {high / 2}]",
+                f'outline = "M 0,0 L {wide},0 L {wide},{high} C {wide * 0.6},{high - slant} '
+                f'{wide * 0.3},{high - slant} 0,{high} Z"',
+            ]
+        )
+    )
+    grain = draw(st.sampled_from(["", 'grain = "across"', "grain = 20"]))
+    lines = [
+        f'[[piece]]\nname = "piece {number}"',
+        shape,
+        'line = "sewing"',
+        f"seam_allowance = {draw(mm(4, 9))}",
+        grain,
+        f"named_points = {{ a = [0, 0], b = [{wide}, 0] }}",
+    ]
+    if shape.startswith(("rectangle", "ellipse")) and not grain:
+        lines.append(f"fold_axis = [[0, {high / 2}], [{wide}, {high / 2}]]")
+    return "\n".join([*lines, ""])
+
+
+@st.composite
+def goods(draw: st.DrawFn) -> tuple[str, str]:
+    """Return the words that say what kind of material it is, and its tables."""
+    nap = draw(st.sampled_from(["", 'nap = "none"', 'nap = "one-way"', 'nap = "any"']))
+    common = (
+        f"spacing = {draw(mm(0, 5))}\n{nap}\n"
+        f"faces_alike = {draw(st.sampled_from(['true', 'false']))}\n"
+        f"turn_slack = {draw(st.sampled_from([0, 0, 5, 20]))}\n"
+        f"wrong_side_up = {draw(st.sampled_from(['true', 'false']))}\n"
+    )
+    kind = draw(st.sampled_from(["cloth", "folded", "print", "stripe", "sheet", "leather"]))
+    if kind == "sheet":
+        return kind, (
+            f'[[sheet]]\nname = "stuff"\nsize = [{draw(mm(450, 900))}, {draw(mm(400, 600))}]\n'
+            f"margin = {draw(mm(0, 8))}\n{common}"
+            '[[remnant]]\nname = "rest"\nmaterial = "stuff"\n'
+            "points = [[0, 0], [400, 0], [350, 300], [0, 320]]\n"
+        )
+    if kind == "leather":
+        tight = draw(st.sampled_from(["", "tight = 10\nslack = 30\n"]))
+        return kind, (
+            f'[[leather]]\nname = "stuff"\nmargin = 5\n{common}'
+            '[[leather.hide]]\nname = "one"\n'
+            'outline = "M 0,100 C 100,0 900,0 1000,100 L 950,700 L 60,720 Z"\n'
+            f"backbone = {draw(st.sampled_from([0, 90, 200]))}\n"
+            f"[[leather.hide.flaw]]\ncircle = {draw(mm(10, 90))}\n"
+            f"at = [{draw(mm(100, 800))}, {draw(mm(150, 600))}]\n"
+            f'[[leather.hide.zone]]\ngrade = "A"\nrectangle = [500, 400]\nat = [100, 120]\n{tight}'
+            '[[leather.hide.zone]]\ngrade = "B"\nrectangle = [300, 400]\nat = [600, 120]\n'
+            '[[leather.hide]]\nname = "two"\nrectangle = [1100, 800]\nguess_zones = "hide"\n'
+        )
+    more = {
+        "cloth": "",
+        "folded": 'fold = "folded"',
+        "print": f"print = {{ along = {draw(mm(90, 300))}, across = {draw(mm(90, 250))}, "
+        f"drop = {draw(st.sampled_from([0, 0.5]))}, origin = [40, 60], "
+        f"tolerance = {draw(st.sampled_from([0, 2]))} }}",
+        "stripe": f"print = {{ across = {draw(mm(20, 90))}, origin = [0, 10] }}",
+    }[kind]
+    shrink = draw(st.sampled_from(["", "shrinkage = { along = 0.05, cut_larger = true }"]))
+    return kind, (
+        f'[[cloth]]\nname = "stuff"\nwidth = {draw(mm(700, 1500))}\n{more}\n{shrink}\n{common}'
+    )
+
+
+@st.composite
+def jobs(draw: st.DrawFn) -> str:
+    """Return the text of a job: a material and a cutting list with rules that suit it."""
+    count = draw(st.integers(1, 4))
+    kind, material = draw(goods())
+    text = '[job]\nname = "random"\n'
+    text += f"bags = {draw(st.integers(1, 2))}\n"
+    text += "".join(draw(pieces(k)) for k in range(count)) + material
+    for k in range(count):
+        rules = [f"copies = {draw(st.integers(1, 3))}"]
+        rules += draw(st.sampled_from([[], ["pairs = true"]]))
+        rules += draw(st.sampled_from([[], [], ["trimmed = true"], ["buffer = 6"]]))
+        if kind in ("print", "stripe"):
+            match = f'matches = {{ point = "a", piece = "piece {k - 1}", to = "b" }}'
+            choice = [[], ["centred = true"], *([[match]] if k else [])]
+            rules += draw(st.sampled_from(choice))
+        if kind == "leather":
+            rules += draw(st.sampled_from([[], ['grade = "A"'], ['grade = "B"'], ['grade = "C"']]))
+            rules += draw(st.sampled_from([[], ["mates = true"], ['nap = "none"']]))
+        if kind == "cloth":
+            rules += draw(st.sampled_from([[], ['grain = "bias"'], ["pieced = 8"]]))
+        text += f'[[cut]]\npiece = "piece {k}"\nmaterial = "stuff"\n' + "\n".join(rules) + "\n"
+    return text
+
+
+@settings(
+    max_examples=40,
+    deadline=None,
+    derandomize=True,
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+@given(jobs())
+def test_no_random_job_leaves_a_finding(text: str) -> None:
+    note(text)
+    try:
+        made = lays(parse_job(text))
+    except JobError as error:  # a rule that can't be met, told in one line
+        assert "\n" not in str(error)
+        return
+    for lay in made:
+        result = search(lay, limits=Limits(rounds=1), workers=1)
+        faults = [f for f in check(result.marker) if f.severity is Severity.FAULT]
+        lost = {lay.parts[u.part].name for u in result.unplaced}
+        assert {name for f in faults if f.kind == "missing" for name in f.parts} == lost
+        assert not [f for f in faults if f.kind != "missing"]
+        assert not lost or not hasattr(lay.stock, "width"), "an open strip has room for all"
