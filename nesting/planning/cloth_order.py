@@ -10,12 +10,13 @@ from itertools import islice
 from nesting.errors import JobError
 from nesting.job.job import Bag, Cut, Job, Spreading
 from nesting.marker.bound import lower_bound
-from nesting.marker.figures import figures
+from nesting.marker.figures import Figures, figures
 from nesting.marker.lay import Lay, Strip
 from nesting.marker.measure import piece_area
 from nesting.material.material import Cloth, Fold, Width
 from nesting.pattern.piece import Piece
 from nesting.planning.face_to_face import needs_even, refuse_face_to_face
+from nesting.planning.laying import better
 from nesting.planning.lays import lays
 from nesting.planning.slots import slots_of
 from nesting.planning.spreads import Aims, CutPlan, Ratio, Rules, cut_plan, ratios
@@ -59,12 +60,13 @@ class ClothOrder:
         self.rules = _rules(job, cloth, width, twice=self.twice)
         self.laid: dict[Ratio, Result] = {}
         self._lays: dict[Ratio, Lay] = {}
+        self._figures: dict[Ratio, Figures] = {}
         self._refuse_odd()
         steps = [2 if kind.even else 1 for kind in self.kinds]
-        units = [
-            self.lay(tuple(step * (i == j) for j in range(len(steps))))
-            for i, step in enumerate(steps)
+        self._units = [
+            tuple(step * (i == j) for j in range(len(steps))) for i, step in enumerate(steps)
         ]
+        units = [self.lay(ratio) for ratio in self._units]
         self._areas = [
             math.fsum(piece_area(part.piece) for part in unit.parts) / step
             for unit, step in zip(units, steps, strict=True)
@@ -95,6 +97,11 @@ class ClothOrder:
             )
             self._lays[ratio] = replace(found[0], name=self.key(ratio))
         return self._lays[ratio]
+
+    def note(self, ratio: Ratio, result: Result) -> None:
+        """Take a marker that was laid for a ratio, if it is better than the one known."""
+        self.laid[ratio] = better(self.laid[ratio], result) if ratio in self.laid else result
+        self._figures[ratio] = figures(self.laid[ratio].marker)
 
     def key(self, ratio: Ratio) -> str:
         """Name a marker: the cloth, and how many of what."""
@@ -168,7 +175,7 @@ class ClothOrder:
         result = self.laid.get(ratio)
         if result is None or result.unplaced:
             return None
-        return figures(result.marker).length
+        return self._figures[ratio].length
 
     def _length(self, ratio: Ratio) -> float | None:
         if ratio in self.laid:
@@ -178,7 +185,7 @@ class ClothOrder:
         bound = self._loose_bound(ratio)
         assert bound is not None
         estimate = max(self._area(ratio) / (self._across * self._filled()), bound)
-        if self.rules.table is not None and sum(1 for n in ratio if n) == 1 and max(ratio) <= 2:
+        if self.rules.table is not None and ratio in self._units:
             # Whether the table is too short for a bag is for a real marker to say.
             estimate = min(estimate, max(bound, self.rules.table - 2.0 * self.rules.ends))
         return estimate
@@ -195,7 +202,7 @@ class ClothOrder:
         return lower_bound(self.lay(ratio))
 
     def _filled(self) -> float:
-        found = [figures(result.marker).efficiency for result in self.laid.values()]
+        found = [known.efficiency for known in self._figures.values()]
         return sum(found) / len(found) if found else _ASSUMED
 
     def _area(self, ratio: Sequence[int]) -> float:

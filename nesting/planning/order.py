@@ -13,7 +13,7 @@ from nesting.marker.figures import figures
 from nesting.material.material import Cloth, Material, Width
 from nesting.planning.buying import buying
 from nesting.planning.cloth_order import ClothOrder
-from nesting.planning.laying import LayObserver, better, lay_all
+from nesting.planning.laying import LayObserver, lay_all
 from nesting.planning.lays import lays
 from nesting.planning.make import entry_for, program
 from nesting.planning.plan import Entry, MaterialBound, Plan
@@ -105,7 +105,7 @@ def make_order_plan(
     for name, plan in plans.items():
         for ratio in _ratios(plan) if again else ():
             order = orders[name]
-            order.laid[ratio] = better(order.laid[ratio], results[order.key(ratio)])
+            order.note(ratio, results[order.key(ratio)])
         plans[name] = orders[name].decide(seconds=_DECISION, seed=seed, only_laid=True)
     entries: list[Entry] = []
     bounds: list[MaterialBound] = []
@@ -174,7 +174,7 @@ def _decide_all(
             store=store.part("deciding") if store else None,
         )
         for key, (name, ratio) in missing.items():
-            orders[name].laid[ratio] = results[key]
+            orders[name].note(ratio, results[key])
     return {
         name: order.decide(seconds=_DECISION, seed=seed, only_laid=True)
         for name, order in orders.items()
