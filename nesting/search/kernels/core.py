@@ -45,7 +45,7 @@ WANTED_N, ITEM_SHAPES, HAS_MATES, HAS_LATTICE = 53, 54, 55, 56
 VISIT, NEIGHBOURS, WANTED = 57, 58, 59
 F_POS, F_BOX, F_SHAPE, F_DOM, F_VERT = 64, 65, 66, 67, 68
 F_TOPK, F_PAIR, F_BEST, F_LATTICE, F_PHASE, F_SCRATCH = 69, 70, 71, 72, 73, 74
-ZERO = 75
+ZERO, HOT = 75, 76
 HEAD = 96
 WANTED_CAP = 256
 
@@ -725,10 +725,14 @@ def reweigh(I, F, W):
     """Make overlapping pairs heavier and let the others fade."""
     n = I[ITEMS]
     decay = F[DECAY]
+    hot = I[HOT]
     for i in range(n):
-        for j in range(n + 1):
-            if W[i, j] > 1.0:
-                W[i, j] = max(W[i, j] * decay, 1.0)
+        if I[hot + i] == 1:  # only these rows have weights above 1
+            I[hot + i] = 0
+            for j in range(n + 1):
+                if W[i, j] > 1.0:
+                    W[i, j] = max(W[i, j] * decay, 1.0)
+                    I[hot + i] = 1
     largest = 0.0
     for k in range(I[PAIRS_N]):
         largest = max(largest, F[I[F_PAIR] + k])
@@ -738,8 +742,10 @@ def reweigh(I, F, W):
         factor = (low + (high - low) * F[I[F_PAIR] + k] / largest) / decay
         grown = min(W[i, j] * factor, 1e12)
         W[i, j] = grown
+        I[hot + i] = 1
         if j < n:
             W[j, i] = grown
+            I[hot + j] = 1
 
 
 @njit(cache=True, error_model="numpy")
@@ -756,7 +762,10 @@ def keep(I, F):
 @njit(cache=True, error_model="numpy")
 def start(I, F, W):
     """Begin a separation from the present positions."""
-    W[:, :] = 1.0
+    for i in range(I[ITEMS]):
+        if I[I[HOT] + i] == 1:
+            W[i, :] = 1.0
+            I[I[HOT] + i] = 0
     I[SINCE] = 0
     I[ITERATION] = 0
     F[BEST_TOTAL] = FAR
