@@ -1,0 +1,35 @@
+"""Two searches side by side: the same seed and rounds give the same marker."""
+
+from nesting.marker.check import check
+from nesting.marker.lay import Lay, Part, Strip, Turns
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+from nesting.search.result import Limits, Stopped
+from nesting.search.solve import search
+
+ANGLE = Path.polyline([(0, 0), (60, 0), (60, 20), (20, 20), (20, 60), (0, 60)], closed=True)
+WEDGE = Path.polyline([(0, 0), (50, 0), (0, 30)], closed=True)
+
+
+def lay():
+    turns = Turns(angles=(0.0, 90.0, 180.0, 270.0))
+    angle, wedge = Piece(name="angle", cut=ANGLE), Piece(name="wedge", cut=WEDGE)
+    parts = [Part(name=f"a{i}", piece=angle, turns=turns) for i in range(6)]
+    parts += [Part(name=f"w{i}", piece=wedge, turns=turns) for i in range(6)]
+    return Lay(name="pair", parts=tuple(parts), stock=Strip(width=100.0))
+
+
+def test_same_rounds_same_marker_with_two_workers():
+    limits = Limits(seconds=None, rounds=4)
+    first = search(lay(), limits=limits, workers=2, seed=3)
+    again = search(lay(), limits=limits, workers=2, seed=3)
+    assert first.stopped is Stopped.ROUNDS
+    assert first.rounds == 4
+    assert check(first.marker) == ()
+    assert first.marker.placements == again.marker.placements
+
+
+def test_more_rounds_are_never_worse():
+    few = search(lay(), limits=Limits(seconds=None, rounds=0), workers=1)
+    more = search(lay(), limits=Limits(seconds=None, rounds=3), workers=1)
+    assert more.history[-1][1] <= few.history[-1][1]
