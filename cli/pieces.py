@@ -78,7 +78,14 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.picture:
         write_pieces_picture(pattern.pieces, arguments.picture, overwrite=arguments.replace)
     if arguments.json:
-        print(json.dumps([dataclasses.asdict(row) for row in rows], ensure_ascii=False))
+        told = {
+            "kind": pattern.kind,
+            "unit": pattern.scale.unit,
+            "why": pattern.scale.why,
+            "pieces": [dataclasses.asdict(row) for row in rows],
+            "findings": [dataclasses.asdict(finding) for finding in pattern.findings],
+        }
+        print(json.dumps(told, ensure_ascii=False))
         return int(faulty)
     print(pattern_headline(pattern))
     head = ["piece", "quantity", "material", "size (mm)", "grain", "holes", "notches", "drills"]

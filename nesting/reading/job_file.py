@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from os import PathLike
 from pathlib import Path
 
 from nesting.job import file
+from nesting.job.desk import Request
 from nesting.job.job import Job
-from nesting.reading.read import resolve
+from nesting.pattern.piece import Piece
+from nesting.reading.read import pattern_for
 
 __all__ = ["parse_job", "read_job"]
 
@@ -15,15 +18,43 @@ __all__ = ["parse_job", "read_job"]
 def read_job(path: str | PathLike[str]) -> Job:
     """Read a job file, the files it includes and the pattern files it points to.
 
+    How each pattern file was understood, its unit first, and what is odd about the
+    pieces taken from it stand among the job's assumptions.
+
     Raises
     ------
     JobError, PatternError
         Something can't be used; says what, where (file, line, field) and what to do.
 
     """
-    return file.read_job(Path(path), resolver=resolve)
+    desk = _PatternDesk()
+    return desk.told(file.read_job(Path(path), resolver=desk.piece))
 
 
 def parse_job(text: str, *, name: str = "job") -> Job:
     """Read a job from text; `name` stands for the file's in complaints."""
-    return file.parse_job(text, file=name, resolver=resolve)
+    desk = _PatternDesk()
+    return desk.told(file.parse_job(text, file=name, resolver=desk.piece))
+
+
+class _PatternDesk:
+    """Hands out pieces of pattern files, and notes what there is to say about the files."""
+
+    def __init__(self) -> None:
+        self._notes: dict[str, None] = {}
+
+    def piece(self, request: Request) -> Piece:
+        """Return the piece that a job file asks for with ``from = "…"``."""
+        pattern = pattern_for(request)
+        piece = pattern.piece(request.piece)
+        said, name = pattern.scale, request.file.name
+        size = f", of size {pattern.size}" if pattern.size else ""
+        self._notes[f"{name}: drawn in {said.unit}{size} ({said.why})"] = None
+        for finding in pattern.findings:
+            if not finding.parts or piece.name in finding.parts:
+                self._notes[f"{name}: {finding.text}"] = None
+        return piece
+
+    def told(self, job: Job) -> Job:
+        """Return the job with the notes among its assumptions."""
+        return replace(job, assumptions=(*job.assumptions, *self._notes))

@@ -20,7 +20,7 @@ from nesting.reading.raw_pattern import RawPattern, drawn_length, finished
 from nesting.reading.sewn_dxf import is_sewn, read_sewn
 from nesting.reading.svg import read_svg
 
-__all__ = ["Reference", "piece_from_file", "read_pattern", "resolve"]
+__all__ = ["Reference", "pattern_for", "piece_from_file", "read_pattern"]
 
 
 _UTF_16 = (b"\xff\xfe<", b"\xfe\xff\x00<")
@@ -130,19 +130,22 @@ def _cached(path: str, stamp: tuple[int, int], unit: str | None, size: str | Non
     return read_pattern(path, unit=unit, size=size)
 
 
-def resolve(request: Request) -> Piece:
-    """Return the piece that a job file asks for with ``from = "…"``."""
-    return piece_from_file(request.file, request.piece, unit=request.unit, size=request.size)
+def pattern_for(request: Request) -> Pattern:
+    """Return the pattern file that a job file asks for with ``from = "…"``."""
+    return _kept(request.file, unit=request.unit, size=request.size)
 
 
 def piece_from_file(
     path: str | PathLike[str], name: str, *, unit: str | None = None, size: str | None = None
 ) -> Piece:
     """Return one piece of a pattern file; the file is read once as long as it stays the same."""
-    file = FilePath(path)
+    return _kept(FilePath(path), unit=unit, size=size).piece(name)
+
+
+def _kept(file: FilePath, *, unit: str | None, size: str | None) -> Pattern:
     try:
         status = file.stat()
         stamp = (status.st_mtime_ns, status.st_size)
     except (OSError, ValueError):
         stamp = (0, 0)
-    return _cached(str(file), stamp, unit, size).piece(name)
+    return _cached(str(file), stamp, unit, size)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from nesting.writing.contour import begin_at, chord_length, corners
 __all__ = ["Way", "chosen", "ways"]
 
 _MOST = 12
+_LONGEST = 4
 _CLEAR = 5.0
 """Entries keep this far (mm) from corners where the contour is long enough."""
 
@@ -48,24 +50,26 @@ def ways(path: Path, *, avoid: Sequence[Point] = ()) -> list[Way]:
     total = sum(sizes)
     if total <= 0.0:
         return [Way(start=path.start, end=path.end)]
-    starts = np.concatenate(([0.0], np.cumsum(sizes)))
-    sharp = [float(starts[i]) for i, _ in corners(path)]
-    places = [total * (k + 0.5) / _MOST for k in range(_MOST)]
-    places += [starts[i] + sizes[i] / 2.0 for i in np.argsort(sizes)[-4:]]
+    starts = [0.0, *accumulate(sizes)]
+    sharp = [starts[i] for i, _ in corners(path)]
+    # Evenly round the contour, and in the middle of the longest segments.
+    spots = []
+    for k in range(_MOST):
+        place = total * (k + 0.5) / _MOST
+        i = min(bisect_right(starts, place) - 1, len(sizes) - 1)
+        spots.append((place, i, (place - starts[i]) / sizes[i] if sizes[i] else 0.0))
+    longest = sorted(range(len(sizes)), key=sizes.__getitem__)[-_LONGEST:]
+    spots += [(starts[i] + sizes[i] / 2.0, i, 0.5) for i in longest]
     found = []
-    for place in places:
-        i = min(int(np.searchsorted(starts, place, side="right")) - 1, len(sizes) - 1)
-        t = (place - starts[i]) / sizes[i] if sizes[i] else 0.0
+    for place, i, t in spots:
+        gaps = [abs(place - s) for s in sharp]
+        room = min((min(gap, total - gap) for gap in gaps), default=math.inf)
         point = path.segments[i].at(t)
-        room = min((_around(place - s, total) for s in sharp), default=math.inf)
-        room = min([room, *(math.dist(point, p) for p in avoid)])
-        found.append((room, Way(start=point, end=point, segment=i, t=float(t))))
+        for p in avoid:
+            room = min(room, math.dist(point, p))
+        found.append((room, Way(start=point, end=point, segment=i, t=t)))
     good = [way for room, way in found if room >= _CLEAR]
     return good or [max(found, key=lambda pair: pair[0])[1]]
-
-
-def _around(distance: float, total: float) -> float:
-    return min(abs(distance), total - abs(distance))
 
 
 def chosen(choices: Sequence[Sequence[Way]], *, start: Point | None = None) -> list[Way]:

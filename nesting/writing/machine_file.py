@@ -145,7 +145,7 @@ def write_machine_file(
     *,
     material: Material,
     sds_read: bool = False,
-    form: Format | None = None,
+    forms: Sequence[Format] = (),
     common_line: bool = False,
     overwrite: bool = False,
     rounds: int = 4,
@@ -165,9 +165,7 @@ def write_machine_file(
         with the cautions the suffix ``.txt``.
     material
         What is cut, for the cautions and refusals.
-    form
-        The format, if not the first that the machine reads.
-    sds_read, common_line, overwrite, rounds, seconds
+    forms, sds_read, common_line, overwrite, rounds, seconds
         As for `cut_plan`.
 
     Raises
@@ -184,7 +182,7 @@ def write_machine_file(
         machine,
         path.with_suffix(""),
         material=material,
-        forms=() if form is None else (form,),
+        forms=forms,
         sds_read=sds_read,
         common_line=common_line,
         rounds=rounds,

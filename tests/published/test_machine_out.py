@@ -496,7 +496,7 @@ def test_nothing_is_written_if_anything_is_there_or_wrong(tmp_path):
         write(marker(), machine(Format.SVG), tmp_path)
     assert [f.name for f in tmp_path.iterdir()] == ["marker.txt"]
     with pytest.raises(MachineError, match="does not read"):
-        write(marker(), machine(Format.SVG), tmp_path, form=Format.HPGL)
+        write(marker(), machine(Format.SVG), tmp_path, forms=[Format.HPGL])
     with pytest.raises(MachineError, match=r"bed\.width"):
         write(marker(), machine(Format.SVG, bed_width=100.0, bed_length=100.0), tmp_path)
     shears = machine(Format.SVG)

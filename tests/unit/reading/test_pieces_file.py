@@ -5,6 +5,7 @@ import tomllib
 
 import pytest
 
+import nesting
 from nesting.errors import WriteError
 from nesting.job.file import read_job
 from nesting.pattern.measure import area
@@ -14,7 +15,7 @@ from nesting.pattern.svg_path import parse_path
 from nesting.reading.listing import headline, list_pieces
 from nesting.reading.pattern_file import Found, Pattern
 from nesting.reading.pieces_file import pieces_toml, save_pieces
-from nesting.reading.read import read_pattern, resolve
+from nesting.reading.read import pattern_for, read_pattern
 from nesting.reading.scale import Scale
 
 PIECE = Piece(
@@ -139,6 +140,38 @@ def test_a_job_points_straight_at_a_pattern_file(dxf, saved, tmp_path):
         '[[piece]]\nname = "panel"\nfrom = "pattern.dxf"\npiece = "front"\n'
         '[[cut]]\npiece = "panel"\nmaterial = "shell"\n'
     )
-    (piece,) = read_job(job, resolver=resolve).bags[0].pieces
+    (piece,) = (
+        read_job(job, resolver=lambda asked: pattern_for(asked).piece(asked.piece)).bags[0].pieces
+    )
     assert (piece.name, piece.grain) == ("panel", pytest.approx(90.0))
     assert area(piece.cut) == pytest.approx(120_000)
+
+
+def test_a_job_tells_how_its_pattern_files_were_understood(tmp_path):
+    """A unit that the user says against the file's own word is told, not swallowed."""
+    (tmp_path / "file.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" '
+        'viewBox="0 0 300 200"><path id="front" d="M 10 10 H 250 V 150 H 10 Z"/></svg>'
+    )
+    text = """
+        job.name = "x"
+        [[piece]]
+        name = "front"
+        from = "file.svg"
+        file_unit = "1/90 in"
+        [[cloth]]
+        name = "cloth"
+        width = "140 cm"
+        [[cut]]
+        piece = "front"
+        material = "cloth"
+    """
+    job = tmp_path / "job.toml"
+    job.write_text(text)
+    told = "\n".join(nesting.read_job(job).assumptions)
+    assert "file.svg: drawn in 1/90 in (as the user says)" in told
+    assert "instead of 67.7 × 39.5 mm" in told
+    job.write_text(text.replace('file_unit = "1/90 in"', ""))
+    told = "\n".join(nesting.read_job(job).assumptions)
+    assert "file.svg: drawn in" in told
+    assert "instead of" not in told
