@@ -14,11 +14,11 @@ import nesting
 from .arguments import KINDS, add_search, kinds, seconds
 from .interrupt import stopping
 from .progress import Display
-from .running import add_running, executor, kept
+from .running import add_running, executor, kept, ready_folder
 from .table import table
 
 if TYPE_CHECKING:
-    from nesting import Plan, Summary
+    from nesting import Job, Plan, Summary
 
 __all__ = ["add", "run"]
 
@@ -56,11 +56,16 @@ def run(arguments: argparse.Namespace) -> int:
                 file=str(arguments.job),
                 hint=f"materials of this job: {', '.join(known)}",
             )
-    nesting.ready_folder(arguments.out, overwrite=arguments.replace)
+    with ready_folder(arguments.out, overwrite=arguments.replace):
+        return _laid(job, arguments)
+
+
+def _laid(job: Job, arguments: argparse.Namespace) -> int:
+    """Lay the job into the folder that is ready for it."""
     if not arguments.cluster:
         nesting.start_server()
     limit = seconds(arguments)
-    display = Display(list(arguments.only or known), limit)
+    display = Display(list(arguments.only or (m.name for m in job.materials)), limit)
     store = kept(arguments, limit=limit)
     with stopping() as stop, executor(arguments) as where:
         plan = nesting.make_plan(

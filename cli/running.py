@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from contextlib import AbstractContextManager
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager, suppress
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import nesting
@@ -11,7 +13,7 @@ import nesting
 if TYPE_CHECKING:
     from nesting import Executor, Store
 
-__all__ = ["add_running", "executor", "kept"]
+__all__ = ["add_running", "executor", "kept", "ready_folder"]
 
 
 def add_running(parser: argparse.ArgumentParser) -> None:
@@ -34,3 +36,17 @@ def kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
     """Return the store of finished searches in the folder that the plan goes to."""
     asked = f"{nesting.program()}, time {limit}, rounds {arguments.rounds}, seed {arguments.seed}"
     return nesting.Store(arguments.out / nesting.UNFINISHED, asked=asked)
+
+
+@contextmanager
+def ready_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
+    """Make sure of the folder before any work; leave none behind if nothing comes of it."""
+    new = not folder.exists()
+    nesting.ready_folder(folder, overwrite=overwrite)
+    try:
+        yield
+    except BaseException:
+        if new:
+            with suppress(OSError):  # it holds what an interrupted plan goes on from
+                folder.rmdir()
+        raise

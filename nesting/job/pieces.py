@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from shapely import LineString
+from shapely import Point as ShapelyPoint
+
 from nesting.job.desk import Desk, Request
 from nesting.job.locate import Place
 from nesting.job.marks import mark_from
@@ -17,8 +20,10 @@ from nesting.pattern.notch import settled_notches
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
+from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import rectangle
 from nesting.pattern.svg_path import parse_path
+from nesting.tolerance import TOLERANCE
 
 __all__ = ["ALLOWANCE", "piece_from"]
 
@@ -125,7 +130,27 @@ def _marked(table: PieceTable, piece: Piece, place: Place, desk: Desk) -> Piece:
         piece = replace(piece, marks=(*piece.marks, mark_from(mark, here, desk)))
         with desk.at((*here, "at")):
             piece = settled_notches(piece)
+        _refuse_off_piece(piece, here, desk)
     return piece
+
+
+def _refuse_off_piece(piece: Piece, place: Place, desk: Desk) -> None:
+    """Refuse the last mark if it is off the piece: it would be made on another part."""
+    mark, area = piece.marks[-1], piece_polygon(piece)
+    drawn: LineString | ShapelyPoint
+    if mark.path is not None:
+        drawn = LineString(mark.path.points(TOLERANCE.chord))
+    elif mark.at is not None:
+        drawn = ShapelyPoint(mark.at)
+    else:
+        return
+    off = area.distance(drawn)
+    if off > TOLERANCE.close:
+        raise desk.error(
+            f"the {mark.kind} mark is off the piece by {off:.4g} mm",
+            place,
+            hint="put it on the piece",
+        )
 
 
 def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from shapely import prepare
 
@@ -12,12 +13,15 @@ from nesting.job.locate import Place
 from nesting.job.piece_table import Shape, ShapeTable, given
 from nesting.pattern.measure import area
 from nesting.pattern.outline import clean_outline
-from nesting.pattern.path import Affine, Path
+from nesting.pattern.path import Affine, Line, Path, Point
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import circle, ellipse, polygon_path, rectangle
 from nesting.pattern.svg_path import parse_path
 
 __all__ = ["closed_shape", "drawn_paths", "outline_with_holes"]
+
+_MOST_REPEATS = 1000
+"""Points that may repeat the one before: slips of a drawing program are fewer (own choice)."""
 
 
 def closed_shape(shape: Shape, place: Place, desk: Desk, *, hole: bool = False) -> Path:
@@ -81,12 +85,23 @@ def drawn_paths(shape: Shape, place: Place, desk: Desk) -> tuple[Path, ...]:
         if shape.ellipse is not None:
             return (ellipse(*shape.ellipse, centre=shape.at),)
         if shape.points is not None:
+            _refuse_repeats(pairwise(shape.points))
             found: tuple[Path, ...] = (polygon_path(shape.points),)
         else:
             found = parse_path(shape.outline or "")
+            _refuse_repeats((s.start, s.end) for p in found for s in p.segments if type(s) is Line)
         if not found:
             raise PatternError("the path data draws nothing", hint="begin it with M x,y")
         if any(not path.segments for path in found):
             raise PatternError("all its points are the same", hint="it needs three corners")
         by = Affine.move(*(shape.at or (0.0, 0.0)))
         return tuple(path.transformed(by) for path in found)
+
+
+def _refuse_repeats(steps: Iterable[tuple[Point, Point]]) -> None:
+    """Refuse a drawing with crowds of points that repeat the one before: it is not as meant."""
+    repeats = sum(start == end for start, end in steps)
+    if repeats > _MOST_REPEATS:
+        raise PatternError(
+            f"{repeats} of its points repeat the point before", hint="give each corner once"
+        )

@@ -224,6 +224,20 @@ CASES = {
         "piece.front.points",
         "points =",
     ),
+    "thousands of duplicate points": (
+        RECTANGLE,
+        f"points = [{', '.join(['[0, 0]'] * 5000)}, [200, 0], [200, 100], [0, 100]]",
+        "4999 of its points repeat the point before",
+        "piece.front.points",
+        "points =",
+    ),
+    "thousands of steps of no length": (
+        RECTANGLE,
+        f'outline = "M 0,0 {"h 0 " * 5000} H 200 V 100 H 0 Z"',
+        "5000 of its points repeat the point before",
+        "piece.front.outline",
+        "outline",
+    ),
     "path data that draws nothing": (
         RECTANGLE,
         'outline = ""',
@@ -300,6 +314,21 @@ CASES = {
         "off the edge",
         "piece.front.mark[1].at",
         "at = [100",
+    ),
+    "drill hole off the piece": (
+        "    at = [100, 0]\n",
+        '    at = [100, 0]\n\n    [[piece.mark]]\n    kind = "drill"\n    at = [500, 50]\n',
+        "drill mark is off the piece by 300 mm",
+        "piece.front.mark[2]",
+        None,
+    ),
+    "placement line off the piece": (
+        "    at = [100, 0]\n",
+        '    at = [100, 0]\n\n    [[piece.mark]]\n    kind = "line"\n'
+        "    points = [[500, 0], [500, 90]]\n",
+        "line mark is off the piece by 300 mm",
+        "piece.front.mark[2]",
+        None,
     ),
     "notch without a place": (
         "    at = [100, 0]\n",
