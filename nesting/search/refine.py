@@ -45,14 +45,44 @@ def finish(
 def insert(
     start: Start, *, seed: int, ends: Callable[[], bool], timed: bool, tries: int = 6
 ) -> Start:
-    """Find room for parts that are left over, by separation on the boards there are."""
-    world, layout = start.world, start.layout
+    """Find room for parts that are left over, by separation on the boards there are.
+
+    If it is the time that ends it, parts that found none are tried again as long as
+    there is time and any hope.
+    """
+    world = start.world
     if not world.sheets:
         return start
     dice = random.Random(seed)
     world.seed(seed)
+    layout, left = _throw_in(world, start.layout, start.left, dice, ends=ends, tries=tries)
+    while timed and left and not ends() and _hope(world, left):
+        layout, left = _throw_in(
+            world, layout, dice.sample(left, len(left)), dice, ends=ends, tries=tries
+        )
+    return Start(world, layout, tuple(left))
+
+
+def _hope(world: World, items: Sequence[int]) -> bool:
+    """Whether each part may lie on some board, and the parts are less than the boards hold."""
+    areas = [max((a.free for a in b.areas.values()), default=0.0) for b in world.sheets]
+    return world.area < sum(areas) and all(
+        any(world.may(i, b) for b in range(len(world.sheets))) for i in items
+    )
+
+
+def _throw_in(
+    world: World,
+    layout: Layout,
+    items: Sequence[int],
+    dice: random.Random,
+    *,
+    ends: Callable[[], bool],
+    tries: int,
+) -> tuple[Layout, list[int]]:
+    """Throw parts in, group by group; return the layout, and those that found no room."""
     left: list[int] = []
-    for group in _together(world, start.left):
+    for group in _together(world, items):
         boards, angle = _open_to(world, layout, group)
         placed = False
         for attempt in range(tries):
@@ -74,7 +104,7 @@ def insert(
         rest = bottom_left.place_each(world, left)
         layout = world.save()
         left = rest
-    return Start(world, layout, tuple(left))
+    return layout, left
 
 
 def _together(world: World, items: Sequence[int]) -> list[list[int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import time
 from collections.abc import Callable
@@ -25,7 +26,7 @@ __all__ = ["search"]
 def search(
     lay: Lay,
     *,
-    limits: Limits = Limits(),  # noqa: B008 - frozen
+    limits: Limits = Limits(),  # noqa: B008
     seed: int = 1,
     workers: int = 2,
     observer: Observer | None = None,
@@ -131,10 +132,8 @@ class _Run:
     def dismiss(self) -> None:
         """End the helpers."""
         for helper in self.helpers:
-            try:
+            with contextlib.suppress(OSError):
                 helper.pipe.send(None)
-            except OSError:
-                pass
         for helper in self.helpers:
             helper.process.join(0.5)
             if helper.process.is_alive():
@@ -287,9 +286,9 @@ class _Run:
 
     def _insert(self, problem: Problem, start: Start) -> Start:
         """Find room for parts that bottom-left could not lay."""
-        seconds = None if self.limits.seconds is None else 0.6 * self.limits.seconds
+        timed = self.limits.seconds is not None
         return refine.insert(
-            start, seed=self.seed, ends=lambda: self._ends(share=0.6), timed=seconds is not None
+            start, seed=self.seed, ends=lambda: self._ends(share=0.95), timed=timed
         )
 
     def _without(self, problem: Problem, start: Start, unfit: tuple[Unplaced, ...]) -> Result:

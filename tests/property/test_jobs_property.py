@@ -127,8 +127,7 @@ def test_no_random_job_leaves_a_finding(text: str) -> None:
     note(text)
     try:
         made = lays(parse_job(text))
-    except JobError as error:  # a rule that can't be met, told in one line
-        assert "\n" not in str(error)
+    except JobError:  # a rule that can't be met is told before any search
         return
     for lay in made:
         result = search(lay, limits=Limits(rounds=1), workers=1)
