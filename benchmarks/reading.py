@@ -14,7 +14,7 @@ import tempfile
 from pathlib import Path as FilePath
 from time import perf_counter, process_time
 
-import ezdxf
+from ezdxf.filemanagement import readfile
 
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
@@ -45,7 +45,7 @@ def invented(pieces: int, vertices: int) -> list[Piece]:
 
 
 def _blocks(path: FilePath) -> int:
-    return sum(not block.name.startswith("*") for block in ezdxf.readfile(path).blocks)
+    return sum(not block.name.startswith("*") for block in readfile(path).blocks)
 
 
 def main() -> None:

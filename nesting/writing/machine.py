@@ -283,9 +283,7 @@ def _contradictions(machine: Machine) -> list[tuple[str, str, str]]:
     if machine.over_cut and not kind.is_knife:
         out.append(("over_cut", f"over-cut is for knives, not for a {kind}", "leave it out"))
     if kind is not Kind.SHEARS and not machine.reads:
-        out.append(
-            ("reads", "it is not said what the machine reads", "dxf-r12, dxf, svg or hpgl")
-        )
+        out.append(("reads", "it is not said what the machine reads", "dxf-r12, dxf, svg or hpgl"))
     if kind is Kind.SHEARS and machine.reads:
         out.append(("reads", "shears read no file", "leave it out, and print templates"))
     if kind is not Kind.SHEARS and Operation.CUT not in done:

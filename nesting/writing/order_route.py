@@ -94,9 +94,7 @@ def _solved(costs: Any) -> list[int]:
     model = pywrapcp.RoutingModel(manager)
     model.SetArcCostEvaluatorOfAllVehicles(model.RegisterTransitMatrix(costs.tolist()))
     search = pywrapcp.DefaultRoutingSearchParameters()
-    search.local_search_metaheuristic = (
-        routing_enums_pb2.LocalSearchMetaheuristic.GREEDY_DESCENT
-    )
+    search.local_search_metaheuristic = routing_enums_pb2.LocalSearchMetaheuristic.GREEDY_DESCENT
     model.CloseModelWithParameters(search)
     given = [manager.NodeToIndex(i) for i in range(1, len(costs))]
     found = model.SolveFromAssignmentWithParameters(

@@ -207,9 +207,7 @@ def _spread(shape: BaseGeometry, paper: Paper, overlap: float) -> Tiling:
     width, height = paper.frame_width, paper.frame_height
     columns, rows = _count(x1 - x0, width, overlap), _count(y1 - y0, height, overlap)
     found: dict[tuple[int, int], Tile] = {}
-    whole = Tiling(
-        paper=paper, tiles=(), joins=(), rows=rows, columns=columns, overlap=overlap
-    )
+    whole = Tiling(paper=paper, tiles=(), joins=(), rows=rows, columns=columns, overlap=overlap)
     ready = prep(shape)
     for row in range(rows):
         for column in range(columns):

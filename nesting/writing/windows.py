@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -18,9 +18,13 @@ from nesting.writing.work import moved
 __all__ = ["Window", "windows"]
 
 _ARM = 5.0
-"""Half the size of a register mark, mm."""
+"""Half the size of a register mark across the cloth, mm."""
+_ARMS = (_ARM, 3.0, 2.0, 1.0, 0.5)
+"""Half the size of a mark along the cloth, mm: the first that lets two stand far apart."""
 _CLEAR = 1.0
-"""How far register marks stay off everything else, mm."""
+"""How far register marks stay off everything else, mm; small ones by half their size."""
+_APART = 0.6
+"""Share of the width that two marks should stand apart, to be square to the cloth."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +84,8 @@ def windows(
     out = []
     for i, run in enumerate(runs):
         shift = borders[i - 1] - _ARM if i else 0.0
-        own = [p for border in borders[max(0, i - 1) : i + 1] for p in marks[border]]
+        near = [marks[border] for border in borders[max(0, i - 1) : i + 1]]
+        own = [p for points, _ in near for p in points]
         wanted = frozenset().union(*(span.strokes for span in run))
         end = borders[i] if i < len(borders) else spans[-1].high
         labels = tuple(
@@ -93,16 +98,14 @@ def windows(
             name=f"{drawing.name} (window {i + 1} of {len(runs)})",
             length=end - shift,
             strokes=(
-                *(cross for p in own for cross in _cross(p, register)),
+                *(s for points, arm in near for p in points for s in _cross(p, register, arm)),
                 *(s for k, s in enumerate(drawing.strokes) if k in wanted),
             ),
             labels=labels,
         )
         back = Affine.move(-shift, 0.0)
         out.append(
-            Window(
-                drawing=moved(part, back), shift=shift, registers=tuple(back(p) for p in own)
-            )
+            Window(drawing=moved(part, back), shift=shift, registers=tuple(back(p) for p in own))
         )
     return tuple(out)
 
@@ -157,24 +160,36 @@ def _too_long(span: _Span, drawing: Drawing, begin: float, length: float) -> Mac
     )
 
 
-def _registers(drawing: Drawing, border: float) -> tuple[Point, ...]:
-    """Return two places on a border, far apart, where a cross touches nothing; fewer if none."""
+def _registers(drawing: Drawing, border: float) -> tuple[tuple[Point, ...], float]:
+    """Return two places on a border, far apart, where a cross touches nothing; and its arm.
+
+    Fewer places if there is no room, be the cross ever so small.
+    """
     lines = [LineString(_ends(s.path)) for s in drawing.strokes]
     tree = STRtree([line for line in lines if line.length > 0.0])
     n = max(2, int(drawing.width / _ARM))
     low, high = _ARM, drawing.width - _ARM
-    found: list[Point] = []
-    for heights in (range(n + 1), range(n, -1, -1)):
-        for k in heights:
-            at = (border, low + (high - low) * k / n)
-            shape = MultiLineString(
-                [[p.start, p.end] for p in (s.path for s in _cross(at, Operation.MARK))]
-            )
-            if not len(tree.query(shape, predicate="dwithin", distance=_CLEAR)):
-                if at not in found:
-                    found.append(at)
-                break
-    return tuple(found)
+    best: tuple[tuple[Point, ...], float] = ((), _ARM)
+    for arm in _ARMS:
+        found: list[Point] = []
+        for heights in (range(n + 1), range(n, -1, -1)):
+            for k in heights:
+                at = (border, low + (high - low) * k / n)
+                arms = [s.path for s in _cross(at, Operation.MARK, arm)]
+                shape = MultiLineString([[path.start, path.end] for path in arms])
+                clear = min(_CLEAR, arm / 2.0)
+                if not len(tree.query(shape, predicate="dwithin", distance=clear)):
+                    found += [at] if at not in found else []
+                    break
+        if _spread(found) > _spread(best[0]) or len(found) > len(best[0]):
+            best = tuple(found), arm
+        if _spread(found) >= _APART * drawing.width:
+            break
+    return best
+
+
+def _spread(points: Sequence[Point]) -> float:
+    return abs(points[0][1] - points[-1][1]) if points else 0.0
 
 
 def _ends(path: Path) -> list[Point]:
@@ -182,9 +197,7 @@ def _ends(path: Path) -> list[Point]:
     return [*points, points[0]] if path.closed or len(points) < 2 else points
 
 
-def _cross(at: Point, operation: Operation) -> tuple[Stroke, ...]:
+def _cross(at: Point, operation: Operation, arm: float) -> tuple[Stroke, ...]:
     x, y = at
-    arms = (Line((x - _ARM, y), (x + _ARM, y)), Line((x, y - _ARM), (x, y + _ARM)))
-    return tuple(
-        Stroke(operation=operation, path=Path((arm,)), name="register") for arm in arms
-    )
+    arms = (Line((x - arm, y), (x + arm, y)), Line((x, y - _ARM), (x, y + _ARM)))
+    return tuple(Stroke(operation=operation, path=Path((line,)), name="register") for line in arms)

@@ -104,7 +104,7 @@ def test_a_bias_strip_is_joined_along_the_grain() -> None:
     found = lay("rectangle = [2000, 40]", cut='grain = "bias"\npieced = "6 mm"')
     assert len(found.parts) >= 2
     for part in found.parts:
-        x0, y0, x1, y1 = piece_polygon(part.piece).bounds
+        _, y0, _, y1 = piece_polygon(part.piece).bounds
         assert y1 - y0 <= 900.0 + 1e-6
         joins = [mark.path for mark in part.piece.marks if mark.name == "join" and mark.path]
         assert joins
