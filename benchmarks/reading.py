@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import sys
 import tempfile
+from collections.abc import Callable
 from pathlib import Path as FilePath
 from time import perf_counter, process_time
 
@@ -57,7 +58,7 @@ def main() -> None:
         dxf, svg = FilePath(folder) / "pattern.dxf", FilePath(folder) / "pattern.svg"
         write_sewn_dxf(pattern, dxf)
         write_pieces_svg(pattern, svg)
-        jobs = [
+        jobs: list[tuple[str, FilePath, Callable[[], int]]] = [
             ("sewn-product DXF", dxf, lambda: len(read_pattern(dxf).pieces)),
             ("SVG", svg, lambda: len(read_pattern(svg).pieces)),
             ("ezdxf alone", dxf, lambda: _blocks(dxf)),
