@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -47,8 +48,11 @@ def test_lay_writes_every_file_and_a_table(laid: Path) -> None:
 
 
 def test_the_same_seed_and_rounds_give_the_same_plan(laid: Path, tmp_path: Path) -> None:
-    run = thriftlay("lay", TOOL_ROLL, "--out", tmp_path / "again", "--rounds", 2, "--json")
+    again = ("--out", tmp_path / "again", "--rounds", 2, "--write", "report", "--json")
+    run = thriftlay("lay", TOOL_ROLL, *again)
     assert run.returncode == 0, run.stderr
+    # JSON is all that stands on standard output.
+    assert all(record["good"] for record in json.loads(run.stdout))
     first = json.loads((laid / "plan.json").read_text())
     second = json.loads((tmp_path / "again" / "plan.json").read_text())
     for one, other in zip(first["plan"]["entries"], second["plan"]["entries"], strict=True):
@@ -73,35 +77,32 @@ def test_write_makes_the_files_again(laid: Path, tmp_path: Path) -> None:
         assert again.read_bytes() == (laid / again.name).read_bytes()
 
 
-def test_json_is_all_that_stands_on_standard_output(tmp_path: Path) -> None:
-    run = thriftlay("lay", TOOL_ROLL, "--out", tmp_path / "o", "--rounds", 1, "--json")
-    assert run.returncode == 0, run.stderr
-    records = json.loads(run.stdout)
-    assert all(record["good"] for record in records)
-
-
-def test_compare_marks_one_width_as_best(tmp_path: Path) -> None:
+def test_compare_marks_one_width_as_best_and_says_how_sure(tmp_path: Path) -> None:
     chart = tmp_path / "widths.png"
     run = thriftlay(
-        "compare",
-        TOOL_ROLL,
-        "--widths",
-        "110 cm, 150 cm",
-        "--rounds",
-        1,
-        "--chart",
-        chart,
-        "--json",
+        *("compare", TOOL_ROLL, "--material", "lining", "--rounds", 1, "--seeds", 3),
+        *("--widths", "110 cm, 150 cm", "--chart", chart, "--json"),
     )
     assert run.returncode == 0, run.stderr
     trials = json.loads(run.stdout)
-    assert {trial["width"] for trial in trials} == {1100.0, 1500.0}
-    for name in {trial["material"] for trial in trials}:
-        areas = [t["area"] for t in trials if t["material"] == name]
-        best = [t["area"] for t in trials if t["material"] == name and t["least"]]
-        assert best
-        assert set(best) == {min(areas)}
+    assert [trial["width"] for trial in trials] == [1100.0, 1500.0]
+    areas = [trial["area"] for trial in trials]
+    assert [trial["least"] for trial in trials] == [area == min(areas) for area in areas]
+    for trial in trials:
+        assert trial["seeds"] == 3
+        assert trial["summary"]["needed"] == min(trial["needed"])
+        assert 0 <= trial["least_in"] <= 3
+        assert trial["waste"] > 0.0
+    assert sum(trial["least_in"] for trial in trials) >= 3
     assert chart.read_bytes().startswith(b"\x89PNG")
+
+
+def test_lengths_for_instructions_are_rounded_up(tmp_path: Path) -> None:
+    run = thriftlay("compare", TOOL_ROLL, "--material", "lining", "--rounds", 1, "--instructions")
+    assert run.returncode == 0, run.stderr
+    metric, yards = run.stdout.splitlines()
+    assert re.fullmatch(r"lining: \d\.\d m at 150 cm, \d\.\d m at 112 cm", metric)
+    assert re.fullmatch(r"lining: [\d/ ]+ yd at 59 in, [\d/ ]+ yd at 44 in", yards)
 
 
 def test_a_folder_with_another_plan_is_left_alone(laid: Path) -> None:
@@ -115,18 +116,19 @@ def test_a_folder_with_another_plan_is_left_alone(laid: Path) -> None:
 def test_interrupting_keeps_the_best_so_far(tmp_path: Path) -> None:
     process = subprocess.Popen(
         [sys.executable, "-m", "thriftlay", "lay", str(TOOL_ROLL), "--time", "10m"]
-        + ["--out", str(tmp_path / "o")],
+        + ["--out", str(tmp_path / "o"), "--only", "waxed canvas"],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
         env={**os.environ, "PYTHONUNBUFFERED": "1"},
+        start_new_session=True,
     )
     assert process.stderr is not None
     for line in process.stderr:
         if "%" in line:
             break
     time.sleep(1.0)
-    process.send_signal(signal.SIGINT)
+    os.killpg(process.pid, signal.SIGINT)  # as a terminal does: the workers get it, too
     out, _ = process.communicate(timeout=60)
     assert process.returncode == 0
     assert "material" in out

@@ -199,7 +199,6 @@ def test_ctrl_c_ends_an_order_with_the_best_so_far(job: Path, tmp_path: Path) ->
     ("change", "says"),
     [
         (("bags = 3", 'length = "20 cm"'), "table of 20 cm is shorter"),
-        (("bags = 3", 'bed = ["2 m", "40 cm"]'), "wider than the bed"),
         (("plies = 4", 'spreading = "face to face"'), "come in twos"),
         (('width = "60 cm"', 'width = "15 cm"'), "fits no part of any width of canvas"),
     ],
