@@ -36,10 +36,15 @@ def read_plain(document: Document, *, roles: Mapping[str, Role] | None = None) -
     if not by_block and not _has_outline(loose):
         drafts = [_block_draft(walk, block, Affine(), said) for block in own_blocks(document)]
     drafts = [d for d in [*drafts, loose] if _has_outline(d)]
+    stray = [] if any(draft is loose for draft in drafts) else loose.group.items
     for what, count in walk.unread.items():
         findings.append(note("unread", f"not read: {count} {what}"))
     return RawPattern(
-        kind="plain DXF", drafts=drafts, claims=dxf_claims(document), findings=findings
+        kind="plain DXF",
+        drafts=drafts,
+        claims=dxf_claims(document),
+        findings=findings,
+        stray=stray,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from nesting.errors import Finding, PatternError, Severity
@@ -12,7 +12,7 @@ from nesting.pattern.path import Affine, Path
 from nesting.reading.assemble import Outline, outlines
 from nesting.reading.build import build
 from nesting.reading.extent import largest_size
-from nesting.reading.items import Group, Role, reference_length, role_of, transformed_item
+from nesting.reading.items import Group, Item, Role, reference_length, role_of, transformed_item
 from nesting.reading.pattern_file import Found, Pattern
 from nesting.reading.scale import Claim, decide_scale, named_factor
 from nesting.reading.text_fields import quantity, value_of
@@ -40,7 +40,7 @@ class RawPattern:
     """A pattern file as read, nothing decided yet.
 
     `claims`: what it says about its unit, the weightiest first. `readings`: the units for
-    which a refusal tells the size.
+    which a refusal tells the size. `stray`: what is drawn outside of every piece.
     """
 
     kind: str
@@ -49,6 +49,13 @@ class RawPattern:
     readings: tuple[str, ...] = ("mm", "cm", "in")
     fields: list[tuple[str, str]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    stray: list[Item] = field(default_factory=list)
+
+    def items(self) -> Iterator[Item]:
+        """Give all that is drawn."""
+        for draft in self.drafts:
+            yield from draft.group.items
+        yield from self.stray
 
 
 def note(kind: str, text: str, *, name: str = "", severity: Severity = Severity.NOTE) -> Finding:
@@ -91,6 +98,9 @@ def finished(
         file=file,
     )
     findings += about_scale
+    lost = sum(item.role not in (Role.REFERENCE, Role.TEXT) for item in raw.stray)
+    if lost:
+        findings.append(note("stray", f"left out, for they belong to no piece: {lost} line(s)"))
     by = Affine.scale(scale.factor)
     found: list[Found] = []
     for draft in drafts:
@@ -125,7 +135,7 @@ def drawn_length(path: Path) -> float:
 def _own_references(raw: RawPattern) -> list[Claim]:
     """Return what reference lines say that state their own length."""
     claims = []
-    for item in (item for draft in raw.drafts for item in draft.group.items):
+    for item in raw.items():
         for label in (item.label, item.layer):
             known = reference_length(label)
             if item.role is Role.REFERENCE and item.path and known:

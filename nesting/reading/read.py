@@ -114,12 +114,11 @@ def _measured(raw: RawPattern, reference: Reference | None) -> tuple[float, floa
     if reference is None:
         return None
     name = reference.name.strip().casefold()
-    for draft in raw.drafts:
-        for item in draft.group.items:
-            names = (item.label.casefold(), item.layer.casefold())
-            hit = name in names if name else item.role is Role.REFERENCE
-            if hit and item.path is not None:
-                return drawn_length(item.path), reference.length
+    for item in raw.items():
+        names = (item.label.casefold(), item.layer.casefold())
+        hit = name in names if name else item.role is Role.REFERENCE
+        if hit and item.path is not None:
+            return drawn_length(item.path), reference.length
     what = f"no line named {reference.name!r}" if name else 'no line named "reference"'
     raise PatternError(f"there is {what} in it", field="reference")
 

@@ -91,9 +91,11 @@ class _Reader:
         self._children(self._root, scope)
         for what, count in self._unread.items():
             self._findings.append(note("unread", f"not read: {count} {what}"))
+        drafts, stray = self._merged()
         return RawPattern(
             kind="SVG",
-            drafts=self._merged(),
+            drafts=drafts,
+            stray=stray,
             claims=claims,
             readings=("mm", "px", "pt", "1/90 in", "in"),
             findings=self._findings,
@@ -153,14 +155,19 @@ class _Reader:
         self._drafts.append((draft, parent))
         return draft
 
-    def _merged(self) -> list[Draft]:
-        """Give what groups without an outline hold to the group around them."""
+    def _merged(self) -> tuple[list[Draft], list[Item]]:
+        """Give what groups without an outline hold to the group around them.
+
+        What even the outermost can't take is stray.
+        """
         for draft, parent in reversed(self._drafts):
             if parent is not None and not _has_outline(draft):
                 parent.group.items += draft.group.items
                 parent.fields += draft.fields
                 draft.group.items = []
-        return [draft for draft, _ in self._drafts if _has_outline(draft)]
+        good = {id(draft): _has_outline(draft) for draft, _ in self._drafts}
+        stray = [i for draft, _ in self._drafts if not good[id(draft)] for i in draft.group.items]
+        return [draft for draft, _ in self._drafts if good[id(draft)]], stray
 
     def _children(self, element: Element, scope: _Scope) -> None:
         for child in element:

@@ -330,6 +330,23 @@ def test_a_reference_line_by_its_id(svg):
     assert pattern.scale.unit == "px"
 
 
+def test_a_reference_outside_of_every_piece(svg):
+    """Pieces in groups of their own, the check bar beside them at the top."""
+    body = f'<g id="front">{RECT}</g><line id="reference" x1="0" y1="900" x2="50" y2="900"/>'
+    pattern = svg(body, "", reference=Reference(length=100.0))
+    assert pattern.scale.factor == pytest.approx(2.0)
+    assert not [f for f in pattern.findings if f.kind == "stray"]
+    assert all(not piece.marks for piece in pattern.pieces)
+
+
+def test_what_belongs_to_no_piece_is_told(svg):
+    body = f'<g id="front">{RECT}</g><line x1="0" y1="900" x2="50" y2="900"/>'
+    pattern = svg(body)
+    assert [f.text for f in pattern.findings if f.kind == "stray"] == [
+        "left out, for they belong to no piece: 1 line(s)"
+    ]
+
+
 def test_a_reference_square_that_was_shrunk_to_fit(svg):
     body = RECT + '<rect class="reference" x="500" width="95" height="95"/>'
     pattern = svg(body, reference=Reference(length=100.0))

@@ -2,7 +2,7 @@ import math
 from itertools import pairwise
 
 import pytest
-from shapely import LineString
+from shapely import LinearRing, LineString
 
 from nesting.errors import MachineError
 from nesting.marker.lay import Part
@@ -88,3 +88,21 @@ def test_touching_parts_give_no_border():
     touching = lay((0, 0, 300, 100), (300, 100, 300, 100))
     with pytest.raises(MachineError, match="across"):
         windows(touching, length=400.0)
+
+
+def test_register_marks_stand_far_apart_even_in_a_narrow_gap():
+    """Two marks beside each other would not show that the cloth lies askew."""
+    strokes = tuple(
+        Stroke(operation=Operation.CUT, path=box(x, y, 300.0, 250.0))
+        for x in (0.0, 302.0)
+        for y in (0.0, 252.0)
+    )
+    long = Drawing(name="t", length=602.0, width=540.0, strokes=strokes)
+    first, second = windows(long, length=400.0)
+    assert first.registers == ((301.0, 5.0), (301.0, 535.0))
+    assert [y for _, y in second.registers] == [y for _, y in first.registers]
+    marks = [s.path for s in first.drawing.strokes if s.name == "register"]
+    cuts = [LinearRing(s.path.points(0.1)) for s in strokes]
+    assert len(marks) == 4
+    for path in marks:
+        assert min(LineString(path.points(0.1)).distance(cut) for cut in cuts) >= 0.25
