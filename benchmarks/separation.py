@@ -14,11 +14,12 @@ import argparse
 import random
 import time
 
+from strip import read_case
+
 from nesting.search import disturb, squeeze
 from nesting.search.kernels import core as k
 from nesting.search.problem import prepare
 from nesting.search.world import World
-from strip import read_case
 
 
 def attempt(world: World, *, repair: bool, strikes: int, most: int) -> bool:

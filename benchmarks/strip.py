@@ -1,6 +1,7 @@
 """Open strip-packing cases: density, length and findings, beside published records.
 
-    python benchmarks/strip.py CASE.json [CASE.json ...] --time 60s --seed 1 [--workers 2] [--json OUT.json]
+    python benchmarks/strip.py CASE.json [CASE.json ...] --time 60s --seed 1 [--workers 2]
+        [--json OUT.json]
 
 Reads the plain JSON form ({"name", "strip_width", "pieces": [{"name", "quantity",
 "angles", "outline"}]}) and the XML form of the data sets of ESICUP, the EURO special
@@ -131,7 +132,8 @@ def _from_xml(path: File) -> Lay:
             raise ValueError(f"piece {piece.get('id')!r} has no <component>")
         angles = [float(e.attrib["angle"]) for e in piece.iter("enumeration")]
         outline = polygons[component.attrib["idPolygon"]]
-        rows.append((piece.get("id", "piece"), int(piece.get("quantity", "1")), angles or [0.0], outline))
+        copies = int(piece.get("quantity", "1"))
+        rows.append((piece.get("id", "piece"), copies, angles or [0.0], outline))
     return _lay(path.stem, max(ys) - min(ys), rows)
 
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from nesting.search.kernels import core as k
+from nesting.search.shapes import Floats
 from nesting.search.world import Layout, World
 
 __all__ = ["clear_board", "disturb", "scatter", "throw_in"]
@@ -30,14 +31,14 @@ def disturb(world: World, dice: random.Random) -> None:
         _turn_group(world, dice)
 
 
-def _middle(world: World, layout: Layout, i: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _middle(world: World, layout: Layout, i: int) -> Floats:
     shape = world.extents[layout.shape[i]]
-    return layout.at[i] + (shape[2:4] + shape[4:6]) / 2
+    return np.asarray(layout.at[i] + (shape[2:4] + shape[4:6]) / 2)
 
 
-def _centred(world: World, shape: int, at: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+def _centred(world: World, shape: int, at: Floats) -> Floats:
     row = world.extents[shape]
-    return at - (row[2:4] + row[4:6]) / 2
+    return np.asarray(at - (row[2:4] + row[4:6]) / 2)
 
 
 def _exchange(world: World, layout: Layout, targets: dict[int, int]) -> Layout:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -71,6 +71,7 @@ class Explorer:
     attempts: int = 0
     successes: int = 0
     news: News | None = None
+    until: float = 1.0
     _spent: int = 0
 
     def __post_init__(self) -> None:
@@ -89,8 +90,8 @@ class Explorer:
 
     # ------------------------------------------------------------ parts of a search
 
-    def _separate(self, patience: int, strikes: int) -> Iterator[bool | None]:
-        """Separate the present positions; yields None while at it, then the outcome."""
+    def _separate(self, patience: int, strikes: int) -> Generator[None, None, bool]:
+        """Separate the present positions; tell whether nothing overlaps any more."""
         w = self.world
         w.I[k.PATIENCE] = patience
         k.start(w.I, w.F, w.W)
@@ -98,35 +99,32 @@ class Explorer:
         while True:
             state = k.separate(w.I, w.F, w.T, w.J, w.W, self.settings.quantum)
             if state == 1:
-                yield True
-                return
+                return True
             if state == 0:
-                yield None
+                yield
+                if self.progress >= self.until:
+                    return False
                 continue
             total = float(w.F[k.BEST_TOTAL])
             w.load(w.save(best=True))
             if squeeze.repair(w, steps=4):
-                yield True
-                return
+                return True
             strikes -= 1
             if strikes <= 0 or total > 0.98 * best:
                 w.load(w.save(best=True))
-                yield False
-                return
+                return False
             best = total
             w.load(w.save(best=True))
             w.I[k.SINCE] = 0
 
-    def _attempt(self, patience: int, strikes: int) -> Iterator[bool | None]:
+    def _attempt(self, patience: int, strikes: int) -> Generator[None, None, bool]:
         self.attempts += 1
-        for outcome in self._separate(patience, strikes):
-            if outcome is None:
-                yield None
-                continue
-            if outcome:
-                self.successes += 1
-                self._take(squeeze.compact(self.world))
-            yield outcome
+        done = yield from self._separate(patience, strikes)
+        if done:
+            self.successes += 1
+            self._take(squeeze.compact(self.world))
+        yield
+        return done
 
     def _take(self, layout: Layout) -> None:
         length = self.world.used_length(layout)
@@ -185,8 +183,7 @@ class Explorer:
     def run(self) -> Iterator[None]:
         """Search without end."""
         s = self.settings
-        if self.world.items == 0:
-            return
+        self.until = s.ending
         self.world.set_length(self.length)
         self.world.load(self.best)
         self._take(squeeze.compact(self.world))
@@ -196,11 +193,10 @@ class Explorer:
         while True:
             while shrink >= s.pool_shrink and self.progress < s.ending:
                 self.hear()
-                outcome = None
+                done = False
                 if self._cut(self.best, self.length * (1.0 - shrink)):
-                    for outcome in self._attempt(s.cheap, 1):
-                        yield
-                shrink = min(shrink * 1.4, s.most_shrink) if outcome else shrink / 2
+                    done = yield from self._attempt(s.cheap, 1)
+                shrink = min(shrink * 1.4, s.most_shrink) if done else shrink / 2
             if self.progress < s.ending:
                 yield from self._dwell()
                 shrink = s.pool_shrink * 2
@@ -223,10 +219,7 @@ class Explorer:
             if tries % 3:
                 disturb.disturb(w, self.dice)
             tries += 1
-            outcome = None
-            for outcome in self._attempt(self.settings.patience, self.settings.strikes):
-                yield
-            if outcome:
+            if (yield from self._attempt(self.settings.patience, self.settings.strikes)):
                 tries = 0
 
     def _dwell(self) -> Iterator[None]:
@@ -238,16 +231,11 @@ class Explorer:
             yield from self._finish()
             return
         while self.progress < s.ending:
-            outcome = None
-            for outcome in self._attempt(s.patience, s.strikes):
-                yield
-                if self.progress >= s.ending:
-                    break
-            if outcome is None:
+            if (yield from self._attempt(s.patience, s.strikes)):
                 return
-            before = self.length
+            before = self.score
             self.hear()
-            if outcome or self.length < before:
+            if self.score < before:
                 return
             pool.append(Failure(float(w.F[k.BEST_TOTAL]), w.save(best=True)))
             pool.sort(key=lambda f: f.total)
@@ -260,15 +248,15 @@ class Explorer:
     def _finish(self) -> Iterator[None]:
         """Squeeze the best marker by ever smaller steps."""
         s = self.settings
+        self.until = 1.0
         shrink = 0.0005
         while self.progress < 1.0:
             self.hear()
-            outcome = None
+            done = False
             if self._cut(self.best, self.length * (1.0 - shrink)):
-                for outcome in self._attempt(s.cheap, 1):
-                    yield
+                done = yield from self._attempt(s.cheap, 1)
             else:
                 yield
-            shrink = min(shrink * 1.4, 0.002) if outcome else max(shrink * 0.8, s.least_shrink)
+            shrink = min(shrink * 1.4, 0.002) if done else max(shrink * 0.8, s.least_shrink)
         yield
 

@@ -88,7 +88,7 @@ class _Run:
     bound: float = 0.0
     first: float = 0.0
     told: tuple[int, float] | None = None
-    interrupted: bool = False
+    rounds: int = 0
 
     # ------------------------------------------------------------ the course of a search
 
@@ -165,6 +165,7 @@ class _Run:
                     self._tell(own.explorer.score, own.explorer.world)
                 self._listen(own.explorer.world)
                 if over:
+                    self.rounds = own.rounds
                     best = self.told
                     own_news[own.rounds] = own.news()
                     self._exchange(own, own_news)
@@ -367,7 +368,11 @@ class _Run:
             free += whole.free * min(1.0, score[1] / (board.high - board.low))
         self.observer(
             Progress(
-                length=score[1], sheets=score[0], density=world.area / free if free else 0.0,
-                bound=self.bound, rounds=0, seconds=self._spent(),
-            )  # fmt: skip
+                length=score[1],
+                sheets=score[0],
+                density=world.area / free if free else 0.0,
+                bound=self.bound,
+                rounds=self.rounds,
+                seconds=self._spent(),
+            )
         )

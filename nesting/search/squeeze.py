@@ -1,3 +1,4 @@
+# ruff: noqa: E741, N806 - the kernels' own names of their arrays
 """Compaction by linear programming.
 
 Between near convex parts the half-plane that separates them best stays fixed; that makes
@@ -84,7 +85,7 @@ def solve(
 def _step(world: World, *, trust: float, elastic: bool, scale: float) -> float | None:
     """Solve one program and move all items; return its objective in mm."""
     n = world.items
-    I, F = world.I, world.F  # noqa: E741
+    I, F = world.I, world.F
     rows = rows_of(world, 2.0 * trust)
     m = len(rows.gaps)
     at = F[I[k.F_POS] :][: 2 * n].copy().reshape(n, 2)
@@ -140,15 +141,15 @@ def _step(world: World, *, trust: float, elastic: bool, scale: float) -> float |
     for p in range(len(world.phases)):
         F[I[k.F_PHASE] + 2 * p] += answer[2 * n + 1 + 2 * p]
         F[I[k.F_PHASE] + 2 * p + 1] += answer[2 * n + 2 + 2 * p]
-    for i in range(n):
-        sheet = int(I[I[k.AT_SHEET] + i])
+    for item in range(n):
+        sheet = int(I[I[k.AT_SHEET] + item])
         if sheet < 0:
             continue
-        s = int(I[I[k.AT_SHAPE] + i])
-        x, y = at[i, 0] + answer[2 * i], at[i, 1] + answer[2 * i + 1]
-        ok, x, y = k.admit(I, F, i, s, sheet, x, y)
+        s = int(I[I[k.AT_SHAPE] + item])
+        x, y = at[item, 0] + answer[2 * item], at[item, 1] + answer[2 * item + 1]
+        ok, x, y = k.admit(I, F, item, s, sheet, x, y)
         if ok:
-            k.put(I, F, i, s, sheet, x, y)
+            k.put(I, F, item, s, sheet, x, y)
     return float(answer[columns:].sum()) if elastic else float(answer[2 * n])
 
 
@@ -161,7 +162,7 @@ def _bounds(
     with the phase, which two rows for each item and axis say.
     """
     n = world.items
-    I, F = world.I, world.F  # noqa: E741
+    I, F = world.I, world.F
     low, high = np.zeros((n, 2)), np.zeros((n, 2))
     index: list[tuple[int, int]] = []
     values: list[tuple[float, float]] = []
@@ -202,7 +203,7 @@ def _bounds(
 
 def _off_lattice(world: World, i: int, s: int, at: Floats) -> tuple[float, float]:
     """Return how far an item's anchor lies from the nearest lattice point, per axis."""
-    I, F = world.I, world.F  # noqa: E741
+    I, F = world.I, world.F
     kind = world.kinds.of[i]
     along, across, drop, ox, oy = F[I[k.F_LATTICE] + k.LATTICE_W * kind :][:5]
     shape = I[k.F_SHAPE] + k.SHAPE_W * s

@@ -86,8 +86,7 @@ def _inset(shape: BaseGeometry, by: float) -> BaseGeometry:
     x0, y0, x1, y1 = shape.bounds
     pad = 2.0 * by + 0.1 * max(x1 - x0, y1 - y0)
     around = box(x0 - pad, y0 - pad, x1 + pad, y1 + pad).difference(shape)
-    inner = shape.difference(grown(around, by))
-    return inner
+    return shape.difference(grown(around, by))
 
 
 @lru_cache(maxsize=64)

@@ -78,7 +78,8 @@ def _of(world: World, layout: Layout) -> Turned:
         fixed = part.binding is not None or part.turn_group is not None
         ranges.append((0.0, 0.0) if fixed else _range(part.turns, angles[i]))
     spans = np.array(ranges)
-    return Turned(world, layout.at.copy(), radians, flips, radians + spans[:, 0], radians + spans[:, 1])
+    low, high = radians + spans[:, 0], radians + spans[:, 1]
+    return Turned(world, layout.at.copy(), radians, flips, low, high)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,8 +87,8 @@ class _Parts:
     """All items' convex parts in one array, turned: items' and parts' first entries."""
 
     xy: Floats
-    first: np.ndarray  # type: ignore[type-arg]
-    of_item: np.ndarray  # type: ignore[type-arg]
+    first: np.ndarray
+    of_item: np.ndarray
 
 
 def _parts(state: Turned) -> _Parts:
@@ -106,7 +107,7 @@ def _parts(state: Turned) -> _Parts:
     )
 
 
-def _rows(state: Turned, reach: float) -> tuple[np.ndarray, Floats]:  # type: ignore[type-arg]
+def _rows(state: Turned, reach: float) -> tuple[np.ndarray, Floats]:
     parts = _parts(state)
     size = 200 * len(state.angle) + 4000
     while True:
@@ -157,7 +158,8 @@ def _step(state: Turned, *, trust: float, spin: float, mend: bool, length: float
     value = [np.stack(values, axis=1).ravel()]
     lengths = [np.full(m, len(columns), dtype=np.int64)]
     least = [-rows[:, 4] * scale + 2e-7]
-    for axis, sign, limit in ((0, 1.0, 0.0), (1, 1.0, 0.0), (1, -1.0, -stock.width), (0, -1.0, 0.0)):
+    edges = ((0, 1.0, 0.0), (1, 1.0, 0.0), (1, -1.0, -stock.width), (0, -1.0, 0.0))
+    for axis, sign, limit in edges:
         idx, val, low_row = _edge_rows(state, axis, sign, limit, size, trust + spin * size)
         if axis == 0 and sign < 0:
             idx = np.concatenate([idx, np.full((len(idx), 1), 3 * n)], axis=1)
@@ -177,13 +179,12 @@ def _step(state: Turned, *, trust: float, spin: float, mend: bool, length: float
     answer = answer / scale
     turned = np.clip(state.angle + answer[2 * n : 3 * n] / size, state.low, state.high)
     at = state.at + answer[: 2 * n].reshape(n, 2)
-    done = Turned(state.world, at, turned, state.flip, state.low, state.high)
-    return done
+    return Turned(state.world, at, turned, state.flip, state.low, state.high)
 
 
 def _edge_rows(
     state: Turned, axis: int, sign: float, limit: float, size: float, reach: float
-) -> tuple[np.ndarray, Floats, Floats]:  # type: ignore[type-arg]
+) -> tuple[np.ndarray, Floats, Floats]:
     """Rows sign · (coordinate + moves) >= limit for the corners that may touch an edge."""
     n = len(state.angle)
     index, value, least = [], [], []

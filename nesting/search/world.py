@@ -1,3 +1,4 @@
+# ruff: noqa: E741, N806 - the kernels' own names of their arrays
 """A lay laid out in flat arrays: the search's own state, and the only mutable one."""
 
 from __future__ import annotations
@@ -107,7 +108,7 @@ def sampled(turns: Turns, ring: Floats | None, *, steps: int) -> list[float]:
     if turns.free:
         base = -edges_at[0] if edges_at else turns.angles[0] if turns.angles else 0.0
         return [round((base + 360.0 * i / steps) % 360.0, 9) for i in range(steps)]
-    angles = []
+    angles: list[float] = []
     for angle in turns.angles:
         offsets = [0.0]
         if turns.slack > 0.0:
@@ -122,7 +123,8 @@ def sampled(turns: Turns, ring: Floats | None, *, steps: int) -> list[float]:
 
 def _long_edges(ring: Floats) -> list[float]:
     """Return the directions (degrees) of the hull's edges, the longest first."""
-    hull = shapely.convex_hull(shapely.multipoints(ring)).simplify(1e-3 * np.ptp(ring))
+    cloud = shapely.geometry.MultiPoint(ring)
+    hull = cloud.convex_hull.simplify(1e-3 * float(np.ptp(ring)))
     xy = np.asarray(getattr(hull, "exterior", hull).coords)
     ahead = np.diff(xy, axis=0)
     order = np.argsort(-np.hypot(ahead[:, 0], ahead[:, 1]), kind="stable")
@@ -143,7 +145,7 @@ class World:
     steps: int = 24
     shapes: list[Shape] = field(default_factory=list)
     phases: list[str] = field(default_factory=list)
-    I: Ints = field(init=False)  # noqa: E741
+    I: Ints = field(init=False)
     F: Floats = field(init=False)
     T: npt.NDArray[np.float32] = field(init=False)
     J: npt.NDArray[np.int32] = field(init=False)
@@ -221,7 +223,9 @@ class World:
 
         # convex parts
         bodies = [*((o.parts, o.plain) for o in self.outlines), *((p, p) for p in self._blocks)]
-        part_ptr, plain_ptr, vertex_ptr, vertices = [], [], [0], []
+        part_ptr: list[int] = []
+        plain_ptr: list[int] = []
+        vertex_ptr, vertices = [0], []
         for grown, plain in bodies:
             for target, parts in ((part_ptr, grown), (plain_ptr, plain)):
                 target.append(len(vertex_ptr) - 1)
@@ -258,7 +262,7 @@ class World:
         k.build_all(self.I, self.F, self.J, np.full(records + 1, -1, dtype=np.int64))
 
     def _obstacles(self, first: int) -> tuple[list[int], list[tuple[int, float]]]:
-        """Number the complements of regions: per kind and sheet, and (outline, x) of each."""
+        """Return the complements of regions: per kind and sheet, and (outline, x) of each."""
         self._blocks: list[tuple[Floats, ...]] = []
         bodies: dict[int, int] = {}
         numbers: dict[tuple[int, str | None], int] = {}
@@ -464,7 +468,7 @@ class World:
 
         An item that its sheet can't take in its shape takes another shape, or another sheet.
         """
-        I, F = self.I, self.F  # noqa: E741
+        I, F = self.I, self.F
         good = True
         for i in range(self.items):
             s, sheet = int(layout.shape[i]), int(layout.sheet[i])
@@ -565,7 +569,7 @@ class _Heap:
 def _turned(ring: Floats, shape: Shape) -> Floats:
     turn = Affine.turn(shape.angle)
     xy = ring * np.array([1.0, -1.0 if shape.flipped else 1.0])
-    return xy @ np.array([[turn.a, turn.c], [turn.b, turn.d]])
+    return np.asarray(xy @ np.array([[turn.a, turn.c], [turn.b, turn.d]]))
 
 
 def _distinct(shapes: list[Shape], ring: Floats) -> list[Shape]:
@@ -608,7 +612,7 @@ def _record_floats(
 
 
 def _keys(shapes: Sequence[Shape], items: int) -> tuple[npt.NDArray[np.int32], int]:
-    """Number the pairs of shapes by outlines, relative turn and flip: (items, all) and count."""
+    """Return numbers for outline pairs at relative turns and flips, (items, all), and how many."""
     total = len(shapes)
     if not items:
         return np.zeros((0, total), dtype=np.int32), 0

@@ -12,6 +12,7 @@ from nesting.pattern.path import Arc, Line, Path
 from nesting.pattern.piece import Piece
 from nesting.search.result import Limits
 from nesting.search.solve import search
+from nesting.search.warm import warm
 
 TURNS = (
     Turns(),
@@ -22,11 +23,17 @@ TURNS = (
 )
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _compiled():
+    warm()
+
+
 def star(dice, size):
-    """A ring about the origin with random radii: any notches, no crossing."""
+    """Return a ring about the origin with random radii: any notches, no crossing."""
     n = dice.randint(3, 12)
     angles = sorted(dice.uniform(0, 2 * math.pi) for _ in range(n))
-    if any((b - a) % (2 * math.pi) > 3.0 for a, b in zip(angles, angles[1:] + angles[:1])):
+    after = angles[1:] + angles[:1]
+    if any((b - a) % (2 * math.pi) > 3.0 for a, b in zip(angles, after, strict=True)):
         angles = [2 * math.pi * k / n for k in range(n)]
     return [
         (size * r * math.cos(a), size * r * math.sin(a))
@@ -105,7 +112,8 @@ def test_random_strips(seed):
 def test_random_sheets(seed):
     dice = random.Random(1000 + seed)
     parts = random_parts(dice, 100.0, dice.choice(TURNS[:4]))
-    outline = Path.polyline([(0, 0), (180, 0), (210, 60), (180, 150), (60, 130), (0, 150)], closed=True)
+    ring = [(0, 0), (180, 0), (210, 60), (180, 150), (60, 130), (0, 150)]
+    outline = Path.polyline(ring, closed=True)
     x, y = dice.uniform(30, 130), dice.uniform(30, 90)
     hole = Path.polyline([(x, y), (x, y + 20), (x + 15, y + 15), (x + 25, y)], closed=True)
     sheet = Sheet(name="hide", outline=outline, holes=(hole,), count=dice.choice((1, 2, None)))

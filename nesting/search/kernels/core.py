@@ -1,3 +1,5 @@
+# mypy: disable-error-code="no-untyped-def, assignment"
+# ruff: noqa: E741, N803
 """The search's inner loops, compiled.
 
 All state lives in five flat arrays, because every array that is handed to a kernel
@@ -458,7 +460,7 @@ def admit(I, F, i, s, sheet, x, y):
             odd = 0
             if across > 0.0:
                 y = nearest_on(y, across, oy, tolerance, y0, y1)
-                odd = int(math.floor((y - oy) / across + 0.5)) & 1
+                odd = math.floor((y - oy) / across + 0.5) & 1
             if along > 0.0:
                 shift = F[q + 2] * along if odd == 1 else 0.0
                 x = nearest_on(x, along, ox + shift, tolerance, x0, x1)
@@ -936,13 +938,13 @@ def slide(I, F, J, i, s, sheet, x, y, along_y, lowest, out, down):
 @njit(cache=True, error_model="numpy")
 def next_admissible(I, F, i, s, sheet, x, y):
     """Return the least x' >= x at which the item is on its lattice (y is already)."""
-    ok, u, v = admit(I, F, i, s, sheet, x, y)
+    ok, u, _ = admit(I, F, i, s, sheet, x, y)
     if not ok:
         return FAR
     if u >= x - F[TOL]:
         return u
     along = F[I[F_LATTICE] + LATTICE_W * I[I[AT_KIND] + i]]
-    ok, u, v = admit(I, F, i, s, sheet, x + 0.6 * along, y)
+    ok, u, _ = admit(I, F, i, s, sheet, x + 0.6 * along, y)
     return u if ok and u >= x - F[TOL] else FAR
 
 

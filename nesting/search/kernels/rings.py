@@ -1,3 +1,4 @@
+# mypy: disable-error-code="no-untyped-def, assignment"
 """Outward simplification of rings, compiled."""
 
 from __future__ import annotations
@@ -69,13 +70,13 @@ def simplify(ring, area_limit, height_limit, fewest):
             break
         i = bi
         area, _, mx, my = removal(ring, n, i, height_limit)
-        h, j, k = (i - 1) % n, (i + 1) % n, (i + 2) % n
+        h, j = (i - 1) % n, (i + 1) % n
         qx, qy, rx, ry = ring[i, 0], ring[i, 1], ring[j, 0], ring[j, 1]
         drop = (qx - ring[h, 0]) * (ry - qy) - (qy - ring[h, 1]) * (rx - qx) <= 0.0
         ax, ay = (ring[h, 0], ring[h, 1]) if drop else (mx, my)
         free = True
         for m in range(n):
-            if m == i or m == j or (m == h and drop):
+            if m in (i, j) or (m == h and drop):
                 continue
             if inside(ring[m, 0], ring[m, 1], ax, ay, qx, qy, rx, ry):
                 free = False

@@ -1,3 +1,4 @@
+# mypy: disable-error-code="no-untyped-def, assignment"
 """Separating lines between convex parts at any turn, compiled."""
 
 from __future__ import annotations

@@ -2,13 +2,21 @@
 
 import time
 
+import pytest
+
 from nesting.marker.lay import Binding, Lattice, Lay, Part, Sheet, Sheets, Strip
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.search.result import Limits, Stopped
 from nesting.search.solve import search
+from nesting.search.warm import warm
 
 WEDGE = Path.polyline([(0, 0), (50, 0), (0, 30)], closed=True)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _compiled():
+    warm()
 
 
 def wedges(n, **rules):

@@ -18,15 +18,21 @@ from nesting.marker.lay import (
     Strip,
     Turns,
 )
-from nesting.pattern.path import Arc, Line, Path
+from nesting.pattern.path import Arc, Path
 from nesting.pattern.piece import Piece
 from nesting.search.result import Limits, Result
 from nesting.search.solve import search
+from nesting.search.warm import warm
 
 ANGLE = [(0, 0), (60, 0), (60, 20), (20, 20), (20, 60), (0, 60)]
 WEDGE = [(0, 0), (50, 0), (0, 30)]
 BOX = [(0, 0), (40, 0), (40, 25), (0, 25)]
 ANY = Turns(angles=(0.0, 90.0, 180.0, 270.0))
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _compiled():
+    warm()
 
 
 def piece(ring, name="piece", holes=()):
@@ -46,7 +52,7 @@ def box_path(w, h, x=0.0, y=0.0):
     return Path.polyline([(x, y), (x + w, y), (x + w, y + h), (x, y + h)], closed=True)
 
 
-def solved(parts, stock, *, spacing=0.0, rounds=2, workers=1, seed=1, seconds=20.0) -> Result:
+def solved(parts, stock, *, spacing=0.0, rounds=2, workers=1, seed=1, seconds=None) -> Result:
     lay = Lay(name="test", parts=tuple(parts), stock=stock, spacing=spacing)
     limits = Limits(seconds=seconds, rounds=rounds)
     result = search(lay, limits=limits, workers=workers, seed=seed)
@@ -81,7 +87,10 @@ def test_two_triangles_make_a_box():
 def test_a_flip_is_needed():
     lean = [(0, 0), (40, 0), (60, 30), (20, 30)]
     mirrored = [(0, 0), (40, 0), (20, -30), (-20, -30)]
-    parts = [Part(name="a", piece=piece(lean)), Part(name="b", piece=piece(mirrored, "m"), flip=True)]
+    parts = [
+        Part(name="a", piece=piece(lean)),
+        Part(name="b", piece=piece(mirrored, "m"), flip=True),
+    ]
     result = solved(parts, Strip(width=60.0), rounds=4)
     assert reach(result) < 81.0
 
@@ -93,9 +102,8 @@ def test_spacing_is_exact_and_edges_are_free():
 
 
 def test_spacing_of_slanted_and_round_parts():
-    disc = Path(
-        (Arc((0, 0), (20, 0), (0, 20), 0.0, math.pi), Arc((0, 0), (20, 0), (0, 20), math.pi, math.pi))
-    )
+    halves = [Arc((0, 0), (20, 0), (0, 20), begin, math.pi) for begin in (0.0, math.pi)]
+    disc = Path(tuple(halves))
     parts = [
         *(Part(name=f"d{i}", piece=Piece(name="disc", cut=disc)) for i in range(5)),
         *copies(4, WEDGE, turns=ANY),
