@@ -3,6 +3,7 @@ from pathlib import Path
 import pytest
 
 from nesting.errors import MachineError
+from nesting.writing import machine
 from nesting.writing.drawing import Operation
 from nesting.writing.machine import Format, Kind, read_machine
 
@@ -101,3 +102,15 @@ def test_shears_read_no_file(tmp_path):
     assert read(tmp_path, text).reads == ()
     with pytest.raises(MachineError, match="shears read no file"):
         read(tmp_path, 'reads = ["svg"]' + text)
+
+
+def test_the_page_about_machine_files_is_true(tmp_path):
+    """Its example is a machine, and it names every key, kind and format."""
+    page = (SHOPS / "README.md").read_text(encoding="utf-8")
+    example = page.split("```toml\n")[1].split("```")[0]
+    assert read(tmp_path, example).kerf == 0.2
+    for model in (machine._File, machine._Bed, machine._Speeds, machine._Tool):
+        for key in model.model_fields:
+            assert f"`{key}`" in page or f"`[{key}]`" in page or f"`[{key}." in page, key
+    for word in (*machine.Kind, *machine.Format, *(f"tools.{op}" for op in machine.RUN)):
+        assert word in page
