@@ -14,6 +14,8 @@ from nesting.search.result import Progress, Result
 __all__ = ["Cluster", "cluster"]
 
 _TRIES = 3
+# Seconds to wait for a scheduler to answer.
+_PATIENCE = 10.0
 # Seconds between two looks at whether the plan was stopped: each is a trip over the net.
 _LOOK_EVERY = 1.0
 
@@ -80,7 +82,7 @@ def cluster(address: str) -> Iterator[Cluster]:
             hint="pip install 'thriftlay[cluster]'",
         ) from error
     try:
-        client = Client(address, timeout="10s")
+        client = Client(address, timeout=_PATIENCE)
     except (OSError, ValueError, TimeoutError) as error:
         raise JobError(
             f"no cluster answers at {address!r}", hint="write tcp://HOST:PORT of its scheduler"

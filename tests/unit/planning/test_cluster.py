@@ -5,8 +5,10 @@ from __future__ import annotations
 import os
 import signal
 from collections.abc import Iterator
+from pathlib import Path as FilePath
 
 import pytest
+from thriftlay.main import main
 
 from nesting.errors import JobError
 from nesting.marker.lay import Lay, Part, Strip
@@ -60,7 +62,26 @@ def test_lays_are_searched_on_the_cluster_and_a_killed_worker_costs_a_retry(loca
     }
 
 
-def test_nobody_at_the_address_is_one_clear_line() -> None:
+def test_the_command_plans_an_order_on_the_cluster(  # type: ignore[no-untyped-def]
+    local, tmp_path: FilePath, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job = tmp_path / "order.toml"
+    job.write_text(
+        '[job]\nname = "sleeves"\n[table]\nplies = 3\n'
+        '[[cloth]]\nname = "felt"\nwidth = "50 cm"\n'
+        '[[piece]]\nname = "front"\noutline = "M 0,0 L 250,0 L 180,90 L 0,90 Z"\n'
+        '[[cut]]\npiece = "front"\nmaterial = "felt"\ncopies = 2\n'
+        '[[bag]]\nname = "sleeve"\ncount = 3\n'
+    )
+    out = tmp_path / "out"
+    words = ["order", job, "--out", out, "--rounds", 1, "--cluster", local.scheduler_address]
+    assert main([str(word) for word in words]) == 0
+    assert "sleeve" in capsys.readouterr().out
+    assert (out / "plan.json").exists()
+
+
+def test_nobody_at_the_address_is_one_clear_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("nesting.planning.cluster._PATIENCE", 0.5)
     with (
         pytest.raises(JobError, match=r"no cluster answers at 'tcp://127.0.0.1:9'"),
         cluster("tcp://127.0.0.1:9"),
