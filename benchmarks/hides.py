@@ -1,4 +1,4 @@
-"""One hide, 40 parts, 12 flaws, 4 zones: how full can it be laid in 30 s?
+"""One hide, 40 parts, 12 flaws, 4 zones: how full it can be laid in 30 s.
 
     python benchmarks/hides.py [--time 30] [--seed 1] [--shares 0.5,0.6,0.7,0.8] [--json OUT.json]
 

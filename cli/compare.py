@@ -17,7 +17,7 @@ from .running import add_running, executor
 from .table import table
 
 if TYPE_CHECKING:
-    from nesting import Trial
+    from nesting import Job, Trial
 
 __all__ = ["add", "run"]
 
@@ -47,6 +47,11 @@ def add(commands: Any) -> None:
         action="store_true",
         help="print the lengths for a designer's instructions, rounded up, in metres and yards",
     )
+    parser.add_argument(
+        "--bags",
+        action="store_true",
+        help="say how many whole bags the hides and counted sheets at hand give",
+    )
     parser.add_argument("--chart", type=Path, metavar="FILE.png", help="draw a chart")
     parser.add_argument("--replace", action="store_true", help="replace an existing chart")
     add_search(parser)
@@ -60,6 +65,8 @@ def run(arguments: argparse.Namespace) -> int:
     if not arguments.cluster:
         nesting.start_server()
     limit = seconds(arguments)
+    if arguments.bags:
+        return _bags(job, arguments)
     display = Display([], limit)
     with stopping() as stop, executor(arguments) as where:
         trials = nesting.compare_widths(
@@ -86,6 +93,26 @@ def run(arguments: argparse.Namespace) -> int:
         print(_table(trials, job.currency))
         print(f"\n{_sums(trials, job.currency)}")
     return 0 if all(trial.entry is None or trial.entry.good for trial in trials) else 1
+
+
+
+def _bags(job: Job, arguments: argparse.Namespace) -> int:
+    """Say how many whole bags there is enough for."""
+    with stopping() as stop:
+        found = nesting.most_bags(
+            job,
+            seconds=seconds(arguments),
+            rounds=arguments.rounds,
+            seed=arguments.seed,
+            workers=arguments.workers,
+            stop=stop,
+        )
+    if arguments.json:
+        print(json.dumps({"bags": found.bags, "at_most": found.at_most}))
+    else:
+        whole_bags = "1 whole bag" if found.bags == 1 else f"{found.bags} whole bags"
+        print(f"at hand is enough for {whole_bags}; the area would do for {found.at_most} at most")
+    return 0 if found.bags else 1
 
 
 def _record(trial: Trial) -> dict[str, Any]:

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from nesting.planning.compare import Compared, Trial, compare_widths, compared
     from nesting.planning.instructions import instruction_lines
     from nesting.planning.make import make_plan, program
+    from nesting.planning.most_bags import MostBags, most_bags
     from nesting.planning.order import make_order_plan
     from nesting.planning.plan import Entry, Plan
     from nesting.planning.plan_file import load_plan, save_plan
@@ -87,6 +88,7 @@ _HOMES = {
     "MachineError": "errors",
     "MachineFormat": "writing.machine:Format",
     "Marker": "marker.marker",
+    "MostBags": "planning.most_bags",
     "NestingError": "errors",
     "OrderLine": "planning.summary",
     "PAPERS": "writing.tiles",
@@ -126,6 +128,7 @@ _HOMES = {
     "make_order_plan": "planning.order",
     "make_plan": "planning.make",
     "order_lines": "planning.summary",
+    "most_bags": "planning.most_bags",
     "parse_job": "reading.job_file",
     "parse_length": "units:length",
     "part_labels": "writing.labels",
@@ -174,6 +177,7 @@ __all__ = [
     "MachineError",
     "MachineFormat",
     "Marker",
+    "MostBags",
     "NestingError",
     "OrderLine",
     "Part",
@@ -211,6 +215,7 @@ __all__ = [
     "make_order_plan",
     "make_plan",
     "order_lines",
+    "most_bags",
     "parse_job",
     "parse_length",
     "part_labels",

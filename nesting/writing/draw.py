@@ -15,7 +15,7 @@ from nesting.planning.plan import Entry
 from nesting.tolerance import TOLERANCE
 from nesting.writing.drawing import Drawing, Hole, Label, Stroke
 from nesting.writing.drawn import Lettering, drawn_part
-from nesting.writing.ground import cloth_edges, sheet_edges, wrong_side_up
+from nesting.writing.ground import cloth_edges, load_edges, sheet_edges, wrong_side_up
 from nesting.writing.naming import naming
 
 __all__ = ["Lettering", "draw", "draw_entry", "draw_grounds"]
@@ -44,7 +44,7 @@ def draw_entry(
 
     `lettering`: one for each drawing, or none for the usual.
     """
-    return tuple(
+    drawn = tuple(
         draw(
             entry.marker,
             sheet=sheet,
@@ -56,6 +56,8 @@ def draw_entry(
         )
         for sheet in range(_sheets(entry.marker))
     )
+    borders = load_edges(entry.loads, drawn[0].length) if entry.loads else ()
+    return tuple(replace(one, strokes=(*borders, *one.strokes)) for one in drawn)
 
 
 def draw(

@@ -8,10 +8,13 @@ from collections.abc import Iterator, Sequence
 from nesting.marker.lay import Sheet
 from nesting.material.material import Cloth, Fold, Material, Print, Width
 from nesting.pattern.path import Path, Point
+from nesting.pattern.shapes import circle
+from nesting.planning.plan import BedLoad
 from nesting.writing.drawing import Operation, Stroke
 
-__all__ = ["cloth_edges", "sheet_edges", "wrong_side_up"]
+__all__ = ["cloth_edges", "load_edges", "sheet_edges", "wrong_side_up"]
 
+_RING = 14.0  # mm across: where a motif's middle lies
 _MOST_LINES = 400  # of a repeat: a finer one would be a grey surface
 
 
@@ -62,6 +65,15 @@ def sheet_edges(sheet: Sheet, *, zones: Sequence[tuple[str, Path]] = ()) -> tupl
     return tuple(Stroke(operation=Operation.EDGE, path=path, name=name) for name, path in named)
 
 
+def load_edges(loads: Sequence[BedLoad], length: float) -> tuple[Stroke, ...]:
+    """Return the borders of the loads of a bed, as far as the marker reaches (mm)."""
+    return tuple(
+        _box(f"load {n}", load.x, load.y, min(load.x + load.length, length), load.y + load.width)
+        for n, load in enumerate(loads, start=1)
+        if load.x < length
+    )
+
+
 def _repeat(repeat: Print, length: float, across: float) -> list[Stroke]:
     """Return the lines of a print's repeat; with a drop, each column has its own."""
     x0, y0 = repeat.origin
@@ -85,7 +97,24 @@ def _repeat(repeat: Print, length: float, across: float) -> list[Stroke]:
                         _edge("repeat", [(x, low), (x, high)])
                         for _, x in _steps(x0 + shift, repeat.along, length)
                     ]
+    if repeat.along is not None and repeat.across is not None:
+        strokes += _motifs(repeat, repeat.along, repeat.across, length=length, width=across)
     return strokes if len(strokes) <= _MOST_LINES else []
+
+
+def _motifs(
+    repeat: Print, along: float, across: float, *, length: float, width: float
+) -> list[Stroke]:
+    """Return a ring where the middle of each motif lies."""
+    size = min(_RING, 0.1 * along, 0.1 * across)
+    x0, y0 = repeat.origin
+    found = []
+    for j, y in _steps(y0, across, width):
+        shift = repeat.drop * along if j % 2 else 0.0
+        for _, x in _steps(x0 + shift, along, length):
+            ring = circle(size, centre=(x, y))
+            found.append(Stroke(operation=Operation.EDGE, path=ring, name="repeat"))
+    return found
 
 
 def _steps(origin: float, period: float | None, end: float) -> Iterator[tuple[int, float]]:

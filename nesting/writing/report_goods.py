@@ -48,6 +48,8 @@ def print_sentence(entry: Entry, *, currency: str) -> str:
     price = print_price(entry)
     if price is None:
         return ""
+    if price.extra < 1.0:
+        return "No shorter marker was found without centring the motifs and matching the seams."
     share = price.extra / price.plain if price.plain > 0.0 else 0.0
     said = (
         f"With the motifs centred and the seams matched the marker is"
