@@ -115,8 +115,10 @@ def test_a_folder_with_another_plan_is_left_alone(laid: Path) -> None:
 
 def test_interrupting_keeps_the_best_so_far(tmp_path: Path) -> None:
     process = subprocess.Popen(
-        [sys.executable, "-m", "thriftlay", "lay", str(TOOL_ROLL), "--time", "10m"]
-        + ["--out", str(tmp_path / "o"), "--only", "waxed canvas"],
+        [
+            *(sys.executable, "-m", "thriftlay", "lay", str(TOOL_ROLL), "--time", "10m"),
+            *("--out", str(tmp_path / "o"), "--only", "waxed canvas"),
+        ],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
