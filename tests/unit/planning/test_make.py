@@ -1,0 +1,72 @@
+"""How a result becomes an entry of a plan, and a width is chosen."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from nesting.marker.lay import Lay, Part, Strip
+from nesting.marker.marker import Marker, Placement
+from nesting.material.material import Cloth, Width
+from nesting.pattern.piece import Piece
+from nesting.pattern.shapes import rectangle
+from nesting.planning.make import _price_of, entry_for
+from nesting.search.result import Result, Stopped, Unplaced
+
+PIECE = Piece(name="panel", cut=rectangle(400, 300))
+LAY = Lay(
+    name="canvas",
+    parts=tuple(Part(name=f"panel {i}", piece=PIECE, copy=i, copies=2) for i in (1, 2)),
+    stock=Strip(width=900.0),
+    spacing=2.0,
+)
+WIDTH = Width(booked=920.0, usable=900.0, price=10.0)
+CANVAS = Cloth(name="canvas", widths=(WIDTH,))
+
+
+def result(*at: tuple[float, float]) -> Result:
+    return Result(
+        marker=Marker(
+            lay=LAY,
+            placements=tuple(Placement(part=i, x=x, y=y) for i, (x, y) in enumerate(at)),
+        ),
+        stopped=Stopped.TIME,
+        bound=400.0,
+        seconds=1.0,
+        first_seconds=0.1,
+        rounds=3,
+        seed=1,
+        workers=1,
+        history=((0.1, 500.0),),
+        unplaced=tuple(Unplaced(part=i, why="no time") for i in range(len(at), 2)),
+    )
+
+
+def test_whatever_a_search_says_its_marker_is_judged() -> None:
+    assert entry_for(CANVAS, result((0, 0), (0, 302)), width=WIDTH).good
+    overlapping = entry_for(CANVAS, result((0, 0), (0, 250)), width=WIDTH)
+    assert not overlapping.good
+    assert any("panel" in finding.text for finding in overlapping.findings)
+
+
+def test_a_marker_without_all_its_parts_is_not_good() -> None:
+    entry = entry_for(CANVAS, result((0, 0)), width=WIDTH)
+    assert not entry.good
+    assert entry.unplaced == (("panel 2", "no time"),)
+
+
+def test_a_width_that_holds_all_parts_is_chosen_before_a_cheaper_one() -> None:
+    whole, lacking = result((0, 0), (500, 0)), result((0, 0))
+    assert _price_of(CANVAS, WIDTH, whole) < _price_of(CANVAS, WIDTH, lacking)
+    short = result((0, 0), (0, 302))
+    assert _price_of(CANVAS, WIDTH, short) < _price_of(CANVAS, WIDTH, whole)
+
+
+def test_without_prices_the_least_cloth_is_chosen() -> None:
+    wide = Width(booked=1520.0, usable=1500.0)
+    narrow = Width(booked=920.0, usable=900.0)
+    cloth = replace(CANVAS, widths=(narrow, wide))
+    cheap, dear = (_price_of(cloth, w, result((0, 0), (0, 302))) for w in (narrow, wide))
+    assert cheap < dear
+    assert cheap[1] == pytest.approx(narrow.booked * 400.0)
