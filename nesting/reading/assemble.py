@@ -16,7 +16,7 @@ from nesting.pattern.measure import clockwise
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Line, Path, Point
 from nesting.reading.chain import Chains, chain
-from nesting.reading.items import Group, Item, Role
+from nesting.reading.items import MOST_LOOSE, Group, Item, Role, too_many_loose
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Outline", "outlines"]
@@ -26,8 +26,6 @@ SPECK = 1.0
 
 MOST_CONTOURS = 10_000
 """No group may have more contours."""
-MOST_LOOSE = 50_000
-"""No layer of a group may have more lines that have to be joined."""
 
 _FEW = 8
 """At most so many contours at one point are looked at."""
@@ -94,9 +92,7 @@ def _rings(
     rings: list[_Ring] = []
     for items in by_layer.values():
         if sum(1 for i in items if i.path and not i.path.closed) > MOST_LOOSE:
-            raise PatternError(
-                f"more than {MOST_LOOSE:,} loose lines lie together", hint="join them to outlines"
-            )
+            raise too_many_loose()
         chains = chain((i.path for i in items if i.path), close=close)
         _tell(group.name, chains, findings)
         source = _Sources(items)

@@ -14,12 +14,14 @@ from nesting.pattern.piece import NotchStyle
 __all__ = [
     "CLOSE",
     "MAX_POINTS",
+    "MOST_LOOSE",
     "Group",
     "Item",
     "Role",
     "clean",
     "reference_length",
     "role_of",
+    "too_many_loose",
     "transformed_item",
 ]
 
@@ -29,6 +31,9 @@ no source."""
 
 MAX_POINTS = 100_000
 """Most points of one outline; a cutter resolves no more."""
+
+MOST_LOOSE = 50_000
+"""No layer of a group may have more lines that have to be joined."""
 
 
 class Role(StrEnum):
@@ -193,3 +198,10 @@ def _numbers(segment: Arc | Bezier) -> tuple[float, ...]:
     if isinstance(segment, Arc):
         return (*segment.centre, *segment.u, *segment.v, segment.begin, segment.sweep)
     return (*segment.start, *segment.first, *segment.second, *segment.end)
+
+
+def too_many_loose() -> PatternError:
+    """Return the refusal of a crowd of lines that would have to be joined to outlines."""
+    return PatternError(
+        f"more than {MOST_LOOSE:,} loose lines lie together", hint="join them to outlines"
+    )

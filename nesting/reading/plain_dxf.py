@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Mapping
 
 from nesting.errors import Finding
@@ -10,7 +11,7 @@ from nesting.pattern.path import Affine
 from nesting.reading.dxf_tags import Block, Document
 from nesting.reading.dxf_units import dxf_claims
 from nesting.reading.dxf_walk import Drawn, Insertion, Walk, own_blocks, text_height
-from nesting.reading.items import Group, Item, Role, role_of
+from nesting.reading.items import MOST_LOOSE, Group, Item, Role, role_of, too_many_loose
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of
 
@@ -79,6 +80,7 @@ def _block_draft(walk: Walk, block: Block, by: Affine, said: Mapping[str, Role])
 def _collect(
     drawn: Iterable[Drawn], draft: Draft, said: Mapping[str, Role], ignored: dict[str, int]
 ) -> None:
+    loose: Counter[str] = Counter()
     for thing in drawn:
         layer = thing.layer
         role = said.get(layer.casefold()) or role_of(layer) or Role.ANY
@@ -89,6 +91,9 @@ def _collect(
         if thing.texts:
             _texts(thing, draft)
         elif thing.path is not None:
+            loose[layer] += not thing.path.closed
+            if loose[layer] > MOST_LOOSE:
+                raise too_many_loose()
             item = Item(role=role, path=thing.path, layer=layer, line=thing.entity.line)
             draft.group.items.append(item)
         elif thing.at is not None and role in (Role.NOTCH, Role.DRILL):

@@ -20,7 +20,7 @@ from nesting.pattern.piece import NotchStyle
 from nesting.reading.dxf_tags import Block, Document
 from nesting.reading.dxf_units import dxf_claims
 from nesting.reading.dxf_walk import Drawn, Insertion, Walk, own_blocks, text_height
-from nesting.reading.items import Group, Item, Role
+from nesting.reading.items import MOST_LOOSE, Group, Item, Role, too_many_loose
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.scale import Claim
 from nesting.reading.text_fields import (
@@ -160,7 +160,7 @@ class _Reader:
 
     def _collect(self, drawn: Iterable[Drawn], draft: Draft) -> None:
         """Turn what is drawn into items and fields."""
-        once = False
+        once, loose = False, 0
         drill_texts: dict[tuple[float, float], str] = {}
         for thing in drawn:
             number = _number(thing.layer)
@@ -171,6 +171,9 @@ class _Reader:
             if role is None:
                 self._odd_layers[thing.layer] += 1
             elif role is not Role.IGNORE:
+                loose += role is Role.CUT and thing.path is not None and not thing.path.closed
+                if loose > MOST_LOOSE:
+                    raise too_many_loose()
                 item = _item(thing, role, number or 0, once=once)
                 draft.group.items += [item] if item else []
             once = False
