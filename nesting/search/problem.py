@@ -51,8 +51,9 @@ class Problem:
         outlines = self.fine if fine else self.coarse
         length = boards[-1].high - boards[-1].low if boards else 0.0
         return World(
-            self.lay, boards, self.kinds, outlines, self.outline_of_kind, self.store, length
-        )
+            self.lay, boards, self.kinds, outlines, self.outline_of_kind, self.store, length,
+            steps=4 if self.coarse is not self.fine else 24,
+        )  # fmt: skip
 
     @property
     def open_length(self) -> float:

@@ -249,7 +249,8 @@ def squeeze_turning(
         return None
     shortest = before = best.length()
     tolerance = 1e-8 * world.median
-    trust, spin = 0.1 * world.median, math.radians(4.0)
+    many = sum(len(o.parts) for o in world.outlines) > 10 * len(world.outlines)
+    trust, spin = (0.04 if many else 0.1) * world.median, math.radians(2.0 if many else 4.0)
     for _ in range(steps):
         if ends():
             break

@@ -106,7 +106,7 @@ def sampled(turns: Turns, ring: Floats | None, *, steps: int) -> list[float]:
     """
     edges_at = [] if ring is None else _long_edges(ring)
     if turns.free:
-        base = -edges_at[0] if edges_at else turns.angles[0] if turns.angles else 0.0
+        base = -edges_at[0] if edges_at and steps > 4 else turns.angles[0] if turns.angles else 0.0
         return [round((base + 360.0 * i / steps) % 360.0, 9) for i in range(steps)]
     angles: list[float] = []
     for angle in turns.angles:
