@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import dataclasses
 import json
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -95,7 +96,6 @@ def run(arguments: argparse.Namespace) -> int:
     return 0 if all(trial.entry is None or trial.entry.good for trial in trials) else 1
 
 
-
 def _bags(job: Job, arguments: argparse.Namespace) -> int:
     """Say how many whole bags there is enough for."""
     with stopping() as stop:
@@ -136,10 +136,11 @@ def _record(trial: Trial) -> dict[str, Any]:
 
 def _table(trials: tuple[Trial, ...], currency: str) -> str:
     head = ["material", "width", "needed", "buy", "area", "cost", "efficiency", "waste", ""]
-    return table(head, [_row(trial, currency) for trial in trials])
+    rivals = Counter(trial.material for trial in trials)
+    return table(head, [_row(trial, currency, rivals[trial.material]) for trial in trials])
 
 
-def _row(trial: Trial, currency: str) -> list[str]:
+def _row(trial: Trial, currency: str, rivals: int) -> list[str]:
     width = f"{trial.width.booked / 10:g} cm"
     if trial.fold == "folded":
         width += " folded"
@@ -149,6 +150,7 @@ def _row(trial: Trial, currency: str) -> list[str]:
     seeds = len(trial.needed)
     words = [_mark("cheapest", trial.cheapest_in, seeds)] if trial.cheapest else []
     words += [_mark("least cloth", trial.least_in, seeds)] if trial.least else []
+    words = words if rivals > 1 else []
     words += [] if s.good else ["NOT GOOD"]
     spread = f" (+{trial.spread / 10:.1f})" if seeds > 1 else ""
     return [

@@ -114,7 +114,7 @@ def _marker(entry: Entry) -> dict[str, Any]:
 
 
 def _table(plan: Plan) -> str:
-    head = ["material", "marker", "each ply holds", "plies", "long", "cloth", "efficiency"]
+    head = ["material", "marker", "each ply gives", "plies", "long", "cloth", "efficiency"]
     rows = []
     for entry in plan.entries:
         s = nesting.summary(entry)
@@ -123,7 +123,7 @@ def _table(plan: Plan) -> str:
             [
                 s.material,
                 "" if name == s.material else name,
-                ", ".join(f"{count} × {bag}" for bag, count in entry.bags) or "everything",
+                _given(plan, entry),
                 " + ".join(map(str, entry.spreads)) if s.width else "",
                 f"{s.length / 10:.1f} cm" if s.width else "",
                 f"{entry.buying.needed / 1000:.2f} m" if s.width else f"{s.sheets} sheets",
@@ -131,6 +131,11 @@ def _table(plan: Plan) -> str:
             ]
         )
     return table(head, rows)
+
+
+def _given(plan: Plan, entry: Entry) -> str:
+    held = ", ".join(f"{count} × {bag}" for bag, count in entry.bags) or "everything"
+    return f"two plies: {held}" if nesting.faces_each_other(entry, plan.job) else held
 
 
 def _bounds(plan: Plan) -> str:

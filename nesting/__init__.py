@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from nesting.marker.figures import Figures, figures
     from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
     from nesting.marker.marker import Marker, Placement
+    from nesting.planning.bundles import faces_each_other
     from nesting.planning.cluster import cluster
     from nesting.planning.compare import Compared, Trial, compare_widths, compared
     from nesting.planning.instructions import instruction_lines
@@ -119,6 +120,7 @@ _HOMES = {
     "cut_plan": "writing.machine_file",
     "draw_entry": "writing.draw",
     "entry_file_stems": "writing.write",
+    "faces_each_other": "planning.bundles",
     "figures": "marker.figures",
     "instruction_lines": "planning.instructions",
     "job_schema": "job.file",
@@ -206,6 +208,7 @@ __all__ = [
     "cut_plan",
     "draw_entry",
     "entry_file_stems",
+    "faces_each_other",
     "figures",
     "instruction_lines",
     "job_schema",
@@ -214,8 +217,8 @@ __all__ = [
     "load_plan",
     "make_order_plan",
     "make_plan",
-    "order_lines",
     "most_bags",
+    "order_lines",
     "parse_job",
     "parse_length",
     "part_labels",

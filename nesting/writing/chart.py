@@ -43,38 +43,38 @@ def _labels(trials: Sequence[Trial]) -> list[str]:
 def _bought(axes: Axes, name: str, trials: Sequence[Trial]) -> None:
     lengths = [t.entry.buying.to_buy / 10 if t.entry else 0.0 for t in trials]
     best = [bool(t.cheapest) or (t.cheapest is None and t.least) for t in trials]
-    bars = axes.bar(_labels(trials), lengths, color=[_BEST if b else _BAR for b in best])
+    bars = axes.bar(_labels(trials), lengths, color=[_BEST if b else _BAR for b in best], width=0.6)
     several = any(len(t.needed) > 1 for t in trials)
     if several:
         # What each seed needed, as a range: how sure the length is.
         low = [min(t.needed) / 10 if t.needed else 0.0 for t in trials]
         high = [max(t.needed) / 10 if t.needed else 0.0 for t in trials]
-        axes.vlines(range(len(low)), low, high, color=_LINE, linewidth=3)
-    range_of = ", and the seeds' need" if several else ""
-    axes.set_title(f"{name}: length to buy{range_of}", fontsize=10, loc="left")
+        middle = [(a + b) / 2 for a, b in zip(low, high, strict=True)]
+        off = [(b - a) / 2 for a, b in zip(low, high, strict=True)]
+        axes.errorbar(range(len(low)), middle, yerr=off, fmt="none", ecolor=_LINE, capsize=8)
+    range_of = "; the line: what the seeds needed" if several else ""
+    axes.set_title(f"{name}: length to buy{range_of}", fontsize=9, loc="left")
     axes.set_ylabel("cm")
     notes = []
     for trial, length in zip(trials, lengths, strict=True):
         cost = "" if trial.cost is None else f"\n{trial.cost:.2f}"
         notes.append(f"{length:g} cm{cost}" if trial.entry else "does not fit")
     axes.bar_label(bars, labels=notes, fontsize=8)
-    axes.margins(y=0.25)
+    axes.margins(x=0.3, y=0.25)
 
 
 def _filled(axes: Axes, name: str, trials: Sequence[Trial]) -> None:
     fits = [trial for trial in trials if trial.entry]
-    shares = [100 * summary(trial.entry).efficiency for trial in fits if trial.entry]
     areas = [trial.area / 1e6 for trial in fits if trial.area is not None]
-    bars = axes.bar(_labels(fits), areas, color=[_BEST if t.least else _BAR for t in fits])
+    colours = [_BEST if t.least else _BAR for t in fits]
+    bars = axes.bar(_labels(fits), areas, color=colours, width=0.6)
     notes = [
-        f"{area:.2f} m²\n{100 * (t.waste or 0.0):.0f} % waste"
+        f"{area:.2f} m²\n{100 * summary(t.entry).efficiency:.0f} % marker efficiency\n"
+        f"{100 * (t.waste or 0.0):.0f} % waste"
         for t, area in zip(fits, areas, strict=True)
+        if t.entry
     ]
     axes.bar_label(bars, labels=notes, fontsize=8)
-    axes.set_title(f"{name}: cloth bought, and marker efficiency", fontsize=10, loc="left")
+    axes.set_title(f"{name}: cloth bought", fontsize=9, loc="left")
     axes.set_ylabel("m²")
-    axes.margins(y=0.3)
-    other = axes.twinx()
-    other.plot(_labels(fits), shares, color=_LINE, marker="o")
-    other.set_ylabel("efficiency, %", color=_LINE)
-    other.set_ylim(0, 100)
+    axes.margins(x=0.3, y=0.4)
