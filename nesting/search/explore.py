@@ -88,6 +88,10 @@ class Explorer:
         """Positions weighed so far."""
         return self._spent + int(self.world.I[k.EVALS])
 
+    def spend(self, evaluations: int) -> None:
+        """Count effort that weighed no positions."""
+        self._spent += evaluations
+
     # ------------------------------------------------------------ parts of a search
 
     def _separate(self, patience: int, strikes: int) -> Generator[None, None, bool]:

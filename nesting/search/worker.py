@@ -17,6 +17,8 @@ __all__ = ["News", "Schedule", "Searcher", "serve"]
 
 ROUND = 100_000
 """Positions weighed in a round."""
+IDLE = 1_000
+"""What a step counts for at least."""
 LAG = 2
 """News of round r counts from round r + LAG on, so that nobody waits for the slower one."""
 
@@ -71,7 +73,10 @@ class Searcher:
         explorer = self.explorer
         spent = time.monotonic() - self.begin
         explorer.progress = self.schedule.progress(spent, self.rounds)
+        before = explorer.evaluations
         next(self._steps, None)
+        if explorer.evaluations - before < IDLE:  # so that rounds end when nothing can be moved
+            explorer.spend(IDLE)
         if explorer.evaluations < (self.rounds + 1) * ROUND:
             return False
         self.rounds += 1
