@@ -238,6 +238,20 @@ CASES = {
         "piece.front.outline",
         "outline",
     ),
+    "a cut-out over the edge": (
+        RECTANGLE,
+        'outline = "M 0,0 H 200 V 100 H 0 Z M 180,40 h 40 v 20 h -40 Z"',
+        "cut-out is not inside the outline",
+        "piece.front.outline",
+        "outline",
+    ),
+    "cut-outs that overlap": (
+        RECTANGLE,
+        'outline = "M 0,0 H 200 V 100 H 0 Z M 20,20 h 40 v 40 h -40 Z M 50,50 h 40 v 40 h -40 Z"',
+        "two cut-outs overlap",
+        "piece.front.outline",
+        "outline",
+    ),
     "path data that draws nothing": (
         RECTANGLE,
         'outline = ""',
