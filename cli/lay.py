@@ -6,6 +6,7 @@ import argparse
 import dataclasses
 import json
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -93,6 +94,8 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
         print(json.dumps([dataclasses.asdict(s) for s in summaries], ensure_ascii=False))
     else:
         print(_table(plan, summaries))
+        for line in _asides(summaries):
+            print(line)
         print(f"\nfiles are in {arguments.out}")
     for entry in plan.entries:
         for name, why in entry.unplaced:
@@ -101,6 +104,19 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
             if finding.severity == "fault":
                 print(f"thriftlay: {entry.material.name}: {finding.text}", file=sys.stderr)
     return 0 if all(entry.good for entry in plan.entries) else 1
+
+
+def _asides(summaries: list[Summary]) -> Iterator[str]:
+    """Yield what a print costs, and how many loads of the bed a lay takes."""
+    for s in summaries:
+        if s.unmatched is not None:
+            extra = (s.length - s.unmatched) / 10
+            yield (
+                f"{s.material}: {s.unmatched / 10:.1f} cm without centring and matching its print,"
+                f" which costs {extra:.1f} cm"
+            )
+        if s.loads:
+            yield f"{s.material}: {s.loads} loads of the bed"
 
 
 def _table(plan: Plan, summaries: list[Summary]) -> str:

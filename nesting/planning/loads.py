@@ -19,6 +19,7 @@ from nesting.marker.lay import Lattice, Lay, Sheet, Sheets, Strip
 from nesting.marker.marker import Marker
 from nesting.pattern.shapes import rectangle
 from nesting.planning.plan import BedLoad
+from nesting.planning.too_big import too_big
 from nesting.search.result import Result
 
 __all__ = ["REGISTER", "Grid", "bed_loads", "grid_of", "in_loads", "joined"]
@@ -76,7 +77,15 @@ def grid_of(lay: Lay, job: Job) -> Grid | None:
     columns = max(1, len(lay.parts))  # each holds one at least
     if strip.longest is not None:
         columns = min(columns, max(1, math.floor(strip.longest / length)))
-    return Grid(length=length, rows=rows, columns=columns)
+    grid = Grid(length=length, rows=rows, columns=columns)
+    for big in too_big(in_loads(lay, grid)):
+        raise JobError(
+            f"{big.name} of {lay.name} fits no load of the bed: {big.why}",
+            file=job.file,
+            field="table.bed",
+            hint="cut it on a larger bed, or let it be put together: pieced in its [[cut]]",
+        )
+    return grid
 
 
 def _whole_repeats(lay: Lay, job: Job, length: float, width: float) -> tuple[float, float]:

@@ -20,7 +20,8 @@ class Summary:
     """One material in numbers: lengths in mm, areas in mm², shares from 0 to 1.
 
     `bound` is a length no marker can go below (mm), or a number of sheets; `gap` is
-    (length − bound) ÷ bound, or that of the sheets.
+    (length − bound) ÷ bound, or that of the sheets. `unmatched`: length without centring
+    and matching a print, where that was tried. `loads`: of a bed smaller than the lay.
     """
 
     material: str
@@ -41,6 +42,8 @@ class Summary:
     unplaced: tuple[str, ...]
     first_seconds: float
     first_length: float
+    unmatched: float | None = None
+    loads: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +112,8 @@ def summary(entry: Entry) -> Summary:
         unplaced=tuple(name for name, _ in entry.unplaced),
         first_seconds=entry.search.first_seconds,
         first_length=entry.search.first_length,
+        unmatched=entry.unmatched,
+        loads=len(entry.loads),
     )
 
 

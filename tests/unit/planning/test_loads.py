@@ -94,3 +94,8 @@ def test_folded_cloth_wider_than_the_bed_is_refused() -> None:
     bag = replace(job.bags[0], pieces=(piece, *job.bags[0].pieces[1:]))
     with pytest.raises(JobError, match="folded, canvas is 690 mm wide"):
         make_plan(replace(job, bags=(bag,)), seconds=None, rounds=1, workers=1)
+
+
+def test_a_piece_larger_than_a_load_is_named() -> None:
+    with pytest.raises(JobError, match="fits no load of the bed"):
+        make_plan(parse_job(text("[200, 600]")), seconds=None, rounds=1, workers=1)
