@@ -337,9 +337,14 @@ def test_ctrl_c_returns_the_best_so_far() -> None:
     before = signal.signal(signal.SIGINT, signal.default_int_handler)
     rng = random.Random(2)
     sizes = [(float(rng.randint(20, 60)), float(rng.randint(20, 60))) for _ in range(60)]
-    threading.Timer(0.7, lambda: signal.raise_signal(signal.SIGINT)).start()
+    pressing = threading.Timer(0.5, lambda: signal.raise_signal(signal.SIGINT))
+
+    def press_soon(progress: Progress) -> None:
+        if not pressing.is_alive() and not pressing.finished.is_set():
+            pressing.start()
+
     try:
-        result = pack(lay_of(sizes, 173), seconds=60)
+        result = pack(lay_of(sizes, 173), seconds=60, observer=press_soon)
     finally:
         signal.signal(signal.SIGINT, before)
     assert result.stopped is Stopped.INTERRUPTED
