@@ -11,7 +11,7 @@ from importlib.metadata import version
 from nesting.job.job import Job
 from nesting.marker.check import check
 from nesting.marker.figures import figures
-from nesting.marker.lay import Lay, Strip
+from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Material, Width
 from nesting.planning.buying import buying
 from nesting.planning.laying import LayObserver, lay_all
@@ -110,8 +110,9 @@ def make_plan(
         stop=stop,
         store=store,
     )
+    free = {name: grid_of(lay, job) for name, lay in plain.items()}
     without = lay_all(
-        plain,
+        {name: in_loads(lay, free[name]) for name, lay in plain.items()},
         executor=executor,
         seconds=None if left is None else _WITHOUT * left,
         rounds=rounds,
@@ -120,17 +121,15 @@ def make_plan(
         store=store.part("without the print") if store else None,
     )
     materials = {material.name: material for material in job.materials}
+    whole = {name: joined(lay, grids[name], results[name]) for name, lay in wanted.items()}
+    other = {name: joined(lay, free[name], without[name]) for name, lay in plain.items()}
     entries = tuple(
         replace(
-            entry_for(
-                materials[name],
-                joined(lay, grids[name], results[name]),
-                width=widths.get(name),
-            ),
+            entry_for(materials[name], result, width=widths.get(name)),
             loads=bed_loads(results[name].marker, grids[name]),
-            unmatched=_unmatched(results[name], without.get(name)),
+            unmatched=_unmatched(result, other.get(name)),
         )
-        for name, lay in wanted.items()
+        for name, result in whole.items()
     )
     return Plan(job=job, entries=entries, seconds=time.monotonic() - started, program=program())
 
@@ -139,8 +138,6 @@ def _unmatched(matched: Result, plain: Result | None) -> float | None:
     """Return the length without the print: at most the one with it, whatever was found."""
     if plain is None or plain.unplaced or matched.unplaced:
         return None
-    if not isinstance(matched.marker.lay.stock, Strip):
-        return figures(plain.marker).length
     return min(figures(plain.marker).length, figures(matched.marker).length)
 
 
