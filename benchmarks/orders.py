@@ -23,11 +23,11 @@ ORDER = Path(__file__).parents[1] / "sample_markers" / "order" / "order.toml"
 
 
 def taken(plan: nesting.Plan, *, times: int = 1) -> Counter[str]:
-    """Return what a plan takes: mm of cloth, sheets, by material."""
+    """Return what a plan takes: whole mm of cloth, sheets, by material."""
     amounts: Counter[str] = Counter()
     for entry in plan.entries:
         assert entry.good, entry.material.name
-        amount = entry.buying.needed if entry.width is not None else entry.buying.sheets
+        amount = round(entry.buying.needed) if entry.width is not None else entry.buying.sheets
         amounts[entry.material.name] += amount * times
     return amounts
 

@@ -14,11 +14,7 @@ from nesting.search import shapes
 def star(dice, n):
     angles = [2 * math.pi * (i + dice.uniform(0.0, 0.8)) / n for i in range(n)]
     return Polygon(
-        [
-            (r * math.cos(a), r * math.sin(a))
-            for a in angles
-            for r in (dice.uniform(20.0, 100.0),)
-        ]
+        [(r * math.cos(a), r * math.sin(a)) for a in angles for r in (dice.uniform(20.0, 100.0),)]
     )
 
 
