@@ -6,6 +6,7 @@ import math
 from pathlib import Path as FilePath
 
 import pytest
+import shapely
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
@@ -142,6 +143,33 @@ def test_svg_there_and_back(piece, tmp_path):
     same_marks(piece, back, by)
 
 
+def off(path: Path, other: Path, by: Affine) -> float:
+    """Return how far the corners of either's chords lie from the other, less the chord's slack."""
+    moved, found = path.transformed(by), other
+    chords = [shapely.LineString([*p.points(1e-3), p.start]) for p in (moved, found)]
+    straight = not moved.curved
+    slack = 0.0 if straight else 2e-3
+    return float(shapely.hausdorff_distance(*chords)) - slack
+
+
+def alike(mark: Mark, other: Mark, by: Affine) -> bool:
+    """Tell whether two marks are of one kind, in one place.
+
+    No format tells a closed line from an outline: both are drawn, and come back as outlines.
+    """
+    kinds = [
+        MarkKind.OUTLINE if m.kind is MarkKind.LINE and m.path and m.path.closed else m.kind
+        for m in (mark, other)
+    ]
+    if kinds[0] != kinds[1] or (mark.style, mark.text) != (other.style, other.text):
+        return False
+    if mark.at is not None and other.at is not None:
+        return math.dist(by(mark.at), other.at) < 1e-6
+    return (
+        mark.path is not None and other.path is not None and off(mark.path, other.path, by) < 1e-6
+    )
+
+
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda p: p.stem)
 def test_every_piece_of_the_samples_there_and_back(sample, tmp_path):
     bags = read_job(sample, resolver=lambda asked: pattern_for(asked).piece(asked.piece)).bags
@@ -155,7 +183,20 @@ def test_every_piece_of_the_samples_there_and_back(sample, tmp_path):
             cut = mine.cut if exact else Path.polyline(mine.cut.points(0.001), closed=True)
             assert area(other.cut) == pytest.approx(area(cut), rel=1e-9)
             assert length(other.cut) == pytest.approx(length(cut), abs=1e-6)
+            ours, theirs = bounds(mine.cut), bounds(other.cut)
+            # DXF keeps a piece's own coordinates; in SVG the pieces lie side by side.
+            by = Affine.move(theirs[0] - ours[0], theirs[1] - ours[1]) if exact else Affine()
+            assert off(mine.cut, other.cut, by) < 1e-6
             assert len(other.holes) == len(mine.holes)
+            for hole, found in zip(mine.holes, other.holes, strict=True):
+                assert off(hole, found, by) < 1e-6
             assert (other.sew is None) == (mine.sew is None)
+            if mine.sew is not None and other.sew is not None:
+                assert off(mine.sew, other.sew, by) < 1e-6
             assert same_angle(other.grain, mine.grain)
             assert len(other.marks) == len(mine.marks)
+            left = list(other.marks)
+            for mark in mine.marks:
+                same = [got for got in left if alike(mark, got, by)]
+                assert same, f"{mine.name}: {mark} is not among {left}"
+                left.remove(same[0])
