@@ -22,6 +22,9 @@ from nesting.search.world import Layout, World
 
 __all__ = ["search"]
 
+_SETTLED = 25
+"""Rounds without a shorter last sheet after which it is left as it is."""
+
 
 def search(
     lay: Lay,
@@ -184,7 +187,10 @@ class _Run:
         if self.told is not None:
             if limits.target is not None and self._value(self.told) <= limits.target:
                 return Stopped.TARGET
-            if self._value(self.told) <= self.bound * (1 + 1e-9):
+            # On sheets the number is proved at once; the last is still to be squeezed, so
+            # that what is left of it is worth keeping.
+            settled = isinstance(self.lay.stock, Strip) or quiet >= _SETTLED
+            if settled and self._value(self.told) <= self.bound * (1 + 1e-9):
                 return Stopped.OPTIMAL
         if limits.rounds is not None and own.rounds >= limits.rounds:
             return Stopped.ROUNDS
@@ -302,9 +308,7 @@ class _Run:
         if self.stop():
             stopped = Stopped.INTERRUPTED
         placements = start.world.placements(start.layout)
-        return self._answer(
-            (problem, start.world), placements, unplaced, stopped, 0
-        )
+        return self._answer((problem, start.world), placements, unplaced, stopped, 0)
 
     # ------------------------------------------------------------ the answer
 
