@@ -33,9 +33,7 @@ def orders(world: World) -> list[list[int]]:
             mates = world.lay.parts[i].mates
             if mates is not None:
                 first.setdefault(mates, place[i])
-        key = {
-            i: (first.get(world.lay.parts[i].mates or "", place[i]), place[i]) for i in ranks
-        }
+        key = {i: (first.get(world.lay.parts[i].mates or "", place[i]), place[i]) for i in ranks}
         sequence = sorted(ranks, key=key.__getitem__)
         if sequence not in out:
             out.append(sequence)

@@ -53,7 +53,28 @@ def _exchange(world: World, layout: Layout, targets: dict[int, int]) -> Layout:
             shape[i] = world.options_of(i, board)[0]
         at[i] = _centred(world, int(shape[i]), _middle(world, layout, j))
         sheet[i] = board
-    return Layout(at, shape, sheet)
+    return _agreed(world, Layout(at, shape, sheet))
+
+
+def _agreed(world: World, layout: Layout) -> Layout:
+    """Return the layout with one turn for all of a group, where a change of board parted them."""
+    groups: dict[str, list[int]] = {}
+    for i, part in enumerate(world.lay.parts):
+        if part.turn_group is not None and layout.sheet[i] >= 0:
+            groups.setdefault(part.turn_group, []).append(i)
+    at, shape = layout.at.copy(), layout.shape.copy()
+    for members in groups.values():
+        now = [world.shapes[int(shape[i])].angle for i in members]
+        options = [world.options_of(i, int(layout.sheet[i])) for i in members]
+        common = set.intersection(*({world.shapes[s].angle for s in of} for of in options))
+        if len(set(now)) == 1 or not common:
+            continue
+        angle = next((a for a in now if a in common), min(common))
+        for i, of in zip(members, options, strict=True):
+            s = next(s for s in of if world.shapes[s].angle == angle)
+            at[i] = _centred(world, s, _middle(world, layout, i))
+            shape[i] = s
+    return Layout(at, shape, layout.sheet)
 
 
 def _swap(world: World, dice: random.Random) -> None:
@@ -116,7 +137,7 @@ def scatter(world: World, dice: random.Random) -> None:
         x0, y0, x1, y1 = k.domain(world.I, world.F, i, int(shape[i]), board)
         at[i] = dice.uniform(x0, max(x0, x1)), dice.uniform(y0, max(y0, y1))
         sheet[i] = board
-    world.load(Layout(at, shape, sheet))
+    world.load(_agreed(world, Layout(at, shape, sheet)))
 
 
 def throw_in(
@@ -167,7 +188,7 @@ def clear_board(world: World, dice: random.Random, board: int) -> None:
         x0, y0, x1, y1 = k.domain(world.I, world.F, item, int(shape[item]), b)
         at[item] = dice.uniform(x0, max(x0, x1)), dice.uniform(y0, max(y0, y1))
         sheet[item] = b
-    world.load(Layout(at, shape, sheet))
+    world.load(_agreed(world, Layout(at, shape, sheet)))
 
 
 def _shift_phases(world: World, dice: random.Random) -> None:

@@ -135,9 +135,10 @@ class Explorer:
         if length < self.length:
             self.best, self.length = layout, length
             self.best_phases = squeeze.phases(self.world)
-            while len(self.world.sheets) > 1 and not (
-                self.best.sheet == len(self.world.sheets) - 1
-            ).any():
+            while (
+                len(self.world.sheets) > 1
+                and not (self.best.sheet == len(self.world.sheets) - 1).any()
+            ):
                 self._fewer_boards(len(self.world.sheets) - 1)
 
     def _fewer_boards(self, count: int) -> None:
@@ -263,4 +264,3 @@ class Explorer:
                 yield
             shrink = min(shrink * 1.4, 0.002) if done else max(shrink * 0.8, s.least_shrink)
         yield
-

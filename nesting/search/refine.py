@@ -117,9 +117,7 @@ def _together(world: World, items: Sequence[int]) -> list[list[int]]:
     return list(groups.values())
 
 
-def _open_to(
-    world: World, layout: Layout, group: Sequence[int]
-) -> tuple[list[int], float | None]:
+def _open_to(world: World, layout: Layout, group: Sequence[int]) -> tuple[list[int], float | None]:
     """Return the boards that a group may lie on, and its turn, as those of it that lie ask for."""
     boards = [b for b in range(len(world.sheets)) if all(world.may(i, b) for i in group)]
     part, angle = world.lay.parts[group[0]], None

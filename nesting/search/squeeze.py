@@ -221,9 +221,7 @@ def _off_lattice(world: World, i: int, s: int, at: Floats) -> tuple[float, float
     )
 
 
-def compact(
-    world: World, *, steps: int = 8, ends: Callable[[], bool] = lambda: False
-) -> Layout:
+def compact(world: World, *, steps: int = 8, ends: Callable[[], bool] = lambda: False) -> Layout:
     """Squeeze the present layout, which must not overlap; return the shortest found."""
     best = world.save()
     shortest = world.used_length(best)

@@ -113,9 +113,7 @@ def _rows(state: Turned, reach: float) -> tuple[np.ndarray, Floats]:
     while True:
         pairs = np.empty((size, 2), dtype=np.int64)
         rows = np.empty((size, 5))
-        count = kt.turning_rows(
-            parts.xy, parts.first, parts.of_item, state.at, reach, pairs, rows
-        )
+        count = kt.turning_rows(parts.xy, parts.first, parts.of_item, state.at, reach, pairs, rows)
         if count >= 0:
             return pairs[:count], rows[:count]
         size *= 3
@@ -214,9 +212,7 @@ def _inside(state: Turned) -> float:
     return float(worst)
 
 
-def _mended(
-    state: Turned, tolerance: float, ends: Callable[[], bool]
-) -> Turned | None:
+def _mended(state: Turned, tolerance: float, ends: Callable[[], bool]) -> Turned | None:
     """Return the state without overlap, by moves alone, or None."""
     trust = 0.05 * state.world.median
     length = state.length()

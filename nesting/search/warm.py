@@ -43,9 +43,7 @@ def warm(message: Callable[[str], None] | None = None) -> float:
         message("Compiling the search once for this installation (some ten seconds)")
     ring = Path.polyline([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)], closed=True)
     piece = Piece(name="angle", cut=ring)
-    parts = tuple(
-        Part(name=f"{i}", piece=piece, turns=Turns(angles=(0.0, 90.0))) for i in range(3)
-    )
+    parts = tuple(Part(name=f"{i}", piece=piece, turns=Turns(angles=(0.0, 90.0))) for i in range(3))
     store = Store(singles=200_000, ints=200_000, hits=0)
     problem, _ = prepare(Lay(name="warm", parts=parts, stock=Strip(width=6.0)), store=store)
     world = first_marker(problem, stop=lambda: False).world

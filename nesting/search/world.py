@@ -91,9 +91,7 @@ def outlines_of(lay: Lay, kinds: Kinds, *, share: float) -> tuple[list[Outline],
         key = (*lines, None if part.binding is None else part.binding.anchor)
         if key not in known:
             known[key] = len(outlines)
-            outlines.append(
-                outline(*lines, spacing=lay.spacing, share=share, least_hole=least)
-            )
+            outlines.append(outline(*lines, spacing=lay.spacing, share=share, least_hole=least))
         of.append(known[key])
     return outlines, of
 
@@ -459,9 +457,7 @@ class World:
             (k.F_BEST, k.BEST_SHAPE, k.BEST_SHEET) if best else (k.F_POS, k.AT_SHAPE, k.AT_SHEET)
         )
         at = self.F[self.I[pos] :][: 2 * n].reshape(n, 2).copy()
-        return Layout(
-            at, self.I[self.I[shape] :][:n].copy(), self.I[self.I[sheet] :][:n].copy()
-        )
+        return Layout(at, self.I[self.I[shape] :][:n].copy(), self.I[self.I[sheet] :][:n].copy())
 
     def load(self, layout: Layout) -> bool:
         """Set all positions, each to the nearest admissible one; tell whether all have one.
@@ -519,9 +515,7 @@ class World:
             cx, cy = turn(self.outlines[shape.outline].centre)
             x = float(layout.at[i, 0]) - cx - self.sheets[b].x
             y = float(layout.at[i, 1]) - cy
-            out.append(
-                Placement(part=i, x=x, y=y, angle=angle, flipped=shape.flipped, sheet=b)
-            )
+            out.append(Placement(part=i, x=x, y=y, angle=angle, flipped=shape.flipped, sheet=b))
         return out
 
     def options_of(self, i: int, sheet: int) -> list[int]:

@@ -1025,7 +1025,6 @@ def bottom_left(I, F, J, i, sheet, lines, memo, out, turn):
     return True
 
 
-
 # ---------------------------------------------------------------- constraints for the LP
 
 
@@ -1100,4 +1099,3 @@ def constraints(I, F, J, reach, pairs, rows):
                         count += 1
                 q += 5 + 3 * m
     return count
-
