@@ -201,9 +201,7 @@ class HideTable(Shape):
         description="guess the zones from the outline, where none are drawn: of a whole hide, or "
         "of a side, cut along the backbone",
     )
-    backbone: Angle = Field(
-        0.0, description="direction of the backbone from tail to neck, degrees"
-    )
+    backbone: Angle = Field(0.0, description="direction of the backbone from tail to neck, degrees")
 
 
 class LeatherTable(GoodsTable):
