@@ -15,7 +15,7 @@ import nesting
 from .arguments import KINDS, add_search, kinds, seconds
 from .interrupt import stopping
 from .progress import Display
-from .running import add_running, executor, kept, ready_folder
+from .running import add_running, executor, kept, ready_folder, refuse_unknown
 from .table import table
 
 if TYPE_CHECKING:
@@ -49,14 +49,7 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Lay the job, write the files, print the table."""
     job = nesting.read_job(arguments.job)
-    known = [material.name for material in job.materials]
-    for name in arguments.only or ():
-        if name not in known:
-            raise nesting.JobError(
-                f"no material is named {name!r}",
-                file=str(arguments.job),
-                hint=f"materials of this job: {', '.join(known)}",
-            )
+    refuse_unknown(job, arguments)
     with ready_folder(arguments.out, overwrite=arguments.replace):
         return _laid(job, arguments)
 
@@ -101,7 +94,8 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
         for name, why in entry.unplaced:
             print(f"thriftlay: {entry.material.name}: not laid: {name}: {why}", file=sys.stderr)
         for finding in entry.findings:
-            if finding.severity == "fault":
+            # A missing part is one of those above.
+            if finding.severity == "fault" and finding.kind != "missing":
                 print(f"thriftlay: {entry.material.name}: {finding.text}", file=sys.stderr)
     return 0 if all(entry.good for entry in plan.entries) else 1
 

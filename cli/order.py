@@ -12,11 +12,11 @@ import nesting
 from .arguments import add_search, seconds, share
 from .interrupt import stopping
 from .progress import Display
-from .running import add_running, executor, kept
+from .running import add_running, executor, kept, ready_folder, refuse_unknown
 from .table import table
 
 if TYPE_CHECKING:
-    from nesting import Entry, Plan, ShoppingList
+    from nesting import Entry, Job, Plan, ShoppingList, Store
 
 __all__ = ["add", "run"]
 
@@ -42,27 +42,14 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Plan the order, write the files, print the spreads."""
     job = nesting.read_job(arguments.job)
+    refuse_unknown(job, arguments)
     stock = nesting.read_stock(arguments.stock) if arguments.stock else None
     if stock is not None:
         job = nesting.with_stock(job, stock)
-    nesting.ready_folder(arguments.out, overwrite=arguments.replace)
-    if not arguments.cluster:
-        nesting.start_server()
     limit = seconds(arguments)
-    display, store = Display([], limit), kept(arguments, limit=limit)
-    with stopping() as stop, executor(arguments) as where:
-        plan = nesting.make_order_plan(
-            job,
-            seconds=limit,
-            rounds=arguments.rounds,
-            seed=arguments.seed,
-            only=arguments.only,
-            observer=display,
-            stop=stop,
-            executor=where,
-            store=store,
-        )
-    display.close()
+    store = kept(arguments, limit=limit)
+    with ready_folder(arguments.out, overwrite=arguments.replace):
+        plan = _planned(arguments, job, limit=limit, store=store)
     bought = nesting.shopping_list(
         plan, stock=stock.at_hand if stock else None, spare=arguments.spare
     )
@@ -79,6 +66,26 @@ def run(arguments: argparse.Namespace) -> int:
             )
         print(f"files are in {arguments.out}")
     return 0 if all(entry.good for entry in plan.entries) else 1
+
+
+def _planned(arguments: argparse.Namespace, job: Job, *, limit: float | None, store: Store) -> Plan:
+    if not arguments.cluster:
+        nesting.start_server()
+    display = Display([], limit)
+    with stopping() as stop, executor(arguments) as where:
+        plan = nesting.make_order_plan(
+            job,
+            seconds=limit,
+            rounds=arguments.rounds,
+            seed=arguments.seed,
+            only=arguments.only,
+            observer=display,
+            stop=stop,
+            executor=where,
+            store=store,
+        )
+    display.close()
+    return plan
 
 
 def _record(plan: Plan, bought: ShoppingList) -> dict[str, Any]:

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 import nesting
 
 if TYPE_CHECKING:
-    from nesting import Executor, Store
+    from nesting import Executor, Job, Store
 
-__all__ = ["add_running", "executor", "kept", "ready_folder"]
+__all__ = ["add_running", "executor", "kept", "ready_folder", "refuse_unknown"]
 
 
 def add_running(parser: argparse.ArgumentParser) -> None:
@@ -36,6 +36,18 @@ def kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
     """Return the store of finished searches in the folder that the plan goes to."""
     asked = f"{nesting.program()}, time {limit}, rounds {arguments.rounds}, seed {arguments.seed}"
     return nesting.Store(arguments.out / nesting.UNFINISHED, asked=asked)
+
+
+def refuse_unknown(job: Job, arguments: argparse.Namespace) -> None:
+    """Refuse a material after ``--only`` that the job does not have."""
+    known = [material.name for material in job.materials]
+    for name in arguments.only or ():
+        if name not in known:
+            raise nesting.JobError(
+                f"no material is named {name!r}",
+                file=str(arguments.job),
+                hint=f"materials of this job: {', '.join(known)}",
+            )
 
 
 @contextmanager
