@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import dataclasses
 import json
+import math
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -120,15 +121,22 @@ def _table(plan: Plan, summaries: list[Summary]) -> str:
 
 def _row(plan: Plan, s: Summary) -> list[str]:
     sheets = s.width is None
-    unit = "sheet" if s.to_buy == 1 else "sheets"
+    hides = {
+        material.name for material in plan.job.materials if isinstance(material, nesting.Hides)
+    }
+    what = "hide" if s.material in hides else "sheet"
     return [
         s.material,
         "" if s.width is None else f"{s.width / 10:g} cm",
         str(s.parts),
         f"{s.length / 10:.1f} cm",
-        f"{s.sheets} {unit}" if sheets else f"{s.to_buy / 10:g} cm",
+        _count(s.sheets, what) if sheets else f"{s.to_buy / 10:g} cm",
         "" if s.cost is None else f"{s.cost:.2f} {plan.job.currency}".rstrip(),
         f"{100 * s.efficiency:.1f} %",
-        f"{s.bound:g} {unit}" if sheets else f"{s.bound / 10:.1f} cm",
+        _count(math.ceil(s.bound - 1e-9), what) if sheets else f"{s.bound / 10:.1f} cm",
         s.stopped,
     ]
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"

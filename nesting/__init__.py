@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from nesting.marker.figures import Figures, figures
     from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
     from nesting.marker.marker import Marker, Placement
+    from nesting.material.material import Hides
     from nesting.planning.bundles import faces_each_other
     from nesting.planning.cluster import cluster
     from nesting.planning.compare import Compared, Trial, compare_widths, compared
@@ -77,6 +78,7 @@ if TYPE_CHECKING:
 
 # Where each public name lives: module, and its name there if it differs.
 _HOMES = {
+    "Hides": "material.material",
     "Compared": "planning.compare",
     "Entry": "planning.plan",
     "Executor": "planning.pool",
@@ -172,6 +174,7 @@ __all__ = [
     "Executor",
     "Figures",
     "Finding",
+    "Hides",
     "Job",
     "JobError",
     "Lay",
