@@ -155,8 +155,3 @@ def _sheets(stock: Sheets, *, most: int, gap: float, repeat: float) -> tuple[Boa
             if repeat:
                 x = low + repeat * math.ceil((x - low) / repeat)
     return tuple(out)
-
-
-def total_count(stock: Sheets) -> float:
-    """Return how many sheets there are, perhaps infinitely many."""
-    return sum(math.inf if sheet.count is None else sheet.count for sheet in stock.sheets)

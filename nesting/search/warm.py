@@ -40,7 +40,7 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     """
     begin = time.perf_counter()
     if message is not None and not is_warm():
-        message("Compiling the search once for this installation (some ten seconds)")
+        message("Compiling the search once for this installation (about twenty seconds)")
     ring = Path.polyline([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)], closed=True)
     piece = Piece(name="angle", cut=ring)
     parts = tuple(Part(name=f"{i}", piece=piece, turns=Turns(angles=(0.0, 90.0))) for i in range(3))
