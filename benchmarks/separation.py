@@ -14,7 +14,7 @@ import argparse
 import random
 import time
 
-from strip import read_case
+from cases import read_case
 
 from nesting.search import disturb, squeeze
 from nesting.search.kernels import core as k

@@ -3,10 +3,10 @@
     python benchmarks/strip.py CASE.json [CASE.json ...] --time 60s --seed 1 [--workers 2]
         [--json OUT.json]
 
-Reads the plain JSON form ({"name", "strip_width", "pieces": [{"name", "quantity",
-"angles", "outline"}]}) and the XML form of the data sets of ESICUP, the EURO special
-interest group on cutting and packing. No spacing, no mirroring; density is the parts'
-area divided by strip width times used length. The kernels are compiled before the clock starts.
+Reads the plain JSON form and the original XML of the data sets, both described in
+``cases.py``. A case of which no published best is known shows a dash. No spacing, no mirroring;
+density is the parts' area divided by strip width times used length. The kernels are compiled
+before the clock starts.
 """
 
 from __future__ import annotations
@@ -14,16 +14,14 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-import xml.etree.ElementTree as ElementTree
 from dataclasses import dataclass
 from pathlib import Path as File
-from typing import Any
+
+from cases import read_case
 
 from nesting.errors import JobError
 from nesting.marker.check import check
-from nesting.marker.lay import Lay, Part, Strip, Turns
-from nesting.pattern.path import Path
-from nesting.pattern.piece import Piece
+from nesting.marker.lay import Lay, Strip
 from nesting.search.result import Limits
 from nesting.search.solve import search
 from nesting.search.warm import warm
@@ -58,85 +56,6 @@ class Run:
     history: tuple[tuple[float, float], ...]
 
 
-def read_case(file: str | File) -> Lay:
-    """Read a case in either form."""
-    path = File(file)
-    try:
-        if path.suffix.lower() == ".xml":
-            return _from_xml(path)
-        return _from_json(path)
-    except (OSError, ValueError, KeyError, TypeError, ElementTree.ParseError) as error:
-        if isinstance(error, JobError):
-            raise
-        raise JobError(
-            f"can't be read as a case: {error}", file=path.name, hint="plain JSON or ESICUP's XML"
-        ) from error
-
-
-def _lay(name: str, width: float, rows: list[tuple[str, int, Any, Any]]) -> Lay:
-    parts = []
-    for label, quantity, angles, outline in rows:
-        piece = Piece(name=label, cut=_ccw(outline))
-        turns = Turns(slack=180.0) if angles is None else Turns(angles=tuple(map(float, angles)))
-        parts += [
-            Part(name=f"{label} {n}", piece=piece, copy=n, copies=quantity, turns=turns)
-            for n in range(1, quantity + 1)
-        ]
-    return Lay(name=name, parts=tuple(parts), stock=Strip(width=width))
-
-
-def _ccw(outline: Any) -> Path:
-    ring = [(float(x), float(y)) for x, y in outline]
-    if len(ring) > 1 and ring[0] == ring[-1]:
-        ring.pop()
-    double = sum(
-        x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True)
-    )
-    return Path.polyline(ring if double > 0 else ring[::-1], closed=True)
-
-
-def _from_json(path: File) -> Lay:
-    data = json.loads(path.read_text(encoding="utf-8"))
-    rows = [
-        (piece["name"], int(piece["quantity"]), piece["angles"], piece["outline"])
-        for piece in data["pieces"]
-    ]
-    return _lay(str(data["name"]), float(data["strip_width"]), rows)
-
-
-def _from_xml(path: File) -> Lay:
-    """Read the form with <polygons>, <problem><boards> and <lot> as <piece>s (nesting.xsd)."""
-    text = path.read_text(encoding="utf-8")
-    if "<!DOCTYPE" in text or "<!ENTITY" in text:
-        raise ValueError("document type declarations are not read")
-    root = ElementTree.fromstring(text)
-    for element in root.iter():
-        element.tag = element.tag.rpartition("}")[2]
-    polygons: dict[str, list[tuple[float, float]]] = {}
-    for polygon in root.iter("polygon"):
-        segments = sorted(polygon.iter("segment"), key=lambda s: int(s.get("n", "0")))
-        ring = [(float(s.attrib["x0"]), float(s.attrib["y0"])) for s in segments]
-        polygons[polygon.attrib["id"]] = ring
-    problem = root.find("problem")
-    board = problem.find("boards/piece") if problem is not None else None
-    if problem is None or board is None:
-        raise ValueError("no <problem> with a board")
-    reference = board.find("component")
-    if reference is None:
-        raise ValueError("the board has no <component>")
-    ys = [y for _, y in polygons[reference.attrib["idPolygon"]]]
-    rows = []
-    for piece in problem.findall("lot/piece"):
-        component = piece.find("component")
-        if component is None:
-            raise ValueError(f"piece {piece.get('id')!r} has no <component>")
-        angles = [float(e.attrib["angle"]) for e in piece.iter("enumeration")]
-        outline = polygons[component.attrib["idPolygon"]]
-        copies = int(piece.get("quantity", "1"))
-        rows.append((piece.get("id", "piece"), copies, angles or [0.0], outline))
-    return _lay(path.stem, max(ys) - min(ys), rows)
-
-
 def run(lay: Lay, *, seconds: float, seed: int, workers: int) -> Run:
     """Search a case and judge the marker."""
     result = search(lay, limits=Limits(seconds=seconds), seed=seed, workers=workers)
@@ -164,13 +83,15 @@ def run(lay: Lay, *, seconds: float, seed: int, workers: int) -> Run:
 
 
 def total_area(lay: Lay) -> float:
-    """Return the parts' area (mm²)."""
+    """Return the parts' area, cut-outs taken off (mm²)."""
     total = 0.0
     for part in lay.parts:
-        ring = part.piece.cut.points(1e-3)
-        total += 0.5 * sum(
-            x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True)
-        )
+        for path in (part.piece.cut, *part.piece.holes):  # these run clockwise
+            ring = path.points(1e-3)
+            total += 0.5 * sum(
+                x0 * y1 - x1 * y0
+                for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True)
+            )
     return total
 
 
@@ -203,6 +124,11 @@ def main() -> int:
     parser.add_argument("--json")
     options = parser.parse_args()
     seeds = options.seed if isinstance(options.seed, list) else [options.seed]
+    try:
+        lays = [read_case(case) for case in options.case]
+    except JobError as error:
+        print(error, file=sys.stderr)
+        return 2
     print(f"warm-up {warm(print):.1f} s", flush=True)
     print(
         f"{'case':<14} {'density':>8} {'length':>14} {'quoted':>9} {'ratio':>7} "
@@ -210,8 +136,7 @@ def main() -> int:
         flush=True,
     )
     done: list[Run] = []
-    for case in options.case:
-        lay = read_case(case)
+    for lay in lays:
         for seed in seeds:
             one = run(lay, seconds=seconds_of(options.time), seed=seed, workers=options.workers)
             done.append(one)

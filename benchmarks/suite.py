@@ -22,7 +22,8 @@ from datetime import date
 from importlib.metadata import version
 from pathlib import Path as File
 
-from strip import PUBLISHED, Run, read_case, run, seconds_of, total_area
+from cases import read_case
+from strip import PUBLISHED, Run, run, seconds_of, total_area
 
 from nesting.marker.lay import Lay, Strip
 from nesting.search.warm import warm
