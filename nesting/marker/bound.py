@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from nesting.marker.central import alone_on_sheets
 from nesting.marker.inner import InnerBox, inner_boxes
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip
 from nesting.marker.measure import piece_area
@@ -35,8 +36,9 @@ def lower_bound(lay: Lay) -> float:
     """Return a length (mm) no marker of a lay can undercut; on sheets a number of sheets.
 
     The best of: the area of the parts with their share of the spacing; the longest
-    part; and dual feasible functions on boxes inside the parts, among which are the
-    parts so wide that no two of them can lie side by side.
+    part; dual feasible functions on boxes inside the parts, among which are the parts so
+    wide that no two of them can lie side by side; and, on sheets, the parts that reach the
+    middle wherever they lie.
 
     Parameters
     ----------
@@ -57,7 +59,8 @@ def lower_bound(lay: Lay) -> float:
     stock = lay.stock
     if isinstance(stock, Strip):
         return max(_area_length(lay, stock), _longest(lay, stock), _box_length(lay, stock))
-    return float(max(_area_sheets(lay, stock), _box_sheets(lay, stock), 1))
+    alone = alone_on_sheets(lay, stock)
+    return float(max(_area_sheets(lay, stock), _box_sheets(lay, stock), alone, 1))
 
 
 # --- area ---------------------------------------------------------------------------
