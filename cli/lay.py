@@ -102,7 +102,7 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
 
 
 def _asides(summaries: list[Summary]) -> Iterator[str]:
-    """Yield what a print costs, and how many loads of the bed a lay takes."""
+    """Yield what a print costs, how many loads of the bed a lay takes, and mates far apart."""
     for s in summaries:
         if s.unmatched is not None:
             extra = (s.length - s.unmatched) / 10
@@ -112,6 +112,11 @@ def _asides(summaries: list[Summary]) -> Iterator[str]:
             )
         if s.loads:
             yield f"{s.material}: {s.loads} loads of the bed"
+        if s.mates_apart:
+            yield (
+                f"{s.material}: mates lie up to {s.mates_apart / 10:.1f} cm apart, no room was"
+                " found closer by; the report names them"
+            )
 
 
 def _table(plan: Plan, summaries: list[Summary]) -> str:

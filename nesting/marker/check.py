@@ -27,7 +27,7 @@ flip       a part lies face down that may not
 lattice    an anchor is off the repeat, or a match misses        beyond tolerance, mm
 edge       a part doesn't touch the edge that it must            distance, mm
 turn_group parts that must keep the same turn don't              difference, °
-mates      mates lie on different sheets; how far apart (a note) sheets; distance, mm
+mates      mates lie on different sheets; too far apart (a note) sheets; distance, mm
 missing    a part isn't laid
 extra      a part is laid twice, or isn't in the lay
 sheet      a sheet that isn't there, or more than there are;     sheets too many

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from shapely import STRtree
+import shapely
 
 from nesting.errors import Finding, Severity
 from nesting.marker.contact import Solid
@@ -20,6 +20,9 @@ from nesting.tolerance import TOLERANCE
 __all__ = ["Laid", "angle_between", "edge", "flip", "groups", "lattice_miss", "lone_rules", "turn"]
 
 Bounds = tuple[float, float, float, float]
+
+_CLOSE = 20.0
+"""Mates that lie no more than this (mm) beyond the spacing apart lie close together."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,17 +234,29 @@ def _near(mates: str, members: Sequence[Laid], *, spacing: float) -> Iterator[Fi
         text = f"the parts of {mates!r} belong on one sheet and lie on {len(sheets)}"
         yield Finding(kind="mates", text=text, parts=names, amount=float(len(sheets)))
         return
+    for apart, one, other in _links(members):
+        if apart > spacing + _CLOSE:
+            yield Finding(
+                kind="mates",
+                severity=Severity.NOTE,
+                text=f"{one.name} and {other.name} belong close together and lie"
+                f" {apart:.4g} mm apart",
+                parts=(one.name, other.name),
+                amount=apart,
+                at=one.centre,
+            )
+
+
+def _links(members: Sequence[Laid]) -> Iterator[tuple[float, Laid, Laid]]:
+    """Yield the shortest distances (mm) that link all members (R. C. Prim 1957)."""
     areas = np.array([one.solid.area for one in members], dtype=object)
-    _, apart = STRtree(areas).query_nearest(
-        areas, exclusive=True, return_distance=True, all_matches=False
-    )
-    farthest = float(np.max(apart, initial=0.0))
-    if farthest > spacing:
-        yield Finding(
-            kind="mates",
-            severity=Severity.NOTE,
-            text=f"the parts of {mates!r} lie up to {farthest:.4g} mm apart",
-            parts=names,
-            amount=farthest,
-            at=members[0].centre,
-        )
+    left = list(range(1, len(members)))
+    near = shapely.distance(areas, areas[0])
+    link = [0] * len(members)
+    while left:
+        i = min(left, key=lambda n: near[n])
+        yield float(near[i]), members[link[i]], members[i]
+        left.remove(i)
+        for n in left:
+            if (gap := shapely.distance(areas[i], areas[n])) < near[n]:
+                near[n], link[n] = gap, i

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from nesting.errors import Severity
+from nesting.errors import Finding, Severity
 from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.marker.lay import Strip
@@ -22,6 +23,7 @@ class Summary:
     `bound` is a length no marker can go below (mm), or a number of sheets; `gap` is
     (length − bound) ÷ bound, or that of the sheets. `unmatched`: length without centring
     and matching a print, where that was tried. `loads`: of a bed smaller than the lay.
+    `mates_apart`: the longest distance between mates that found no room close together (mm).
     """
 
     material: str
@@ -44,6 +46,7 @@ class Summary:
     first_length: float
     unmatched: float | None = None
     loads: int = 0
+    mates_apart: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +117,12 @@ def summary(entry: Entry) -> Summary:
         first_length=entry.search.first_length,
         unmatched=entry.unmatched,
         loads=len(entry.loads),
+        mates_apart=max((f.amount or 0.0 for f in _notes(entry, "mates")), default=0.0),
     )
+
+
+def _notes(entry: Entry, kind: str) -> Iterator[Finding]:
+    return (f for f in entry.findings if f.kind == kind and f.severity is Severity.NOTE)
 
 
 def judge_plan(plan: Plan) -> Plan:

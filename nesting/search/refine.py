@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 
 from nesting.marker.marker import Placement
 from nesting.search import bottom_left, disturb, squeeze
+from nesting.search.gather import gather, has_mates
 from nesting.search.kernels import core as k
 from nesting.search.problem import Problem, Start
 from nesting.search.squeeze import set_phases
@@ -16,9 +17,17 @@ from nesting.search.world import Layout, World
 __all__ = ["finish", "insert", "set_phases", "share_of_time"]
 
 
+_SQUEEZE = 0.15
+_GATHER = 0.25
+
+
 def share_of_time(problem: Problem) -> float:
-    """Return which share of the time is to be kept for the last squeeze."""
-    return 0.15 if problem.coarse is not problem.fine or _turning(problem) else 0.0
+    """Return which share of the time is to be kept for what comes after the search."""
+    return _squeeze_share(problem) + (_GATHER if has_mates(problem.lay) else 0.0)
+
+
+def _squeeze_share(problem: Problem) -> float:
+    return _SQUEEZE if problem.coarse is not problem.fine or _turning(problem) else 0.0
 
 
 def _turning(problem: Problem) -> bool:
@@ -26,17 +35,27 @@ def _turning(problem: Problem) -> bool:
 
 
 def finish(
-    problem: Problem, world: World, layout: Layout, *, ends: Callable[[], bool]
+    problem: Problem, world: World, layout: Layout, *, seed: int, ends: Callable[[float], bool]
 ) -> list[Placement]:
-    """Squeeze a layout for the last time and return its placements."""
-    if problem.coarse is not problem.fine and not ends():
+    """Draw mates together, squeeze a layout for the last time and return its placements.
+
+    `ends`: whether that share of the time is spent.
+    """
+    if has_mates(problem.lay):
+        until = 1.0 - _squeeze_share(problem)
+        layout = gather(world, layout, seed=seed, ends=lambda: ends(until))
+
+    def over() -> bool:
+        return ends(1.0)
+
+    if problem.coarse is not problem.fine and not over():
         fine = problem.world(world.sheets, fine=True)
         set_phases(fine, squeeze.phases(world))
         fine.load(layout)
         if fine.overlap() <= 0.0:
-            world, layout = fine, squeeze.compact(fine, steps=12, ends=ends)
-    if _turning(problem) and not ends():
-        turned = squeeze_turning(world, layout, ends=ends)
+            world, layout = fine, squeeze.compact(fine, steps=12, ends=over)
+    if _turning(problem) and not over():
+        turned = squeeze_turning(world, layout, ends=over)
         if turned is not None:
             return world.placements(turned[0], angles=turned[1])
     return world.placements(layout)

@@ -317,8 +317,8 @@ class _Run:
         why: Stopped, rounds: int,
     ) -> Result:  # fmt: skip
         placements = refine.finish(
-            problem, world, layout,
-            ends=lambda: why is Stopped.INTERRUPTED or self._ends(),
+            problem, world, layout, seed=self.seed,
+            ends=lambda share: why is Stopped.INTERRUPTED or self._ends(share),
         )  # fmt: skip
         return self._answer((problem, world), placements, unfit, why, rounds)
 

@@ -20,7 +20,7 @@ from nesting.search import stock
 from nesting.search.kernels import core as k
 from nesting.search.shapes import Floats, Outline, outline
 
-__all__ = ["Layout", "Shape", "Store", "World", "kinds_of", "outlines_of"]
+__all__ = ["Layout", "Shape", "Store", "World", "kinds_of", "outlines_of", "turned"]
 
 Ints = npt.NDArray[np.int64]
 
@@ -312,7 +312,7 @@ class World:
                 continue
             one = self.outlines[shape.outline]
             for at, ring in ((2, np.concatenate(one.parts)), (6, one.ring)):
-                xy = _turned(ring, shape)
+                xy = turned(ring, shape)
                 row[at : at + 2], row[at + 2 : at + 4] = xy.min(axis=0), xy.max(axis=0)
             row[10], row[11] = one.hull**0.25, one.size
         self._anchors(table)
@@ -330,7 +330,7 @@ class World:
             anchor = np.array([part.binding.anchor]) - centre
             for b in range(len(self.sheets)):
                 for s in self.options[kind * len(self.sheets) + b]:
-                    table[s, 12:14] = _turned(anchor, self.shapes[s])[0]
+                    table[s, 12:14] = turned(anchor, self.shapes[s])[0]
 
     def _fill_rules(self, ints: _Heap, floats: _Heap, head: Ints) -> None:
         kinds = self.kinds.parts
@@ -560,7 +560,8 @@ class _Heap:
         return out
 
 
-def _turned(ring: Floats, shape: Shape) -> Floats:
+def turned(ring: Floats, shape: Shape) -> Floats:
+    """Return points about an outline's centre, flipped and turned as a shape is (mm)."""
     turn = Affine.turn(shape.angle)
     xy = ring * np.array([1.0, -1.0 if shape.flipped else 1.0])
     return np.asarray(xy @ np.array([[turn.a, turn.c], [turn.b, turn.d]]))
@@ -574,7 +575,7 @@ def _distinct(shapes: list[Shape], ring: Floats) -> list[Shape]:
     out = []
     grain = 1e-7 * float(np.ptp(ring, axis=0).max())
     for shape in shapes:
-        xy = _turned(ring, shape)
+        xy = turned(ring, shape)
         xy = xy - (xy.min(axis=0) + xy.max(axis=0)) / 2
         if any(
             np.abs(xy[:, None, :] - old[None, :, :]).max(axis=2).min(axis=1).max() < grain

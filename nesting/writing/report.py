@@ -186,7 +186,8 @@ def _findings(entry: Entry) -> str:
     faults += [f"{name} could not be laid: {why}" for name, why in entry.unplaced]
     notes = [f.text for f in entry.findings if f.severity is not Severity.FAULT]
     said = _warning("Faults of this marker", faults) if faults else ""
-    return said + (element("p", " ".join(notes), css="soft") if notes else "")
+    sentences = " ".join(f"{note[:1].upper()}{note[1:]}." for note in notes)
+    return said + (element("p", sentences, css="soft") if notes else "")
 
 
 def _figures(plan: Plan, entry: Entry) -> str:

@@ -511,6 +511,11 @@ def test_mates():
     note = only(on_strip(pair, at((0, 0), (130, 0))))
     assert (note.kind, note.severity, note.amount) == ("mates", Severity.NOTE, pytest.approx(30))
     assert is_good(on_strip(pair, at((0, 0), (130, 0))))
+    assert check(on_strip(pair, at((0, 0), (118, 0)))) == ()  # close enough
+    many = [part(name, mates="sides") for name in "abcd"]
+    # two and two close together, the pairs 150 mm apart: said once
+    note = only(on_strip(many, at((0, 0), (450, 0), (100, 0), (350, 0))))
+    assert (note.parts, note.amount) == (("c", "d"), pytest.approx(150))
     placements = [Placement(part=0, x=0, y=0), Placement(part=1, x=0, y=0, sheet=1)]
     fault = only(on_sheets(pair, placements, sheets=[SHEET], used=(0, 0)))
     assert (fault.kind, fault.severity) == ("mates", Severity.FAULT)
