@@ -19,6 +19,7 @@ from nesting.planning.make import entry_for, program
 from nesting.planning.plan import Entry, MaterialBound, Plan
 from nesting.planning.pool import Executor, processes
 from nesting.planning.rolls import from_rolls
+from nesting.planning.sheet_order import SheetOrder
 from nesting.planning.spreads import CutPlan, Ratio
 from nesting.planning.store import Store
 from nesting.search.result import Result
@@ -50,7 +51,8 @@ def make_order_plan(
 
     Marker lengths are estimated first; the markers of the best plan are then laid for
     real and the plan is decided again with their true lengths, until every marker of
-    the plan is a real one. Sheets and hides, which aren't spread, are laid whole.
+    the plan is a real one. Hides are laid whole; so are sheets, unless the order is so
+    large that a sheet laid once is better cut many times.
 
     Raises
     ------
@@ -80,15 +82,17 @@ def make_order_plan(
         if isinstance(m, Cloth)
     }
     whole = [m.name for m in materials if not isinstance(m, Cloth)]
-    rest = {lay.name: lay for lay in (lays(job, only=whole) if whole else ())}
+    sheets = {lay.name: SheetOrder(lay) for lay in (lays(job, only=whole) if whole else ())}
     laying = partial(
         lay_all, executor=executor, rounds=rounds, seed=seed, observer=observer, stop=stop
     )
     stopped = stop or (lambda: False)
     ends = None if seconds is None else began + seconds
-    share = _DECIDING * len(orders) / max(1, len(orders) + len(rest))
+    deciding = len(orders) + sum(order.portion() is not None for order in sheets.values())
+    share = _DECIDING * deciding / max(1, len(orders) + len(sheets))
     plans = _decide_all(
         orders,
+        sheets,
         laying,
         ends=None if seconds is None else began + share * seconds,
         seed=seed,
@@ -96,7 +100,7 @@ def make_order_plan(
     )
     # What the plan is made of is laid again with the time that is left, unless there is none.
     again = rounds is None and not stopped()
-    todo = dict(rest)
+    todo = {name: rest for name, order in sheets.items() if (rest := order.rest()) is not None}
     for name, plan in plans.items():
         for ratio in _ratios(plan) if again else ():
             todo[orders[name].key(ratio)] = orders[name].lay(ratio)
@@ -117,8 +121,10 @@ def make_order_plan(
             )
             amount = order.bound(seconds=_DECISION, seed=seed)
         else:
-            entries.append(entry_for(material, results[material.name], width=None))
-            amount = results[material.name].bound
+            last = results.get(material.name)
+            result = sheets[material.name].whole(last, seconds=_DECISION, seed=seed)
+            entries.append(entry_for(material, result, width=None))
+            amount = result.bound
         bounds.append(MaterialBound(material=material.name, amount=amount))
     return Plan(
         job=job,
@@ -149,13 +155,17 @@ def _ratios(plan: CutPlan) -> Sequence[Ratio]:
 
 def _decide_all(
     orders: Mapping[str, ClothOrder],
+    sheets: Mapping[str, SheetOrder],
     laying: Callable[..., dict[str, Result]],
     *,
     ends: float | None,
     seed: int,
     store: Store | None,
 ) -> dict[str, CutPlan]:
-    """Decide, lay what was chosen, decide again, until the plans hold only laid markers."""
+    """Decide, lay what was chosen, decide again, until the plans hold only laid markers.
+
+    Meanwhile portions of what is cut from sheets are laid, until little of it is left.
+    """
     for attempt in range(_MOST_DECISIONS):
         plans = {name: order.decide(seconds=_DECISION, seed=seed) for name, order in orders.items()}
         missing = {
@@ -164,17 +174,25 @@ def _decide_all(
             for ratio in _ratios(plan)
             if ratio not in orders[name].laid
         }
-        if not missing:
+        portions = {
+            f"{name}, {len(lay.parts)} parts": (name, lay)
+            for name, order in sheets.items()
+            if (lay := order.portion()) is not None
+        }
+        if not missing and not portions:
             return plans
         left = None if ends is None else max(0.0, ends - time.monotonic())
         share = None if left is None else min(left, 2.0 * left / (_MOST_DECISIONS - attempt))
         results = laying(
-            {key: orders[name].lay(ratio) for key, (name, ratio) in missing.items()},
+            {key: orders[name].lay(ratio) for key, (name, ratio) in missing.items()}
+            | {key: lay for key, (_, lay) in portions.items()},
             seconds=share,
             store=store.part("deciding") if store else None,
         )
         for key, (name, ratio) in missing.items():
             orders[name].note(ratio, results[key])
+        for key, (name, _) in portions.items():
+            sheets[name].note(results[key], seconds=_DECISION, seed=seed)
     return {
         name: order.decide(seconds=_DECISION, seed=seed, only_laid=True)
         for name, order in orders.items()
