@@ -172,10 +172,11 @@ def first_marker(problem: Problem, *, stop: Callable[[], bool]) -> Start:
             return Start(world, world.save(), tuple(range(world.items)))
         world = problem.world(boards, fine=False)
         layout, left = _best_order(world, stop)
-        if not left or len(boards) < most or stop():
+        if not left or boards[-1].number + 1 < most or stop():
             break
         most *= 2
-    used = [b for b in range(len(boards)) if (layout.sheet == b).any()]
+    on = {boards[b].number for b in np.unique(layout.sheet[layout.sheet >= 0])}
+    used = [b for b, board in enumerate(boards) if board.number in on]
     if used:
         moved = {b: n for n, b in enumerate(used)}
         kept = tuple(boards[b] for b in used)

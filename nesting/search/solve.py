@@ -91,6 +91,7 @@ class _Run:
     bound: float = 0.0
     first: float = 0.0
     told: tuple[int, float] | None = None
+    reached: tuple[int, float] | None = None
     rounds: int = 0
 
     # ------------------------------------------------------------ the course of a search
@@ -184,13 +185,14 @@ class _Run:
         limits = self.limits
         if self.stop():
             return Stopped.INTERRUPTED
-        if self.told is not None:
-            if limits.target is not None and self._value(self.told) <= limits.target:
+        if self.reached is not None:
+            reached = self._value(self.reached)
+            if limits.target is not None and reached <= limits.target:
                 return Stopped.TARGET
             # On sheets the number is proved at once; the last is still to be squeezed, so
             # that what is left of it is worth keeping.
             settled = isinstance(self.lay.stock, Strip) or quiet >= _SETTLED
-            if settled and self._value(self.told) <= self.bound * (1 + 1e-9):
+            if settled and reached <= self.bound * (1 + 1e-9):
                 return Stopped.OPTIMAL
         if limits.rounds is not None and own.rounds >= limits.rounds:
             return Stopped.ROUNDS
@@ -330,12 +332,16 @@ class _Run:
         done = []
         if of is not None and placements is not None:
             problem, world = of
-            used = sorted({p.sheet for p in placements})
-            number = {b: n for n, b in enumerate(used)}
+            boards = world.sheets
+            used = {
+                boards[b].number: boards[b].index for b in sorted({p.sheet for p in placements})
+            }
+            sheet = {number: n for n, number in enumerate(used)}
             if not isinstance(self.lay.stock, Strip):
-                sheets = tuple(world.sheets[b].index for b in used)
+                sheets = tuple(used.values())
             done = [
-                replace(p, part=problem.index[p.part], sheet=number[p.sheet]) for p in placements
+                replace(p, part=problem.index[p.part], sheet=sheet[boards[p.sheet].number])
+                for p in placements
             ]
         marker = Marker(lay=self.lay, placements=tuple(done), sheets=sheets)
         if unplaced and why not in (Stopped.INTERRUPTED, Stopped.TIME):
@@ -360,11 +366,14 @@ class _Run:
         if self.told is not None and score >= self.told:
             return
         self.told = score
+        used = world.sheets[: score[0]]
+        self.reached = (len({board.number for board in used}), score[1])
         self.history.append((self._spent(), score[1]))
         if self.observer is None:
             return
-        free = sum(max(a.free for a in b.areas.values()) for b in world.sheets[: score[0] - 1])
-        board = world.sheets[min(score[0], len(world.sheets)) - 1]
+        board = used[-1]
+        room = {b.number: max(a.free for a in b.areas.values()) for b in reversed(used)}
+        free = sum(area for number, area in room.items() if number != board.number)
         whole = max(board.areas.values(), key=lambda a: a.free)
         if isinstance(self.lay.stock, Strip):
             free = self.lay.stock.width * score[1]
@@ -373,7 +382,7 @@ class _Run:
         self.observer(
             Progress(
                 length=score[1],
-                sheets=score[0],
+                sheets=self.reached[0],
                 density=world.area / free if free else 0.0,
                 bound=self.bound,
                 rounds=self.rounds,

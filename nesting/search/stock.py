@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -13,10 +13,11 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.lay import Lay, Sheet, Sheets, Strip, Turns
+from nesting.pattern.measure import area as path_area
 from nesting.search.shapes import Floats, convex_parts, flat, grown, polygons, simplified
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["Area", "Board", "board_of", "boards"]
+__all__ = ["Area", "Board", "areas_of", "boards"]
 
 _MANY = 24
 """A complement of more corners than this is simplified…"""
@@ -39,10 +40,13 @@ class Area:
 class Board:
     """A sheet in the search's world: its stock index, where its x = 0 lies, its areas by name.
 
-    `low`: where its used length is counted from. The name None is the whole board.
+    `number` counts the sheets. Where a sheet has several regions of one name, between which
+    a part may choose, further boards in the same place (and of the same number) have the
+    others. `low`: where its used length is counted from. The name None is the whole board.
     """
 
     index: int
+    number: int
     x: float
     low: float
     high: float
@@ -90,16 +94,13 @@ def _inset(shape: BaseGeometry, by: float) -> BaseGeometry:
 
 
 @lru_cache(maxsize=64)
-def board_of(sheet: Sheet, *, margin: float) -> dict[str | None, Area]:
-    """Return a sheet's areas: the whole, and each named region within it.
-
-    Regions of one name are alternatives: the largest is used.
-    """
+def areas_of(sheet: Sheet, *, margin: float) -> dict[str | None, tuple[Area, ...]]:
+    """Return a sheet's areas by name, the larger first: the whole, and each region within it."""
     usable = _shrunk(sheet, margin)
-    areas: dict[str | None, Area] = {}
+    areas: dict[str | None, tuple[Area, ...]] = {}
     whole = _area(usable, None)
     if whole is not None:
-        areas[None] = whole
+        areas[None] = (whole,)
     for region in sheet.regions:
         body: BaseGeometry = Polygon()
         for path in region.outlines:
@@ -110,10 +111,25 @@ def board_of(sheet: Sheet, *, margin: float) -> dict[str | None, Area]:
             hole = _clockwise(path.points(1.0))
             body = body.difference(shape) if hole else body.union(shape)
         area = _area(body.intersection(usable), region.turns)
-        known = areas.get(region.name)
-        if area is not None and (known is None or known.free < area.free):
-            areas[region.name] = area
+        if area is not None:
+            known = (*areas.get(region.name, ()), area)
+            areas[region.name] = tuple(sorted(known, key=lambda one: -one.free))
     return areas
+
+
+def _choices(
+    areas: dict[str | None, tuple[Area, ...]], least: dict[str | None, float]
+) -> Iterator[dict[str | None, Area]]:
+    """Yield the largest areas, and then others of the same names that may hold some part.
+
+    `least`: the smallest part of each name (mm²).
+    """
+    yield {name: found[0] for name, found in areas.items()}
+    for rank in range(1, max(map(len, areas.values()), default=0)):
+        others = {name: found[rank] for name, found in areas.items() if len(found) > rank}
+        held = {n: area for n, area in others.items() if area.free >= least.get(n, math.inf)}
+        if held:
+            yield held
 
 
 def _clockwise(ring: Iterable[tuple[float, float]]) -> bool:
@@ -131,26 +147,34 @@ def boards(lay: Lay, *, most: int, gap: float, length: float) -> tuple[Board, ..
         end = length if lay.stock.longest is None else min(length, lay.stock.longest)
         area = Area((0.0, 0.0, end, lay.stock.width), (), end * lay.stock.width)
         names = {None, *(part.region for part in lay.parts)}
-        return (Board(0, 0.0, 0.0, end, dict.fromkeys(names, area)),)
+        return (Board(0, 0, 0.0, 0.0, end, dict.fromkeys(names, area)),)
     bound = [part.binding.lattice for part in lay.parts if part.binding is not None]
     repeat = max((lattice.along or 0.0 for lattice in bound), default=0.0)
-    return _sheets(lay.stock, most=most, gap=gap, repeat=repeat)
+    least: dict[str | None, float] = {}
+    for part in lay.parts:
+        size = path_area(part.piece.cut)
+        least[part.region] = min(size, least.get(part.region, size))
+    return _sheets(lay.stock, least, most=most, gap=gap, repeat=repeat)
 
 
-def _sheets(stock: Sheets, *, most: int, gap: float, repeat: float) -> tuple[Board, ...]:
+def _sheets(
+    stock: Sheets, least: dict[str | None, float], *, most: int, gap: float, repeat: float
+) -> tuple[Board, ...]:
     """Return boards side by side; whole repeats of a print apart, so that it falls alike on all."""
     out: list[Board] = []
-    x = 0.0
+    x, number = 0.0, 0
     for index, sheet in enumerate(stock.sheets):
-        areas = board_of(sheet, margin=stock.margin)
+        areas = areas_of(sheet, margin=stock.margin)
         if not areas:
             continue
+        choices = list(_choices(areas, least))
         xs = [p[0] for p in sheet.outline.points(1.0)]
         low, high = min(xs), max(xs)
         for _ in range(sheet.count if sheet.count is not None else most):
-            if len(out) >= most:
+            if number >= most:
                 return tuple(out)
-            out.append(Board(index, x - low, low, high, areas))
+            out += [Board(index, number, x - low, low, high, choice) for choice in choices]
+            number += 1
             x += high - low + gap
             if repeat:
                 x = low + repeat * math.ceil((x - low) / repeat)

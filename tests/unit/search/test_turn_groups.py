@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from nesting.errors import Severity
 from nesting.marker.check import check
 from nesting.marker.lay import (
@@ -76,6 +78,29 @@ def test_the_larger_of_two_alternative_regions_is_used() -> None:
     result = search(lay, limits=Limits(rounds=1), workers=1)
     assert not result.unplaced
     assert not check(result.marker)
+
+
+def test_zones_whose_tightness_disagrees_are_all_used() -> None:
+    body = Path.polyline([(0, 0), (620, 0), (620, 210), (0, 210)], closed=True)
+    butt = Turns(angles=(0.0, 180.0), slack=10.0)
+    belly = Turns(angles=(90.0, 270.0), slack=10.0)
+    regions = (
+        Region(name="good", outlines=(rectangle(400.0, 210.0),), turns=butt),
+        Region(name="good", outlines=(rectangle(210.0, 210.0, at=(405.0, 0.0)),), turns=belly),
+    )
+    sheet = Sheet(name="hide", outline=body, regions=regions, count=1)
+    spare = replace(sheet, name="spare")
+    piece = Piece(name="panel", cut=rectangle(190.0, 100.0))
+    panels = tuple(Part(name=f"panel {n}", piece=piece, region="good") for n in range(6))
+    tag = Part(name="tag", piece=Piece(name="tag", cut=rectangle(40.0, 5.0)))
+    stock = Sheets(sheets=(sheet, spare))
+    lay = Lay(name="leather", parts=(*panels, tag), stock=stock)
+    result = search(lay, limits=Limits(rounds=2), workers=1)
+    assert not result.unplaced
+    assert not check(result.marker)
+    assert result.marker.sheets == (0,)  # four lie in the butt, two at right angles in the belly
+    angles = sorted(round(p.angle / 90.0) % 2 for p in result.marker.placements if p.part < 6)
+    assert angles == [0, 0, 0, 0, 1, 1]
 
 
 def test_alike_panels_matched_to_each_other_have_their_own_anchors() -> None:
