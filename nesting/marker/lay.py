@@ -91,7 +91,8 @@ class Part:
     """One thing to be laid: a piece in one variant, ready to cut, with its freedoms.
 
     `name` is unique within the lay. `piece` has its grain along +x and is already
-    mirrored if `hand` is left. `copy` of `copies` counts within the bag `bag`.
+    mirrored if `hand` is left. `copy` of `copies` counts within the bag `bag`; cut through
+    two plies it gives one for `other_bag` as well, if that is set.
     `flip`: it may also be laid face down (reflected in the grain line before turning).
     `region`: name of the region of each sheet it must lie in (None: the whole outline).
     `variant`: how it differs from the piece as drawn ("trimmed", "folded back", "").
@@ -105,6 +106,7 @@ class Part:
     copy: int = 1
     copies: int = 1
     bag: int = 1
+    other_bag: int | None = None
     hand: Hand = Hand.RIGHT
     variant: str = ""
     turns: Turns = Turns()

@@ -67,9 +67,14 @@ class ClothOrder:
             tuple(step * (i == j) for j in range(len(steps))) for i, step in enumerate(steps)
         ]
         units = [self.lay(ratio) for ratio in self._units]
+        # Two bags may share the plies of folded cloth: what one takes at least is half of that.
+        pairs = 2 if cloth.fold is Fold.FOLDED else 1
         self._areas = [
-            math.fsum(piece_area(part.piece) for part in unit.parts) / step
-            for unit, step in zip(units, steps, strict=True)
+            math.fsum(
+                piece_area(part.piece) for part in self.lay(tuple(pairs * n for n in ratio)).parts
+            )
+            / (pairs * step)
+            for ratio, step in zip(self._units, steps, strict=True)
         ]
         self._bounds = [lower_bound(unit) for unit in units]
         stock = units[0].stock

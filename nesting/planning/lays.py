@@ -92,7 +92,8 @@ def _region(slot: Slot, material: Material) -> Asked | None:
     grade = slot.cut.grade
     if not isinstance(material, Hides) or grade is None or grade is _ANY_ZONE:
         return None
-    return Asked(grade=grade, nap=slot.cut.nap or material.nap)
+    nap = slot.cut.nap or material.nap
+    return Asked(grade=grade, nap=nap, slack=slot.cut.turn_slack if nap is Nap.ANY else None)
 
 
 def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part, ...]:
@@ -116,6 +117,7 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
                 copy=slot.copies[0],
                 copies=slot.cut.copies,
                 bag=slot.number,
+                other_bag=slot.other_bag,
                 hand=slot.hand,
                 variant=", ".join(filter(None, (variant_words(slot.cut), slot.bit))),
                 turns=turns,
@@ -185,10 +187,11 @@ def _names(slots: Sequence[Slot], job: Job) -> list[str]:
     names = []
     for slot in slots:
         name = _name(slot, twice=often[slot.bag.name, slot.cut.piece] > 1)
+        number = f"{slot.number}" if slot.other_bag is None else f"{slot.number}+{slot.other_bag}"
         if len(job.bags) > 1:
-            name += f" ({slot.bag.name} {slot.number})"
+            name += f" ({slot.bag.name} {number})"
         elif bags > 1:
-            name += f" (bag {slot.number})"
+            name += f" (bag {number})"
         taken[name] += 1
         names.append(name if taken[name] == 1 else f"{name} #{taken[name]}")
     return names

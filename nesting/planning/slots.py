@@ -21,6 +21,8 @@ class Slot:
 
     `copies`: the numbers of the copies that it gives, two where one cut through both
     plies of folded cloth serves two. `of`: how many copies the line has (in this bag).
+    `spare`: the second ply gives one that its bag has no use for, but another has:
+    `other_bag`.
     `both_hands`: it gives a right and a left at once. `edge`: it is a half on the fold.
     `bit`: which one it is of those that the piece is put together from.
     """
@@ -31,6 +33,8 @@ class Slot:
     cut: Cut
     piece: Piece
     copies: tuple[int, ...]
+    spare: bool = False
+    other_bag: int | None = None
     hand: Hand = Hand.RIGHT
     both_hands: bool = False
     edge: Edge | None = None
@@ -53,7 +57,13 @@ def slots_of(job: Job, material: Material) -> list[Slot]:
             if cut.material == material.name
         ]
         once = [slot for i, cut, piece in lines for slot in _slots(bag, i, cut, piece, material)]
-        found += [replace(slot, number=n) for n in range(1, bag.count + 1) for slot in once]
+        for n in range(1, bag.count + 1):
+            other = n + 1 if n % 2 and n < bag.count else None
+            for slot in once:
+                if not slot.spare:
+                    found.append(replace(slot, number=n))
+                elif n % 2:  # that of an even bag comes from the second ply of the one before
+                    found.append(replace(slot, number=n, other_bag=other))
     return found
 
 
@@ -63,7 +73,7 @@ def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> I
     hands: tuple[Hand, ...] = (Hand.RIGHT, Hand.LEFT) if cut.pairs else (Hand.RIGHT,)
     shapes = {hand: ready(piece, cut, material, hand=hand) for hand in hands}
     copies: list[tuple[int, ...]] = [(copy,) for copy in range(1, cut.copies + 1)]
-    both = False
+    both = paired = False
     if folded(material):
         assert isinstance(material, Cloth)
         right = shapes[Hand.RIGHT]
@@ -72,6 +82,8 @@ def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> I
         elif lies_on_fold(right):
             edge, shapes = Edge.LOW, {Hand.RIGHT: halved(right)}
         elif serves_both_plies(right, cut, material):
+            # What is matched across a seam stays with its bag.
+            paired = material.print is None
             copies = [
                 tuple(range(k, min(k + 2, cut.copies + 1))) for k in range(1, cut.copies + 1, 2)
             ]
@@ -84,6 +96,7 @@ def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> I
                 cut=cut,
                 piece=with_marks(shapes[hand], material.name, copies=numbers, hand=hand),
                 copies=numbers,
+                spare=paired and len(numbers) == 1,
                 hand=hand,
                 both_hands=both,
                 edge=edge,

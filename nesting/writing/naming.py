@@ -44,7 +44,8 @@ class Naming:
         """Return ways to name a part in full, and abbreviations; the best first."""
         name, number = part.piece.name, f"{part.copy}/{part.copies}"
         hand = ("R" if part.hand is Hand.RIGHT else "L") if name in self.paired else ""
-        bag = f"bag {part.bag}" if self.bags else ""
+        number_of_bag = part.bag if part.other_bag is None else f"{part.bag}+{part.other_bag}"
+        bag = f"bag {number_of_bag}" if self.bags else ""
         face = "face down" if flipped else ""
         detail = " ".join(word for word in (number, hand, part.variant, bag, face) if word)
         full = [(name, detail), (f"{name}  {detail}",)]
@@ -64,7 +65,7 @@ def naming(parts: Sequence[Part], *, pieces: Sequence[str] = ()) -> Naming:
         pieces=tuple(dict.fromkeys((*pieces, *variants))),
         paired=frozenset(p.piece.name for p in parts if p.hand is Hand.LEFT),
         variants={name: sorted(found) for name, found in variants.items()},
-        bags=len({part.bag for part in parts}) > 1,
+        bags=len({bag for part in parts for bag in (part.bag, part.other_bag) if bag}) > 1,
     )
 
 

@@ -277,6 +277,23 @@ def test_on_folded_cloth_single_pieces_take_both_plies() -> None:
     assert [part.name for part in even] == ["side 1+2 of 3", "side 3 of 3"]
 
 
+def test_on_folded_cloth_two_bags_share_the_plies_of_an_odd_piece() -> None:
+    more = {"head": "bags = 3", "cut": "copies = 3", "shape": "rectangle = [100, 50]"}
+    parts = lay(cloth=FOLDED, **more).parts
+    assert [part.name for part in parts] == [
+        "side 1+2 of 3 (bag 1)",
+        "side 3 of 3 (bag 1+2)",
+        "side 1+2 of 3 (bag 2)",
+        "side 1+2 of 3 (bag 3)",
+        "side 3 of 3 (bag 3)",
+    ]
+    assert [part.other_bag for part in parts] == [None, 2, None, None, None]
+    # A lopsided piece would be mirrored in the second ply, and a print is matched bag by bag.
+    assert len(lay(cloth=FOLDED, head="bags = 3", cut="copies = 3").parts) == 9
+    printed = FOLDED + "\nfold_print = true\nprint = { along = 80, across = 60 }"
+    assert len(lay(cloth=printed, **more).parts) == 6
+
+
 # ------------------------------------------------------------------------ prints
 
 PRINT = "print = { along = 80, across = 60, drop = 0.5, origin = [7, 9], tolerance = 1 }"

@@ -143,6 +143,16 @@ def test_the_parts_of_all_plies_are_those_ordered(table: str, cloth: str) -> Non
             assert figures(entry.marker).length + 20.0 <= limit.length + 1e-6
 
 
+def test_folded_plies_give_two_bags_an_odd_panel_each() -> None:
+    # Four totes of one panel each: in twos, two panels are drawn for four, and every part of
+    # both plies is used. One by one each ply would give a panel too many.
+    plan = plan_of(text("plies = 2\nbags = 2", 'fold = "folded"', 4, 2, panels=1))
+    assert parts_cut(plan)["panel", None] == 4
+    (line,) = order_lines(plan)
+    assert line.bound <= line.cloth
+    assert (("tote", 2),) in [entry.bags for entry in plan.entries]
+
+
 def test_face_to_face_plies_come_in_twos_and_halve_what_is_drawn() -> None:
     plan = plan_of(text('plies = 4\nbags = 3\nspreading = "face to face"'))
     assert all(plies % 2 == 0 for entry in plan.entries for plies in entry.spreads)
