@@ -63,7 +63,11 @@ def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
                 "it has zones drawn, so there is nothing to guess", (*place, "guess_zones")
             )
         zones = guessed_zones(outline, backbone=table.backbone, side=table.guess_zones == "side")
-        desk.assume("its zones are guessed from the outline: look at the leather", of=table.name)
+        desk.assume(
+            "its zones, and that it is tightest along the backbone, are guessed from the outline: "
+            "look at the leather and pull at it",
+            of=table.name,
+        )
     if table.backbone:
         desk.assume("turned in the lay so that the backbone runs along x", of=table.name)
     return Hide(

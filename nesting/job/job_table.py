@@ -58,7 +58,13 @@ class CutTable(Table):
     buffer: Distance = Field(0.0, description="cut roughly this much larger, for block fusing")
     folded_back: bool = Field(False, description="the shorter variant")
     nap: NapWord | None = Field(None, description="overrides the material's")
-    turn_slack: Angle | None = Field(None, ge=0, le=180, description="overrides the material's")
+    turn_slack: Angle | None = Field(
+        None,
+        ge=0,
+        le=180,
+        description="overrides the material's; on leather without a nap it overrides how far the "
+        "zones let the piece turn from their direction of tightness",
+    )
     grain: Grain = Field(
         0.0, description="turns the piece against the grain: across, bias or degrees"
     )

@@ -198,8 +198,8 @@ class HideTable(Shape):
     zone: list[ZoneTable] = Field([], description="graded areas; the rest has the poorest grade")
     guess_zones: Literal["hide", "side"] | None = Field(
         None,
-        description="guess the zones from the outline, where none are drawn: of a whole hide, or "
-        "of a side, cut along the backbone",
+        description="guess the zones and their tightness (along the backbone) from the outline, "
+        "where none are drawn: of a whole hide, or of a side, cut along the backbone",
     )
     backbone: Angle = Field(0.0, description="direction of the backbone from tail to neck, degrees")
 

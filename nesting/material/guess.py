@@ -3,6 +3,11 @@
 Butt and bend are best, then the shoulder, the neck, the flanks, and the belly with the
 legs last (ravenleatherz.com; popovleather.com; chestofbooks "Selection of skins"). Where
 one ends and the next begins differs from hide to hide: the shares below are our own.
+
+Leather is tightest along the backbone, which is why straps are cut from nose to tail
+(nayscustomleather.com); that it is so in neck and flanks, too, is our simplification. How
+far parts may turn from it is less in the poorer zones (chestofbooks, "Stretchiness and
+tightness"); the degrees are our own.
 """
 
 from __future__ import annotations
@@ -24,6 +29,9 @@ _FLANK = 0.76
 _ALONG = (("butt", Grade.A, 0.0, 0.56), ("shoulder", Grade.B, 0.56, 0.84))
 """Zones beside the backbone, as shares of its length from the tail."""
 
+_SLACK = {"butt": 45.0, "shoulder": 35.0, "neck": 25.0, "flank": 25.0}
+"""How far a part may turn from the backbone in each zone, degrees."""
+
 _NECK = 0.84
 _SMALLEST = 0.01
 """A bit smaller than this share of the hide is no zone."""
@@ -33,7 +41,7 @@ _BACK = 0.15
 
 
 def guessed_zones(outline: Path, *, backbone: float, side: bool) -> tuple[Zone, ...]:
-    """Return zones graded A to C; what they leave of the hide is the poorest.
+    """Return zones graded A to C, tight along the backbone; the rest of the hide is the poorest.
 
     Parameters
     ----------
@@ -74,7 +82,15 @@ def guessed_zones(outline: Path, *, backbone: float, side: bool) -> tuple[Zone, 
         for bit in getattr(inside, "geoms", [inside]):
             if isinstance(bit, shapely.Polygon) and bit.area > _SMALLEST * hide.area:
                 ring = Path.polyline([(x, y) for x, y, *_ in bit.exterior.coords[:-1]], closed=True)
-                zones.append(Zone(name=name, grade=grade, outline=ring.transformed(back)))
+                zones.append(
+                    Zone(
+                        name=name,
+                        grade=grade,
+                        outline=ring.transformed(back),
+                        tight=backbone,
+                        slack=_SLACK[name],
+                    )
+                )
     return tuple(zones)
 
 

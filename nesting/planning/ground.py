@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
@@ -36,10 +36,14 @@ _BIT = " bit "
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """What a part asks of a hide: the poorest grade it accepts, and its nap."""
+    """What a part asks of a hide: the poorest grade it accepts, and its nap.
+
+    `slack`: how far it may turn from the direction of tightness, instead of what the zones say.
+    """
 
     grade: Grade
     nap: Nap
+    slack: float | None = None
 
 
 def stock_of(
@@ -80,7 +84,10 @@ def _sheets(goods: SheetGoods) -> Sheets:
 
 def region_name(asked: Asked) -> str:
     """Name the region of zones that are at least so good, for parts with such a nap."""
-    return f"{asked.grade} or better" + ("" if asked.nap is Nap.ANY else f", nap {asked.nap}")
+    name = f"{asked.grade} or better"
+    if asked.nap is not Nap.ANY:
+        return f"{name}, nap {asked.nap}"
+    return name if asked.slack is None else f"{name}, turned by {asked.slack:g}° at most"
 
 
 def hide_of(sheet: Sheet, goods: Hides) -> Hide:
@@ -123,6 +130,8 @@ def _regions(hide: Hide, asked: Asked, *, turned: Callable[[Path], Path]) -> Ite
         if left:
             yield Region(name=name, outlines=_outlines(left, turned))
         return
+    if asked.slack is not None:
+        left = [replace(zone, slack=asked.slack) for zone in left]
     while left:
         zones, turns = _agreeing(left, backbone=hide.backbone)
         yield Region(name=name, outlines=_outlines(zones, turned), turns=turns)
@@ -140,16 +149,21 @@ def _allows(zone: Zone, direction: float) -> bool:
     return abs(math.remainder(direction - zone.tight, 180.0)) <= zone.slack + 1e-9
 
 
+def _binds(zone: Zone) -> bool:
+    """Whether a zone's tightness leaves some turns out."""
+    return zone.tight is not None and zone.slack < 90.0
+
+
 def _agreeing(zones: Sequence[Zone], *, backbone: float) -> tuple[list[Zone], Turns | None]:
     """Return the zones, as much of the hide as can be, that share directions, and the turns."""
-    tight = [(zone.tight, zone.slack) for zone in zones if zone.tight is not None]
+    tight = [(zone.tight, zone.slack) for zone in zones if zone.tight is not None and _binds(zone)]
     if not tight:
         return list(zones), None
     tried = sorted({t + way * slack for t, slack in tight for way in (0.0, -1.0, 1.0)})
     groups = [[zone for zone in zones if _allows(zone, angle)] for angle in tried]
     areas = [sum(polygon(zone.outline).area for zone in group) for group in groups]
     best = max(range(len(tried)), key=lambda i: (areas[i], -i))
-    bound = [zone for zone in groups[best] if zone.tight is not None]
+    bound = [zone for zone in groups[best] if _binds(zone)]
     if not bound:
         return groups[best], None
     low, high = -90.0, 90.0

@@ -8,7 +8,7 @@ from dataclasses import replace
 from nesting.marker.figures import figures
 from nesting.marker.lay import Sheet, Sheets, Strip
 from nesting.marker.marker import Marker
-from nesting.material.material import Hides, Material, Width
+from nesting.material.material import Hides, Material, Width, Zone
 from nesting.pattern.path import Affine, Path
 from nesting.planning.ground import hide_of
 from nesting.planning.plan import Entry
@@ -156,8 +156,16 @@ def _zones(sheet: Sheet, material: Material | None) -> tuple[tuple[str, Path], .
     hide = hide_of(sheet, material)
     turn = Affine.turn(-hide.backbone)
     return tuple(
-        (f"{zone.name} {zone.grade}", zone.outline.transformed(turn)) for zone in hide.zones
+        (_zone_words(zone, hide.backbone), zone.outline.transformed(turn)) for zone in hide.zones
     )
+
+
+def _zone_words(zone: Zone, backbone: float) -> str:
+    """Say a zone's name and grade, and the direction in which it stretches least."""
+    words = f"{zone.name} {zone.grade}"
+    if zone.tight is None:
+        return words
+    return f"{words}, tight at {(zone.tight - backbone) % 180.0:g}°"
 
 
 def _zone_notes(marker: Marker, sheet: int, material: Material | None) -> Iterator[str]:
@@ -166,7 +174,10 @@ def _zone_notes(marker: Marker, sheet: int, material: Material | None) -> Iterat
         assert isinstance(stock, Sheets)
         hide = hide_of(stock.sheets[marker.sheets[sheet]], material)
         if hide.guessed:
-            yield f"The zones of {hide.name} were guessed from its outline: look at the leather."
+            yield (
+                f"The zones of {hide.name} and their directions of tightness were guessed from"
+                " its outline: look at the leather and pull at it."
+            )
 
 
 def _face_notes(

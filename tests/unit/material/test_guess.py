@@ -6,11 +6,13 @@ import pytest
 import shapely
 
 from nesting import JobError, parse_job
+from nesting.marker.lay import Sheets, Turns
 from nesting.material.guess import guessed_zones
 from nesting.material.material import Grade, Hides
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import ellipse, rectangle
+from nesting.planning.lays import lays
 
 SKIN = ellipse(1400.0, 1000.0)
 
@@ -69,7 +71,8 @@ def test_a_guess_is_marked_as_one() -> None:
     (leather,) = job.materials
     assert isinstance(leather, Hides)
     assert leather.hides[0].guessed
-    assert any("guessed from the outline" in text for text in job.assumptions)
+    said = next(text for text in job.assumptions if "guessed from the outline" in text)
+    assert "tightest along the backbone" in said
 
 
 def test_nothing_is_guessed_beside_drawn_zones() -> None:
@@ -82,3 +85,26 @@ def test_a_rectangle_gives_the_shares() -> None:
     zones = guessed_zones(rectangle(1000.0, 500.0), backbone=0.0, side=False)
     butt = next(zone for zone in zones if zone.name == "butt")
     assert polygon(butt.outline).area == pytest.approx(1000.0 * 0.56 * 500.0 * 0.58)
+
+
+@pytest.mark.parametrize("backbone", [0.0, 37.0])
+def test_a_guess_is_tight_along_the_backbone_and_stricter_where_it_is_poorer(
+    backbone: float,
+) -> None:
+    """Straps run along it (nayscustomleather.com), the rest is our own simplification."""
+    hide = SKIN.transformed(Affine.turn(backbone))
+    zones = guessed_zones(hide, backbone=backbone, side=False)
+    assert {zone.tight for zone in zones} == {backbone}
+    slack = {zone.name: zone.slack for zone in zones}
+    assert slack["butt"] > slack["shoulder"] > slack["neck"] == slack["flank"] > 0.0
+
+
+def test_a_piece_turns_as_far_as_the_guess_or_as_the_user_lets_it() -> None:
+    for more, slack in (("", 45.0), ("turn_slack = 5", 5.0), ("turn_slack = 180", None)):
+        job = parse_job(JOB.replace("ZONE", "") + more)
+        (found,) = lays(job)
+        assert isinstance(found.stock, Sheets)
+        (region,) = found.stock.sheets[0].regions
+        assert region.name == found.parts[0].region
+        turns = None if slack is None else Turns(angles=(0.0, 180.0), slack=slack)
+        assert region.turns == turns
