@@ -7,6 +7,7 @@ What is left whole and worth keeping is neither.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -17,7 +18,7 @@ from nesting.material.material import Hides
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.ground import hide_of
 from nesting.planning.plan import Entry
-from nesting.planning.remnants import leftovers
+from nesting.planning.remnants import Leftover, leftovers
 
 __all__ = ["SMALL_ARTICLES_WASTE", "HideYield", "hide_yield"]
 
@@ -50,10 +51,11 @@ class HideYield:
         return (self.first + self.second) / used if used > 0.0 else 0.0
 
 
-def hide_yield(entry: Entry) -> HideYield | None:
+def hide_yield(entry: Entry, *, left_over: Sequence[Leftover] | None = None) -> HideYield | None:
     """Reckon the yield of a marker on hides; None on other goods.
 
-    First waste is what lies between parts within 4 cm of one another, off the flaws.
+    `left_over`: what the marker leaves (`leftovers`), where that is known. First waste is
+    what lies between parts within 4 cm of one another, off the flaws.
     """
     marker, material = entry.marker, entry.material
     stock = marker.lay.stock
@@ -70,7 +72,7 @@ def hide_yield(entry: Entry) -> HideYield | None:
         whole = polygon(goods.outline, goods.holes)
         net += float(joined.area)
         first += float((closed & whole).difference(joined).area)
-    kept = sum(left.area for left in leftovers(entry))
+    kept = sum(left.area for left in (leftovers(entry) if left_over is None else left_over))
     second = max(0.0, gross - net - first - kept)
     return HideYield(gross=gross, net=net, first=first, second=second, kept=kept)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from shapely.geometry.base import BaseGeometry
@@ -17,10 +18,13 @@ from nesting.planning.remnants import Leftover, leftovers
 from nesting.planning.stock import quoted
 from nesting.units import format_cm
 
-__all__ = ["named_leftovers", "remnants_text"]
+__all__ = ["Left", "named_leftovers", "remnants_text"]
+
+Left = tuple[Entry, tuple[Leftover, ...]]
+"""A marker, and what it leaves."""
 
 
-def named_leftovers(plan: Plan) -> list[tuple[Entry, tuple[Leftover, ...]]]:
+def named_leftovers(plan: Plan) -> list[Left]:
     """Return what every marker leaves, by names that no other remnant of the job has."""
     taken = {
         remnant.name
@@ -41,13 +45,16 @@ def named_leftovers(plan: Plan) -> list[tuple[Entry, tuple[Leftover, ...]]]:
     return found
 
 
-def remnants_text(plan: Plan) -> str:
-    """Return the file: a [[remnant]] for each left-over, its holes in its outline (mm)."""
+def remnants_text(plan: Plan, *, left_over: Sequence[Left] | None = None) -> str:
+    """Return the file: a [[remnant]] for each left-over, its holes in its outline (mm).
+
+    `left_over`: what `named_leftovers` gave, where that is known.
+    """
     lines = [
         f"# Left over when {_comment(plan.job.name)} is cut as laid. A job that includes this",
         '# file, include = "remnants.toml", uses them first.',
     ]
-    for entry, leftover in named_leftovers(plan):
+    for entry, leftover in named_leftovers(plan) if left_over is None else left_over:
         for left in leftover:
             _, _, length, width = left.rectangle
             data = " ".join(format_path(path) for path in (left.outline, *left.holes))

@@ -7,7 +7,7 @@ from pathlib import Path as FilePath
 
 from nesting.errors import Severity
 from nesting.planning.plan import Entry, Plan
-from nesting.planning.remnant_file import named_leftovers
+from nesting.planning.remnant_file import Left, named_leftovers
 from nesting.planning.remnants import Leftover
 from nesting.planning.shopping import Purchase, ShoppingList, shopping_list
 from nesting.units import format_area
@@ -46,23 +46,36 @@ def write_report(
     *,
     notes: Sequence[str] = (),
     bought: ShoppingList | None = None,
+    left_over: Sequence[Left] | None = None,
     overwrite: bool = False,
 ) -> None:
     """Write the report of a plan as one HTML file, whole or not at all."""
+    text = report(plan, notes=notes, bought=bought, left_over=left_over)
     with whole_file(path, overwrite=overwrite) as temporary:
-        temporary.write_text(report(plan, notes=notes, bought=bought), encoding="utf-8")
+        temporary.write_text(text, encoding="utf-8")
 
 
-def report(plan: Plan, *, notes: Sequence[str] = (), bought: ShoppingList | None = None) -> str:
-    """Return the report of a plan; `notes` are said on top; `bought` is its buying list."""
+def report(
+    plan: Plan,
+    *,
+    notes: Sequence[str] = (),
+    bought: ShoppingList | None = None,
+    left_over: Sequence[Left] | None = None,
+) -> str:
+    """Return the report of a plan.
+
+    `notes` are said on top; `bought` is its buying list; `left_over` what its markers
+    leave (`named_leftovers`), where that is known.
+    """
     bought = bought or shopping_list(plan)
+    left_over = named_leftovers(plan) if left_over is None else left_over
     title = f"{plan.job.name}: markers"
     body = [
         _head(plan, notes),
         order_section(plan),
         _shopping(plan, bought),
         costs_section(plan, bought),
-        *(_material(plan, entry, left) for entry, left in named_leftovers(plan)),
+        *(_material(plan, entry, left) for entry, left in left_over),
         _assumptions(plan),
         _cautions(plan),
         _meanings(),

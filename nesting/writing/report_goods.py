@@ -29,7 +29,7 @@ def goods_sections(entry: Entry, *, currency: str, leftovers: Sequence[Leftover]
     if said:
         yield element("h3", "What the print costs")
         yield element("p", said)
-    lines = hide_lines(entry)
+    lines = hide_lines(entry, left_over=leftovers)
     if lines:
         yield element("h3", "What the hides yield")
         yield table(["", "Area", "Share of the hides"], lines, numbers=(1, 2))
@@ -73,9 +73,9 @@ _LOADS = (
 )
 
 
-def hide_lines(entry: Entry) -> list[list[str]]:
+def hide_lines(entry: Entry, *, left_over: Sequence[Leftover] | None = None) -> list[list[str]]:
     """Return name, area and share of what a marker makes of its hides; none on other goods."""
-    found = hide_yield(entry)
+    found = hide_yield(entry, left_over=left_over)
     if found is None or not found.gross:
         return []
     rows = [

@@ -13,7 +13,7 @@ from tempfile import mkdtemp
 from nesting.errors import NestingError, PlanError, Severity, WriteError
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import load_plan, plan_text, save_plan
-from nesting.planning.remnant_file import remnants_text
+from nesting.planning.remnant_file import Left, named_leftovers, remnants_text
 from nesting.planning.shopping import ShoppingList
 from nesting.planning.summary import judge_plan
 from nesting.writing.draw import draw_entry
@@ -124,15 +124,22 @@ def _files(plan: Plan, kinds: Sequence[str], bought: ShoppingList | None = None)
         stem = _stem(entry, taken)
         taken.update(name.casefold() for name in (stem, *_sheet_names(entry, stem)))
         yield from _marker_files(entry, stem, kinds, pieces, plan.job.currency)
+
+    @cache
+    def left_over() -> list[Left]:
+        return named_leftovers(plan)
+
+    def report(path: FilePath) -> None:
+        write_report(plan, path, bought=bought, left_over=left_over())
+
+    def remnants(path: FilePath) -> None:
+        path.write_text(remnants_text(plan, left_over=left_over()), encoding="utf-8")
+
     if "report" in kinds:
-        yield _File(REPORT_FILE, partial(write_report, plan, bought=bought))
+        yield _File(REPORT_FILE, report)
     if "remnants" in kinds and any(entry.marker.placements for entry in plan.entries):
         good = all(entry.good for entry in plan.entries)
-        yield _File(REMNANT_FILE, partial(_write_remnants, plan), good)
-
-
-def _write_remnants(plan: Plan, path: FilePath) -> None:
-    path.write_text(remnants_text(plan), encoding="utf-8")
+        yield _File(REMNANT_FILE, remnants, good)
 
 
 def _stem(entry: Entry, taken: set[str]) -> str:

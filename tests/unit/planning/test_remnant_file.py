@@ -7,10 +7,13 @@ from pathlib import Path
 import pytest
 from shapely import union_all
 
-from nesting import JobError, check, make_plan, parse_job, read_job
+from nesting import JobError, check, make_plan, parse_job, read_job, write_plan
 from nesting.material.material import Hides, SheetGoods
 from nesting.pattern.polygon import polygon
+from nesting.planning import hide_yield, remnant_file
+from nesting.planning.plan import Entry
 from nesting.planning.remnant_file import named_leftovers, remnants_text
+from nesting.planning.remnants import Leftover, leftovers
 
 SHEETS = """
 INCLUDE
@@ -130,3 +133,20 @@ def test_remnants_of_cloth_are_told_not_used(tmp_path: Path) -> None:
     own += '[[remnant]]\nname = "rest"\nmaterial = "foam"\nrectangle = [10, 10]\n'
     with pytest.raises(JobError, match="laid from the roll"):
         parse_job(own)
+
+
+def test_writing_a_plan_looks_for_left_overs_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for text in (SHEETS.replace("INCLUDE", ""), HIDE):
+        plan = make_plan(parse_job(text), seconds=None, rounds=1, workers=1)
+        asked: list[str] = []
+
+        def counted(entry: Entry) -> tuple[Leftover, ...]:
+            asked.append(entry.material.name)
+            return leftovers(entry)
+
+        monkeypatch.setattr(remnant_file, "leftovers", counted)
+        monkeypatch.setattr(hide_yield, "leftovers", counted)
+        write_plan(plan, tmp_path / plan.job.name)
+        assert asked == [entry.material.name for entry in plan.entries]
