@@ -135,18 +135,18 @@ def test_remnants_of_cloth_are_told_not_used(tmp_path: Path) -> None:
         parse_job(own)
 
 
+@pytest.mark.parametrize("text", [SHEETS.replace("INCLUDE", ""), HIDE], ids=["sheets", "hide"])
 def test_writing_a_plan_looks_for_left_overs_once(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    text: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for text in (SHEETS.replace("INCLUDE", ""), HIDE):
-        plan = make_plan(parse_job(text), seconds=None, rounds=1, workers=1)
-        asked: list[str] = []
+    plan = make_plan(parse_job(text), seconds=None, rounds=1, workers=1)
+    asked: list[str] = []
 
-        def counted(entry: Entry) -> tuple[Leftover, ...]:
-            asked.append(entry.material.name)
-            return leftovers(entry)
+    def counted(entry: Entry) -> tuple[Leftover, ...]:
+        asked.append(entry.material.name)
+        return leftovers(entry)
 
-        monkeypatch.setattr(remnant_file, "leftovers", counted)
-        monkeypatch.setattr(hide_yield, "leftovers", counted)
-        write_plan(plan, tmp_path / plan.job.name)
-        assert asked == [entry.material.name for entry in plan.entries]
+    monkeypatch.setattr(remnant_file, "leftovers", counted)
+    monkeypatch.setattr(hide_yield, "leftovers", counted)
+    write_plan(plan, tmp_path / "out")
+    assert asked == [entry.material.name for entry in plan.entries]
