@@ -10,6 +10,7 @@ import numpy.typing as npt
 from shapely import LinearRing, Polygon, box, contains, contains_xy, prepare, unary_union
 from shapely.geometry.base import BaseGeometry
 
+from nesting.marker.figures import figures
 from nesting.marker.lay import Strip
 from nesting.marker.marker import Marker
 from nesting.pattern.path import Path
@@ -39,18 +40,24 @@ class Leftover:
     sheet: int = 0
 
 
-def plan_leftovers(plan: Plan, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
+def plan_leftovers(
+    plan: Plan, *, narrowest: float = 80.0, tails: bool = True
+) -> tuple[Leftover, ...]:
     """Return what every marker of a plan leaves, largest first within each."""
-    return tuple(left for entry in plan.entries for left in leftovers(entry, narrowest=narrowest))
+    return tuple(
+        left
+        for entry in plan.entries
+        for left in leftovers(entry, narrowest=narrowest, tails=tails)
+    )
 
 
-def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
+def leftovers(entry: Entry, *, narrowest: float = 80.0, tails: bool = True) -> tuple[Leftover, ...]:
     """Return what one marker leaves that is nowhere narrower than `narrowest` (mm).
 
-    On cloth the length bought beyond the marker counts, for single plies; of what is
-    between the parts only places that wide count. Parts keep the lay's spacing.
+    On cloth single plies count, with `tails` and the length bought beyond the marker; of
+    what is between the parts only places that wide count. Parts keep the lay's spacing.
     """
-    free = _free_areas(entry)
+    free = _free_areas(entry, tails=tails)
     found: list[Leftover] = []
     for sheet, area in free:
         # Opening: whatever a disc of this width cannot reach is no piece to keep.
@@ -74,13 +81,14 @@ def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
     return tuple(found)
 
 
-def _free_areas(entry: Entry) -> Iterator[tuple[int, BaseGeometry]]:
+def _free_areas(entry: Entry, *, tails: bool) -> Iterator[tuple[int, BaseGeometry]]:
     """Yield (sheet, area) of the stock less the parts and their spacing."""
     marker = entry.marker
     stock = marker.lay.stock
     if isinstance(stock, Strip):
         if sum(entry.spreads) == 1:
-            yield 0, _less(box(0.0, 0.0, max(entry.buying.to_buy, 1.0), stock.width), marker, 0)
+            end = entry.buying.to_buy if tails else figures(marker).length
+            yield 0, _less(box(0.0, 0.0, max(end, 1.0), stock.width), marker, 0)
         return
     for sheet, kind in enumerate(marker.sheets):
         goods = stock.sheets[kind]

@@ -6,10 +6,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from nesting.marker.figures import figures
 from nesting.marker.measure import piece_area
 from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
-from nesting.planning.estimates import before_shrinking
+from nesting.planning.cut_lengths import taken_from
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.slots import slots_of
 from nesting.units import round_up
@@ -111,8 +110,12 @@ def _material(entries: Sequence[Entry], at_hand: float, spare: float) -> Purchas
     gross = sum(entry.buying.gross for entry in entries)
     width = entries[0].width
     if isinstance(material, Cloth):
-        fresh, taken = _from_rolls(entries, material) if material.rolls else (gross, at_hand)
-        gross = (fresh + taken if material.rolls else gross) * (1.0 + spare)
+        fresh, taken = gross, at_hand
+        laid = any(entry.laid_from for entry in entries)
+        if laid:
+            fresh, *of = taken_from(entries, material)
+            taken = sum(of)
+        gross = (fresh + taken if laid else gross) * (1.0 + spare)
         short = max(0.0, gross - taken)
         to_buy = round_up(short, step=material.step) if material.step else short
         return _line(material.name, "mm", net, gross, taken, to_buy, _per_mm(width), width=width)
@@ -126,27 +129,6 @@ def _material(entries: Sequence[Entry], at_hand: float, spare: float) -> Purchas
 
 def _per_mm(width: Width | None) -> float | None:
     return None if width is None or width.price is None else width.price / 1000.0
-
-
-def _from_rolls(entries: Sequence[Entry], cloth: Cloth) -> tuple[float, float]:
-    """Return the cloth (mm, before shrinking) that is new, and that comes from rolls."""
-    fresh, taken = 0.0, 0.0
-    for entry in entries:
-        each = figures(entry.marker).length + 2.0 * cloth.ends
-        for laid in entry.laid_from:
-            lengths = [each]
-            if laid.splice is not None:
-                begin, end = laid.splice
-                lengths = [cloth.ends + end, each - cloth.ends - begin]
-            for roll, length in zip(laid.rolls, lengths, strict=True):
-                if roll:
-                    taken += laid.plies * length
-                else:
-                    fresh += laid.plies * length
-    if cloth.shrinkage.cut_larger:
-        return fresh, taken
-    share = cloth.shrinkage.along
-    return before_shrinking(fresh, share=share), before_shrinking(taken, share=share)
 
 
 def _hides(material: Hides, net: float, gross: float, at_hand: float) -> Purchase:

@@ -4,6 +4,7 @@ The file is TOML and ours::
 
     [at_hand]                    # lengths with units, sheets and notions as numbers
     "outer canvas" = "240 cm"
+    "lining" = ["5 m", "80 cm"]  # several rolls or ends of the (first) width on sale
     "foam" = 3
 
     [[remnant]]                  # as in a job file, which may include this one
@@ -18,6 +19,7 @@ The file is TOML and ours::
 from __future__ import annotations
 
 import hashlib
+import math
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -30,6 +32,7 @@ from nesting.job.job import Job
 from nesting.material.material import Cloth, Material, Remnant, SheetGoods
 from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.svg_path import format_path, parse_path
+from nesting.planning.cut_lengths import lengths_after
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import plan_text
 from nesting.planning.remnants import plan_leftovers
@@ -60,9 +63,9 @@ class Kept:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
-    """What is at hand. `lengths` in mm, `counts` of sheets and notions, by name."""
+    """What is at hand, by name. `lengths` of each cloth in mm; `counts` of sheets and notions."""
 
-    lengths: Mapping[str, float]
+    lengths: Mapping[str, tuple[float, ...]]
     counts: Mapping[str, float]
     remnants: tuple[Kept, ...] = ()
     cut: tuple[str, ...] = ()
@@ -70,7 +73,7 @@ class Stock:
     @property
     def at_hand(self) -> dict[str, float]:
         """Everything that is counted, for the buying list."""
-        return {**self.counts, **self.lengths}
+        return {**self.counts, **{name: sum(mm) for name, mm in self.lengths.items()}}
 
 
 class _RemnantTable(BaseModel):
@@ -87,7 +90,7 @@ class _Book(BaseModel):
 
 class _StockTable(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
-    at_hand: dict[str, str | int | float] = {}
+    at_hand: dict[str, str | int | float | list[str]] = {}
     remnant: list[_RemnantTable] = []
     book: _Book = _Book()
 
@@ -112,17 +115,17 @@ def read_stock(path: FilePath | str) -> Stock:
         first = error.errors()[0]
         field = ".".join(str(part) for part in first["loc"])
         raise JobError(first["msg"], file=name, field=field) from error
-    lengths: dict[str, float] = {}
+    lengths: dict[str, tuple[float, ...]] = {}
     counts: dict[str, float] = {}
     for key, value in table.at_hand.items():
         try:
-            if isinstance(value, str):
-                lengths[key] = length(value)
-            else:
+            if isinstance(value, int | float):
                 counts[key] = float(value)
+            else:
+                lengths[key] = tuple(map(length, [value] if isinstance(value, str) else value))
         except JobError as error:
             raise error.located(file=name, field=f"at_hand.{key}") from error
-        if min(lengths.get(key, 0.0), counts.get(key, 0.0)) < 0:
+        if not all(0.0 <= v < math.inf for v in (*lengths.get(key, ()), counts.get(key, 0.0))):
             raise JobError("there can't be less than nothing", file=name, field=f"at_hand.{key}")
     for index, remnant in enumerate(table.remnant):
         try:
@@ -142,7 +145,7 @@ def read_stock(path: FilePath | str) -> Stock:
 
 
 def with_stock(job: Job, stock: Stock) -> Job:
-    """Return the job with what is at hand: remnants of sheets, and cloth as a roll."""
+    """Return the job with what is at hand: remnants of sheets, and cloth as rolls."""
     return replace(job, materials=tuple(_at_hand(m, stock) for m in job.materials))
 
 
@@ -150,8 +153,8 @@ def _at_hand(material: Material, stock: Stock) -> Material:
     if isinstance(material, SheetGoods):
         return replace(material, remnants=(*material.remnants, *_remnants_of(material, stock)))
     if isinstance(material, Cloth) and not material.rolls:
-        roll = stock.lengths.get(material.name, 0.0)
-        return replace(material, rolls=(roll,)) if roll > 0.0 else material
+        rolls = tuple(mm for mm in stock.lengths.get(material.name, ()) if mm > 0.0)
+        return replace(material, rolls=rolls)
     return material
 
 
@@ -174,12 +177,13 @@ def plan_mark(plan: Plan) -> str:
 def after_cutting(stock: Stock, plan: Plan) -> Stock:
     """Return the stock after a plan was cut: used remnants gone, left-overs added.
 
-    Lengths and counts are taken off as far as they were there: the rest was bought.
+    Lengths and counts are taken off as far as they were there: the rest was bought, and
+    what that leaves of cloth, at its full width, is at hand from now on.
 
     Raises
     ------
     JobError
-        The plan was taken off before.
+        The plan was taken off before, or lays cloth from a length that is not there.
 
     """
     mark = plan_mark(plan)
@@ -188,16 +192,20 @@ def after_cutting(stock: Stock, plan: Plan) -> Stock:
             "this plan was taken off the stock before", hint="each plan is taken off once"
         )
     lengths, counts = dict(stock.lengths), dict(stock.counts)
-    from_rolls = {m.name for m in plan.job.materials if isinstance(m, Cloth) and m.rolls}
     for line in shopping_list(plan).lines:
-        at_hand = lengths if line.unit == "mm" else counts
-        if line.name in at_hand:
-            taken = line.stock if line.name in from_rolls else line.gross
-            at_hand[line.name] = max(0.0, at_hand[line.name] - taken)
+        if line.name in counts:
+            counts[line.name] = max(0.0, counts[line.name] - line.gross)
+    for cloth in (m for m in plan.job.materials if isinstance(m, Cloth)):
+        entries = [entry for entry in plan.entries if entry.material.name == cloth.name]
+        # Rolls that the job itself names are not in a stock file that doesn't know the cloth.
+        if entries and (cloth.name in lengths or not any(e.laid_from for e in entries)):
+            rest = lengths_after(lengths.get(cloth.name, ()), entries, cloth)
+            if rest or cloth.name in lengths:
+                lengths[cloth.name] = rest
     used = _used_remnants(plan)
     kept = [r for r in stock.remnants if (r.material, r.name) not in used]
     names = {remnant.name for remnant in kept}
-    for left in plan_leftovers(plan):
+    for left in plan_leftovers(plan, tails=False):
         name = _fresh(left.name, names)
         names.add(name)
         data = " ".join(format_path(path) for path in (left.outline, *left.holes))
@@ -228,7 +236,9 @@ def _fresh(name: str, taken: set[str]) -> str:
 def stock_text(stock: Stock) -> str:
     """Return the stock as it stands in its file."""
     lines = ["[at_hand]"]
-    lines += [f"{quoted(name)} = {quoted(f'{mm:g} mm')}" for name, mm in stock.lengths.items()]
+    for name, lengths in stock.lengths.items():
+        listed = ", ".join(quoted(f"{round(mm, 1):.10g} mm") for mm in lengths)
+        lines.append(f"{quoted(name)} = {listed if len(lengths) == 1 else f'[{listed}]'}")
     lines += [f"{quoted(name)} = {count:g}" for name, count in stock.counts.items()]
     for remnant in stock.remnants:
         lines += ["", "[[remnant]]", f"name = {quoted(remnant.name)}"]

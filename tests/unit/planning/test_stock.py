@@ -15,10 +15,17 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import polygon
 from nesting.planning.buying import buying
-from nesting.planning.plan import Entry, Plan, SearchRecord
+from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord
 from nesting.planning.remnants import largest_rectangle, leftovers
 from nesting.planning.shopping import shopping_list
-from nesting.planning.stock import after_cutting, plan_mark, read_stock, stock_text, with_stock
+from nesting.planning.stock import (
+    Stock,
+    after_cutting,
+    plan_mark,
+    read_stock,
+    stock_text,
+    with_stock,
+)
 
 RECORD = SearchRecord(
     stopped="time",
@@ -148,7 +155,7 @@ def test_a_cut_plan_updates_the_stock_once(plan: Plan, tmp_path: FilePath) -> No
     )
     stock = read_stock(file)
     after = after_cutting(stock, plan)
-    assert after.lengths["canvas"] == pytest.approx(400 - 320 / 0.95)
+    assert after.lengths["canvas"] == ()  # 400 less 320 / 0.95 are 63 mm: not worth keeping
     assert after.counts["zip"] == 0
     assert "old" not in {remnant.name for remnant in after.remnants}
     assert after.cut == (plan_mark(plan),)
@@ -169,6 +176,9 @@ def test_a_cut_plan_updates_the_stock_once(plan: Plan, tmp_path: FilePath) -> No
     [
         ("[at_hand]\ncanvas = '3 furlongs'", "at_hand.canvas"),
         ("[at_hand]\ncanvas = '-3 m'", "less than nothing"),
+        ("[at_hand]\ncanvas = ['3 m', '-1 m']", "less than nothing"),
+        ("[at_hand]\ncanvas = ['3 m', 2]", "at_hand.canvas"),
+        ("[at_hand]\nfoam = inf", "at_hand.foam"),
         ("[[remnant]]\nname = 'x'\nmaterial = 'y'\noutline = 'Q'", "remnant.0.outline"),
         ("[shelf]", "shelf"),
         ("[at_hand", "TOML"),
@@ -181,3 +191,74 @@ def test_a_bad_stock_file_is_one_line(text: str, says: str, tmp_path: FilePath) 
         read_stock(file)
     assert says in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+def laid(rolls: tuple[float, ...], *lines: LaidFrom, plies: int = 3) -> Plan:
+    """Return a plan of one cloth, a marker of 300 mm (with ends 320) from rolls."""
+    cloth = replace(CANVAS, shrinkage=Shrinkage(), rolls=rolls)
+    part = Part(name="square", piece=SQUARE)
+    marker = Marker(
+        lay=Lay(name="canvas", parts=(part,), stock=Strip(width=1380)),
+        placements=(Placement(part=0, x=0, y=0),),
+    )
+    bag = Bag(name="bag", pieces=(SQUARE,), cuts=(Cut(piece="square", material="canvas"),))
+    of = replace(entry(cloth, marker, 300.0, plies=plies), laid_from=lines)
+    job = Job(name="job", bags=(bag,), materials=(cloth,))
+    return Plan(job=job, entries=(of,), seconds=1.0, program="test")
+
+
+def at_hand(*lengths: float) -> Stock:
+    return Stock(lengths={"canvas": lengths}, counts={})
+
+
+def test_each_roll_is_shorter_by_what_was_cut_from_it() -> None:
+    rolls = (1000.0, 2000.0)
+    plan = laid(
+        rolls,
+        LaidFrom(spread=0, plies=1, rolls=(1,)),
+        LaidFrom(spread=0, plies=2, rolls=(2,)),
+    )
+    assert after_cutting(at_hand(*rolls), plan).lengths["canvas"] == pytest.approx((680, 1360))
+    # Another length came to the shelf meanwhile, and their order changed.
+    after = after_cutting(at_hand(2000.0, 700.0, 1000.0), plan)
+    assert after.lengths["canvas"] == pytest.approx((1360, 700, 680))
+    with pytest.raises(JobError, match="from a length of 200 cm, which is not at hand"):
+        after_cutting(at_hand(1000.0, 1500.0), plan)
+
+
+def test_a_spliced_ply_takes_from_both_rolls() -> None:
+    # 10 mm end + 180 mm from one, 320 − 10 − 150 = 160 mm from the other.
+    plan = laid(
+        (500.0, 600.0),
+        LaidFrom(spread=0, plies=1, rolls=(1, 2), splice=(150.0, 180.0)),
+        plies=1,
+    )
+    assert after_cutting(at_hand(500.0, 600.0), plan).lengths["canvas"] == (310.0, 440.0)
+
+
+def test_new_cloth_leaves_the_end_of_what_was_bought() -> None:
+    # Two plies of 320 mm new: 640 mm, sold in steps of 250 mm: 750, of which 110 are left.
+    plan = laid(
+        (400.0,), LaidFrom(spread=0, plies=1, rolls=(1,)), LaidFrom(spread=0, plies=2, rolls=(0,))
+    )
+    assert after_cutting(at_hand(400.0), plan).lengths["canvas"] == pytest.approx((110.0,))
+    assert shopping_list(plan).lines[0].to_buy == 750.0
+
+
+def test_a_plan_that_knew_no_rolls_is_cut_from_the_shortest_that_holds_a_ply() -> None:
+    plan = laid((), plies=2)
+    after = after_cutting(at_hand(300.0, 1000.0, 500.0), plan)
+    assert after.lengths["canvas"] == (300.0, 680.0, 180.0)
+
+
+def test_several_lengths_are_read_written_and_laid_from(tmp_path: FilePath) -> None:
+    file = tmp_path / "stock.toml"
+    file.write_text("[at_hand]\ncanvas = ['2.4 m', '90 cm']\nlining = []\n")
+    stock = read_stock(file)
+    assert stock.lengths == {"canvas": (2400.0, 900.0), "lining": ()}
+    assert stock.at_hand == {"canvas": 3300.0, "lining": 0.0}
+    (cloth,) = with_stock(laid(()).job, stock).materials
+    assert isinstance(cloth, Cloth)
+    assert cloth.rolls == (2400.0, 900.0)
+    file.write_text(stock_text(stock))
+    assert read_stock(file) == stock
