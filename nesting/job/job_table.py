@@ -114,7 +114,9 @@ class TableTable(Table):
 
     length: Size | None = Field(None, description="longest lay with its ends")
     bed: Pair | None = Field(
-        None, description="the machine's, [along, across]: no marker is longer, no cloth wider"
+        None,
+        description="the machine's, [along, across]: larger cloth, sheets and hides are cut in "
+        "loads, no part across a border; in an order no marker is longer, no cloth wider",
     )
     plies: int = Field(1, ge=1, le=10_000, description="most plies of a spread")
     height: Size | None = Field(

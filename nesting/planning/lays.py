@@ -14,6 +14,7 @@ from nesting.planning.face_to_face import drawn_once, refuse_face_to_face
 from nesting.planning.ground import Asked, region_name, stock_of
 from nesting.planning.piecing import pieced_slots
 from nesting.planning.prints import bindings
+from nesting.planning.sheet_loads import on_bed
 from nesting.planning.slots import Slot, slots_of
 from nesting.planning.too_big import refuse_too_big, too_big
 from nesting.planning.turns import flips, turns_of
@@ -76,7 +77,7 @@ def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> L
         slots = drawn_once(slots, material)
     asked = [region for slot in slots if (region := _region(slot, material)) is not None]
     stock = stock_of(material, width=width, regions=asked)
-    slots = pieced_slots(slots, stock, nap=material.nap)
+    slots = pieced_slots(slots, stock, nap=material.nap, bed=_load(job, material))
     lay = Lay(
         name=material.name,
         parts=_parts(slots, material, job=job),
@@ -84,7 +85,13 @@ def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> L
         spacing=material.spacing,
     )
     refuse_too_big(lay, material, job=job)
-    return lay
+    return on_bed(lay, job)
+
+
+def _load(job: Job, material: Material) -> tuple[float, float] | None:
+    """Return how long and wide a part may be to fit a load of the bed (mm)."""
+    bed = job.table.bed
+    return None if bed is None else (bed[0] - material.spacing, bed[1] - material.spacing)
 
 
 def _region(slot: Slot, material: Material) -> Asked | None:

@@ -22,12 +22,12 @@ from nesting.planning.plan import BedLoad
 from nesting.planning.too_big import too_big
 from nesting.search.result import Result
 
-__all__ = ["REGISTER", "Grid", "bed_loads", "grid_of", "in_loads", "joined"]
+__all__ = ["NARROWEST", "REGISTER", "Grid", "bed_loads", "grid_of", "in_loads", "joined"]
 
 REGISTER = 10.0
 """Of the bed's length kept for the marks by which one load is set against the next (mm)."""
 
-_NARROWEST = 20.0
+NARROWEST = 20.0
 """A row of loads narrower than this (mm) is left out."""
 
 
@@ -73,7 +73,7 @@ def grid_of(lay: Lay, job: Job) -> Grid | None:
         width = strip.width
     count = max(1, math.ceil(strip.width / width - 1e-9))
     rows = tuple((i * width, min(width, strip.width - i * width)) for i in range(count))
-    rows = tuple(row for row in rows if row[1] >= min(_NARROWEST, strip.width))
+    rows = tuple(row for row in rows if row[1] >= min(NARROWEST, strip.width))
     columns = max(1, len(lay.parts))  # each holds one at least
     if strip.longest is not None:
         columns = min(columns, max(1, math.floor(strip.longest / length)))

@@ -20,6 +20,7 @@ from nesting.planning.loads import bed_loads, grid_of, in_loads, joined
 from nesting.planning.matching import is_bound, unbound
 from nesting.planning.plan import Entry, Plan, SearchRecord
 from nesting.planning.pool import Executor, processes
+from nesting.planning.sheet_loads import sheet_loads
 from nesting.planning.store import Store
 from nesting.search.result import Result
 
@@ -123,15 +124,15 @@ def make_plan(
     materials = {material.name: material for material in job.materials}
     whole = {name: joined(lay, grids[name], results[name]) for name, lay in wanted.items()}
     other = {name: joined(lay, free[name], without[name]) for name, lay in plain.items()}
-    entries = tuple(
-        replace(
-            entry_for(materials[name], result, width=widths.get(name)),
-            loads=bed_loads(results[name].marker, grids[name]),
-            unmatched=_unmatched(result, other.get(name)),
-        )
-        for name, result in whole.items()
+    entries = []
+    for name, result in whole.items():
+        entry = entry_for(materials[name], result, width=widths.get(name))
+        if grids[name] is not None:
+            entry = replace(entry, loads=bed_loads(results[name].marker, grids[name]))
+        entries.append(replace(entry, unmatched=_unmatched(result, other.get(name))))
+    return Plan(
+        job=job, entries=tuple(entries), seconds=time.monotonic() - started, program=program()
     )
-    return Plan(job=job, entries=entries, seconds=time.monotonic() - started, program=program())
 
 
 def _unmatched(matched: Result, plain: Result | None) -> float | None:
@@ -163,6 +164,7 @@ def entry_for(material: Material, result: Result, *, width: Width | None) -> Ent
         buying=buying(marker, material, width=width, length=length),
         findings=check(marker),
         unplaced=tuple((marker.lay.parts[u.part].name, u.why) for u in result.unplaced),
+        loads=sheet_loads(marker),
     )
 
 

@@ -19,9 +19,13 @@ from nesting.pattern.measure import bounds, clockwise, counter_clockwise
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
+from nesting.planning.loads import REGISTER
 from nesting.planning.slots import Slot
 
 __all__ = ["cut_lengths", "pieced", "pieced_slots"]
+
+Room = tuple[float | None, float]
+"""How long and wide a part may be (mm); None is any length."""
 
 _HAIR = 1e-6
 """What sticks out by no more (mm) fits."""
@@ -136,8 +140,18 @@ def _ring(ring: shapely.LinearRing) -> Path:
     return Path.polyline([(x, y) for x, y, *_ in ring.coords[:-1]], closed=True)
 
 
-def pieced_slots(slots: Sequence[Slot], stock: Strip | Sheets, *, nap: Nap) -> list[Slot]:
-    """Return the slots, each that may be pieced and does not fit its stock as several."""
+def pieced_slots(
+    slots: Sequence[Slot],
+    stock: Strip | Sheets,
+    *,
+    nap: Nap,
+    bed: tuple[float, float] | None = None,
+) -> list[Slot]:
+    """Return the slots, each that may be pieced and does not fit its stock as several.
+
+    `bed`: what a load of it takes, along and across (mm): bits fit that, too.
+    """
+    rooms = [_on_bed(room, bed) for room in _rooms(stock)]
     found: list[Slot] = []
     known: dict[tuple[int, float], tuple[Piece, ...]] = {}
     for slot in slots:
@@ -148,7 +162,7 @@ def pieced_slots(slots: Sequence[Slot], stock: Strip | Sheets, *, nap: Nap) -> l
         key = (id(slot.piece), beyond)
         if key not in known:
             free = (slot.cut.nap or nap) is Nap.ANY
-            known[key] = _fitting(slot.piece, stock, beyond, free=free)
+            known[key] = _fitting(slot.piece, rooms, beyond, free=free)
         bits = known[key]
         if len(bits) == 1:
             found.append(slot)
@@ -160,17 +174,29 @@ def pieced_slots(slots: Sequence[Slot], stock: Strip | Sheets, *, nap: Nap) -> l
     return found
 
 
-def _fitting(
-    piece: Piece, stock: Strip | Sheets, beyond: float, *, free: bool
-) -> tuple[Piece, ...]:
-    """Return the piece, or as few bits of it as fit the stock."""
+def _rooms(stock: Strip | Sheets) -> list[Room]:
+    """Return the rooms of a stock: of sheets, those of which there are enough."""
     if isinstance(stock, Strip):
-        rooms: list[tuple[float | None, float]] = [(stock.longest, stock.width)]
-    else:
-        boxes = [bounds(sheet.outline) for sheet in stock.sheets if sheet.count is None]
-        boxes = boxes or [bounds(sheet.outline) for sheet in stock.sheets]
-        lost = 2.0 * stock.margin
-        rooms = [(x1 - x0 - lost, y1 - y0 - lost) for x0, y0, x1, y1 in boxes]
+        return [(stock.longest, stock.width)]
+    boxes = [bounds(sheet.outline) for sheet in stock.sheets if sheet.count is None]
+    boxes = boxes or [bounds(sheet.outline) for sheet in stock.sheets]
+    lost = 2.0 * stock.margin
+    return [(x1 - x0 - lost, y1 - y0 - lost) for x0, y0, x1, y1 in boxes]
+
+
+def _on_bed(room: Room, bed: tuple[float, float] | None) -> Room:
+    """Return what of a room one load of the bed takes."""
+    if bed is None:
+        return room
+    length, width = room
+    most = bed[0] - REGISTER if length is None or length > bed[0] else length
+    return most, min(width, bed[1])
+
+
+def _fitting(
+    piece: Piece, rooms: Sequence[Room], beyond: float, *, free: bool
+) -> tuple[Piece, ...]:
+    """Return the piece, or as few bits of it as fit a room."""
     x0, y0, x1, y1 = bounds(piece.cut)
     sizes = [(x1 - x0, y1 - y0), (y1 - y0, x1 - x0)] if free else [(x1 - x0, y1 - y0)]
     for length, width in rooms:

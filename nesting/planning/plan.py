@@ -78,13 +78,17 @@ class MaterialBound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BedLoad:
-    """What is cut at once on a bed smaller than the lay: its place and size (mm), its parts."""
+    """What is cut at once on a bed smaller than the lay: its place and size (mm), its parts.
+
+    `sheet`: which of the marker's sheets it is on (0 on a strip).
+    """
 
     x: float
     y: float
     length: float
     width: float
     parts: tuple[str, ...]
+    sheet: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -56,8 +56,10 @@ def draw_entry(
         )
         for sheet in range(_sheets(entry.marker))
     )
-    borders = load_edges(entry.loads, drawn[0].length) if entry.loads else ()
-    return tuple(replace(one, strokes=(*borders, *one.strokes)) for one in drawn)
+    return tuple(
+        replace(one, strokes=(*load_edges(entry.loads, one.length, sheet=n), *one.strokes))
+        for n, one in enumerate(drawn)
+    )
 
 
 def draw(
@@ -150,9 +152,11 @@ def _ground(marker: Marker, sheet: int, material: Material | None, width: Width 
 
 
 def _zones(sheet: Sheet, material: Material | None) -> tuple[tuple[str, Path], ...]:
-    """Return the zones of a hide in words, or a sheet's regions by name."""
-    if not isinstance(material, Hides):
+    """Return the zones of a hide in words; regions by name where nothing else is known."""
+    if material is None:
         return tuple((region.name, path) for region in sheet.regions for path in region.outlines)
+    if not isinstance(material, Hides):
+        return ()
     hide = hide_of(sheet, material)
     turn = Affine.turn(-hide.backbone)
     return tuple(

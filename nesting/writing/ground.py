@@ -65,12 +65,12 @@ def sheet_edges(sheet: Sheet, *, zones: Sequence[tuple[str, Path]] = ()) -> tupl
     return tuple(Stroke(operation=Operation.EDGE, path=path, name=name) for name, path in named)
 
 
-def load_edges(loads: Sequence[BedLoad], length: float) -> tuple[Stroke, ...]:
-    """Return the borders of the loads of a bed, as far as the marker reaches (mm)."""
+def load_edges(loads: Sequence[BedLoad], length: float, *, sheet: int) -> tuple[Stroke, ...]:
+    """Return the borders of the loads of a bed on a sheet, as far as the drawing reaches (mm)."""
     return tuple(
         _box(f"load {n}", load.x, load.y, min(load.x + load.length, length), load.y + load.width)
         for n, load in enumerate(loads, start=1)
-        if load.x < length
+        if load.x < length and load.sheet == sheet
     )
 
 

@@ -68,7 +68,7 @@ _MEANING = (
 )
 
 _LOADS = (
-    "The lay is larger than the bed. No part lies across a border: cut the cloth at the borders, "
+    "The lay is larger than the bed. No part lies across a border: cut it up at the borders, "
     "or move it on by one load at a time."
 )
 
@@ -92,10 +92,11 @@ def hide_lines(entry: Entry, *, left_over: Sequence[Leftover] | None = None) -> 
 
 
 def _loads(entry: Entry) -> list[list[str]]:
+    several = len(entry.marker.sheets) > 1
     return [
         [
             str(number),
-            f"{cm(load.x)}, {cm(load.y)}",
+            (f"no. {load.sheet + 1}: " if several else "") + f"{cm(load.x)}, {cm(load.y)}",
             f"{cm(load.length)} × {cm(load.width)}",
             ", ".join(load.parts),
         ]
