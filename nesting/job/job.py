@@ -87,7 +87,8 @@ class CuttingTable:
     `length`: longest marker with its ends (mm). `bed`: the machine's, along and across
     (mm): what is larger is cut in loads; no marker of an order is longer, no cloth wider.
     `plies`: most plies of a spread; `height`: or the highest lay (mm), for cloths whose
-    thickness is known. `bags`: most bags in one marker. `over`: how many more than ordered may be made, of each bag.
+    thickness is known. `bags`: most bags in one marker. `over`: how many more than ordered
+    may be made, of each bag.
     `spread_cost`, `marker_cost`: what setting up a spread, or making a marker, is worth,
     in mm of cloth. `cutting_cost`: the same for each mm of marker cut in a spread.
     `splice`: longest overlap where cloth may be spliced (mm), None for no splices.
