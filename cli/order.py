@@ -60,6 +60,8 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         print(_table(plan))
         print(f"\n{_bounds(plan)}")
+        if plan.widths_tried:
+            print(f"\n{_widths(plan)}")
         if bought.cost is not None:
             print(
                 f"\nto buy: {bought.cost:.2f} {plan.job.currency}, {bought.cost_per_bag:.2f} a bag"
@@ -100,6 +102,18 @@ def _record(plan: Plan, bought: ShoppingList) -> dict[str, Any]:
                 "spreads": line.spreads,
             }
             for line in nesting.order_lines(plan)
+        ],
+        "widths": [
+            {
+                "material": tried.material,
+                "width": tried.width.booked,
+                "needed": tried.needed,
+                "to_buy": tried.to_buy,
+                "cost": tried.cost,
+                "chosen": tried.chosen,
+                "why_not": tried.why,
+            }
+            for tried in plan.widths_tried
         ],
         "cost": bought.cost,
         "cost_per_bag": bought.cost_per_bag,
@@ -156,5 +170,28 @@ def _bounds(plan: Plan) -> str:
         )
         rows.append(
             [line.material, taken, bound, f"{100 * line.gap:.1f} %", str(line.spreads or "")]
+        )
+    return table(head, rows)
+
+
+def _widths(plan: Plan) -> str:
+    """Say what each width on sale would have come to, and which was taken."""
+    head = ["material", "width", "needed", "buy", "area", "cost", ""]
+    rows = []
+    for tried in plan.widths_tried:
+        width = f"{tried.width.booked / 10:g} cm"
+        if tried.needed is None:
+            rows.append([tried.material, width, *[""] * 4, tried.why])
+            continue
+        rows.append(
+            [
+                tried.material,
+                width,
+                f"{tried.needed / 1000:.2f} m",
+                f"{tried.to_buy / 1000:.2f} m",
+                f"{tried.to_buy * tried.width.booked / 1e6:.2f} m²",
+                "" if tried.cost is None else f"{tried.cost:.2f} {plan.job.currency}".rstrip(),
+                "taken" if tried.chosen else "",
+            ]
         )
     return table(head, rows)

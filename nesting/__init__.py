@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from nesting.planning.make import make_plan, program
     from nesting.planning.most_bags import MostBags, most_bags
     from nesting.planning.order import make_order_plan
-    from nesting.planning.plan import Entry, Plan
+    from nesting.planning.plan import Entry, Plan, WidthTried
     from nesting.planning.plan_file import load_plan, save_plan
     from nesting.planning.pool import Executor, processes, start_server
     from nesting.planning.shopping import ShoppingList, shopping_list
@@ -111,6 +111,7 @@ _HOMES = {
     "Summary": "planning.summary",
     "Store": "planning.store",
     "Trial": "planning.compare",
+    "WidthTried": "planning.plan",
     "Turns": "marker.lay",
     "UNFINISHED": "writing.folder",
     "WriteError": "errors",
@@ -202,6 +203,7 @@ __all__ = [
     "Summary",
     "Trial",
     "Turns",
+    "WidthTried",
     "WriteError",
     "after_cutting",
     "check",

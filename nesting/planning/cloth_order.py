@@ -51,10 +51,11 @@ class Kind:
 
 
 class ClothOrder:
-    """The order as one cloth sees it."""
+    """The order as one cloth sees it, at one of its widths; `label` goes before its markers."""
 
-    def __init__(self, job: Job, cloth: Cloth, width: Width) -> None:
+    def __init__(self, job: Job, cloth: Cloth, width: Width, *, label: str = "") -> None:
         self.job, self.cloth, self.width = job, cloth, width
+        self.label = label or cloth.name
         self.twice = _face_to_face(job, cloth)
         self.kinds = _kinds(job, cloth, twice=self.twice)
         self.rules = _rules(job, cloth, width, twice=self.twice)
@@ -106,7 +107,8 @@ class ClothOrder:
     def note(self, ratio: Ratio, result: Result) -> None:
         """Take a marker that was laid for a ratio, if it is better than the one known."""
         self.laid[ratio] = better(self.laid[ratio], result) if ratio in self.laid else result
-        self._figures[ratio] = figures(self.laid[ratio].marker)
+        if not self.laid[ratio].unplaced:
+            self._figures[ratio] = figures(self.laid[ratio].marker)
 
     def key(self, ratio: Ratio) -> str:
         """Name a marker: the cloth, and how many of what."""
@@ -115,7 +117,7 @@ class ClothOrder:
             for kind, count in zip(self.kinds, ratio, strict=True)
             if count
         )
-        return f"{self.cloth.name}: {held}"
+        return f"{self.label}: {held}"
 
     def decide(self, *, seconds: float, seed: int, only_laid: bool = False) -> CutPlan:
         """Choose the spreads by the lengths known now (estimated where not laid yet).

@@ -16,6 +16,7 @@ from nesting.planning.cloth_order import ClothOrder
 from nesting.planning.laying import LayObserver, lay_all
 from nesting.planning.lays import lays
 from nesting.planning.make import entry_for, program
+from nesting.planning.order_widths import Contest
 from nesting.planning.plan import Entry, MaterialBound, Plan
 from nesting.planning.pool import Executor, processes
 from nesting.planning.rolls import from_rolls
@@ -29,8 +30,9 @@ __all__ = ["make_order_plan"]
 _MOST_DECISIONS = 8
 # Share of the time for finding out which markers the plan is made of.
 _DECIDING = 0.5
-# Seconds for one decision, and for one bound, of one cloth.
+# Seconds for one decision, and for one bound, of one cloth; and at most this share of the time.
 _DECISION = 2.0
+_SHARE = 0.03
 
 
 def make_order_plan(
@@ -52,7 +54,8 @@ def make_order_plan(
     Marker lengths are estimated first; the markers of the best plan are then laid for
     real and the plan is decided again with their true lengths, until every marker of
     the plan is a real one. Hides are laid whole; so are sheets, unless the order is so
-    large that a sheet laid once is better cut many times.
+    large that a sheet laid once is better cut many times. A cloth on sale in several widths
+    is planned at each, and laid for good at the cheapest; `widths` settles one beforehand.
 
     Raises
     ------
@@ -76,8 +79,8 @@ def make_order_plan(
             )
     began = time.monotonic()
     materials = _wanted(job, only)
-    orders = {
-        m.name: ClothOrder(job, m, (widths or {}).get(m.name, m.widths[0]))
+    cloths = {
+        m.name: Contest(job, m, width=(widths or {}).get(m.name))
         for m in materials
         if isinstance(m, Cloth)
     }
@@ -88,41 +91,42 @@ def make_order_plan(
     )
     stopped = stop or (lambda: False)
     ends = None if seconds is None else began + seconds
-    deciding = len(orders) + sum(order.portion() is not None for order in sheets.values())
-    share = _DECIDING * deciding / max(1, len(orders) + len(sheets))
-    plans = _decide_all(
-        orders,
+    deciding = len(cloths) + sum(order.portion() is not None for order in sheets.values())
+    decision = _DECISION if seconds is None else min(_DECISION, max(0.1, _SHARE * seconds))
+    share = _DECIDING * deciding / max(1, len(cloths) + len(sheets))
+    _decide_all(
+        cloths,
         sheets,
         laying,
         ends=None if seconds is None else began + share * seconds,
+        decision=decision,
         seed=seed,
         store=store,
     )
+    tried = [one for contest in cloths.values() for one in contest.choose()]
     # What the plan is made of is laid again with the time that is left, unless there is none.
     again = rounds is None and not stopped()
     todo = {name: rest for name, order in sheets.items() if (rest := order.rest()) is not None}
-    for name, plan in plans.items():
-        for ratio in _ratios(plan) if again else ():
-            todo[orders[name].key(ratio)] = orders[name].lay(ratio)
+    for contest in cloths.values() if again else ():
+        for ratio in _ratios(contest.plan):
+            todo[contest.order.key(ratio)] = contest.order.lay(ratio)
     left = None if ends is None else max(0.0, ends - time.monotonic())
     results = laying(todo, seconds=left, store=store.part("laying") if store else None)
-    for name, plan in plans.items():
-        for ratio in _ratios(plan) if again else ():
-            order = orders[name]
-            order.note(ratio, results[order.key(ratio)])
-        plans[name] = orders[name].decide(seconds=_DECISION, seed=seed, only_laid=True)
+    for contest in cloths.values():
+        for ratio in _ratios(contest.plan) if again else ():
+            contest.order.note(ratio, results[contest.order.key(ratio)])
+        contest.decide(seconds=decision, seed=seed, only_laid=True)
     entries: list[Entry] = []
     bounds: list[MaterialBound] = []
     for material in materials:
         if isinstance(material, Cloth):
-            order = orders[material.name]
-            entries += from_rolls(
-                tuple(_entries(order, plans[material.name])), material, table=job.table, seed=seed
-            )
-            amount = order.bound(seconds=_DECISION, seed=seed)
+            contest = cloths[material.name]
+            made = tuple(_entries(contest.order, contest.plan))
+            entries += from_rolls(made, material, table=job.table, seed=seed)
+            amount = contest.order.bound(seconds=decision, seed=seed)
         else:
             last = results.get(material.name)
-            result = sheets[material.name].whole(last, seconds=_DECISION, seed=seed)
+            result = sheets[material.name].whole(last, seconds=decision, seed=seed)
             entries.append(entry_for(material, result, width=None))
             amount = result.bound
         bounds.append(MaterialBound(material=material.name, amount=amount))
@@ -132,6 +136,7 @@ def make_order_plan(
         seconds=time.monotonic() - began,
         program=program(),
         bounds=tuple(bounds),
+        widths_tried=tuple(tried),
     )
 
 
@@ -154,25 +159,28 @@ def _ratios(plan: CutPlan) -> Sequence[Ratio]:
 
 
 def _decide_all(
-    orders: Mapping[str, ClothOrder],
+    cloths: Mapping[str, Contest],
     sheets: Mapping[str, SheetOrder],
     laying: Callable[..., dict[str, Result]],
     *,
     ends: float | None,
+    decision: float,
     seed: int,
     store: Store | None,
-) -> dict[str, CutPlan]:
+) -> None:
     """Decide, lay what was chosen, decide again, until the plans hold only laid markers.
 
     Meanwhile portions of what is cut from sheets are laid, until little of it is left.
     """
     for attempt in range(_MOST_DECISIONS):
-        plans = {name: order.decide(seconds=_DECISION, seed=seed) for name, order in orders.items()}
+        for contest in cloths.values():
+            contest.decide(seconds=decision, seed=seed)
         missing = {
-            orders[name].key(ratio): (name, ratio)
-            for name, plan in plans.items()
-            for ratio in _ratios(plan)
-            if ratio not in orders[name].laid
+            order.key(ratio): (order, ratio)
+            for contest in cloths.values()
+            for width, order in contest.orders.items()
+            for ratio in _ratios(contest.plans[width])
+            if ratio not in order.laid
         }
         portions = {
             f"{name}, {len(lay.parts)} parts": (name, lay)
@@ -180,23 +188,21 @@ def _decide_all(
             if (lay := order.portion()) is not None
         }
         if not missing and not portions:
-            return plans
+            return
         left = None if ends is None else max(0.0, ends - time.monotonic())
         share = None if left is None else min(left, 2.0 * left / (_MOST_DECISIONS - attempt))
         results = laying(
-            {key: orders[name].lay(ratio) for key, (name, ratio) in missing.items()}
+            {key: order.lay(ratio) for key, (order, ratio) in missing.items()}
             | {key: lay for key, (_, lay) in portions.items()},
             seconds=share,
             store=store.part("deciding") if store else None,
         )
-        for key, (name, ratio) in missing.items():
-            orders[name].note(ratio, results[key])
+        for key, (order, ratio) in missing.items():
+            order.note(ratio, results[key])
         for key, (name, _) in portions.items():
-            sheets[name].note(results[key], seconds=_DECISION, seed=seed)
-    return {
-        name: order.decide(seconds=_DECISION, seed=seed, only_laid=True)
-        for name, order in orders.items()
-    }
+            sheets[name].note(results[key], seconds=decision, seed=seed)
+    for contest in cloths.values():
+        contest.decide(seconds=decision, seed=seed, only_laid=True)
 
 
 def _entries(order: ClothOrder, plan: CutPlan) -> Iterator[Entry]:

@@ -18,6 +18,7 @@ __all__ = [
     "MaterialBound",
     "Plan",
     "SearchRecord",
+    "WidthTried",
 ]
 
 PLAN_VERSION = 1
@@ -77,6 +78,23 @@ class MaterialBound:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WidthTried:
+    """What an order would take of a cloth at one width: mm with shrinkage, then as bought.
+
+    By markers laid in part of the time, so that only the chosen width's was made better.
+    `needed` is None where the order can't be met at this width; `why` says why.
+    """
+
+    material: str
+    width: Width
+    needed: float | None = None
+    to_buy: float = 0.0
+    cost: float | None = None
+    chosen: bool = False
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BedLoad:
     """What is cut at once on a bed smaller than the lay: its place and size (mm), its parts.
 
@@ -124,7 +142,10 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """The answer to a job. `bounds`: of the whole order, where one was planned."""
+    """The answer to a job. `bounds`: of the whole order, where one was planned.
+
+    `widths_tried`: of each cloth of an order that is on sale in several widths.
+    """
 
     job: Job
     entries: tuple[Entry, ...]
@@ -132,3 +153,4 @@ class Plan:
     program: str
     version: int = PLAN_VERSION
     bounds: tuple[MaterialBound, ...] = ()
+    widths_tried: tuple[WidthTried, ...] = ()

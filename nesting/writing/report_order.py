@@ -8,6 +8,7 @@ from nesting.planning.shopping import ShoppingList
 from nesting.planning.summary import OrderLine, order_lines
 from nesting.writing.html import element, table
 from nesting.writing.wording import (
+    cm,
     counted,
     entry_figures,
     entry_title,
@@ -72,8 +73,39 @@ def order_section(plan: Plan) -> str:
                 "The best plan lies between the two.",
                 css="soft",
             ),
+            _widths(plan),
             "</section>",
         ]
+    )
+
+
+def _widths(plan: Plan) -> str:
+    """Return what each width on sale would have come to; nothing if there is no choice."""
+    if not plan.widths_tried:
+        return ""
+    currency = plan.job.currency
+    rows = [
+        [tried.material, cm(tried.width.booked), "", "", "", tried.why]
+        if tried.needed is None
+        else [
+            tried.material,
+            cm(tried.width.booked),
+            metres(tried.needed),
+            metres(tried.to_buy),
+            "" if tried.cost is None else money(tried.cost, currency),
+            "taken" if tried.chosen else "",
+        ]
+        for tried in plan.widths_tried
+    ]
+    return (
+        element("h3", "Which width")
+        + table(["Material", "Width", "Needed", "To buy", "Cost", ""], rows, numbers=(1, 2, 3, 4))
+        + element(
+            "p",
+            "Each width was planned in part of the time, by markers that were laid. The cheapest "
+            "is taken, where a price is missing the one of which the least area is bought.",
+            css="soft",
+        )
     )
 
 

@@ -18,11 +18,13 @@ from nesting.planning.bundles import bundles
 from nesting.planning.cloth_order import ClothOrder
 from nesting.planning.order import make_order_plan
 from nesting.planning.plan import Plan
+from nesting.planning.plan_file import plan_from_text, plan_text
 from nesting.planning.pool import SearchTask
 from nesting.planning.spreads import ratios
 from nesting.planning.summary import order_lines
 from nesting.search.result import Progress, Result
 from nesting.search.solve import search
+from nesting.writing.report import report
 
 
 class Here:
@@ -308,3 +310,78 @@ def test_no_width_is_wide_enough() -> None:
     job_text = text().replace('width = "60 cm"', 'width = "20 cm"')
     with pytest.raises(JobError, match="fits no part of any width of canvas"):
         plan_of(job_text)
+
+
+WIDTHS = """
+[job]
+name = "widths"
+currency = "EUR"
+[table]
+plies = 2
+bags = 2
+[[cloth]]
+name = "canvas"
+selvedge = 0
+spacing = 0
+ends = 0
+shrinkage = 0
+step = 10
+widths = [{widths}]
+{cloth}
+[[piece]]
+name = "panel"
+rectangle = [300, 500]
+[[cut]]
+piece = "panel"
+material = "canvas"
+copies = 2
+[[bag]]
+name = "tote"
+count = 4
+"""
+
+
+def chosen(widths: str, cloth: str = "") -> tuple[Plan, float]:
+    job = parse_job(WIDTHS.format(widths=widths, cloth=cloth))
+    plan = make_order_plan(job, seconds=None, rounds=1, executor=Here())
+    (width,) = {entry.width.booked for entry in plan.entries if entry.width is not None}
+    return plan, width
+
+
+def test_the_cheapest_width_on_sale_is_taken() -> None:
+    # Eight panels of 300 mm: 2.4 m where one lies across, 1.2 m where two do.
+    narrow = '{{ booked = "50 cm", usable = "50 cm", price = {} }}'
+    wide = '{{ booked = "100 cm", usable = "100 cm", price = {} }}'
+    plan, width = chosen(f"{narrow.format(10)}, {wide.format(19)}")
+    assert width == 1000.0
+    assert [(w.width.booked, w.needed, w.cost, w.chosen) for w in plan.widths_tried] == [
+        (500.0, 2400.0, 24.0, False),
+        (1000.0, 1200.0, 22.8, True),
+    ]
+    plan, width = chosen(f"{narrow.format(10)}, {wide.format(21)}")
+    assert width == 500.0
+    assert order_lines(plan)[0].cloth == 2400.0
+
+
+def test_without_a_price_the_least_area_is_taken_and_rolls_settle_the_width() -> None:
+    # 90 cm holds no second panel: 2.4 m of it are more than 1.2 m of 100 cm.
+    assert chosen('"90 cm", "100 cm"')[1] == 1000.0
+    plan, width = chosen('"90 cm", "100 cm"', 'rolls = ["5 m"]')
+    assert width == 900.0
+    assert plan.widths_tried == ()
+
+
+def test_a_width_that_is_too_narrow_is_named_and_not_taken() -> None:
+    plan, width = chosen('"40 cm", "100 cm"')
+    assert width == 1000.0
+    narrow, _ = plan.widths_tried
+    assert narrow.needed is None
+    assert "can't be laid on this cloth" in narrow.why
+    with pytest.raises(JobError, match="fits no part of any width"):
+        chosen('"40 cm", "45 cm"')
+
+
+def test_the_plan_remembers_the_widths_that_were_tried() -> None:
+    plan, _ = chosen('"90 cm", "100 cm"')
+    assert plan_from_text(plan_text(plan)).widths_tried == plan.widths_tried
+    assert "Which width" in report(plan)
