@@ -10,10 +10,16 @@ from nesting.search.kernels import core as k
 from nesting.search.shapes import Floats
 from nesting.search.world import World
 
-__all__ = ["orders", "place_all", "place_each"]
+__all__ = ["never", "orders", "place_all", "place_each"]
 
 LINES = 24
 """Tries across the board for each part and turn, besides its stackings from both edges."""
+
+FEW_LINES = 4
+"""The same in a hurry."""
+
+HURRIED = 48
+"""In a hurry, after so many parts the gaps between them are given up."""
 
 
 def orders(world: World) -> list[list[int]]:
@@ -40,28 +46,37 @@ def orders(world: World) -> list[list[int]]:
     return out
 
 
-def _fresh(world: World) -> tuple[list[Floats], Floats]:
-    shapes = max(len(world.shapes), 1)
-    memos = [np.full((shapes, 3 * LINES), -k.FAR) for _ in world.sheets]
-    return memos, np.empty((20_000, 2))
+def never() -> bool:
+    """Say no."""
+    return False
 
 
 def place_all(
-    world: World, order: list[int], *, stop: Callable[[], bool] = lambda: False
+    world: World,
+    order: list[int],
+    *,
+    stop: Callable[[], bool] = never,
+    hurry: Callable[[], bool] = never,
 ) -> list[int]:
-    """Lay all parts in order, and return those that found no room."""
+    """Lay all parts in order, and return those that found no room.
+
+    From `stop` on parts are left out; from `hurry` on they are laid behind the others, where
+    gaps are not looked for.
+    """
     for i in range(world.items):
         k.remove(world.I, world.F, i)
-    return place_each(world, order, stop=stop)
+    return place_each(world, order, stop=stop, hurry=hurry)
 
 
 def place_each(
-    world: World, order: list[int], *, stop: Callable[[], bool] = lambda: False
+    world: World,
+    order: list[int],
+    *,
+    stop: Callable[[], bool] = never,
+    hurry: Callable[[], bool] = never,
 ) -> list[int]:
     """Lay the given parts among those that lie already; return those that found no room."""
-    memos, out = _fresh(world)
     parts = world.lay.parts
-    turn_of = _turns(world)
     groups: list[list[int]] = []
     for i in order:
         mates = parts[i].mates
@@ -69,21 +84,81 @@ def place_each(
             groups[-1].append(i)
         else:
             groups.append([i])
+    places = _Places(world)
     left: list[int] = []
+    hurried = 0
     for group in groups:
         if stop():
             left.extend(group)
             continue
-        for sheet in range(len(world.sheets)):
-            if all(_place(world, i, sheet, memos[sheet], out, turn_of) for i in group):
-                break
+        if hurried or hurry():
+            if hurried % HURRIED == 0:
+                places.skip_gaps()
+            hurried += 1
+        if not places.take(group):
+            left.extend(group)
+    return left
+
+
+class _Places:
+    """Where there may still be room: what is known of each sheet as they fill up."""
+
+    def __init__(self, world: World) -> None:
+        self.world = world
+        self.out = np.empty((20_000, 2))
+        self.lines = LINES
+        self.memos = self._memos()
+        self.full: set[tuple[int, int]] = set()
+        self.turn_of = _turns(world)
+        self.from_sheet = 0
+
+    def _memos(self) -> list[Floats]:
+        size = (max(len(self.world.shapes), 1), 3 * self.lines)
+        return [np.full(size, -k.FAR) for _ in self.world.sheets]
+
+    def take(self, group: list[int]) -> bool:
+        """Lay the members of a group on the first sheet that has room for all."""
+        world = self.world
+        count = len(world.sheets)
+        for sheet in (*range(self.from_sheet, count), *range(self.from_sheet)):
+            if any((world.kinds.of[i], sheet) in self.full for i in group):
+                continue
+            if all(self._place(i, sheet) for i in group):
+                return True
             for i in group:
                 k.remove(world.I, world.F, i)
             if len(group) > 1:
-                memos[sheet][:] = -k.FAR
-        else:
-            left.extend(group)
-    return left
+                self.memos[sheet][:] = -k.FAR
+        return False
+
+    def skip_gaps(self) -> None:
+        """Go on behind what lies on each sheet, and on the last sheet that has something."""
+        world = self.world
+        layout = world.save()
+        self.lines = FEW_LINES
+        self.memos = self._memos()
+        for sheet, memo in enumerate(self.memos):
+            on = layout.sheet == sheet
+            if on.any():
+                self.from_sheet = sheet
+                extents = world.extents[layout.shape[on]]
+                end = float((layout.at[on, 0] + extents[:, 4]).max())
+                memo[:] = end - world.extents[:, 2:3]
+
+    def _place(self, i: int, sheet: int) -> bool:
+        world = self.world
+        part, kind = world.lay.parts[i], world.kinds.of[i]
+        group = part.turn_group
+        turn = self.turn_of.get(group, -1) if group else -1
+        memo, lines = self.memos[sheet], self.lines
+        if not k.bottom_left(world.I, world.F, world.J, i, sheet, lines, memo, self.out, turn):
+            if part.mates is None and group is None:
+                self.full.add((kind, sheet))  # as what lies there stays
+            return False
+        if group and turn < 0:
+            shape = int(world.I[world.I[k.AT_SHAPE] + i])
+            self.turn_of[group] = int(world.I[world.I[k.TURN_ID] + shape])
+        return True
 
 
 def _turns(world: World) -> dict[str, int]:
@@ -94,16 +169,3 @@ def _turns(world: World) -> dict[str, int]:
             shape = int(world.I[world.I[k.AT_SHAPE] + i])
             found[part.turn_group] = int(world.I[world.I[k.TURN_ID] + shape])
     return found
-
-
-def _place(
-    world: World, i: int, sheet: int, memo: Floats, out: Floats, turn_of: dict[str, int]
-) -> bool:
-    group = world.lay.parts[i].turn_group
-    turn = turn_of.get(group, -1) if group else -1
-    if not k.bottom_left(world.I, world.F, world.J, i, sheet, LINES, memo, out, turn):
-        return False
-    if group and turn < 0:
-        shape = int(world.I[world.I[k.AT_SHAPE] + i])
-        turn_of[group] = int(world.I[world.I[k.TURN_ID] + shape])
-    return True

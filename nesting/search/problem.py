@@ -10,6 +10,7 @@ import numpy as np
 
 from nesting.marker.lay import Lay, Strip
 from nesting.search import bottom_left, stock
+from nesting.search.bottom_left import never
 from nesting.search.kernels import core as k
 from nesting.search.result import Unplaced
 from nesting.search.shapes import Outline
@@ -23,6 +24,8 @@ COARSE = 0.006
 """The same for the search itself, for outlines of many corners."""
 MANY_PARTS = 10
 """From so many convex parts on an outline is searched coarsely first."""
+
+_SMALL = Store(singles=1, ints=1, hits=0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,16 +122,14 @@ def _without(problem: Problem, barred: dict[int, str]) -> Problem:
 def _unfit(problem: Problem) -> dict[int, str]:
     """Return the parts that no board can take in any of their turns, and why."""
     boards = problem.boards(_distinct_boards(problem.lay))
-    world = problem.world(boards, fine=True) if problem.lay.parts else None
     found: dict[int, str] = {}
     fits: dict[int, bool] = {}
     regions = {name for board in boards for name in board.areas}
     for i, part in enumerate(problem.lay.parts):
         kind = problem.kinds.of[i]
-        if world is None:
-            continue
         if kind not in fits:
-            fits[kind] = any(_fits(world, i, b) for b in range(len(boards)))
+            alone = _alone(problem, kind, boards)
+            fits[kind] = any(_fits(alone, 0, b) for b in range(len(boards)))
         if not fits[kind]:
             if part.region is not None and part.region not in regions:
                 found[i] = f"no sheet has a usable region {part.region!r}"
@@ -137,6 +138,15 @@ def _unfit(problem: Problem) -> dict[int, str]:
             else:
                 found[i] = "larger than every sheet or region in every allowed turn"
     return found
+
+
+def _alone(problem: Problem, kind: int, boards: tuple[stock.Board, ...]) -> World:
+    """Return a world of one part: one of all would relate every part to every other."""
+    part = problem.kinds.parts[kind]
+    one = problem.fine[problem.outline_of_kind[kind]]
+    lay = replace(problem.lay, parts=(part,))
+    length = boards[-1].high - boards[-1].low if boards else 0.0
+    return World(lay, boards, Kinds((0,), (part,)), [one], [0], _SMALL, length)
 
 
 def _distinct_boards(lay: Lay) -> int:
@@ -158,21 +168,27 @@ def _fits(world: World, i: int, board: int) -> bool:
     return False
 
 
-def first_marker(problem: Problem, *, stop: Callable[[], bool]) -> Start:
-    """Lay all parts bottom-left on as few boards as that takes."""
+def first_marker(
+    problem: Problem, *, stop: Callable[[], bool], hurry: Callable[[], bool] = never
+) -> Start:
+    """Lay all parts bottom-left on as few boards as that takes.
+
+    From `stop` on nothing else is tried; from `hurry` on the parts that are left are laid
+    behind the others, as quickly as can be.
+    """
     if isinstance(problem.lay.stock, Strip):
         world = problem.world(problem.boards(1), fine=False)
-        layout, left = _best_order(world, stop)
+        layout, left = _best_order(world, stop, hurry)
         return Start(world, layout, tuple(left))
-    most = _guess(problem)
+    most, enough = _guess(problem), len(problem.lay.parts) + _distinct_boards(problem.lay)
     while True:
         boards = problem.boards(most)
         if not boards:
             world = problem.world(boards, fine=False)
             return Start(world, world.save(), tuple(range(world.items)))
         world = problem.world(boards, fine=False)
-        layout, left = _best_order(world, stop)
-        if not left or boards[-1].number + 1 < most or stop():
+        layout, left = _best_order(world, stop, hurry)
+        if not left or boards[-1].number + 1 < most or most > enough:
             break
         most *= 2
     on = {boards[b].number for b in np.unique(layout.sheet[layout.sheet >= 0])}
@@ -204,13 +220,18 @@ def _guess(problem: Problem) -> int:
     return int(min(math.ceil(1.6 * area / free) + 1, max(len(problem.lay.parts), 1)))
 
 
-def _best_order(world: World, stop: Callable[[], bool]) -> tuple[Layout, list[int]]:
+def _best_order(
+    world: World, stop: Callable[[], bool], hurry: Callable[[], bool]
+) -> tuple[Layout, list[int]]:
     """Try orders as long as that is quick; return the best layout and what found no room."""
     best: tuple[tuple[float, ...], Layout, list[int]] | None = None
     parts = [len(world.outlines[world.outline_of_kind[q]].parts) for q in world.kinds.of]
     tries = 4 if sum(parts) <= 500 else 1
     for order in bottom_left.orders(world)[:tries]:
-        left = bottom_left.place_all(world, order, stop=stop if best else (lambda: False))
+        if best is None:  # a marker of all parts, whatever happens
+            left = bottom_left.place_all(world, order, hurry=hurry)
+        else:
+            left = bottom_left.place_all(world, order, stop=lambda: stop() or hurry())
         layout = world.save()
         last = int(layout.sheet.max()) if world.items else 0
         ends = layout.at[layout.sheet == last, 0]
@@ -219,7 +240,7 @@ def _best_order(world: World, stop: Callable[[], bool]) -> tuple[Layout, list[in
             score = (float(len(left)), 0.0, world.used_length(layout))
         if best is None or score < best[0]:
             best = (score, layout, left)
-        if stop():
+        if stop() or hurry():
             break
     if best is None:
         return world.save(), list(range(world.items))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import multiprocessing
 import time
 from collections.abc import Callable
@@ -21,6 +20,12 @@ from nesting.search.worker import LAG, News, Schedule, Searcher, serve
 from nesting.search.world import Layout, World
 
 __all__ = ["search"]
+
+_FIRST = 0.6
+"""Share of the time after which the first marker is finished in a hurry…"""
+
+_LEAST = 0.5
+"""…though not before so many seconds."""
 
 _SETTLED = 25
 """Rounds without a shorter last sheet after which it is left as it is."""
@@ -107,7 +112,7 @@ class _Run:
             return self._answer(None, None, unfit, Stopped.INFEASIBLE, 0)
         if isinstance(self.lay.stock, Strip) and not unfit and rectangles.is_rectangular(self.lay):
             return self._rectangles(problem)
-        start = first_marker(problem, stop=self._ends)
+        start = first_marker(problem, stop=self._ends, hurry=self._late)
         if start.left:
             start = self._insert(problem, start)
             if start.left:
@@ -134,15 +139,11 @@ class _Run:
             self.helpers.append(_Helper(process, ours))
 
     def dismiss(self) -> None:
-        """End the helpers."""
+        """End the helpers, who have nothing to save."""
         for helper in self.helpers:
-            with contextlib.suppress(OSError):
-                helper.pipe.send(None)
+            helper.process.terminate()
         for helper in self.helpers:
-            helper.process.join(0.5)
-            if helper.process.is_alive():
-                helper.process.terminate()
-                helper.process.join()
+            helper.process.join()
             helper.pipe.close()
         self.helpers.clear()
 
@@ -280,7 +281,7 @@ class _Run:
 
     def _rectangles(self, problem: Problem) -> Result:
         self.dismiss()
-        start = first_marker(problem, stop=self._ends)
+        start = first_marker(problem, stop=self._ends, hurry=self._late)
         hint = None
         if not start.left:
             hint = Marker(lay=self.lay, placements=tuple(start.world.placements(start.layout)))
@@ -360,6 +361,12 @@ class _Run:
     def _ends(self, share: float = 1.0) -> bool:
         seconds = self.limits.seconds
         return self.stop() or (seconds is not None and self._spent() >= share * seconds)
+
+    def _late(self) -> bool:
+        """Whether the first marker is taking too much of the time."""
+        seconds = self.limits.seconds
+        late = seconds is not None and self._spent() >= max(_FIRST * seconds, _LEAST)
+        return late or self.stop()
 
     def _tell(self, score: tuple[int, float], world: World) -> None:
         """Note an improvement and tell the observer."""

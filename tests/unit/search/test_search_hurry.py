@@ -1,0 +1,132 @@
+"""A first marker in a hurry: every part is laid, by every rule, only less closely."""
+
+import math
+import random
+import time
+from dataclasses import replace
+
+import pytest
+
+from nesting.marker.check import check
+from nesting.marker.lay import Binding, Edge, Lattice, Lay, Part, Sheet, Sheets, Strip, Turns
+from nesting.marker.marker import Marker
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+from nesting.pattern.shapes import rectangle
+from nesting.search import bottom_left
+from nesting.search.problem import first_marker, prepare
+from nesting.search.result import Limits, Stopped
+from nesting.search.solve import search
+from nesting.search.warm import warm
+
+BOARD = Sheets(sheets=(Sheet(name="board", outline=rectangle(400.0, 300.0)),))
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _compiled():
+    warm()
+
+
+def star(seed, corners=9):
+    dice = random.Random(seed)
+    size = dice.uniform(20.0, 60.0)
+    turn = 2.0 * math.pi / corners
+    radii = [size * dice.uniform(0.6, 1.0) for _ in range(corners)]
+    points = [(r * math.cos(turn * i), r * math.sin(turn * i)) for i, r in enumerate(radii)]
+    return Piece(name=f"star {seed}", cut=Path.polyline(points, closed=True))
+
+
+def stars(count, kinds=12, **rules):
+    pieces = [star(seed) for seed in range(kinds)]
+    return tuple(
+        Part(name=f"{i}", piece=pieces[i % kinds], turns=Turns(angles=(0.0, 180.0)), **rules)
+        for i in range(count)
+    )
+
+
+def hurried(lay, *, after):
+    """Lay all parts; the hurry begins after so many."""
+    problem, unfit = prepare(lay)
+    assert unfit == ()
+    asked = iter(range(10**9))
+    start = first_marker(problem, stop=lambda: False, hurry=lambda: next(asked) >= after)
+    boards = start.world.sheets
+    sheets = () if isinstance(lay.stock, Strip) else tuple(board.index for board in boards)
+    placements = tuple(start.world.placements(start.layout))
+    return start, Marker(lay=lay, placements=placements, sheets=sheets)
+
+
+RULES = {
+    "none": {},
+    "lattice": {"binding": Binding(anchor=(0.0, 0.0), lattice=Lattice(along=50.0, across=30.0))},
+    "edge": {"edge": Edge.LOW},
+    "turn group": {"turn_group": "all"},
+}
+
+
+@pytest.mark.parametrize("after", [0, 30])
+@pytest.mark.parametrize("rule", RULES)
+def test_every_part_is_laid_by_its_rules(rule, after):
+    parts = (*stars(40, **RULES[rule]), *(replace(p, name=f"x{p.name}") for p in stars(40)))
+    start, marker = hurried(Lay(name=rule, parts=parts, stock=Strip(width=300.0)), after=after)
+    assert start.left == ()
+    assert check(marker) == ()
+
+
+@pytest.mark.parametrize("after", [0, 30])
+def test_every_part_is_laid_on_sheets(after):
+    parts = tuple(
+        replace(part, mates=f"bag {i // 4}" if i < 40 else None) for i, part in enumerate(stars(80))
+    )
+    start, marker = hurried(Lay(name="sheets", parts=parts, stock=BOARD), after=after)
+    assert start.left == ()
+    # mates may lie far apart on their sheet, which is a note
+    assert [f.kind for f in check(marker) if f.kind != "mates"] == []
+
+
+def test_later_is_closer():
+    lay = Lay(name="closer", parts=stars(200), stock=Strip(width=300.0))
+    lengths = [
+        start.world.used_length(start.layout)
+        for start, _ in (hurried(lay, after=after) for after in (0, 100, 10**6))
+    ]
+    assert lengths == sorted(lengths, reverse=True)
+    assert lengths[0] > lengths[2]
+
+
+def test_a_full_sheet_is_not_asked_again_by_its_like(monkeypatch):
+    """Once a part found no room on a sheet, those alike need not look there."""
+    tries = []
+    real = bottom_left.k.bottom_left
+    monkeypatch.setattr(
+        bottom_left.k, "bottom_left", lambda *a: tries.append((a[3], a[4])) or real(*a)
+    )
+    _, marker = hurried(Lay(name="x", parts=stars(120, kinds=2), stock=BOARD), after=10**6)
+    assert check(marker) == ()
+    used = len(marker.sheets)
+    assert used > 3
+    assert len(tries) <= 120 + 2 * (used + 1)
+
+
+def test_mates_that_no_sheet_holds_together_end_the_search():
+    """On sheets without number more were added for ever."""
+    parts = stars(12, kinds=1, mates="bag")
+    lay = Lay(name="mates", parts=parts, stock=Sheets(sheets=(
+        Sheet(name="small", outline=rectangle(130.0, 130.0)),)))  # fmt: skip
+    result = search(lay, limits=Limits(seconds=None, rounds=1), workers=1)
+    assert result.stopped is Stopped.INFEASIBLE
+    assert result.unplaced
+
+
+def test_many_different_parts_keep_the_time():
+    """With so many outlines the first marker alone takes twice the limit if it may."""
+    lay = Lay(name="many", parts=stars(2500, kinds=250), stock=Strip(width=1500.0))
+    begin = time.monotonic()
+    problem, _ = prepare(lay)
+    first_marker(problem, stop=lambda: False)
+    calm = time.monotonic() - begin
+    result = search(lay, limits=Limits(seconds=1.0), workers=1)
+    assert result.first_seconds < 0.8 * calm
+    assert result.seconds < 1.0 + calm
+    assert result.unplaced == ()
+    assert check(result.marker) == ()
