@@ -62,7 +62,8 @@ def lay_all(
 
     Lays that are alike but for names (one design in several colours) are searched once.
     Sheets and hides come first, for a search may end as soon as the fewest are reached,
-    then small lays: what they leave of their share goes to those that follow.
+    then small lays: what they leave of their share goes to those that follow. If rounds
+    are the limit the longest come first, so that all cores are busy to the end.
     A core that falls idle tries a further seed of the hardest lay still running, if
     time (and not rounds) is the limit. Each lay is tried up to three times if its
     worker is lost. What `store` holds is not searched again, and it keeps each result
@@ -124,13 +125,12 @@ class _Scheduler:
         self.rounds = rounds
         self.seed = seed
         self.weights = {name: _weight(lay) for name, lay in lays.items()}
-        self.waiting = sorted(
-            lays, key=lambda name: (isinstance(lays[name].stock, Strip), self.weights[name])
-        )
+        self.waiting = list(lays)
         self.running: dict[Future[Result], _Run] = {}
         self.results: dict[str, Result] = {}
         self.next_seed = dict.fromkeys(lays, seed + 1)
         self.deadline = None if seconds is None else time.monotonic() + seconds
+        self.waiting.sort(key=self._turn)
         self.stopped = False
 
     def run(
@@ -151,6 +151,12 @@ class _Scheduler:
                 self.executor.stop()
         self._tell(observer)
         return self.results
+
+    def _turn(self, name: str) -> tuple[bool, float]:
+        """Say when a lay has its turn: without a deadline the longest first."""
+        if self.deadline is None:
+            return (False, -self.weights[name])
+        return (isinstance(self.lays[name].stock, Strip), self.weights[name])
 
     def _remaining(self) -> float:
         return float("inf") if self.deadline is None else self.deadline - time.monotonic()

@@ -93,6 +93,14 @@ def test_every_lay_has_a_result_and_the_large_one_the_most_time() -> None:
     assert shares["big"] > 9.0
 
 
+def test_with_rounds_for_a_limit_the_longest_lay_comes_first() -> None:
+    executor = Pretended(1, lambda task: result(task, 3.0, Stopped.ROUNDS))
+    lays = {name: lay(name, parts) for name, parts in (("b", 7), ("a", 2), ("c", 20))}
+    found = lay_all(lays, executor=executor, seconds=None, rounds=1)
+    assert [task.name for task in executor.tasks] == ["c", "b", "a"]
+    assert list(found) == ["b", "a", "c"]
+
+
 def test_sheets_come_first_and_leave_their_time_to_cloths() -> None:
     """All parts on one sheet is as good as can be: such a search ends at once."""
     executor = Pretended(1, lambda task: result(task, 1.0))
