@@ -129,7 +129,7 @@ def _row(plan: Plan, s: Summary) -> list[str]:
     hides = {
         material.name for material in plan.job.materials if isinstance(material, nesting.Hides)
     }
-    what = "hide" if s.material in hides else "sheet"
+    what = "hide" if s.material in hides else "sheet" if s.to_buy else "remnant"
     return [
         s.material,
         "" if s.width is None else f"{s.width / 10:g} cm",

@@ -161,7 +161,7 @@ class JobTable(Table):
     cloth: list[ClothTable] = Field([], description="materials by the length")
     sheet: list[SheetTable] = Field([], description="materials in sheets")
     leather: list[LeatherTable] = Field([], description="hides")
-    remnant: list[RemnantTable] = Field([], description="left-overs of sheets, used first")
+    remnant: list[RemnantTable] = Field([], description="left-overs, used first")
     cut: list[CutTable] = Field([], description="the cutting list")
     notion: list[NotionTable] = Field([], description="hardware and notions per bag")
     bag: list[BagTable] = Field([], description="several bags in one order")
@@ -172,6 +172,6 @@ class IncludeTable(Table):
 
     unit: UnitWord = Field("mm", description="of lengths without one")
     piece: list[PieceTable] = Field([], description="pattern pieces")
-    remnant: list[RemnantTable] = Field([], description="left-overs of sheets")
+    remnant: list[RemnantTable] = Field([], description="left-overs")
     at_hand: dict[str, Any] = Field({}, description="of a stock file; not used here")
     book: dict[str, Any] = Field({}, description="of a stock file; not used here")

@@ -138,13 +138,20 @@ class ClothTable(GoodsTable):
         description="fold a printed cloth although the print can't be seen between the plies and "
         "does not fall alike on both",
     )
+    remnant: list[RemnantTable] = Field(
+        [],
+        description="left-overs, used first: all but what is centred or matched may be cut from "
+        "them, and nothing while the cloth is folded",
+    )
 
 
 class RemnantTable(Shape):
     """A left-over, used before new goods."""
 
     name: Name = Field(description="as on its label")
-    material: str | None = Field(None, description="the [[sheet]] or [[leather]] it belongs to")
+    material: str | None = Field(
+        None, description="the [[cloth]], [[sheet]] or [[leather]] it belongs to"
+    )
     hole: list[ShapeTable] = Field([], description="holes in it")
     grain: Grain | None = Field(
         None, description="direction of the lengthwise grain in the drawing (default: along)"

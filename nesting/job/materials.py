@@ -30,7 +30,7 @@ from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.path import Affine
 from nesting.units import format_cm
 
-__all__ = ["cloth_from", "goods_from", "remnant_from", "sheets_from"]
+__all__ = ["cloth_from", "goods_from", "refuse_folded", "remnant_from", "sheets_from"]
 
 SELVEDGE = 10.0
 """Unusable edge on each side of cloth (mm): 6 to 13 mm is usual (common practice, no source)."""
@@ -107,7 +107,29 @@ def cloth_from(table: ClothTable, place: Place, desk: Desk, *, yards: bool) -> C
         fold_print=table.fold_print,
         longest=table.longest,
         rolls=tuple(table.rolls),
+        remnants=_cloth_remnants(table, place, desk),
     )
+
+
+def _cloth_remnants(table: ClothTable, place: Place, desk: Desk) -> tuple[Remnant, ...]:
+    if table.remnant:
+        refuse_folded(table.fold == "folded", (*place, "remnant", 0), desk)
+        if table.shrinkage is not None and not table.shrinkage.cut_larger:
+            desk.assume("its remnants are taken to be washed already", of=table.name)
+    return tuple(
+        remnant_from(remnant, (*place, "remnant", i), desk, wrong_side_up=table.wrong_side_up)
+        for i, remnant in enumerate(table.remnant)
+    )
+
+
+def refuse_folded(folded: bool, place: Place, desk: Desk) -> None:
+    """Refuse a remnant of cloth that is laid folded."""
+    if folded:
+        raise desk.error(
+            "the cloth is laid folded, and its parts are drawn for two plies",
+            place,
+            hint="lay the cloth single to use its remnants, or leave them out",
+        )
 
 
 def _widths(table: ClothTable, place: Place, desk: Desk) -> tuple[Width, ...]:

@@ -10,10 +10,10 @@ from nesting.job.hides import hides_from
 from nesting.job.job_table import JobTable
 from nesting.job.locate import Place
 from nesting.job.material_table import RemnantTable
-from nesting.job.materials import cloth_from, remnant_from, sheets_from
+from nesting.job.materials import cloth_from, refuse_folded, remnant_from, sheets_from
 from nesting.job.names import file_name
 from nesting.job.opening import included
-from nesting.material.material import Cloth, Grade, Hide, Hides, Material, SheetGoods, Zone
+from nesting.material.material import Cloth, Fold, Grade, Hide, Hides, Material, SheetGoods, Zone
 
 __all__ = ["materials_of", "refuse_clash", "refuse_clashes"]
 
@@ -55,17 +55,17 @@ def _add_remnant(
     included: bool = False,
 ) -> None:
     goods = materials.get(table.material or "")
-    if isinstance(goods, Cloth) and included:
-        desk.assume("it is a remnant of cloth, which is laid from the roll", of=table.name)
-        return
-    if goods is None or isinstance(goods, Cloth):
-        told = "is cloth, which is laid from the roll" if goods else "is not of this job"
+    if goods is None:
         raise desk.error(
-            f'the remnant\'s material "{table.material or ""}" {told}',
+            f'the remnant\'s material "{table.material or ""}" is not of this job',
             place,
-            hint="name the [[sheet]] or [[leather]] it belongs to; for remnants of cloth only, "
-            "make a [[sheet]] with count = 0",
+            hint="name the [[cloth]], [[sheet]] or [[leather]] it belongs to",
         )
+    if isinstance(goods, Cloth) and goods.fold is Fold.FOLDED:
+        if included:
+            desk.assume(f"not used, because {goods.name} is laid folded", of=table.name)
+            return
+        refuse_folded(True, place, desk)
     remnant = remnant_from(
         table,
         place,
@@ -73,7 +73,7 @@ def _add_remnant(
         wrong_side_up=goods.wrong_side_up,
         leather=isinstance(goods, Hides),
     )
-    if isinstance(goods, SheetGoods):
+    if isinstance(goods, SheetGoods | Cloth):
         materials[goods.name] = replace(goods, remnants=(*goods.remnants, remnant))
         return
     bits = sum(hide.remnant for hide in goods.hides)

@@ -114,12 +114,22 @@ class Goods:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Remnant:
+    """A left-over of known outline (mm), used before new goods."""
+
+    name: str
+    outline: Path
+    holes: tuple[Path, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Cloth(Goods):
     """A roll. `widths`: one, or several to compare. `ends`: allowance at each end (mm).
 
     `step`: lengths are bought in steps of (mm). `longest`: the longest piece to be had
     or the table (mm). `fold_print`: a printed cloth is folded although its print falls
-    differently on the two plies. `rolls`: the lengths at hand (mm).
+    differently on the two plies. `rolls`: the lengths at hand (mm). `remnants`: left-overs,
+    used before the roll.
     """
 
     widths: tuple[Width, ...]
@@ -131,15 +141,7 @@ class Cloth(Goods):
     longest: float | None = None
     fold_print: bool = False
     rolls: tuple[float, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Remnant:
-    """A left-over of known outline (mm), used before new goods."""
-
-    name: str
-    outline: Path
-    holes: tuple[Path, ...] = ()
+    remnants: tuple[Remnant, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

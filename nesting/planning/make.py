@@ -18,6 +18,7 @@ from nesting.planning.laying import LayObserver, lay_all
 from nesting.planning.lays import lays
 from nesting.planning.loads import bed_loads, grid_of, in_loads, joined
 from nesting.planning.matching import is_bound, unbound
+from nesting.planning.offcuts import offcuts_of, on_offcuts, parted
 from nesting.planning.plan import Entry, Plan, SearchRecord
 from nesting.planning.pool import Executor, processes
 from nesting.planning.sheet_loads import sheet_loads
@@ -28,6 +29,8 @@ __all__ = ["entry_for", "make_plan", "program"]
 
 # Share of the time that goes into choosing among several widths on sale.
 _CHOOSING = 0.25
+# Share of the time that goes into laying what remnants of cloth take.
+_REMNANTS = 0.15
 # Share of the time that goes into laying without a print, to tell what it costs.
 _WITHOUT = 0.2
 
@@ -96,7 +99,19 @@ def make_plan(
     widths = _choose_widths(
         job, executor, seconds=seconds, rounds=rounds, seed=seed, only=only, stop=stop, store=store
     )
+    materials = {material.name: material for material in job.materials}
     wanted = {lay.name: lay for lay in lays(job, only=only, widths=widths)}
+    left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
+    offcuts = _from_remnants(
+        job,
+        wanted,
+        executor,
+        seconds=None if left is None else _REMNANTS * left,
+        rounds=rounds,
+        seed=seed,
+        stop=stop,
+        store=store,
+    )
     grids = {name: grid_of(lay, job) for name, lay in wanted.items()}
     todo = {name: in_loads(lay, grids[name]) for name, lay in wanted.items()}
     plain = {name: unbound(lay) for name, lay in wanted.items() if is_bound(lay)}
@@ -121,18 +136,60 @@ def make_plan(
         stop=stop,
         store=store.part("without the print") if store else None,
     )
-    materials = {material.name: material for material in job.materials}
     whole = {name: joined(lay, grids[name], results[name]) for name, lay in wanted.items()}
     other = {name: joined(lay, free[name], without[name]) for name, lay in plain.items()}
-    entries = []
+    entries = list(offcuts)
     for name, result in whole.items():
         entry = entry_for(materials[name], result, width=widths.get(name))
         if grids[name] is not None:
             entry = replace(entry, loads=bed_loads(results[name].marker, grids[name]))
         entries.append(replace(entry, unmatched=_unmatched(result, other.get(name))))
+    order = list(materials)
+    entries.sort(key=lambda entry: order.index(entry.material.name))
     return Plan(
         job=job, entries=tuple(entries), seconds=time.monotonic() - started, program=program()
     )
+
+
+def _from_remnants(
+    job: Job,
+    wanted: dict[str, Lay],
+    executor: Executor,
+    *,
+    seconds: float | None,
+    rounds: int | None,
+    seed: int,
+    stop: Callable[[], bool] | None,
+    store: Store | None,
+) -> list[Entry]:
+    """Lay what finds room on the remnants of cloth, and take it out of what is wanted."""
+    cloths = [m for m in job.materials if isinstance(m, Cloth) and m.name in wanted]
+    todo = {
+        cloth.name: lay
+        for cloth in cloths
+        if (lay := on_offcuts(wanted[cloth.name], cloth, job)) is not None
+    }
+    results = lay_all(
+        todo,
+        executor=executor,
+        seconds=seconds,
+        rounds=rounds,
+        seed=seed,
+        stop=stop,
+        store=store.part("remnants") if store else None,
+    )
+    entries = []
+    for cloth in cloths:
+        if cloth.name not in results:
+            continue
+        found, rest = parted(wanted[cloth.name], results[cloth.name])
+        if found is not None:
+            entries.append(entry_for(offcuts_of(cloth), found, width=None))
+        if rest is None:
+            del wanted[cloth.name]
+        else:
+            wanted[cloth.name] = rest
+    return entries
 
 
 def _unmatched(matched: Result, plain: Result | None) -> float | None:

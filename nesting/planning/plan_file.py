@@ -39,7 +39,9 @@ from pydantic.dataclasses import dataclass
 from nesting.errors import PlanError
 from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
+from nesting.material.material import Cloth
 from nesting.pattern.path import Path
+from nesting.planning.offcuts import offcuts_of
 from nesting.planning.plan import PLAN_VERSION, Plan
 
 __all__ = ["load_plan", "plan_from_text", "plan_text", "save_plan"]
@@ -248,10 +250,12 @@ def _segments(text: str, where: str) -> Iterator[dict[str, _Json]]:
 
 def _refuse_contradictions(plan: Plan) -> None:
     """Refuse what has the right types but can't be used: indices, gaps, open outlines."""
+    cloths = [material for material in plan.job.materials if isinstance(material, Cloth)]
+    known = (*plan.job.materials, *(offcuts_of(cloth) for cloth in cloths if cloth.remnants))
     for i, entry in enumerate(plan.entries):
         where = f"plan.entries.{i}"
         _refuse_bad_marker(entry.marker, f"{where}.marker")
-        if entry.material not in plan.job.materials:
+        if entry.material not in known:
             raise PlanError(
                 f"material {entry.material.name!r} is not the job's", field=f"{where}.material"
             )

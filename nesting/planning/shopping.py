@@ -88,6 +88,8 @@ def shopping_list(
     lines: list[Purchase] = []
     for name in dict.fromkeys(entry.material.name for entry in plan.entries):
         entries = [entry for entry in plan.entries if entry.material.name == name]
+        cloth = [entry for entry in entries if isinstance(entry.material, Cloth)]
+        entries = cloth or entries  # its remnants are at hand
         lines.append(_material(entries, at_hand.get(name, 0.0), spare))
     bags = sum(bag.count for bag in plan.job.bags)
     lines += _notions(plan, at_hand)

@@ -196,7 +196,11 @@ def after_cutting(stock: Stock, plan: Plan) -> Stock:
         if line.name in counts:
             counts[line.name] = max(0.0, counts[line.name] - line.gross)
     for cloth in (m for m in plan.job.materials if isinstance(m, Cloth)):
-        entries = [entry for entry in plan.entries if entry.material.name == cloth.name]
+        entries = [
+            entry
+            for entry in plan.entries
+            if entry.material.name == cloth.name and isinstance(entry.material, Cloth)
+        ]
         # Rolls that the job itself names are not in a stock file that doesn't know the cloth.
         if entries and (cloth.name in lengths or not any(e.laid_from for e in entries)):
             rest = lengths_after(lengths.get(cloth.name, ()), entries, cloth)

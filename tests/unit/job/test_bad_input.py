@@ -627,10 +627,10 @@ CASES = {
         "cut[3].mates",
         "mates",
     ),
-    "remnant of what is no sheet": (
+    "remnant of what is not of the job": (
         "[[cut]]",
-        '[[remnant]]\nname = "rest"\nmaterial = "canvas"\ncircle = 300\n\n[[cut]]',
-        "make a [[sheet]] with count = 0",
+        '[[remnant]]\nname = "rest"\nmaterial = "velvet"\ncircle = 300\n\n[[cut]]',
+        "is not of this job",
         "remnant.rest",
         None,
     ),

@@ -120,18 +120,21 @@ def test_remnants_know_their_grain_and_face() -> None:
     assert entry.buying.sheets == 0
 
 
-def test_remnants_of_cloth_are_told_not_used(tmp_path: Path) -> None:
+def test_remnants_of_folded_cloth_are_told_not_used(tmp_path: Path) -> None:
     cloth = SHEETS.replace(
-        '[[sheet]]\nname = "foam"\nsize = [700, 500]', '[[cloth]]\nname = "foam"\nwidth = 700'
+        '[[sheet]]\nname = "foam"\nsize = [700, 500]',
+        '[[cloth]]\nname = "foam"\nwidth = 700\nfold = "folded"',
     )
     (tmp_path / "more.toml").write_text(
         '[[remnant]]\nname = "rest"\nmaterial = "foam"\nrectangle = [10, 10]\n'
     )
     (tmp_path / "job.toml").write_text(cloth.replace("INCLUDE", 'include = "more.toml"'))
-    assert any("laid from the roll" in text for text in read_job(tmp_path / "job.toml").assumptions)
+    assert any(
+        "foam is laid folded" in text for text in read_job(tmp_path / "job.toml").assumptions
+    )
     own = cloth.replace("INCLUDE", "")
     own += '[[remnant]]\nname = "rest"\nmaterial = "foam"\nrectangle = [10, 10]\n'
-    with pytest.raises(JobError, match="laid from the roll"):
+    with pytest.raises(JobError, match="laid folded"):
         parse_job(own)
 
 
