@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -26,6 +26,7 @@ __all__ = [
     "Distance",
     "FoldEdge",
     "Grain",
+    "KnownGrain",
     "Length",
     "Listed",
     "Mates",
@@ -154,6 +155,10 @@ def _grain(value: Any) -> float:
     return _angle(value)
 
 
+def _grain_if_known(value: Any) -> float | Literal["unknown"]:
+    return "unknown" if value == "unknown" else _grain(value)
+
+
 Grain = Annotated[
     float,
     BeforeValidator(_grain),
@@ -165,6 +170,18 @@ Grain = Annotated[
     ),
 ]
 """Degrees, or a word for them."""
+
+KnownGrain = Annotated[
+    float | Literal["unknown"],
+    BeforeValidator(_grain_if_known),
+    WithJsonSchema(
+        {
+            "$comment": "along, across, bias, unknown or degrees",
+            "anyOf": [{"type": "number"}, {"enum": [*GRAINS, "unknown"]}],
+        }
+    ),
+]
+"""The same, or nobody knows."""
 
 
 def _share(value: Any) -> float:

@@ -6,7 +6,18 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
-from nesting.job.fields import Angle, Distance, Grain, Listed, Name, Pair, Price, Share, Size, Table
+from nesting.job.fields import (
+    Angle,
+    Distance,
+    KnownGrain,
+    Listed,
+    Name,
+    Pair,
+    Price,
+    Share,
+    Size,
+    Table,
+)
 from nesting.job.piece_table import Shape, ShapeTable
 
 __all__ = [
@@ -153,8 +164,10 @@ class RemnantTable(Shape):
         None, description="the [[cloth]], [[sheet]] or [[leather]] it belongs to"
     )
     hole: list[ShapeTable] = Field([], description="holes in it")
-    grain: Grain | None = Field(
-        None, description="direction of the lengthwise grain in the drawing (default: along)"
+    grain: KnownGrain | None = Field(
+        None,
+        description="direction of the lengthwise grain in the drawing (default: along); from a "
+        "left-over of unknown grain only pieces without one are cut (nap any)",
     )
     face: Literal["right", "wrong"] | None = Field(
         None, description="the face that is seen in the drawing (default: as the goods are laid)"

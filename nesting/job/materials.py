@@ -254,13 +254,19 @@ def remnant_from(
     if table.grade is not None and not leather:
         raise desk.error("only leather has grades", (*place, "grade"), hint="leave it out")
     outline, holes = outline_with_holes(table, table.hole, place, desk)
-    lay = Affine.turn(-(table.grain or 0.0))
+    known = table.grain != "unknown"
+    if not known:
+        desk.assume(
+            "its grain is not known: only pieces without one are cut from it", of=table.name
+        )
+    lay = Affine.turn(0.0 if table.grain == "unknown" else -(table.grain or 0.0))
     if table.face is not None and (table.face == "wrong") != wrong_side_up:
         lay = Affine.mirror().after(lay)
     if lay == Affine():
-        return Remnant(name=table.name, outline=outline, holes=holes)
+        return Remnant(name=table.name, outline=outline, holes=holes, grain_known=known)
     return Remnant(
         name=table.name,
         outline=counter_clockwise(outline.transformed(lay)),
         holes=tuple(clockwise(hole.transformed(lay)) for hole in holes),
+        grain_known=known,
     )

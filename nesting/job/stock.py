@@ -86,6 +86,7 @@ def _add_remnant(
         flaws=remnant.holes,
         zones=zones,
         remnant=True,
+        grain_known=remnant.grain_known,
     )
     hides = (*goods.hides[:bits], hide, *goods.hides[bits:])
     materials[goods.name] = replace(goods, hides=hides)

@@ -115,11 +115,15 @@ class Goods:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remnant:
-    """A left-over of known outline (mm), used before new goods."""
+    """A left-over of known outline (mm), used before new goods.
+
+    `grain_known`: its grain runs along x; otherwise only pieces free of grain are cut from it.
+    """
 
     name: str
     outline: Path
     holes: tuple[Path, ...] = ()
+    grain_known: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,7 +182,7 @@ class Hide:
     """One hide (mm): outline, flaws to stay out of, graded zones; the backbone's direction.
 
     `guessed`: the zones were derived from the outline, not drawn by the user. `remnant`:
-    what was left of a hide, used first.
+    what was left of a hide, used first. `grain_known`: whether its backbone's direction is.
     """
 
     name: str
@@ -188,6 +192,7 @@ class Hide:
     backbone: float = 0.0
     guessed: bool = False
     remnant: bool = False
+    grain_known: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

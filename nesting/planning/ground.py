@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from nesting.marker.lay import Region, Sheet, Sheets, Strip, Turns
+from nesting.marker.lay import Part, Region, Sheet, Sheets, Strip, Turns
 from nesting.material.material import (
     Cloth,
     Fold,
@@ -26,12 +26,15 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import rectangle
 
-__all__ = ["Asked", "hide_of", "region_name", "stock_of", "strip_of"]
+__all__ = ["Asked", "hide_of", "on_known_grain", "region_name", "stock_of", "strip_of"]
 
 _SMALLEST_BIT = 100.0
 """What flaws cut off from a hide counts as a bit of its own from this area on (mm²)."""
 
 _BIT = " bit "
+
+_WITH_GRAIN = "goods of known grain"
+"""The region of parts with a grain, where there are remnants of which it is not known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,14 +75,33 @@ def strip_of(cloth: Cloth, width: Width) -> Strip:
 
 
 def _sheets(goods: SheetGoods) -> Sheets:
+    told = all(remnant.grain_known for remnant in goods.remnants)
     sheets = [
-        Sheet(name=remnant.name, outline=remnant.outline, holes=remnant.holes, count=1)
+        Sheet(
+            name=remnant.name,
+            outline=remnant.outline,
+            holes=remnant.holes,
+            regions=() if told or not remnant.grain_known else (_grain_on(remnant.outline),),
+            count=1,
+        )
         for remnant in goods.remnants
     ]
     if goods.count != 0:
         whole = rectangle(goods.length, goods.width)
-        sheets.append(Sheet(name=goods.name, outline=whole, count=goods.count))
+        regions = () if told else (_grain_on(whole),)
+        sheets.append(Sheet(name=goods.name, outline=whole, regions=regions, count=goods.count))
     return Sheets(sheets=tuple(sheets), margin=goods.margin)
+
+
+def _grain_on(outline: Path) -> Region:
+    return Region(name=_WITH_GRAIN, outlines=(outline,))
+
+
+def on_known_grain(parts: Sequence[Part], goods: SheetGoods) -> tuple[Part, ...]:
+    """Return the parts, those with a grain kept off remnants of which it is not known."""
+    if all(remnant.grain_known for remnant in goods.remnants):
+        return tuple(parts)
+    return tuple(replace(part, region=_WITH_GRAIN) if part.grain else part for part in parts)
 
 
 def region_name(asked: Asked) -> str:
@@ -122,8 +144,11 @@ def _regions(hide: Hide, asked: Asked, *, turned: Callable[[Path], Path]) -> Ite
     straps parallel to the backbone, keep to it, in the zones whose tightness allows that.
     """
     name = region_name(asked)
-    if not hide.zones:  # nobody has graded it: all of it does
+    if asked.nap is not Nap.ANY and not hide.grain_known:
+        return
+    if not hide.zones or asked.grade is Grade.D:  # nobody has graded it, or anywhere will do
         yield Region(name=name, outlines=(counter_clockwise(turned(hide.outline)),))
+        return
     left = [zone for zone in hide.zones if zone.grade <= asked.grade]
     if asked.nap is not Nap.ANY:
         left = [zone for zone in left if _allows(zone, hide.backbone)]

@@ -8,10 +8,10 @@ from collections.abc import Collection, Mapping, Sequence
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.lay import Binding, Lay, Part, Turns
-from nesting.material.material import Cloth, Grade, Hides, Material, Nap, Width
+from nesting.material.material import Cloth, Grade, Hides, Material, Nap, SheetGoods, Width
 from nesting.pattern.piece import Hand
 from nesting.planning.face_to_face import drawn_once, refuse_face_to_face
-from nesting.planning.ground import Asked, region_name, stock_of
+from nesting.planning.ground import Asked, on_known_grain, region_name, stock_of
 from nesting.planning.piecing import pieced_slots
 from nesting.planning.prints import bindings
 from nesting.planning.sheet_loads import on_bed
@@ -78,9 +78,12 @@ def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> L
     asked = [region for slot in slots if (region := _region(slot, material)) is not None]
     stock = stock_of(material, width=width, regions=asked)
     slots = pieced_slots(slots, stock, nap=material.nap, bed=_load(job, material))
+    parts = _parts(slots, material, job=job)
+    if isinstance(material, SheetGoods):
+        parts = on_known_grain(parts, material)
     lay = Lay(
         name=material.name,
-        parts=_parts(slots, material, job=job),
+        parts=parts,
         stock=stock,
         spacing=material.spacing,
     )
@@ -96,10 +99,12 @@ def _load(job: Job, material: Material) -> tuple[float, float] | None:
 
 def _region(slot: Slot, material: Material) -> Asked | None:
     """Return what a slot asks of the zones of a hide, if anything."""
-    grade = slot.cut.grade
-    if not isinstance(material, Hides) or grade is None or grade is _ANY_ZONE:
+    if not isinstance(material, Hides):
         return None
-    nap = slot.cut.nap or material.nap
+    grade, nap = slot.cut.grade or _ANY_ZONE, slot.cut.nap or material.nap
+    known = nap is Nap.ANY or all(hide.grain_known for hide in material.hides)
+    if grade is _ANY_ZONE and known:
+        return None
     return Asked(grade=grade, nap=nap, slack=slot.cut.turn_slack if nap is Nap.ANY else None)
 
 

@@ -8,7 +8,7 @@ from nesting.job.job import Job
 from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay, Part
 from nesting.material.material import Cloth, SheetGoods
-from nesting.planning.ground import stock_of
+from nesting.planning.ground import on_known_grain, stock_of
 from nesting.planning.sheet_loads import on_bed
 from nesting.search.result import Result, Stopped
 
@@ -45,8 +45,10 @@ def on_offcuts(lay: Lay, cloth: Cloth, job: Job) -> Lay | None:
     free = tuple(p for p in lay.parts if not _bound(p) and p.mates not in barred)
     if not free:
         return None
-    stock = stock_of(offcuts_of(cloth), width=None, regions=())
-    return on_bed(replace(lay, name=f"{lay.name} remnants", parts=free, stock=stock), job)
+    goods = offcuts_of(cloth)
+    stock = stock_of(goods, width=None, regions=())
+    found = replace(lay, name=f"{lay.name} remnants", stock=stock)
+    return on_bed(replace(found, parts=on_known_grain(free, goods)), job)
 
 
 def _bound(part: Part) -> bool:

@@ -69,6 +69,8 @@ def remnants_text(plan: Plan, *, left_over: Sequence[Left] | None = None) -> str
             grade = _grade(entry, left)
             if grade is not None:
                 lines.append(f"grade = {quoted(grade)}")
+            if not left.grain_known:
+                lines.append('grain = "unknown"')
             if getattr(entry.material, "wrong_side_up", False):
                 lines.append('face = "wrong"')
     if len(lines) == 2:

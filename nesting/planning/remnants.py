@@ -11,10 +11,12 @@ from shapely import LinearRing, Polygon, box, contains, contains_xy, prepare, un
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.figures import figures
-from nesting.marker.lay import Strip
+from nesting.marker.lay import Sheets, Strip
 from nesting.marker.marker import Marker
+from nesting.material.material import Cloth, Hides
 from nesting.pattern.path import Path
 from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.planning.ground import hide_of
 from nesting.planning.plan import Entry, Plan
 
 __all__ = ["Leftover", "leftovers", "plan_leftovers"]
@@ -29,6 +31,7 @@ class Leftover:
 
     `rectangle` is (x, y, length, width) of a large rectangle inside it, along the grain:
     what a next job of rectangles can count on. `sheet`: the marker's sheet it is on.
+    `grain_known`: it is if it was on what this is left of.
     """
 
     name: str
@@ -38,6 +41,7 @@ class Leftover:
     area: float
     rectangle: tuple[float, float, float, float]
     sheet: int = 0
+    grain_known: bool = True
 
 
 def plan_leftovers(
@@ -76,9 +80,21 @@ def leftovers(entry: Entry, *, narrowest: float = 80.0, tails: bool = True) -> t
                     area=part.area,
                     rectangle=rectangle,
                     sheet=sheet,
+                    grain_known=_grain_known(entry, sheet),
                 )
             )
     return tuple(found)
+
+
+def _grain_known(entry: Entry, sheet: int) -> bool:
+    """Whether it is known how the grain runs on a marker's sheet."""
+    material, stock = entry.material, entry.marker.lay.stock
+    if isinstance(material, Cloth) or not isinstance(stock, Sheets):
+        return True
+    kind = entry.marker.sheets[sheet]
+    if isinstance(material, Hides):
+        return hide_of(stock.sheets[kind], material).grain_known
+    return kind >= len(material.remnants) or material.remnants[kind].grain_known
 
 
 def _free_areas(entry: Entry, *, tails: bool) -> Iterator[tuple[int, BaseGeometry]]:

@@ -24,6 +24,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -59,6 +60,7 @@ class Kept:
     name: str
     material: str
     outline: str
+    grain_known: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +83,7 @@ class _RemnantTable(BaseModel):
     name: str = Field(min_length=1)
     material: str
     outline: str
+    grain: Literal["along", "unknown"] = "along"
 
 
 class _Book(BaseModel):
@@ -138,7 +141,13 @@ def read_stock(path: FilePath | str) -> Stock:
         lengths=lengths,
         counts=counts,
         remnants=tuple(
-            Kept(name=r.name, material=r.material, outline=r.outline) for r in table.remnant
+            Kept(
+                name=r.name,
+                material=r.material,
+                outline=r.outline,
+                grain_known=r.grain != "unknown",
+            )
+            for r in table.remnant
         ),
         cut=tuple(table.book.cut),
     )
@@ -166,6 +175,7 @@ def _remnants_of(material: SheetGoods, stock: Stock) -> Iterator[Remnant]:
                 name=kept.name,
                 outline=counter_clockwise(outline),
                 holes=tuple(clockwise(hole) for hole in holes),
+                grain_known=kept.grain_known,
             )
 
 
@@ -213,7 +223,8 @@ def after_cutting(stock: Stock, plan: Plan) -> Stock:
         name = _fresh(left.name, names)
         names.add(name)
         data = " ".join(format_path(path) for path in (left.outline, *left.holes))
-        kept.append(Kept(name=name, material=left.material, outline=data))
+        one = Kept(name=name, material=left.material, outline=data, grain_known=left.grain_known)
+        kept.append(one)
     return replace(
         stock, lengths=lengths, counts=counts, remnants=tuple(kept), cut=(*stock.cut, mark)
     )
@@ -248,6 +259,7 @@ def stock_text(stock: Stock) -> str:
         lines += ["", "[[remnant]]", f"name = {quoted(remnant.name)}"]
         lines += [f"material = {quoted(remnant.material)}"]
         lines += [f"outline = {quoted(remnant.outline)}"]
+        lines += [] if remnant.grain_known else ['grain = "unknown"']
     marks = ", ".join(quoted(mark) for mark in stock.cut)
     return "\n".join([*lines, "", "[book]", f"cut = [{marks}]", ""])
 
