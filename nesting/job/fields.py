@@ -17,6 +17,7 @@ from pydantic import (
 from nesting import units
 from nesting.errors import JobError
 from nesting.job.names import check_name
+from nesting.material.sums import shrinkage
 from nesting.pattern.path import Point
 from nesting.units import nearest
 
@@ -30,6 +31,7 @@ __all__ = [
     "Length",
     "Listed",
     "Mates",
+    "MeasuredShare",
     "Name",
     "Pair",
     "Price",
@@ -210,6 +212,35 @@ Share = Annotated[
     ),
 ]
 """A share, 0 to less than 1."""
+
+
+def _measured_share(value: Any, info: ValidationInfo) -> float:
+    if not isinstance(value, list):
+        return _share(value)
+    if len(value) != 2:
+        raise JobError("must be a share or [before, after]", hint='write "5 %" or [50, 48]')
+    before, after = (_length(length, info) for length in value)
+    if not 0.0 < after <= before:
+        raise JobError("what was measured must shrink", hint="write [before, after]")
+    return shrinkage(before, after=after)
+
+
+MeasuredShare = Annotated[
+    float,
+    BeforeValidator(_measured_share),
+    WithJsonSchema(
+        {
+            "$comment": "share, or [before, after]",
+            "anyOf": [
+                {"type": "string"},
+                {"type": "number", "minimum": 0, "exclusiveMaximum": 1},
+                {"type": "array", "items": _LENGTH_SCHEMA, "minItems": 2, "maxItems": 2},
+            ],
+            "examples": ["5 %", 0.05, ["50 cm", "48 cm"]],
+        }
+    ),
+]
+"""A share that is lost, or two lengths, before and after."""
 
 
 def _listed(value: Any) -> Any:

@@ -11,6 +11,7 @@ from nesting.job.fields import (
     Distance,
     KnownGrain,
     Listed,
+    MeasuredShare,
     Name,
     Pair,
     Price,
@@ -102,8 +103,10 @@ class PrintTable(Table):
 class ShrinkageTable(Table):
     """Shares lost in washing."""
 
-    along: Share = Field(0.0, description='lengthwise: "5 %" or 0.05')
-    across: Share = Field(0.0, description="across")
+    along: MeasuredShare = Field(
+        0.0, description='lengthwise: "5 %", 0.05, or lengths measured [before, after] washing'
+    )
+    across: MeasuredShare = Field(0.0, description="across")
     cut_larger: bool = Field(
         False,
         description="parts are cut larger and shrink to size; otherwise the cloth is washed "

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 from shapely import LineString
@@ -22,6 +21,13 @@ from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import rectangle
+from nesting.pattern.strips import (
+    binding_square,
+    continuous_binding,
+    joined_bias,
+    strap_interfacing,
+    strap_width,
+)
 from nesting.pattern.svg_path import parse_path
 from nesting.tolerance import TOLERANCE
 
@@ -72,21 +78,37 @@ def _strip(table: PieceTable, place: Place, desk: Desk) -> Piece:
     seam = (table.seam_allowance or {}).get(0, 0.0)
     marks: tuple[Mark, ...] = ()
     if table.strap is not None:
-        cut = rectangle(length + 2.0 * seam, 4.0 * width)
+        across = strap_width(width)
+        cut = rectangle(length + 2.0 * seam, across)
+        desk.assume(
+            f"cut {across:g} mm wide, to be folded in four; interfacing for three of its quarters"
+            f" is {strap_interfacing(across):g} mm wide",
+            of=table.name,
+        )
         folds = [[(0.0, k * width), (length + 2.0 * seam, k * width)] for k in (1, 2, 3)]
         marks = tuple(
             Mark(kind=MarkKind.LINE, name="fold", path=Path.polyline(fold, closed=False))
             for fold in folds
         )
     else:
-        # The trade's √(length × width), and a seam each way (victoryautony, as in the tests).
-        side = math.ceil(math.sqrt(length * width) + seam - 1e-9)
-        cut = rectangle(float(side), float(side))
-        desk.assume(
-            f"a square of {side} mm, sewn to a tube, gives {length:g} mm of binding", of=table.name
-        )
+        side = binding_square(length, strip=width, step=1.0, seam=seam)
+        cut = rectangle(side, side)
+        _say_binding(side, width, seam, table, desk)
     piece = Piece(name=table.name, cut=cut, grain=table.grain or 0.0, marks=marks)
     return _marked(table, piece, place, desk)
+
+
+def _say_binding(side: float, width: float, seam: float, table: PieceTable, desk: Desk) -> None:
+    """Say what binding a square gives, cut round and round and in strips that are joined."""
+    tube = continuous_binding(side, width=side, strip=width, seam=seam)
+    strips = joined_bias(side, width=side, strip=width, seam=seam)
+    desk.assume(
+        f"a square of {side:g} mm, sewn to a tube, gives {tube:.0f} mm of binding with no loss but"
+        f" two seams; cut into {len(strips.pieces)} strips and joined it gives"
+        f" {strips.length:.0f} mm, of which the {strips.joins} joins have taken"
+        f" {strips.lost:.0f} mm",
+        of=table.name,
+    )
 
 
 def _lines(table: PieceTable, drawn: Path, place: Place, desk: Desk) -> tuple[Path, Path | None]:

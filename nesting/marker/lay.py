@@ -98,7 +98,8 @@ class Part:
     `variant`: how it differs from the piece as drawn ("trimmed", "folded back", "").
     `grain`: its goods have one, and `one_way`: the nap allows no turn by 180°, both for its
     arrow; the turns of a symmetric piece don't tell. `both_hands`: cut through two plies
-    that face each other it gives a right and a left.
+    that face each other it gives a right and a left. `pieced`: of how many parts its piece
+    is put together, if it is one of several.
     """
 
     name: str
@@ -119,6 +120,7 @@ class Part:
     grain: bool = True
     one_way: bool = False
     both_hands: bool = False
+    pieced: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
+from nesting.material.sums import before_shrinking
 from nesting.pattern.polygon import polygon
-from nesting.planning.estimates import before_shrinking
 from nesting.planning.ground import hide_of
 from nesting.planning.plan import Buying
 from nesting.units import round_up

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from nesting.errors import JobError
 from nesting.marker.figures import figures
 from nesting.material.material import Cloth
-from nesting.planning.estimates import before_shrinking
+from nesting.material.sums import before_shrinking
 from nesting.planning.plan import Entry
 from nesting.units import round_up
 

@@ -142,6 +142,7 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
                 grain=nap is not Nap.ANY,
                 one_way=nap is Nap.ONE_WAY,
                 both_hands=slot.both_hands,
+                pieced=slot.bits,
             )
         )
     return tuple(parts)

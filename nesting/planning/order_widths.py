@@ -7,8 +7,8 @@ from dataclasses import replace
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.material.material import Cloth, Width
+from nesting.material.sums import before_shrinking
 from nesting.planning.cloth_order import ClothOrder
-from nesting.planning.estimates import before_shrinking
 from nesting.planning.plan import WidthTried
 from nesting.planning.spreads import CutPlan
 from nesting.units import round_up

@@ -19,6 +19,8 @@ from nesting.pattern.measure import bounds, clockwise, counter_clockwise
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
+from nesting.pattern.strips import joined_strip
+from nesting.planning.joins import JOIN
 from nesting.planning.loads import REGISTER
 from nesting.planning.slots import Slot
 
@@ -39,11 +41,9 @@ def cut_lengths(length: float, *, most: float, beyond: float) -> int:
 
     Each join takes `beyond` of both pieces (mm). 0 if the pieces are too short to be joined.
     """
-    if length <= most + _HAIR:
-        return 1
-    if most <= 2.0 * beyond + _HAIR:
+    if length > most + _HAIR and most <= 2.0 * beyond + _HAIR:
         return 0
-    return math.ceil((length - 2.0 * beyond) / (most - 2.0 * beyond) - 1e-9)
+    return joined_strip(length, longest=most + _HAIR, per_join=2.0 * beyond).joins + 1
 
 
 def pieced(
@@ -127,7 +127,7 @@ def _joins(area: shapely.Polygon, inner: shapely.Polygon) -> Iterator[Mark]:
         for bit in getattr(seam, "geoms", [seam]):
             if isinstance(bit, shapely.LineString) and bit.length > _HAIR:
                 path = Path.polyline([(x, y) for x, y, *_ in bit.coords], closed=False)
-                yield Mark(kind=MarkKind.LINE, name="join", path=path)
+                yield Mark(kind=MarkKind.LINE, name=JOIN, path=path)
 
 
 def _where(mark: Mark) -> shapely.Geometry:
@@ -168,7 +168,7 @@ def pieced_slots(
             found.append(slot)
             continue
         found += [
-            replace(slot, piece=bit, bit=f"piece {k} of {len(bits)}")
+            replace(slot, piece=bit, bit=f"piece {k} of {len(bits)}", bits=len(bits))
             for k, bit in enumerate(bits, start=1)
         ]
     return found

@@ -12,7 +12,6 @@ from nesting.errors import JobError
 from nesting.units import round_up
 
 __all__ = [
-    "drops",
     "matched_length",
     "motif_columns",
     "motif_length",
@@ -48,12 +47,7 @@ def matched_length(cut: float, *, repeat: float, drops: int = 1) -> float:
 
 def simple_matched_length(cut: float, *, repeat: float, drops: int = 1) -> float:
     """Return the cloth by the simple, wasteful rule: one repeat more for every length."""
-    return drops * (cut + repeat)
-
-
-def drops(covered: float, *, width: float) -> int:
-    """Return how many widths of cloth cover a width (both mm)."""
-    return round(round_up(covered, step=width) / width)
+    return drops * cut + stacked_extra(repeat, stacked=drops)
 
 
 def stacked_extra(repeat: float, *, stacked: int) -> float:
@@ -104,4 +98,4 @@ def motif_length(count: int, *, columns: int, part: float, along: float) -> floa
 
     `count` parts in `columns`, each `part` long, at a straight repeat `along` (mm).
     """
-    return math.ceil(count / columns) * round_up(part, step=along)
+    return matched_length(part, repeat=along, drops=math.ceil(count / columns))

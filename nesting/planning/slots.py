@@ -24,7 +24,7 @@ class Slot:
     `spare`: the second ply gives one that its bag has no use for, but another has:
     `other_bag`.
     `both_hands`: it gives a right and a left at once. `edge`: it is a half on the fold.
-    `bit`: which one it is of those that the piece is put together from.
+    `bit`: which one it is of the `bits` that the piece is put together from.
     """
 
     bag: Bag
@@ -39,6 +39,7 @@ class Slot:
     both_hands: bool = False
     edge: Edge | None = None
     bit: str = ""
+    bits: int = 1
 
     @property
     def of(self) -> int:

@@ -19,7 +19,7 @@ from ortools.sat.python import cp_model
 
 from nesting.errors import JobError
 
-__all__ = ["Aims", "CutPlan", "Ratio", "Rules", "Spread", "cut_plan", "pairing_plan", "ratios"]
+__all__ = ["Aims", "CutPlan", "Ratio", "Rules", "Spread", "cut_plan", "ratios"]
 
 Ratio = tuple[int, ...]
 """How many of each bag a marker holds, in the order of the demand."""
@@ -82,6 +82,11 @@ class CutPlan:
     made: tuple[int, ...]
     optimal: bool
     bound: float = 0.0
+
+    @property
+    def ratios(self) -> tuple[Ratio, ...]:
+        """Its markers, each once."""
+        return tuple(dict.fromkeys(spread.ratio for spread in self.spreads))
 
 
 def ratios(demand: Sequence[int], *, bags: int) -> Iterator[Ratio]:
@@ -262,35 +267,3 @@ def _split(
         now = min(layers, most)
         yield Spread(ratio=ratio, plies=now * multiple, length=length)
         layers -= now
-
-
-def pairing_plan(orders: Sequence[int]) -> tuple[tuple[tuple[int, ...], int], ...]:
-    """Return the handbook's plan of two sizes a marker: (indices of the sizes, plies).
-
-    Outermost sizes are paired first (smallest with largest), each pair in as many plies
-    as the smaller order asks for; what is left is paired with its neighbours in the same
-    way until one size is left, which is spread alone. Source: Vilumsone-Nemes,
-    Industrial Cutting of Textile Materials, p. 14 (worked example).
-    """
-    rest = list(orders)
-    plan: list[tuple[tuple[int, ...], int]] = []
-    while True:
-        left = [index for index, count in enumerate(rest) if count > 0]
-        if len(left) < 2:
-            break
-        pairs = _pairs(left)
-        for low, high in pairs:
-            plies = min(rest[low], rest[high])
-            if plies:
-                plan.append(((low, high), plies))
-                rest[low] -= plies
-                rest[high] -= plies
-    plan += [((index,), count) for index, count in enumerate(rest) if count]
-    return tuple(plan)
-
-
-def _pairs(left: Sequence[int]) -> list[tuple[int, int]]:
-    """Pair the outermost while there is an even number of sizes, else the first two."""
-    if len(left) % 2:
-        return [(left[0], left[1])]
-    return [(left[i], left[-1 - i]) for i in range(len(left) // 2)]

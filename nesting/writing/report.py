@@ -17,6 +17,7 @@ from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
 from nesting.writing.report_goods import goods_sections
 from nesting.writing.report_order import costs_section, order_section
+from nesting.writing.report_rules import rules_sections
 from nesting.writing.report_style import STYLE
 from nesting.writing.report_tables import cutting_list, job_pieces
 from nesting.writing.view import in_rows, rows_for, screen_lettering, screen_svg
@@ -180,6 +181,7 @@ def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover]) -> str:
             *figures,
             _figures(plan, entry),
             *goods_sections(entry, currency=plan.job.currency, leftovers=leftovers),
+            *rules_sections(entry),
             element("h3", "Cutting list"),
             cutting_list(entry, pieces=pieces),
             element("h3", "How the marker was found"),

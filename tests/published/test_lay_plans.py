@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from nesting.errors import JobError
-from nesting.planning.spreads import Aims, Ratio, Rules, cut_plan, pairing_plan, ratios
+from nesting.planning.spreads import Aims, Ratio, Rules, cut_plan, ratios
 
 
 @pytest.mark.parametrize(
@@ -25,16 +25,23 @@ def test_one_size_is_spread_in_full_lays_and_a_rest(ordered: int, spreads: list[
     assert plan.optimal
 
 
-def test_sizes_are_paired_as_in_the_handbook() -> None:
-    # Same book, p. 14: sizes 36 to 46; the orders for 40 and 44 are not in the excerpt we have:
-    # any a and b with 42 = a + 8 for 40 = a, and 38 = b + 65 for 44 = b, give its numbers.
+def test_no_more_spreads_than_the_handbook_pairs() -> None:
+    # Same book, p. 14: sizes 36 to 46, two a marker, in spreads of 20, b, a, 18, 8 and 39 plies.
+    # The orders for 40 and 44 are not in the excerpt we have: any a and b with 42 = a + 8 for
+    # 40 = a, and 38 = b + 65 for 44 = b, give its numbers.
     a, b = 50, 30
     orders = [38, b + 65, a, a + 8, b, 20]
-    plan = pairing_plan(orders)
-    assert plan[0] == ((0, 5), 20)
-    assert plan[1:3] == (((1, 4), b), ((2, 3), a))
-    assert plan[3:] == (((0, 1), 18), ((1, 3), 8), ((1,), 39))
-    assert 65 - 18 - 8 == 39
+    handbook = [20, b, a, 18, 8, 39]
+    plan = cut_plan(
+        orders,
+        lambda ratio: 700.0 * sum(ratio),
+        rules=Rules(plies=100, bags=2),
+        aims=Aims(spread=500.0, marker=500.0),
+    )
+    assert plan.made == tuple(orders)
+    assert len(plan.spreads) <= len(handbook)
+    # the handbook's spreads hold two sizes each, the last one
+    assert sum(orders) == 2 * sum(handbook[:-1]) + handbook[-1]
 
 
 def test_a_ratio_of_1_2_2_1_makes_six_from_one_ply_and_twelve_from_two() -> None:

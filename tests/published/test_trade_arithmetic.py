@@ -8,28 +8,24 @@ import math
 import pytest
 
 from nesting.errors import JobError
-from nesting.planning.bias import (
+from nesting.material.sums import (
+    before_shrinking,
+    cloth_for_area,
+    gross_area,
+    shrinkage,
+    with_waste_added,
+)
+from nesting.pattern.strips import (
     bias_strips,
     binding_length,
     binding_square,
     continuous_binding,
     joined_bias,
     joined_strip,
-    straight_strips,
     strap_interfacing,
     strap_width,
 )
-from nesting.planning.estimates import (
-    before_shrinking,
-    cloth_for_area,
-    gross_area,
-    lays_needed,
-    leather_for_cloth,
-    shrinkage,
-    with_waste_added,
-)
 from nesting.planning.repeats import (
-    drops,
     matched_length,
     motif_columns,
     motif_length,
@@ -37,6 +33,7 @@ from nesting.planning.repeats import (
     simple_matched_length,
     stacked_extra,
 )
+from nesting.planning.spreads import Rules, cut_plan
 from nesting.units import AREA_UNITS, area, round_up
 
 IN = 25.4
@@ -77,14 +74,8 @@ def test_the_simple_way_of_matching():
     assert simple_matched_length(135 * IN, repeat=27 * IN, drops=4) == pytest.approx(648 * IN)
 
 
-def test_number_of_drops():
-    # et-wholesale.com.au: a window of 200 cm, double fullness, 40 cm of returns, cloth 140 cm.
-    assert drops((200 * 2 + 40) * CM, width=140 * CM) == 4
-
-
 def test_whole_repeats_are_not_rounded_up_further():
     assert matched_length(3 * 64.0, repeat=64.0) == pytest.approx(192.0)
-    assert drops(280.0, width=140.0) == 2
 
 
 @pytest.mark.parametrize(
@@ -217,11 +208,6 @@ def test_interfacing_of_a_strap(cut, interfacing):
     assert strap_interfacing(cut * IN) == pytest.approx(interfacing * IN)
 
 
-def test_strips_from_a_yard():
-    # peschelpress: a yard gives 12 strips of 3 in.
-    assert straight_strips(YD, strip=3 * IN) == 12
-
-
 def test_a_strap_longer_than_the_cloth_is_joined_from_equal_pieces():
     # Derived: n pieces p with n·p − (n − 1)·join = length, and n − 1 pieces are too few.
     assert joined_strip(900.0, longest=1000.0, per_join=20.0).joins == 0
@@ -274,11 +260,14 @@ def test_woven_shirt():
 
 def test_lays_for_an_order():
     # autogarment.com: 12 in a marker of 25 yd, 200 plies, 1,000 dozen, 3 % more.
-    lays = lays_needed(12_000, per_marker=12, plies=200)
-    assert lays == 5
-    plain = lays * 200 * 25
-    assert plain == 25_000
-    assert cloth_for_area(plain * YD * 1.0, width=1.0, extra=0.03) / YD == pytest.approx(25_750)
+    plan = cut_plan(
+        [12_000],
+        lambda ratio: 25 * YD * ratio[0] / 12 if ratio[0] == 12 else None,
+        rules=Rules(plies=200, bags=12),
+    )
+    assert len(plan.spreads) == 5
+    assert plan.cloth / YD == pytest.approx(25_000)
+    assert cloth_for_area(plan.cloth * 1.0, width=1.0, extra=0.03) / YD == pytest.approx(25_750)
 
 
 # ---- shrinkage
@@ -318,21 +307,22 @@ def test_shop_steps():
 
 @pytest.mark.parametrize(("yards", "feet"), [(3, 54), (11, 198), (1, 18)])
 def test_leather_for_cloth(yards, feet):
-    # keleenleathers, garrettleather, cortinaleathers: 18 ft² for a yard of 54 in.
-    assert leather_for_cloth(yards * YD, width=54 * IN) / SQ_FT == pytest.approx(feet)
+    # keleenleathers, garrettleather, cortinaleathers: 18 ft² for a yard of 54 in, which is its
+    # area and a quarter of the leather as waste.
+    assert gross_area(yards * YD * 54 * IN, waste=0.25) / SQ_FT == pytest.approx(feet)
 
 
 def test_leather_for_a_yard_of_36_in():
     # cortinaleathers: 12 ft². (Their 16 ft² for 50 in is rounded down from 16.67.)
-    assert leather_for_cloth(YD, width=36 * IN) / SQ_FT == pytest.approx(12)
-    assert math.floor(leather_for_cloth(YD, width=50 * IN) / SQ_FT) == 16
+    assert gross_area(YD * 36 * IN, waste=0.25) / SQ_FT == pytest.approx(12)
+    assert math.floor(gross_area(YD * 50 * IN, waste=0.25) / SQ_FT) == 16
 
 
 def test_leather_for_six_pads():
     # keleenleathers: six pads of 24 × 24 in are 24 ft² net; half a yard of 54 in each: 54 ft².
     net = area(f"{6 * 24 * 24} in²")
     assert net == pytest.approx(area("24 ft²"))
-    assert 6 * leather_for_cloth(0.5 * YD, width=54 * IN) / SQ_FT == pytest.approx(54)
+    assert 6 * gross_area(0.5 * YD * 54 * IN, waste=0.25) / SQ_FT == pytest.approx(54)
 
 
 @pytest.mark.parametrize(("share", "gross"), [(0.70, 142.86), (0.50, 200.0)])
@@ -352,7 +342,7 @@ def test_net_and_a_fifth_rounded_up(width, net, gross):
 def test_area_of_a_length_of_goods():
     # microfiberleather.com: goods 1.37 m wide; 1 m is 14.7 ft², 1 yd 13.5 ft².
     for length, feet in ((1000.0, 14.7), (YD, 13.5)):
-        goods = leather_for_cloth(length, width=1370.0, waste=0.0)
+        goods = gross_area(length * 1370.0, waste=0.0)
         assert goods / AREA_UNITS["ft²"] == pytest.approx(feet, abs=0.05)
 
 

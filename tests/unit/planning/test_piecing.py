@@ -14,7 +14,7 @@ from nesting.marker.lay import Lay
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import ellipse, rectangle
-from nesting.planning.bias import continuous_binding, joined_strip
+from nesting.pattern.strips import continuous_binding, joined_strip
 from nesting.planning.lays import lays
 from nesting.planning.piecing import pieced
 

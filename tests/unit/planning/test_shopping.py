@@ -11,11 +11,11 @@ from nesting.job.file import parse_job
 from nesting.marker.lay import Lay, Part, Strip
 from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Cloth, Shrinkage, Width
+from nesting.material.sums import before_shrinking
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.planning.buying import buying
 from nesting.planning.compare import Trial, compared
-from nesting.planning.estimates import before_shrinking
 from nesting.planning.instructions import instruction_lines
 from nesting.planning.lays import lays
 from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord

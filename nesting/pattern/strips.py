@@ -20,7 +20,6 @@ __all__ = [
     "continuous_binding",
     "joined_bias",
     "joined_strip",
-    "straight_strips",
     "strap_interfacing",
     "strap_width",
 ]
@@ -45,9 +44,12 @@ def binding_length(area: float, *, strip: float) -> float:
     return area / strip
 
 
-def binding_square(length: float, *, strip: float, step: float) -> float:
-    """Return the side of the square for a length of binding, up to the step: √(length × width)."""
-    return round_up(math.sqrt(length * strip), step=step)
+def binding_square(length: float, *, strip: float, step: float, seam: float = 0.0) -> float:
+    """Return the side of the square for a length of binding, up to the step: √(length × width).
+
+    A seam allowance is added, which the square loses each way when it is sewn to a tube.
+    """
+    return round_up(math.sqrt(length * strip) + seam, step=step)
 
 
 def continuous_binding(length: float, *, width: float, strip: float, seam: float) -> float:
@@ -132,8 +134,3 @@ def strap_width(finished: float, *, ease: float = 0.0) -> float:
 def strap_interfacing(cut_width: float) -> float:
     """Return the width of interfacing for a strip folded in four: three of its quarters (mm)."""
     return 0.75 * cut_width
-
-
-def straight_strips(length: float, *, strip: float) -> int:
-    """Return how many whole strips across the cloth a length of it gives."""
-    return math.floor(length / strip + 1e-9)

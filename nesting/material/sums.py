@@ -14,8 +14,6 @@ __all__ = [
     "before_shrinking",
     "cloth_for_area",
     "gross_area",
-    "lays_needed",
-    "leather_for_cloth",
     "shrinkage",
     "with_waste_added",
 ]
@@ -40,11 +38,6 @@ def cloth_for_area(area: float, *, width: float, extra: float = 0.0) -> float:
     return area / width * (1.0 + extra)
 
 
-def lays_needed(articles: int, *, per_marker: int, plies: int) -> int:
-    """Return how many lays of `plies` layers make the articles, `per_marker` in each layer."""
-    return math.ceil(articles / (per_marker * plies))
-
-
 def gross_area(net: float, *, waste: float) -> float:
     """Return the leather for a net area of which a share `waste` is lost: net / (1 - waste).
 
@@ -60,15 +53,6 @@ def with_waste_added(net: float, *, share: float, unit: float) -> float:
     Some suppliers reckon so; it buys less than `gross_area`.
     """
     return net + math.ceil(net * share / unit - 1e-9) * unit
-
-
-def leather_for_cloth(length: float, *, width: float, waste: float = 0.25) -> float:
-    """Return the leather (mm²) to replace a length of cloth.
-
-    Upholsterers take 18 ft² for a yard of 54 in cloth, which is its area and a quarter
-    of the leather as waste.
-    """
-    return gross_area(length * width, waste=waste)
 
 
 def _check_share(share: float, what: str) -> None:

@@ -1,0 +1,76 @@
+"""The report's sentences on joins, and on what the trade's rules of thumb would have asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from nesting.planning.joins import Together, put_together
+from nesting.planning.plan import Entry
+from nesting.planning.rules_of_thumb import cloth_rules, leather_rules
+from nesting.units import format_area
+from nesting.writing.html import element, items
+from nesting.writing.report_goods import area_both
+from nesting.writing.wording import cm, counted, length_needed, percent
+
+__all__ = ["join_sentences", "rule_sentences", "rules_sections"]
+
+
+def rules_sections(entry: Entry) -> Iterator[str]:
+    """Yield what is joined, and what the rules say."""
+    joined = join_sentences(entry)
+    if joined:
+        yield element("h3", "Put together from several")
+        yield items(joined)
+    rules = rule_sentences(entry)
+    if rules:
+        yield element("h3", "What the rules of thumb say")
+        yield items(rules)
+        yield element("p", _RULES, css="soft")
+
+
+_RULES = "Sums that the trade does without a marker, to hold this one against. Buy by the marker."
+
+
+def join_sentences(entry: Entry) -> list[str]:
+    """Say of each piece that is put together: lengths, number of joins, loss."""
+    laid = [entry.marker.lay.parts[p.part] for p in entry.marker.placements]
+    return [_joined(one) for one in put_together(laid)]
+
+
+def _joined(one: Together) -> str:
+    sizes = ", ".join(f"{cm(length)} × {cm(width)}" for length, width in dict.fromkeys(one.sizes))
+    times = "" if one.times == 1 else f" ({one.times} times)"
+    took = "takes" if one.joins == 1 else "take"
+    loss = "" if one.shorter is None else f"{cm(one.shorter)} of the length and "
+    return (
+        f"{one.piece}{times}: from {counted(len(one.sizes), 'piece')} of {sizes}, with "
+        f"{counted(one.joins, 'join')}, which {took} {loss}{format_area(one.lost, unit='cm²')}."
+    )
+
+
+def rule_sentences(entry: Entry) -> list[str]:
+    """Say what rules of thumb ask for, where there are any."""
+    leather = leather_rules(entry)
+    if leather is not None:
+        share = percent(leather.waste)
+        return [
+            f"Leather for the net area at {share} of waste: {area_both(leather.gross)}.",
+            f"The net area and {share} of it, in whole ft², as some suppliers reckon:"
+            f" {area_both(leather.added)}.",
+        ]
+    cloth = cloth_rules(entry)
+    if cloth is None:
+        return []
+    said = [f"The parts' area alone fills {length_needed(cloth.by_area)} of the usable width."]
+    if cloth.allowance is not None:
+        said.append(
+            "The upholsterers' table for repeats of this size asks for"
+            f" {length_needed(cloth.allowance)}."
+        )
+    if cloth.in_rows is not None and cloth.simple is not None:
+        said.append(
+            "What is centred, laid in rows of its own that take whole repeats:"
+            f" {length_needed(cloth.in_rows)}; with one repeat more for each row instead:"
+            f" {length_needed(cloth.simple)}."
+        )
+    return said
