@@ -104,6 +104,7 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
         grain=table.grain,
         centred=table.centred,
         matches=None if match is None else (match.point, match.piece, match.to),
+        match_left=None if match is None else match.left,
         grade=None if table.grade is None else Grade(table.grade),
         mates=table.mates is not False,
         mate=table.mates if isinstance(table.mates, str) else None,
@@ -163,7 +164,14 @@ def _check_print(
     _known(match.piece, bench.pieces, "piece", (*there, "piece"), desk)
     if match.piece == table.piece and match.point == match.to:
         raise desk.error("a point can't be matched to itself", there, hint="name another")
-    for name, point, key in ((table.piece, match.point, "point"), (match.piece, match.to, "to")):
+    if match.left is not None and not table.pairs:
+        raise desk.error(
+            f"{table.piece} is not cut in pairs", (*there, "left"), hint="add pairs = true"
+        )
+    named = [(table.piece, match.point, "point"), (match.piece, match.to, "to")]
+    if match.left is not None:
+        named.append((match.piece, match.left, "left"))
+    for name, point, key in named:
         points = [word for word, _ in bench.pieces[name].points]
         _known(point, points, f"point of {name}", (*there, key), desk)
 

@@ -21,7 +21,8 @@ class Cut:
     `folded_back`: the shorter variant. `nap`, `turn_slack`: override the material's.
     `grain`: degrees added to the piece's grain (90 across, 45 bias).
     `centred`: the print's motif is centred in it (fussy cutting). `matches`: runs on
-    across a seam: own point name, other piece's name, its point's name.
+    across a seam: own point name, other piece's name, its point's name. `match_left`: the
+    name of the other piece's point for the left one of a pair, if it is another.
     `grade`: poorest zone of a hide it accepts. `mates`: its copies are cut close together.
     `mate`: it is cut close to that piece, too. `pieced`: it may be put together from
     several where it does not fit, each of which goes so far beyond the join (mm).
@@ -40,6 +41,7 @@ class Cut:
     grain: float = 0.0
     centred: bool = False
     matches: tuple[str, str, str] | None = None
+    match_left: str | None = None
     grade: Grade | None = None
     mates: bool = False
     mate: str | None = None

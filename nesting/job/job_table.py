@@ -42,6 +42,11 @@ class MatchTable(Table):
     point: str = Field(description="this piece's named point, on its sewing line")
     piece: str = Field(description="the other piece")
     to: str = Field(description="the other piece's named point, which is sewn to it")
+    left: str | None = Field(
+        None,
+        description="the other piece's named point that the left one of a pair is sewn to, if "
+        "that is another",
+    )
 
 
 class CutTable(Table):

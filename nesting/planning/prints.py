@@ -18,7 +18,7 @@ from nesting.marker.lay import Binding, Lattice
 from nesting.material.material import Cloth, Print
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Point
-from nesting.pattern.piece import Piece
+from nesting.pattern.piece import Hand, Piece
 from nesting.planning.slots import Slot
 from nesting.tolerance import TOLERANCE
 
@@ -92,6 +92,8 @@ def _links(slots: Sequence[Slot], cloth: Cloth, *, file: str | None) -> list[Lin
         if slot.cut.matches is None:
             continue
         own, other, theirs = slot.cut.matches
+        if slot.hand is Hand.LEFT and slot.cut.match_left is not None:
+            theirs = slot.cut.match_left
         there = by_piece[slot.bag.name, slot.number, other]
         if not there:
             raise JobError(
