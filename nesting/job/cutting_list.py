@@ -182,6 +182,12 @@ def _mates_exist(tables: Sequence[CutTable], cuts: Sequence[Cut], place: Place, 
     for i, cut in zip(lines, cuts, strict=True):
         if cut.mate is None:
             continue
+        if cut.mate == cut.piece:
+            raise desk.error(
+                "a piece can't be its own mate",
+                (*place, i, "mates"),
+                hint="mates = true cuts its copies close together",
+            )
         if not any(c.piece == cut.mate and c.material == cut.material for c in cuts):
             raise desk.error(
                 f'no piece "{cut.mate}" is cut from {cut.material}, so it can\'t be a mate',

@@ -158,7 +158,14 @@ def _grain(value: Any) -> float:
 
 
 def _grain_if_known(value: Any) -> float | Literal["unknown"]:
-    return "unknown" if value == "unknown" else _grain(value)
+    if value == "unknown":
+        return "unknown"
+    if isinstance(value, str) and nearest(value, ("unknown",)):
+        raise JobError(
+            "must be degrees or one of along, across, bias, unknown",
+            hint='did you mean "unknown"?',
+        )
+    return _grain(value)
 
 
 Grain = Annotated[

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
+from nesting.errors import JobError
 from nesting.job.fields import (
     Angle,
     Distance,
@@ -114,11 +115,25 @@ class BagTable(Table):
     notion: list[NotionTable] = Field([], description="its hardware and notions")
 
 
+def _large_enough(bed: tuple[float, float]) -> tuple[float, float]:
+    if min(bed) < SMALLEST_BED:
+        raise JobError(
+            f"a bed measures at least {SMALLEST_BED:g} mm each way", hint="give [along, across]"
+        )
+    return bed
+
+
+SMALLEST_BED = 50.0
+"""Below this (mm) it is no bed, but a slip of the pen."""
+
+Bed = Annotated[Pair, AfterValidator(_large_enough)]
+
+
 class TableTable(Table):
     """The table that an order is spread and cut on, and what counts besides cloth."""
 
     length: Size | None = Field(None, description="longest lay with its ends")
-    bed: Pair | None = Field(
+    bed: Bed | None = Field(
         None,
         description="the machine's, [along, across]: larger cloth, sheets and hides are cut in "
         "loads, no part across a border; in an order no marker is longer, no cloth wider",

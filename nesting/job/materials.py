@@ -195,6 +195,7 @@ def _print(
         raise desk.error(
             f"the repeat along, {format_cm(motif.along)}, is larger than the longest lay",
             (*place, "along"),
+            hint="allow a longer lay, or leave it out for a stripe along the cloth",
         )
     if motif.origin is None:
         desk.assume(

@@ -75,6 +75,10 @@ def _strip(table: PieceTable, place: Place, desk: Desk) -> Piece:
     if unfit:
         raise desk.error(f"a {way} has no {unfit[0]}", (*place, unfit[0]), hint="leave it out")
     length, width = table.strap or table.binding or (0.0, 0.0)
+    if not (length > 0.0 and width > 0.0):
+        raise desk.error(
+            f"a {way} has a length and a width", (*place, way), hint="give both, more than 0"
+        )
     seam = (table.seam_allowance or {}).get(0, 0.0)
     marks: tuple[Mark, ...] = ()
     if table.strap is not None:
@@ -102,13 +106,14 @@ def _say_binding(side: float, width: float, seam: float, table: PieceTable, desk
     """Say what binding a square gives, cut round and round and in strips that are joined."""
     tube = continuous_binding(side, width=side, strip=width, seam=seam)
     strips = joined_bias(side, width=side, strip=width, seam=seam)
-    desk.assume(
-        f"a square of {side:g} mm, sewn to a tube, gives {tube:.0f} mm of binding with no loss but"
-        f" two seams; cut into {len(strips.pieces)} strips and joined it gives"
-        f" {strips.length:.0f} mm, of which the {strips.joins} joins have taken"
-        f" {strips.lost:.0f} mm",
-        of=table.name,
-    )
+    said = f"a square of {side:g} mm, sewn to a tube, gives {tube:.0f} mm of binding"
+    if strips.pieces:
+        said += (
+            f"; cut into bias strips ({len(strips.pieces)}) that are joined it gives"
+            f" {strips.length:.0f} mm, after {strips.lost:.0f} mm that the joins"
+            f" ({strips.joins}) take"
+        )
+    desk.assume(said, of=table.name)
 
 
 def _lines(table: PieceTable, drawn: Path, place: Place, desk: Desk) -> tuple[Path, Path | None]:

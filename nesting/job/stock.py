@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import count
 
 from nesting.job.desk import Desk
 from nesting.job.hides import hides_from
@@ -43,7 +45,23 @@ def materials_of(table: JobTable, desk: Desk) -> dict[str, Material]:
         for i, remnant in enumerate(more.remnant):
             if remnant.material in materials or remnant.material is None:
                 _add_remnant(materials, remnant, ("remnant", i), other, included=True)
+    _refuse_same_names(materials.values(), desk)
     return materials
+
+
+def _refuse_same_names(materials: Iterable[Material], desk: Desk) -> None:
+    """Refuse two hides, or two remnants, of one name: nobody could tell them apart."""
+    for goods in materials:
+        known = goods.hides if isinstance(goods, Hides) else goods.remnants
+        often = Counter(one.name for one in known)
+        for name, times in often.items():
+            if times > 1:
+                kind = "hide" if isinstance(goods, Hides) else "remnant"
+                raise desk.error(
+                    f'{goods.name} has {times} {kind}s named "{name}"',
+                    (),
+                    hint="rename one of them",
+                )
 
 
 def _add_remnant(
@@ -73,6 +91,14 @@ def _add_remnant(
         wrong_side_up=goods.wrong_side_up,
         leather=isinstance(goods, Hides),
     )
+    if included:  # those of two jobs may well be called alike
+        known = goods.hides if isinstance(goods, Hides) else goods.remnants
+        taken = {one.name for one in known}
+        fresh = (f"{remnant.name} ({n})" for n in count(2))
+        name = (
+            remnant.name if remnant.name not in taken else next(n for n in fresh if n not in taken)
+        )
+        remnant = replace(remnant, name=name)
     if isinstance(goods, SheetGoods | Cloth):
         materials[goods.name] = replace(goods, remnants=(*goods.remnants, remnant))
         return

@@ -26,14 +26,22 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import rectangle
 
-__all__ = ["Asked", "hide_of", "on_known_grain", "region_name", "stock_of", "strip_of"]
+__all__ = [
+    "WITH_GRAIN",
+    "Asked",
+    "hide_of",
+    "on_known_grain",
+    "region_name",
+    "stock_of",
+    "strip_of",
+]
 
 _SMALLEST_BIT = 100.0
 """What flaws cut off from a hide counts as a bit of its own from this area on (mm²)."""
 
 _BIT = " bit "
 
-_WITH_GRAIN = "goods of known grain"
+WITH_GRAIN = "goods of known grain"
 """The region of parts with a grain, where there are remnants of which it is not known."""
 
 
@@ -94,14 +102,14 @@ def _sheets(goods: SheetGoods) -> Sheets:
 
 
 def _grain_on(outline: Path) -> Region:
-    return Region(name=_WITH_GRAIN, outlines=(outline,))
+    return Region(name=WITH_GRAIN, outlines=(outline,))
 
 
 def on_known_grain(parts: Sequence[Part], goods: SheetGoods) -> tuple[Part, ...]:
     """Return the parts, those with a grain kept off remnants of which it is not known."""
     if all(remnant.grain_known for remnant in goods.remnants):
         return tuple(parts)
-    return tuple(replace(part, region=_WITH_GRAIN) if part.grain else part for part in parts)
+    return tuple(replace(part, region=WITH_GRAIN) if part.grain else part for part in parts)
 
 
 def region_name(asked: Asked) -> str:

@@ -109,7 +109,7 @@ def _region(slot: Slot, material: Material) -> Asked | None:
 
 
 def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part, ...]:
-    bound = bindings(slots, material, file=job.file) if isinstance(material, Cloth) else {}
+    bound = _bindings(slots, material, job=job) if isinstance(material, Cloth) else {}
     names = _names(slots, job)
     mates = _mates(slots)
     free: dict[tuple[object, ...], tuple[Turns, bool]] = {}
@@ -146,6 +146,18 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
             )
         )
     return tuple(parts)
+
+
+def _bindings(
+    slots: Sequence[Slot], cloth: Cloth, *, job: Job
+) -> dict[int, tuple[Binding, str | None]]:
+    """Return the bindings to a cloth's print; trouble says where the piece stands."""
+    try:
+        return bindings(slots, cloth)
+    except JobError as error:
+        places = {field: (file, line) for field, file, line in job.places}
+        file, line = places.get(error.field or "", (job.file, None))
+        raise error.located(file=file, line=line) from None
 
 
 def _freedom(slot: Slot, material: Material, binding: Binding | None) -> tuple[Turns, bool]:

@@ -75,7 +75,7 @@ def on_bed(lay: Lay, job: Job) -> Lay:
         f"{trouble.name} of {lay.name} fits no load of the bed: {trouble.why}",
         file=job.file,
         field="table.bed",
-        hint="cut it on a larger bed, or let it be put together: pieced in its [[cut]]",
+        hint="cut it on a larger bed, or, if it is no leather, pieced in its [[cut]]",
     )
 
 

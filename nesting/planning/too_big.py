@@ -20,7 +20,7 @@ from nesting.marker.lay import Binding, Lay, Part, Region, Sheets, Strip, Turns
 from nesting.material.material import Cloth, Hides, Material
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import piece_polygon, polygon
-from nesting.planning.ground import strip_of
+from nesting.planning.ground import WITH_GRAIN, strip_of
 from nesting.tolerance import TOLERANCE
 from nesting.units import format_cm
 
@@ -28,6 +28,8 @@ __all__ = ["TooBig", "refuse_too_big", "too_big"]
 
 Hull = NDArray[np.float64]
 """The corners of a convex hull, n × 2, mm."""
+
+_LARGER_SHEETS = "take larger sheets, or let it be put together: pieced in its [[cut]]"
 
 _STEP = math.radians(0.25)
 _ANY = Turns(slack=180.0)
@@ -72,6 +74,9 @@ def refuse_too_big(lay: Lay, material: Material, *, job: Job) -> None:
     if not found:
         return
     first = found[0]
+    hint = first.hint
+    if isinstance(material, Hides) and hint == _LARGER_SHEETS:
+        hint = "use a larger hide, or accept a poorer grade or another direction"
     piece = lay.parts[first.part].piece.name
     places = {field: (file, line) for field, file, line in job.places}
     file, line = places.get(f"piece.{piece}", (job.file, None))
@@ -82,7 +87,7 @@ def refuse_too_big(lay: Lay, material: Material, *, job: Job) -> None:
         file=file,
         field=f"piece.{piece}",
         line=line,
-        hint=first.hint,
+        hint=hint,
     )
 
 
@@ -112,6 +117,8 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
     what = f"it is {format_cm(length)} long and {format_cm(width)} wide"
     if not stock.sheets:
         return "there is none to cut from", "give a count or remnants"
+    if not boxes and part.region == WITH_GRAIN:
+        return f"the grain of all that there is isn't known; {what}", 'let it turn: nap = "any"'
     if not boxes:
         why = f"no zone is of the grade and allows its direction; {what}"
         return why, "accept a poorer grade or another direction"
@@ -119,7 +126,7 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
     why = f"{what}, the largest space is {format_cm(largest[0])} by {format_cm(largest[1])}"
     if any(_fits_box(hull, box, _ANY, flip=part.flip) for box in boxes):
         return why, 'it would fit turned: allow it with nap = "any" or another grain'
-    return why, "take larger sheets, or let it be put together: pieced in its [[cut]]"
+    return why, _LARGER_SHEETS
 
 
 def _areas(

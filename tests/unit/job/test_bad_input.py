@@ -627,6 +627,41 @@ CASES = {
         "cut[3].mates",
         "mates",
     ),
+    "mate that is itself": (
+        'piece = "disc"\n',
+        'piece = "disc"\nmates = "disc"\n',
+        "its own mate",
+        "cut[3].mates",
+        "mates",
+    ),
+    "bed that is none": (
+        "[[cut]]",
+        "[table]\nbed = [900, 6]\n\n[[cut]]",
+        "at least 50 mm",
+        "table.bed",
+        "bed",
+    ),
+    "strap of no length": (
+        "[[cloth]]",
+        '[[piece]]\nname = "strap"\nstrap = [0, 30]\n\n[[cloth]]',
+        "a length and a width",
+        "piece.strap.strap",
+        "strap = [0",
+    ),
+    "grain of a remnant, a slip": (
+        "[[cut]]",
+        '[[remnant]]\nname = "rest"\nmaterial = "foam"\ncircle = 300\ngrain = "unknwon"\n\n[[cut]]',
+        'did you mean "unknown"?',
+        "remnant.rest.grain",
+        "grain = ",
+    ),
+    "two remnants of one name": (
+        "[[cut]]",
+        2 * '[[remnant]]\nname = "rest"\nmaterial = "foam"\ncircle = 300\n\n' + "[[cut]]",
+        'foam has 2 remnants named "rest"',
+        None,
+        None,
+    ),
     "remnant of what is not of the job": (
         "[[cut]]",
         '[[remnant]]\nname = "rest"\nmaterial = "velvet"\ncircle = 300\n\n[[cut]]',
@@ -737,8 +772,11 @@ def test_matches_that_agree(shift: str) -> None:
 
 
 def test_matches_that_contradict_each_other() -> None:
-    error = complaint(CHAIN.replace("SHIFT", "25"))
+    text = CHAIN.replace("SHIFT", "25")
+    error = complaint(text)
     assert "contradict" in error.what
+    assert error.field in ("piece.left", "piece.right")
+    assert error.line in (line_of(text, 'name = "left"') - 1, line_of(text, 'name = "right"') - 1)
 
 
 def test_match_to_a_piece_of_another_cloth() -> None:

@@ -153,3 +153,14 @@ def test_writing_a_plan_looks_for_left_overs_once(
     monkeypatch.setattr(hide_yield, "leftovers", counted)
     write_plan(plan, tmp_path / "out")
     assert asked == [entry.material.name for entry in plan.entries]
+
+
+def test_left_overs_of_two_jobs_may_be_called_alike(tmp_path: Path) -> None:
+    bit = '[[remnant]]\nname = "rest 1"\nmaterial = "foam"\nrectangle = [90, 90]\n'
+    for name in ("one.toml", "two.toml"):
+        (tmp_path / name).write_text(bit)
+    include = 'include = ["one.toml", "two.toml"]'
+    (tmp_path / "job.toml").write_text(SHEETS.replace("INCLUDE", include))
+    (foam,) = read_job(tmp_path / "job.toml").materials
+    assert isinstance(foam, SheetGoods)
+    assert [remnant.name for remnant in foam.remnants][-2:] == ["rest 1", "rest 1 (2)"]
