@@ -111,7 +111,7 @@ def _asides(summaries: list[Summary]) -> Iterator[str]:
                 f" which costs {extra:.1f} cm"
             )
         if s.loads:
-            yield f"{s.material}: {s.loads} loads of the bed"
+            yield f"{s.material}: {_count(s.loads, 'load')} of the bed"
         if s.mates_apart:
             yield (
                 f"{s.material}: mates lie up to {s.mates_apart / 10:.1f} cm apart, no room was"

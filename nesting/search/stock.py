@@ -25,6 +25,9 @@ _MANY = 24
 _COARSE = 0.5
 """…by at most so much (mm): the outline of a hide has hundreds."""
 
+_ALIKE = 0.2
+"""Areas are about as large within this share of the largest."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Area:
@@ -95,7 +98,10 @@ def _inset(shape: BaseGeometry, by: float) -> BaseGeometry:
 
 @lru_cache(maxsize=64)
 def areas_of(sheet: Sheet, *, margin: float) -> dict[str | None, tuple[Area, ...]]:
-    """Return a sheet's areas by name, the larger first: the whole, and each region within it."""
+    """Return a sheet's areas by name: the whole, and each region within it, the larger first.
+
+    Those about as large stay in their order, so that a sheet is filled from one end.
+    """
     usable = _shrunk(sheet, margin)
     areas: dict[str | None, tuple[Area, ...]] = {}
     whole = _area(usable, None)
@@ -112,9 +118,13 @@ def areas_of(sheet: Sheet, *, margin: float) -> dict[str | None, tuple[Area, ...
             body = body.difference(shape) if hole else body.union(shape)
         area = _area(body.intersection(usable), region.turns)
         if area is not None:
-            known = (*areas.get(region.name, ()), area)
-            areas[region.name] = tuple(sorted(known, key=lambda one: -one.free))
-    return areas
+            areas[region.name] = (*areas.get(region.name, ()), area)
+    return {name: _in_order(found) for name, found in areas.items()}
+
+
+def _in_order(areas: tuple[Area, ...]) -> tuple[Area, ...]:
+    step = _ALIKE * max(area.free for area in areas)
+    return tuple(sorted(areas, key=lambda area: -round(area.free / step)))
 
 
 def _choices(

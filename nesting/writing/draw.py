@@ -8,7 +8,7 @@ from dataclasses import replace
 from nesting.marker.figures import figures
 from nesting.marker.lay import Sheet, Sheets, Strip
 from nesting.marker.marker import Marker
-from nesting.material.material import Hides, Material, Width, Zone
+from nesting.material.material import Hides, Material, SheetGoods, Width, Zone
 from nesting.pattern.path import Affine, Path
 from nesting.planning.ground import hide_of
 from nesting.planning.plan import Entry
@@ -125,7 +125,7 @@ def draw(
         notes=(
             *notes,
             *_zone_notes(marker, sheet, material),
-            *_face_notes(strokes, labels, up_wrong),
+            *_face_notes(strokes, labels, _lies_wrong(material) if up_wrong else ""),
         ),
     )
 
@@ -184,10 +184,15 @@ def _zone_notes(marker: Marker, sheet: int, material: Material | None) -> Iterat
             )
 
 
-def _face_notes(
-    strokes: Sequence[Stroke], labels: Sequence[Label], up_wrong: bool
-) -> Iterator[str]:
-    if up_wrong:
-        yield "The cloth lies with its wrong side up."
+def _lies_wrong(material: Material | None) -> str:
+    if isinstance(material, Hides):
+        return "The hide lies with its flesh side, the wrong side, up."
+    what = "sheet" if isinstance(material, SheetGoods) else "cloth"
+    return f"The {what} lies with its wrong side up."
+
+
+def _face_notes(strokes: Sequence[Stroke], labels: Sequence[Label], lies: str) -> Iterator[str]:
+    if lies:
+        yield lies
     if any(stroke.under for stroke in strokes) or any(label.under for label in labels):
         yield "Marks shown as underside belong on the face that lies down: transfer them by hand."

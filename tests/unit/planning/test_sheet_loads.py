@@ -126,6 +126,12 @@ def test_the_judge_finds_a_part_across_a_border() -> None:
     assert "region" in kinds
 
 
+def test_a_sheet_is_cut_from_one_end() -> None:
+    entry = laid(FOAM.replace("spacing = 4", "spacing = 4\nmargin = 10"), bed="[500, 900]", bags=2)
+    (load,) = entry.loads
+    assert load.x == 0.0
+
+
 def test_a_sheet_that_the_bed_takes_is_not_divided() -> None:
     for bed in ("[1200, 800]", "[800, 1200]", "[2000, 900]"):
         entry = laid(FOAM, bed=bed)
