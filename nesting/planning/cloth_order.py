@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import islice
 
 from nesting.errors import JobError
@@ -28,6 +29,8 @@ __all__ = ["ClothOrder", "Kind"]
 # Marker efficiency first assumed for markers that are not laid yet; the true lengths of
 # laid markers of the same cloth replace it.
 _ASSUMED = 0.80
+# Of no more ratios, and no more parts in all, those not laid yet are laid to make sure.
+_MOST_HOPED, _MOST_HOPED_PARTS = 20, 60
 # Of more ratios than this only the area bounds the length.
 _MOST_BOUNDS = 60
 
@@ -77,6 +80,10 @@ class ClothOrder:
             / (pairs * step)
             for ratio, step in zip(self._units, steps, strict=True)
         ]
+        self._parts = sum(
+            len(unit.parts) * kind.demand // step
+            for unit, kind, step in zip(units, self.kinds, steps, strict=True)
+        )
         self._bounds = [lower_bound(unit) for unit in units]
         stock = units[0].stock
         assert isinstance(stock, Strip)
@@ -119,8 +126,14 @@ class ClothOrder:
         )
         return f"{self.label}: {held}"
 
-    def decide(self, *, seconds: float, seed: int, only_laid: bool = False) -> CutPlan:
+    def decide(
+        self, *, seconds: float, seed: int, only_laid: bool = False, hopeful: bool = False
+    ) -> CutPlan:
         """Choose the spreads by the lengths known now (estimated where not laid yet).
+
+        `hopeful`: estimated as short as their bounds, if there are few of few parts: a better
+        plan than the present one is not to be missed. In large orders the time is worth
+        more where the present plan's markers are made shorter.
 
         Raises
         ------
@@ -132,7 +145,7 @@ class ClothOrder:
         try:
             return cut_plan(
                 self.demand,
-                self._true_length if only_laid else self._length,
+                self._true_length if only_laid else partial(self._length, hopeful=hopeful),
                 rules=self.rules,
                 aims=Aims(
                     spread=table.spread_cost, marker=table.marker_cost, cutting=table.cutting_cost
@@ -149,17 +162,20 @@ class ClothOrder:
     def bound(self, *, seconds: float, seed: int) -> float:
         """Return a length of cloth (mm) that no plan can go below under the same rules."""
         area = self.rules.multiple * self._area(self.demand) / self._across
-        upper = [wanted + self.rules.over for wanted in self.demand]
-        offered = ratios(upper, bags=self.rules.bags)
-        few = len(list(islice(offered, _MOST_BOUNDS + 1))) <= _MOST_BOUNDS
         plan = cut_plan(
             self.demand,
-            self._tight_bound if few else self._loose_bound,
+            self._tight_bound if self._few(_MOST_BOUNDS) else self._loose_bound,
             rules=self.rules,
             seconds=seconds,
             seed=seed,
         )
         return max(plan.bound, area)
+
+    def _few(self, most: int) -> bool:
+        """Whether the rules allow no more than `most` ratios."""
+        upper = [wanted + self.rules.over for wanted in self.demand]
+        offered = ratios(upper, bags=self.rules.bags)
+        return len(list(islice(offered, most + 1))) <= most
 
     def _refuse_odd(self) -> None:
         """Refuse an odd order of what two plies face to face give an even number of."""
@@ -184,14 +200,14 @@ class ClothOrder:
             return None
         return self._figures[ratio].length
 
-    def _length(self, ratio: Ratio) -> float | None:
+    def _length(self, ratio: Ratio, *, hopeful: bool) -> float | None:
         if ratio in self.laid:
             return self._true_length(ratio)
         if not self._possible(ratio):
             return None
         bound = self._loose_bound(ratio)
         assert bound is not None
-        estimate = max(self._area(ratio) / (self._across * self._filled()), bound)
+        estimate = max(self._area(ratio) / (self._across * self._filled(hopeful)), bound)
         if self.rules.table is not None and ratio in self._units:
             # Whether the table is too short for a bag is for a real marker to say.
             estimate = min(estimate, max(bound, self.rules.table - 2.0 * self.rules.ends))
@@ -208,8 +224,10 @@ class ClothOrder:
             return None
         return lower_bound(self.lay(ratio))
 
-    def _filled(self) -> float:
+    def _filled(self, hopeful: bool) -> float:
         found = [known.efficiency for known in self._figures.values()]
+        if hopeful and self._few(_MOST_HOPED) and self._parts <= _MOST_HOPED_PARTS:
+            return 1.0
         return sum(found) / len(found) if found else _ASSUMED
 
     def _area(self, ratio: Sequence[int]) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 
@@ -28,6 +28,7 @@ from nesting.search.result import Result
 __all__ = ["make_order_plan"]
 
 _MOST_DECISIONS = 8
+_MOST_HOPES = 4
 # Share of the time for finding out which markers the plan is made of.
 _DECIDING = 0.5
 # Seconds for one decision, and for one bound, of one cloth; and at most this share of the time.
@@ -108,12 +109,12 @@ def make_order_plan(
     again = rounds is None and not stopped()
     todo = {name: rest for name, order in sheets.items() if (rest := order.rest()) is not None}
     for contest in cloths.values() if again else ():
-        for ratio in _ratios(contest.plan):
+        for ratio in contest.plan.ratios:
             todo[contest.order.key(ratio)] = contest.order.lay(ratio)
     left = None if ends is None else max(0.0, ends - time.monotonic())
     results = laying(todo, seconds=left, store=store.part("laying") if store else None)
     for contest in cloths.values():
-        for ratio in _ratios(contest.plan) if again else ():
+        for ratio in contest.plan.ratios if again else ():
             contest.order.note(ratio, results[contest.order.key(ratio)])
         contest.decide(seconds=decision, seed=seed, only_laid=True)
     entries: list[Entry] = []
@@ -154,10 +155,6 @@ def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:
     return [m for m in job.materials if m.name in used and (only is None or m.name in only)]
 
 
-def _ratios(plan: CutPlan) -> Sequence[Ratio]:
-    return tuple(dict.fromkeys(spread.ratio for spread in plan.spreads))
-
-
 def _decide_all(
     cloths: Mapping[str, Contest],
     sheets: Mapping[str, SheetOrder],
@@ -170,27 +167,26 @@ def _decide_all(
 ) -> None:
     """Decide, lay what was chosen, decide again, until the plans hold only laid markers.
 
+    When they do, markers that might make a better plan are laid as well, a few times.
     Meanwhile portions of what is cut from sheets are laid, until little of it is left.
     """
+    hopes = 0
     for attempt in range(_MOST_DECISIONS):
-        for contest in cloths.values():
-            contest.decide(seconds=decision, seed=seed)
-        missing = {
-            order.key(ratio): (order, ratio)
-            for contest in cloths.values()
-            for width, order in contest.orders.items()
-            for ratio in _ratios(contest.plans[width])
-            if ratio not in order.laid
-        }
+        missing = _missing(cloths, seconds=decision, seed=seed, hopeful=False)
+        hoping = not missing and hopes < _MOST_HOPES
+        if hoping:
+            hopes += 1
+            missing = _missing(cloths, seconds=decision, seed=seed, hopeful=True)
         portions = {
             f"{name}, {len(lay.parts)} parts": (name, lay)
             for name, order in sheets.items()
             if (lay := order.portion()) is not None
         }
         if not missing and not portions:
-            return
+            break
         left = None if ends is None else max(0.0, ends - time.monotonic())
-        share = None if left is None else min(left, 2.0 * left / (_MOST_DECISIONS - attempt))
+        part = 1.0 if hoping else 2.0
+        share = None if left is None else min(left, part * left / (_MOST_DECISIONS - attempt))
         results = laying(
             {key: order.lay(ratio) for key, (order, ratio) in missing.items()}
             | {key: lay for key, (_, lay) in portions.items()},
@@ -205,9 +201,20 @@ def _decide_all(
         contest.decide(seconds=decision, seed=seed, only_laid=True)
 
 
+def _missing(
+    cloths: Mapping[str, Contest], *, seconds: float, seed: int, hopeful: bool
+) -> dict[str, tuple[ClothOrder, Ratio]]:
+    """Decide for every cloth and return what its plan lacks."""
+    found: dict[str, tuple[ClothOrder, Ratio]] = {}
+    for contest in cloths.values():
+        contest.decide(seconds=seconds, seed=seed, hopeful=hopeful)
+        found |= contest.missing()
+    return found
+
+
 def _entries(order: ClothOrder, plan: CutPlan) -> Iterator[Entry]:
     """Yield one entry a marker, with the plies of its spreads; markers are lettered."""
-    found = _ratios(plan)
+    found = plan.ratios
     for number, ratio in enumerate(found):
         result = order.laid[ratio]
         name = order.cloth.name if len(found) == 1 else _letters(number)

@@ -10,7 +10,7 @@ from nesting.material.material import Cloth, Width
 from nesting.material.sums import before_shrinking
 from nesting.planning.cloth_order import ClothOrder
 from nesting.planning.plan import WidthTried
-from nesting.planning.spreads import CutPlan
+from nesting.planning.spreads import CutPlan, Ratio
 from nesting.units import round_up
 
 __all__ = ["Contest"]
@@ -40,7 +40,9 @@ class Contest:
                 self._refuse(one, error)
         self.plans: dict[Width, CutPlan] = {}
 
-    def decide(self, *, seconds: float, seed: int, only_laid: bool = False) -> None:
+    def decide(
+        self, *, seconds: float, seed: int, only_laid: bool = False, hopeful: bool = False
+    ) -> None:
         """Decide the spreads at every width at which the order can be met.
 
         Raises
@@ -52,7 +54,9 @@ class Contest:
         self.plans.clear()
         for width, order in list(self.orders.items()):
             try:
-                self.plans[width] = order.decide(seconds=seconds, seed=seed, only_laid=only_laid)
+                self.plans[width] = order.decide(
+                    seconds=seconds, seed=seed, only_laid=only_laid, hopeful=hopeful
+                )
             except JobError as error:
                 del self.orders[width]
                 self._refuse(width, error)
@@ -69,6 +73,15 @@ class Contest:
         if len(self._wanted) < 2:
             return ()
         return tuple(replace(one, chosen=one.width == best) for one in tried)
+
+    def missing(self) -> dict[str, tuple[ClothOrder, Ratio]]:
+        """Return the markers of the plans that are not laid yet, by their names."""
+        return {
+            order.key(ratio): (order, ratio)
+            for width, order in self.orders.items()
+            for ratio in self.plans[width].ratios
+            if ratio not in order.laid
+        }
 
     @property
     def order(self) -> ClothOrder:
