@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 import time
 from collections.abc import Callable
+
+import numpy as np
 
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
@@ -13,12 +18,12 @@ from nesting.search.kernels import core as k
 from nesting.search.problem import first_marker, prepare
 from nesting.search.world import Store
 
-__all__ = ["is_warm", "warm"]
+__all__ = ["compile_ahead", "is_warm", "warm"]
 
 
 def is_warm() -> bool:
     """Tell whether the kernels are compiled, in this process or in the cache."""
-    if k.separate.signatures:
+    if getattr(k.separate, "signatures", True):  # or nothing is to be compiled
         return True
     cache = k.separate._cache
     return bool(cache._impl.locator.get_cache_path()) and _on_disk(cache)
@@ -39,8 +44,11 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     `message` is called with a line to show if they have to be compiled.
     """
     begin = time.perf_counter()
-    if message is not None and not is_warm():
-        message("Compiling the search once for this installation (about twenty seconds)")
+    helper = None
+    if not is_warm():
+        if message is not None:
+            message("Compiling the search once for this installation (ten to twenty seconds)")
+        helper = _helper()
     ring = Path.polyline([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)], closed=True)
     piece = Piece(name="angle", cut=ring)
     parts = tuple(Part(name=f"{i}", piece=piece, turns=Turns(angles=(0.0, 90.0))) for i in range(3))
@@ -49,8 +57,37 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     world = first_marker(problem, stop=lambda: False).world
     world.seed(1)
     squeeze.compact(world)
+    if helper is not None:
+        helper.wait()  # what it compiled is in the cache now; if it failed, it is compiled here
     world.set_length(3.0)
     world.load(world.save())
     k.start(world.I, world.F, world.W)
     k.separate(world.I, world.F, world.T, world.J, world.W, 1000)
     return time.perf_counter() - begin
+
+
+def compile_ahead() -> None:
+    """Compile about half of the kernels without running them; the cache keeps them."""
+    ints, floats = np.empty(1, np.int64), np.empty(1)
+    tables, keys = np.empty(1, np.float32), np.empty(1, np.int32)
+    weights = np.empty((1, 1), np.float32)
+    for kernel, examples in (
+        (k.separate, (ints, floats, tables, keys, weights, 1)),
+        (k.start, (ints, floats, weights)),
+    ):
+        kernel.compile(tuple(kernel.typeof_pyval(one) for one in examples))
+
+
+def _helper() -> subprocess.Popen[bytes] | None:
+    """Start `compile_ahead` in a process of its own, if there is a core for it.
+
+    Not by multiprocessing, which would import the caller's main module again.
+    """
+    if (os.cpu_count() or 1) < 2 or not sys.executable:
+        return None
+    order = "from nesting.search.warm import compile_ahead; compile_ahead()"
+    none = subprocess.DEVNULL
+    try:
+        return subprocess.Popen([sys.executable, "-c", order], stdin=none, stdout=none, stderr=none)
+    except OSError:
+        return None
