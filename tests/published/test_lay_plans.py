@@ -44,6 +44,55 @@ def test_no_more_spreads_than_the_handbook_pairs() -> None:
     assert sum(orders) == 2 * sum(handbook[:-1]) + handbook[-1]
 
 
+def test_the_handbook_s_markers_get_the_handbook_s_plies() -> None:
+    # Same page: from its six markers of one or two sizes the plies come out as printed.
+    a, b = 50, 30
+    orders = [38, b + 65, a, a + 8, b, 20]
+    printed = {(0, 5): 20, (1, 4): b, (2, 3): a, (0, 1): 18, (1, 3): 8, (1,): 39}
+    assert 65 - 18 - 8 == 39
+    markers = {tuple(int(size in of) for size in range(6)): n for of, n in printed.items()}
+    plan = cut_plan(
+        orders,
+        lambda ratio: 700.0 * sum(ratio) if ratio in markers else None,
+        rules=Rules(plies=100, bags=2),
+    )
+    assert {spread.ratio: spread.plies for spread in plan.spreads} == markers
+    assert list(plan.made) == orders
+
+
+def test_equal_lays_joined_save_both_ends_at_each_border() -> None:
+    # Same book, p. 37: three lays of 50 plies joined to one save 2 to 4 cm at each border.
+    for ends in (10.0, 20.0):
+        apart, joined = (
+            cut_plan([150], lambda r: 900.0 * sum(r), rules=Rules(plies=50, bags=bags, ends=ends))
+            for bags in (1, 3)
+        )
+        assert [spread.plies for spread in apart.spreads] == [50, 50, 50]
+        assert [(spread.ratio, spread.plies) for spread in joined.spreads] == [((3,), 50)]
+        saved = (apart.cloth - joined.cloth) / (50 * 2)
+        assert saved == pytest.approx(2.0 * ends)
+        assert 20.0 <= saved <= 40.0
+
+
+@pytest.mark.parametrize(("order", "whole"), [((2, 3, 2), True), ((2, 3, 1), False)])
+def test_sizes_ordered_alike_share_a_marker(order: tuple[int, ...], whole: bool) -> None:
+    # apparel911: 2:3:2 lets S and L share a marker, 2:3:1 can't be combined: with one of a
+    # size in a ply, no two sizes are then used up by the same plies.
+    plan = cut_plan(
+        order,
+        lambda ratio: 700.0 * sum(ratio) if max(ratio) == 1 else None,
+        rules=Rules(plies=10, bags=2),
+        aims=Aims(spread=500.0, marker=500.0),
+    )
+    used_up = [
+        sum(1 for spread in plan.spreads if spread.ratio[size]) == 1 for size in range(len(order))
+    ]
+    assert all(used_up) is whole
+    if whole:
+        found = {(spread.ratio, spread.plies) for spread in plan.spreads}
+        assert found == {((1, 0, 1), 2), ((0, 1, 0), 3)}
+
+
 def test_a_ratio_of_1_2_2_1_makes_six_from_one_ply_and_twelve_from_two() -> None:
     # leanstitch.com, cut plan example.
     for plies in (1, 2):
