@@ -33,7 +33,7 @@ _MOST_HOPES = 4
 _DECIDING = 0.5
 # Seconds for one decision, and for one bound, of one cloth; and at most this share of the time.
 _DECISION = 2.0
-_SHARE = 0.03
+_SHARE = 0.1
 
 
 def make_order_plan(
@@ -93,7 +93,7 @@ def make_order_plan(
     stopped = stop or (lambda: False)
     ends = None if seconds is None else began + seconds
     deciding = len(cloths) + sum(order.portion() is not None for order in sheets.values())
-    decision = _DECISION if seconds is None else min(_DECISION, max(0.1, _SHARE * seconds))
+    decision = _DECISION if seconds is None else min(_DECISION, max(0.3, _SHARE * seconds))
     share = _DECIDING * deciding / max(1, len(cloths) + len(sheets))
     _decide_all(
         cloths,
@@ -185,6 +185,8 @@ def _decide_all(
         if not missing and not portions:
             break
         left = None if ends is None else max(0.0, ends - time.monotonic())
+        if attempt and left == 0.0:
+            break
         part = 1.0 if hoping else 2.0
         share = None if left is None else min(left, part * left / (_MOST_DECISIONS - attempt))
         results = laying(

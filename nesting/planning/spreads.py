@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 from ortools.sat.python import cp_model
 
 from nesting.errors import JobError
+from nesting.planning.relaxed import relaxed, rounded
 
 __all__ = ["Aims", "CutPlan", "Ratio", "Rules", "Spread", "cut_plan", "ratios"]
 
@@ -27,6 +28,10 @@ Ratio = tuple[int, ...]
 # CP-SAT counts in whole numbers: lengths in tenths of a millimetre.
 _UNITS_PER_MM = 10
 _MOST_RATIOS = 20_000
+# So many of them are weighed in a second.
+_RATIOS_A_SECOND = 10_000
+# Of more than these only the best are decided about, and are the relaxed plan rounded to.
+_MOST_DECIDED, _MOST_ROUNDED = 300, 3_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,7 +148,8 @@ def cut_plan(
     if not any(demand):
         return CutPlan(spreads=(), cloth=0.0, made=tuple(0 for _ in demand), optimal=True)
     upper = [wanted + rules.over for wanted in demand]
-    found, all_of_them = _candidates(upper, rules.bags)
+    most = min(_MOST_RATIOS, int(_RATIOS_A_SECOND * seconds))
+    found, all_of_them = _candidates(upper, rules.bags, most=most)
     names = names or [f"bag {index + 1} of the order" for index in range(len(demand))]
     laid = {ratio: length_of(ratio) for ratio in found}
     lengths = {
@@ -153,20 +159,53 @@ def cut_plan(
         and (rules.table is None or length + 2.0 * rules.ends <= rules.table + 1e-6)
     }
     _explain_empty(demand, laid, lengths, rules, names=names)
-    plan = _solve(demand, lengths, rules, aims, seconds=seconds, seed=seed, workers=workers)
+    start = _apart(demand, lengths, rules)
+    kept, bound = lengths, 0.0
+    if len(lengths) > _MOST_DECIDED:
+        kept, bound, start = _promising(demand, lengths, rules, aims, start=start)
+    plan = _solve(
+        demand, kept, rules, aims, start=start, seconds=seconds, seed=seed, workers=workers
+    )
+    if len(kept) < len(lengths):
+        plan = replace(plan, optimal=False, bound=bound)
     return plan if all_of_them else replace(plan, optimal=False, bound=0.0)
 
 
-def _candidates(demand: Sequence[int], bags: int) -> tuple[list[Ratio], bool]:
+def _promising(
+    demand: Sequence[int],
+    lengths: dict[Ratio, float],
+    rules: Rules,
+    aims: Aims,
+    *,
+    start: dict[Ratio, int],
+) -> tuple[dict[Ratio, float], float, dict[Ratio, int]]:
+    """Return the ratios that plies are decided for, if there are many, a bound and a plan."""
+    most = math.floor(rules.plies / rules.multiple)
+    cost = {
+        ratio: rules.multiple * (length + 2.0 * rules.ends)
+        + (aims.spread + aims.cutting * length) / most
+        for ratio, length in lengths.items()
+    }
+    found = relaxed(demand, cost, over=rules.over)
+    if found is None:
+        return lengths, 0.0, start
+    best = sorted(lengths, key=found.reduced.__getitem__)
+    rounding = {ratio: cost[ratio] for ratio in (*best[:_MOST_ROUNDED], *start)}
+    start = rounded(demand, rounding, over=rules.over) or start
+    wanted = {*best[:_MOST_DECIDED], *start}
+    return {r: length for r, length in lengths.items() if r in wanted}, found.bound, start
+
+
+def _candidates(demand: Sequence[int], bags: int, *, most: int) -> tuple[list[Ratio], bool]:
     """Return the ratios to choose from, and whether they are all that the rules allow.
 
     Where there are too many the largest markers are left out.
     """
-    for most in range(bags, 0, -1):
-        found = list(itertools.islice(ratios(demand, bags=most), _MOST_RATIOS + 1))
-        if len(found) <= _MOST_RATIOS:
-            return found, most == bags
-    return found[:_MOST_RATIOS], False
+    for size in range(bags, 0, -1):
+        found = list(itertools.islice(ratios(demand, bags=size), most + 1))
+        if len(found) <= most or size == 1:
+            break
+    return found, size == bags
 
 
 def _explain_empty(
@@ -199,13 +238,17 @@ def _solve(
     rules: Rules,
     aims: Aims,
     *,
+    start: dict[Ratio, int],
     seconds: float,
     seed: int,
     workers: int,
 ) -> CutPlan:
+    """Decide the plies of each ratio; `start`: a plan that is known, or nothing."""
     model = cp_model.CpModel()
     upper = [wanted + rules.over for wanted in demand]
     plies: dict[Ratio, cp_model.IntVar] = {}
+    counts: dict[Ratio, cp_model.IntVar] = {}
+    markers: dict[Ratio, cp_model.IntVar] = {}
     cost: list[cp_model.LinearExprT] = []
     most = math.floor(rules.plies / rules.multiple)
     for ratio, length in lengths.items():
@@ -216,7 +259,7 @@ def _solve(
         model.add(layers <= most * count)
         model.add(layers >= 1).only_enforce_if(used)
         model.add(layers == 0).only_enforce_if(~used)
-        plies[ratio] = layers
+        plies[ratio], counts[ratio], markers[ratio] = layers, count, used
         ply = rules.multiple * round((length + 2.0 * rules.ends) * _UNITS_PER_MM)
         # A tie between plans of equal cloth goes to fewer spreads, then fewer markers.
         each_spread = round((aims.spread + aims.cutting * length) * _UNITS_PER_MM)
@@ -226,6 +269,10 @@ def _solve(
         made = sum(ratio[index] * layers for ratio, layers in plies.items())
         model.add_linear_constraint(made, wanted, wanted + rules.over)
     model.minimize(sum(cost))
+    for ratio, layers in plies.items() if start else ():
+        model.add_hint(layers, start.get(ratio, 0))
+        model.add_hint(counts[ratio], -(-start.get(ratio, 0) // most))
+        model.add_hint(markers[ratio], ratio in start)
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
@@ -234,13 +281,12 @@ def _solve(
     # Lengths are rounded to the unit, ties weigh a thousandth of one: no bound is above the truth.
     slack = sum(upper) * (0.5 * rules.multiple + 0.003) / _UNITS_PER_MM + 0.1
     status = solver.solve(model)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        raise JobError(
-            f"no spreads of at most {rules.plies} plies and {rules.bags} bags a marker meet "
-            "the order exactly",
-            hint="allow an overage (over), more bags a marker, or other spreads",
-        )
-    chosen = {ratio: solver.value(layers) for ratio, layers in plies.items()}
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        chosen = {ratio: solver.value(layers) for ratio, layers in plies.items()}
+    elif status == cp_model.UNKNOWN and start:
+        chosen = start
+    else:
+        raise _none(rules, proven=status == cp_model.INFEASIBLE)
     spreads = tuple(
         spread
         for ratio, layers in chosen.items()
@@ -256,6 +302,37 @@ def _solve(
         ),
         optimal=status == cp_model.OPTIMAL,
         bound=max(0.0, math.floor(solver.best_objective_bound / 1000.0) / _UNITS_PER_MM - slack),
+    )
+
+
+def _apart(demand: Sequence[int], lengths: Mapping[Ratio, float], rules: Rules) -> dict[Ratio, int]:
+    """Return plies of markers that hold one kind of bag each; empty if they don't meet the order.
+
+    It is where the solver starts from, and what is taken if it finds nothing in its time.
+    """
+    found: dict[Ratio, int] = {}
+    for index, wanted in enumerate(demand):
+        alone = [r for r in lengths if r[index] and sum(r) == r[index]]
+        for ratio in sorted(alone, key=lambda r: r[index]) if wanted else ():
+            plies = -(-wanted // ratio[index])
+            if plies * ratio[index] <= wanted + rules.over:
+                found[ratio] = plies
+                break
+        else:
+            if wanted:
+                return {}
+    return found
+
+
+def _none(rules: Rules, *, proven: bool) -> JobError:
+    """Return the complaint that no plan was found."""
+    many = f"spreads of at most {rules.plies} plies and {rules.bags} bags a marker"
+    if not proven:
+        return JobError(f"no {many} were found in the time that meet the order", hint="more time")
+    how = "exactly" if not rules.over else f"with no more than {rules.over} of a bag over"
+    return JobError(
+        f"no {many} meet the order {how}",
+        hint="allow an overage (over), more bags a marker, or other spreads",
     )
 
 

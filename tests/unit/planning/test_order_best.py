@@ -6,11 +6,13 @@ from collections.abc import Iterator
 
 import pytest
 
+from nesting.errors import JobError
 from nesting.job.file import parse_job
 from nesting.material.material import Cloth
 from nesting.planning.cloth_order import ClothOrder
 from nesting.planning.order import make_order_plan
-from nesting.planning.spreads import Ratio, ratios
+from nesting.planning.relaxed import relaxed, rounded
+from nesting.planning.spreads import Ratio, Rules, cut_plan, ratios
 from nesting.search.result import Limits
 from nesting.search.solve import search
 
@@ -129,3 +131,48 @@ def test_no_other_plan_is_better(name: str, demand: list[int]) -> None:
     assert cost(planned) == pytest.approx(best, abs=0.5)
     (bound,) = found.bounds
     assert bound.amount <= sum(entry.buying.needed for entry in found.entries) + 1e-6
+
+
+def test_of_many_kinds_a_good_plan_is_found_in_little_time() -> None:
+    # Twelve kinds, up to eight in a marker: tens of thousands of ratios. Lengths add up, with
+    # 30 mm lost a marker and 20 mm at its ends: full markers are best, and by how much is known.
+    demand = [3 + i for i in range(12)]
+    each = [100.0 + 10.0 * i for i in range(12)]
+    rules = Rules(plies=6, bags=8, ends=10.0, table=900.0)
+
+    def length(ratio: Ratio) -> float:
+        return 30.0 + sum(n * size for n, size in zip(ratio, each, strict=True))
+
+    plan = cut_plan(demand, length, rules=rules, seconds=1.0)
+    assert list(plan.made) == demand
+    assert all(length(s.ratio) + 20.0 <= 900.0 and s.plies <= 6 for s in plan.spreads)
+    net = sum(n * size for n, size in zip(demand, each, strict=True))
+    fewest = net / (900.0 - 50.0)  # plies, none of them empty at its end
+    assert plan.bound <= plan.cloth
+    assert plan.cloth <= 1.03 * (net + 50.0 * fewest)
+
+
+def test_what_was_not_found_in_time_is_not_called_impossible() -> None:
+    # Exactly 7 of two kinds in twos can't be cut; that is proved at once.
+    with pytest.raises(JobError, match="meet the order exactly"):
+        cut_plan(
+            [7, 7],
+            lambda ratio: 100.0 if ratio == (2, 2) or ratio in ((2, 0), (0, 2)) else None,
+            rules=Rules(plies=4, bags=4),
+        )
+
+
+def test_the_relaxation_is_a_bound_of_every_plan() -> None:
+    cost = {(1, 0): 60.0, (0, 1): 50.0, (1, 1): 90.0, (2, 1): 140.0}
+    found = relaxed([5, 3], cost, over=0)
+    assert found is not None
+    best = min(
+        sum(n * cost[r] for r, n in plan.items()) for plan in plans(list(cost), (5, 3), (0, 0))
+    )
+    # 3 × (1, 1) and 2 × (1, 0), or 2 × (2, 1) and (1, 1): 390 and 370.
+    assert best == 370.0
+    assert 0.9 * best <= found.bound <= best
+    whole = rounded([5, 3], cost, over=0)
+    assert [sum(n * r[i] for r, n in whole.items()) for i in (0, 1)] == [5, 3]
+    assert best <= sum(n * cost[r] for r, n in whole.items()) <= 390.0
+    assert min(found.reduced.values()) >= -1e-6
