@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 import numpy as np
 
@@ -111,6 +112,13 @@ class _Places:
         self.full: set[tuple[int, int]] = set()
         self.turn_of = _turns(world)
         self.from_sheet = 0
+        same: dict[int, list[int]] = {}
+        for b, board in enumerate(world.sheets):
+            same.setdefault(board.number, []).append(b)
+        self.beside = [
+            [other for other in same[board.number] if other != b]
+            for b, board in enumerate(world.sheets)
+        ]
 
     def _memos(self) -> list[Floats]:
         size = (max(len(self.world.shapes), 1), 3 * self.lines)
@@ -151,7 +159,9 @@ class _Places:
         group = part.turn_group
         turn = self.turn_of.get(group, -1) if group else -1
         memo, lines = self.memos[sheet], self.lines
-        if not k.bottom_left(world.I, world.F, world.J, i, sheet, lines, memo, self.out, turn):
+        with self._all_in_place(sheet):
+            found = k.bottom_left(world.I, world.F, world.J, i, sheet, lines, memo, self.out, turn)
+        if not found:
             if part.mates is None and group is None:
                 self.full.add((kind, sheet))  # as what lies there stays
             return False
@@ -159,6 +169,20 @@ class _Places:
             shape = int(world.I[world.I[k.AT_SHAPE] + i])
             self.turn_of[group] = int(world.I[world.I[k.TURN_ID] + shape])
         return True
+
+    @contextmanager
+    def _all_in_place(self, sheet: int) -> Iterator[None]:
+        """Let what lies on other boards in the same place stand in the way on this one."""
+        world = self.world
+        if not self.beside[sheet]:
+            yield
+            return
+        on = world.I[world.I[k.AT_SHEET] :][: world.items]
+        others = np.flatnonzero(np.isin(on, self.beside[sheet]))
+        kept = on[others].copy()
+        on[others] = sheet
+        yield
+        on[others] = kept
 
 
 def _turns(world: World) -> dict[str, int]:

@@ -24,6 +24,9 @@ __all__ = ["Layout", "Shape", "Store", "World", "kinds_of", "outlines_of", "turn
 
 Ints = npt.NDArray[np.int64]
 
+_HAIR = 1e-9
+"""A shape that is larger than a sheet by no more (mm) may lie on it."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Layout:
@@ -172,7 +175,10 @@ class World:
             for board in self.sheets:
                 area = board.areas.get(part.region)
                 turns = part.turns if area is None or area.turns is None else area.turns
-                row.append(self._shapes_of(kind, part, turns) if area is not None else [])
+                found = self._shapes_of(kind, part, turns) if area is not None else []
+                if area is not None and not isinstance(self.lay.stock, Strip):
+                    found = [shape for shape in found if self._fits(shape, area)]
+                row.append(found)
             per_sheet.append(row)
         for shape in sorted(
             {s for row in per_sheet for opts in row for s in opts},
@@ -192,6 +198,17 @@ class World:
         if part.binding is None and part.turn_group is None and not turns.slack:
             found = _distinct(found, self.outlines[o].ring)
         return found
+
+    def _fits(self, shape: Shape, area: stock.Area) -> bool:
+        """Whether a shape's box is no larger than an area's."""
+        if shape not in self._sizes:
+            ring = self.outlines[shape.outline].ring
+            self._sizes[shape] = np.ptp(turned(ring, shape), axis=0)
+        x0, y0, x1, y1 = area.box
+        length, width = self._sizes[shape]
+        return bool(length <= x1 - x0 + _HAIR and width <= y1 - y0 + _HAIR)
+
+    _sizes: dict[Shape, Floats] = field(default_factory=dict)
 
     def _fill(self) -> None:
         n, boards, kinds = self.items, len(self.sheets), len(self.kinds.parts)

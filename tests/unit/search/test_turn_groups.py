@@ -119,3 +119,19 @@ def test_alike_panels_matched_to_each_other_have_their_own_anchors() -> None:
     result = search(lay, limits=Limits(rounds=2), workers=1)
     assert not result.unplaced
     assert not check(result.marker)
+
+
+def test_parts_in_alternative_regions_of_one_place_stay_off_each_other() -> None:
+    body = Path.polyline([(0, 0), (300, 0), (300, 200), (0, 200)], closed=True)
+    regions = (
+        Region(name="good", outlines=(rectangle(200.0, 200.0),), turns=Turns()),
+        Region(name="good", outlines=(rectangle(200.0, 200.0, at=(100.0, 0.0)),), turns=Turns()),
+    )
+    sheet = Sheet(name="hide", outline=body, regions=regions, count=1)
+    piece = Piece(name="panel", cut=rectangle(98.0, 98.0))
+    panels = tuple(Part(name=f"panel {n}", piece=piece, region="good") for n in range(8))
+    lay = Lay(name="leather", parts=panels, stock=Sheets(sheets=(sheet,)))
+    result = search(lay, limits=Limits(rounds=1, seconds=5.0), workers=1)
+    # six have room, three by two: the others are named, and none lies on another
+    assert len(result.unplaced) == 2
+    assert {f.kind for f in check(result.marker)} == {"missing"}

@@ -1,0 +1,45 @@
+"""A print whose repeat may drift, where a strip ends between two motifs."""
+
+from __future__ import annotations
+
+import pytest
+
+from nesting import parse_job
+from nesting.marker.check import check
+from nesting.planning.lays import lays
+from nesting.search.result import Limits
+from nesting.search.solve import search
+
+JOB = """
+[job]
+name = "Case"
+bags = 2
+[[piece]]
+name = "panel"
+points = [[0, 0], [258, 0], [252, 207], [3, 207]]
+line = "sewing"
+seam_allowance = 6
+[[cloth]]
+name = "print"
+width = 1369
+print = { along = 108, across = 90, drop = 0.5, origin = [40, 60], tolerance = 2 }
+spacing = 5
+turn_slack = 20
+wrong_side_up = true
+[[cut]]
+piece = "panel"
+material = "print"
+centred = true
+"""
+
+
+@pytest.mark.xfail(
+    strict=True,
+    reason="kernels.core.nearest_on keeps a place inside the strip even if that takes it farther "
+    "off the motif than the tolerance; it should say that there is none",
+)
+def test_the_tolerance_holds_at_the_end_of_the_strip() -> None:
+    (lay,) = lays(parse_job(JOB))
+    result = search(lay, limits=Limits(rounds=1, seconds=4.0), workers=1)
+    assert not result.unplaced
+    assert check(result.marker) == ()
