@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from nesting import Entry, Job, Plan, ShoppingList, Store
 
 __all__ = ["add", "run"]
+
+_MOST_SAID = 5
 
 
 def add(commands: Any) -> None:
@@ -67,7 +70,21 @@ def run(arguments: argparse.Namespace) -> int:
                 f"\nto buy: {bought.cost:.2f} {plan.job.currency}, {bought.cost_per_bag:.2f} a bag"
             )
         print(f"files are in {arguments.out}")
+    for entry in plan.entries:
+        for line in _faults(entry):
+            print(f"thriftlay: {line}", file=sys.stderr)
     return 0 if all(entry.good for entry in plan.entries) else 1
+
+
+def _faults(entry: Entry) -> list[str]:
+    """Say what is wrong with a marker, the first few faults of each kind."""
+    name = entry.marker.lay.name
+    said = [f"{name}: not laid: {part}: {why}" for part, why in entry.unplaced[:_MOST_SAID]]
+    if len(entry.unplaced) > _MOST_SAID:
+        said.append(f"{name}: not laid: {len(entry.unplaced) - _MOST_SAID} more")
+    # A missing part is one of those above.
+    faults = [f for f in entry.findings if f.severity == "fault" and f.kind != "missing"]
+    return [*said, *(f"{name}: {fault.text}" for fault in faults[:_MOST_SAID])]
 
 
 def _planned(arguments: argparse.Namespace, job: Job, *, limit: float | None, store: Store) -> Plan:

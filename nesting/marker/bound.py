@@ -90,7 +90,10 @@ def _area_length(lay: Lay, strip: Strip) -> float:
 
 
 def _area_sheets(lay: Lay, stock: Sheets) -> int:
-    """Return how many of the largest sheets the grown parts need by area."""
+    """Return how many of the largest sheets the grown parts need by area.
+
+    One more than there are, if all of them together are too small.
+    """
     left = _grown_area(lay) * (1.0 - 1e-9)
     room = sorted(
         ((_room(sheet, stock.margin, lay.spacing), sheet.count) for sheet in stock.sheets),
@@ -104,7 +107,7 @@ def _area_sheets(lay: Lay, stock: Sheets) -> int:
         if count is None or need <= count:
             return used + need
         used, left = used + count, left - count * area
-    return used
+    return used + (left > 0.0)
 
 
 def _room(sheet: Sheet, margin: float, spacing: float) -> float:

@@ -87,6 +87,8 @@ def make_order_plan(
     }
     whole = [m.name for m in materials if not isinstance(m, Cloth)]
     sheets = {lay.name: SheetOrder(lay) for lay in (lays(job, only=whole) if whole else ())}
+    for name, order in sheets.items():
+        _refuse_short(order, name, job)
     laying = partial(
         lay_all, executor=executor, rounds=rounds, seed=seed, observer=observer, stop=stop
     )
@@ -153,6 +155,18 @@ def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:
             )
     used = {cut.material for bag in job.bags for cut in bag.cuts}
     return [m for m in job.materials if m.name in used and (only is None or m.name in only)]
+
+
+def _refuse_short(order: SheetOrder, name: str, job: Job) -> None:
+    """Refuse an order that asks for more sheets or hides than there are."""
+    if order.short:
+        need = int(order.bound)
+        raise JobError(
+            f"{name}: the order needs {need} sheets or hides at least, {need - order.short} are "
+            "at hand (count)",
+            file=job.file,
+            hint="more of them, or fewer bags",
+        )
 
 
 def _decide_all(

@@ -69,6 +69,15 @@ class SheetOrder:
         self._dense = 0.0
         self._results: list[Result] = []
 
+    @property
+    def short(self) -> int:
+        """How many sheets or hides there are too few, for certain (0: it may be enough)."""
+        stock = self.lay.stock
+        assert isinstance(stock, Sheets)
+        counts = [sheet.count for sheet in stock.sheets]
+        known = [count for count in counts if count is not None]
+        return max(0, int(self.bound) - sum(known)) if len(known) == len(counts) else 0
+
     def portion(self) -> Lay | None:
         """Return the part of what is left that is to be laid next; None: all that is left.
 

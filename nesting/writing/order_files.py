@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from pathlib import Path as FilePath
 
 from nesting.planning.plan import Plan
@@ -13,6 +15,8 @@ from nesting.writing.write import entry_file_stems, write_plan
 
 __all__ = ["ORDER_FILES", "write_order"]
 
+_MOST_NAMED = 4
+
 ORDER_FILES = ("work-sheet.html", "buying.csv", "costs.csv")
 
 
@@ -22,11 +26,9 @@ def write_order(
     """Write everything an order needs into one folder; the files written, the plan first."""
     folder = FilePath(folder)
     written = write_plan(plan, folder, overwrite=overwrite, bought=bought)
-    names = {path.name for path in written}
+    names = [path.name for path in written]
     files = {
-        entry_title(entry): ", ".join(
-            sorted(name for name in names if name.startswith(stem) and name.endswith(".dxf"))
-        )
+        entry_title(entry): _files(stem, names)
         for entry, stem in zip(plan.entries, entry_file_stems(plan), strict=True)
     }
     feet = plan.job.unit in ("in", "ft", "yd")
@@ -35,3 +37,11 @@ def write_order(
     write_buying_csv(bought, listed, feet=feet, overwrite=True)
     write_cost_csv(bought, costs, overwrite=True)
     return (*written, sheet, listed, costs)
+
+
+def _files(stem: str, names: Sequence[str]) -> str:
+    """Return which of the files are a marker's, in the order of its sheets."""
+    mine = [n for n in names if re.fullmatch(re.escape(stem) + r"(-\d+-of-\d+)?\.dxf", n)]
+    if len(mine) > _MOST_NAMED:
+        return f"{mine[0]} to {mine[-1]}"
+    return ", ".join(mine)

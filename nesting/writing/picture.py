@@ -12,6 +12,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from nesting.planning.plan import Entry
+from nesting.writing.alike import alike, alike_words
 from nesting.writing.draw import Lettering, draw_entry, draw_grounds
 from nesting.writing.files import whole_file
 from nesting.writing.look import FLAW, INK
@@ -29,6 +30,7 @@ _LINE = 0.24  # inches from one line of the heading to the next
 _LETTER = 0.088  # inches that a letter of it takes
 _READABLE, _TALLEST = 0.075, 0.16  # inches of capitals
 _MOST_ROWS = 6  # of a long lay
+_MOST_SHEETS = 48  # that can be made out in one picture
 _NARROWEST = 9.0  # inches: room for the heading
 
 
@@ -127,11 +129,17 @@ def picture(
     currency: str = "",
 ) -> Figure:
     """Return the picture of a material's marker."""
-    boxes = [drawing.box for drawing in draw_grounds(entry)]
+    grounds = draw_grounds(entry)
+    groups = alike(entry.marker)[:_MOST_SHEETS]
+    boxes = [grounds[group[0]].box for group in groups]
     grid, views = _views(boxes)
     lettering = Lettering(tallest=_TALLEST / grid.scale, readable=_READABLE / grid.scale)
-    drawings = draw_entry(entry, pieces=pieces, notes=notes, lettering=[lettering] * len(boxes))
+    every = draw_entry(entry, pieces=pieces, notes=notes, lettering=[lettering] * len(grounds))
+    drawings = [every[group[0]] for group in groups]
     title, words = headline(entry, currency=currency)
+    unseen = len(grounds) - sum(len(group) for group in groups)
+    if unseen:
+        words = [*words, f"{unseen} more sheets in the report"]
     across = max(grid.size[0] + 2.0 * _SIDE, _NARROWEST)
     lines = _lines(words, across - 2.0 * _SIDE)
     named = 0.0 if entry.width is not None else 0.25
@@ -149,6 +157,8 @@ def picture(
         axes.axis("off")
         cloth, own = entry.width is not None, f"{entry.marker.lay.name}: "
         name = "" if cloth else drawings[which].name.removeprefix(own)
+        if others := alike_words(groups[which]):
+            name += f", {others}"
         draw_rulers(axes, box, scale=grid.scale, name=name)
         window = (x0, x1) if len(views) > len(boxes) else None
         SheetPainter(axes, drawings[which], grid.scale, window).paint()

@@ -11,8 +11,10 @@ from nesting.planning.remnant_file import Left, named_leftovers
 from nesting.planning.remnants import Leftover
 from nesting.planning.shopping import Purchase, ShoppingList, shopping_list
 from nesting.units import format_area
+from nesting.writing.alike import alike, alike_words
 from nesting.writing.cautions import cautions
 from nesting.writing.draw import draw_entry, draw_grounds
+from nesting.writing.drawing import Drawing
 from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
 from nesting.writing.report_goods import goods_sections
@@ -169,9 +171,9 @@ def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover]) -> str:
     ]
     drawings = draw_entry(entry, pieces=pieces, lettering=lettering)
     figures = [
-        f"<figure>{''.join(screen_svg(row) for row in in_rows(drawing, n))}"
-        f"{element('figcaption', _caption(drawing.name, drawing.notes))}</figure>"
-        for drawing, n in zip(drawings, rows, strict=True)
+        f"<figure>{''.join(screen_svg(row) for row in in_rows(drawings[one[0]], rows[one[0]]))}"
+        f"{element('figcaption', _caption(drawings[one[0]], one))}</figure>"
+        for one in alike(entry.marker)
     ]
     return "".join(
         [
@@ -191,9 +193,10 @@ def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover]) -> str:
     )
 
 
-def _caption(name: str, notes: Sequence[str]) -> str:
+def _caption(drawing: Drawing, sheets: tuple[int, ...]) -> str:
     how = "Arrows: lengthwise grain; one head where the piece may not be turned round."
-    return " ".join([f"{name}.", how, *notes])
+    said = alike_words(sheets)
+    return " ".join([f"{drawing.name}{f', {said}' if said else ''}.", how, *drawing.notes])
 
 
 def _findings(entry: Entry) -> str:

@@ -10,6 +10,7 @@ from nesting.material.material import Cloth, Fold, Nap
 from nesting.planning.bundles import bundles, faces_each_other
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.splice import splices
+from nesting.writing.alike import alike, alike_words
 from nesting.writing.draw import draw_entry, draw_grounds
 from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
@@ -102,6 +103,9 @@ def _how_to_lay(plan: Plan, entry: Entry, spread: int) -> Iterator[str]:
     found = entry_figures(entry)
     if not isinstance(material, Cloth) or not isinstance(entry.marker.lay.stock, Strip):
         yield f"{counted(found.sheets, goods(material).removesuffix('s'))}, one after the other."
+        for group in alike(entry.marker):
+            if len(group) > 1:
+                yield f"Cut the same way, so they may be stacked: {alike_words(group)}."
         return
     each = found.length + 2.0 * material.ends
     yield (

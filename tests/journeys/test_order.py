@@ -214,3 +214,20 @@ def test_an_order_that_cannot_be_met_is_one_line(
     assert len(said) == 1
     assert says in said[0]
     assert not (tmp_path / "o" / "plan.json").exists()
+
+
+def test_files_of_a_marker_are_named_in_order_and_none_of_another(tmp_path: Path) -> None:
+    text = (
+        '[job]\nname = "boards"\n[[piece]]\nname = "base"\nrectangle = [250, 150]\n'
+        '[[sheet]]\nname = "board"\nsize = [260, 160]\n'
+        '[[sheet]]\nname = "board thick"\nsize = [300, 200]\n'
+        '[[cut]]\npiece = "base"\nmaterial = ["board", "board thick"]\n'
+        '[[bag]]\nname = "case"\ncount = 11\n'
+    )
+    (tmp_path / "job.toml").write_text(text)
+    done = thriftlay("order", tmp_path / "job.toml", "--out", tmp_path / "o", "--rounds", 1)
+    assert done.returncode == 0, done.stderr
+    sheet = (tmp_path / "o" / "work-sheet.html").read_text()
+    assert "board-1-of-11.dxf to board-11-of-11.dxf" in sheet
+    assert "board-thick-1-of-11.dxf to board-thick-11-of-11.dxf" in sheet
+    assert "11 alike: 1 to 11" in sheet

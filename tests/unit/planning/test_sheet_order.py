@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from nesting.errors import JobError
 from nesting.job.file import parse_job
 from nesting.marker.check import check
 from nesting.marker.lay import Lay
@@ -132,3 +133,19 @@ def test_an_order_on_sheets_is_planned_whole_or_in_portions(count: int) -> None:
     (line,) = order_lines(plan)
     assert line.sheets == len(entry.marker.sheets)
     assert line.sheets >= line.bound >= count / 2
+
+
+def test_an_order_of_more_than_the_sheets_at_hand_hold_is_refused() -> None:
+    # By area: 10 × 290 × 190 and 15 × 190 × 90 (less their corners) are 3.4 sheets.
+    job = parse_job(JOB.format(count=5, sheet="count = 2"))
+    with pytest.raises(JobError, match="needs 4 sheets or hides at least, 2 are at hand"):
+        make_order_plan(job, seconds=None, rounds=1, executor=Here())
+    enough = parse_job(JOB.format(count=2, sheet="count = 2"))
+    assert make_order_plan(enough, seconds=None, rounds=1, executor=Here()).entries[0].good
+
+
+def test_sheets_too_small_by_area_are_not_enough() -> None:
+    # Ten stays of 190 × 90 each a bag cover more than the one sheet of 600 × 400.
+    lay = lay_of(10, "count = 1")
+    stays = replace(lay, parts=tuple(p for p in lay.parts if p.piece.name == "stay"))
+    assert SheetOrder(stays).short >= 1
