@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -134,13 +134,22 @@ def make_order_plan(
             amount = result.bound
         bounds.append(MaterialBound(material=material.name, amount=amount))
     return Plan(
-        job=job,
+        job=_saying_unused(job, materials),
         entries=tuple(entries),
         seconds=time.monotonic() - began,
         program=program(),
         bounds=tuple(bounds),
         widths_tried=tuple(tried),
     )
+
+
+def _saying_unused(job: Job, materials: Sequence[Material]) -> Job:
+    """Return the job, with a sentence on remnants of cloth that an order has no use for."""
+    names = ", ".join(m.name for m in materials if isinstance(m, Cloth) and m.remnants)
+    if not names:
+        return job
+    said = f"{names}: remnants are not used, as an order is spread in plies from the roll"
+    return replace(job, assumptions=(*job.assumptions, said))
 
 
 def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:
