@@ -12,9 +12,10 @@ from nesting.job.piece_table import given
 from nesting.job.shapes import closed_shape, outline_with_holes
 from nesting.material.guess import guessed_zones
 from nesting.material.material import Grade, Hide, Hides, Nap, Zone
-from nesting.pattern.path import Path
+from nesting.pattern.measure import bounds
+from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import polygon
-from nesting.units import AREA_UNITS
+from nesting.units import AREA_UNITS, format_cm
 
 __all__ = ["hides_from"]
 
@@ -50,7 +51,12 @@ def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
     )
     for i, flaw in enumerate(flaws[len(holes) :]):
         if not polygon(flaw).intersects(whole):
-            raise desk.error("the flaw lies outside its hide", (*place, "flaw", i))
+            x0, y0, x1, y1 = bounds(outline)
+            raise desk.error(
+                "the flaw lies outside its hide",
+                (*place, "flaw", i),
+                hint=f"that goes from ({x0:g}, {y0:g}) to ({x1:g}, {y1:g}) mm",
+            )
     left = shapely.difference(whole, shapely.union_all([polygon(flaw) for flaw in flaws]))
     if left.area <= 1e-3 * whole.area:
         raise desk.error("the flaws leave nothing of the hide", (*place, "flaw"))
@@ -94,7 +100,16 @@ def _outline(table: HideTable, place: Place, desk: Desk) -> tuple[Path, tuple[Pa
         unit=table.file_unit,
     )
     found = desk.fetch(request, (*place, "from"))
-    return found.cut, found.holes
+    # A file has its own origin, and an SVG counts downwards: flaws need a corner to start from.
+    x0, y0, x1, y1 = bounds(found.cut)
+    desk.assume(
+        f"flaws and zones are measured from the lower left corner of its outline, which is"
+        f" {format_cm(x1 - x0)} by {format_cm(y1 - y0)}",
+        of=table.name,
+    )
+    to_corner = Affine.move(-x0, -y0)
+    holes = tuple(hole.transformed(to_corner) for hole in found.holes)
+    return found.cut.transformed(to_corner), holes
 
 
 def _zone(table: ZoneTable, place: Place, desk: Desk, *, within: shapely.Polygon) -> Zone:

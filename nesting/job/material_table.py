@@ -213,7 +213,12 @@ class HideTable(Shape):
     """One hide."""
 
     name: Name = Field(description="as on its tag")
-    from_: str | None = Field(None, alias="from", description="a DXF or SVG file with the outline")
+    from_: str | None = Field(
+        None,
+        alias="from",
+        description="a DXF or SVG file with the outline; flaws and zones are measured from its "
+        "lower left corner",
+    )
     piece: str | None = Field(None, description="the outline's name in that file")
     file_unit: str | None = Field(None, description="the unit of that file's numbers")
     hole: list[ShapeTable] = Field([], description="holes in it")

@@ -227,8 +227,9 @@ def _middles(area: Area) -> list[Point]:
     for share in (0.5, 0.35, 0.65, 0.2, 0.8):
         y, x = y0 + share * (y1 - y0), x0 + share * (x1 - x0)
         for chord in (LineString([(x0, y), (x1, y)]), LineString([(x, y0), (x, y1)])):
-            pieces = shapely.get_parts(area.intersection(chord))
-            if len(pieces):
+            shared = shapely.get_parts(area.intersection(chord))
+            pieces = [piece for piece in shared if not piece.is_empty]
+            if pieces:
                 longest = max(pieces, key=lambda piece: piece.length)
                 points.append((longest.centroid.x, longest.centroid.y))
     inside = shapely.contains_xy(area, np.array(points))

@@ -125,3 +125,19 @@ def test_text_is_never_upside_down(turn: float, angle: float, flipped: bool) -> 
 def test_wide_letters_count_wide() -> None:
     assert text_width("布地") > text_width("ab")
     assert text_width("e\u0301") == text_width("e")
+
+
+@pytest.mark.parametrize("finished", [5.0, 16.0, 25.0, 40.0])
+def test_names_are_written_between_the_folds_of_a_strap(finished: float) -> None:
+    folds = tuple(
+        Mark(
+            kind=MarkKind.LINE,
+            name="fold",
+            path=Path.polyline([(0.0, k * finished), (1200.0, k * finished)], closed=False),
+        )
+        for k in (1, 2, 3)
+    )
+    piece = replace(strip(1200.0, 4.0 * finished), marks=folds)
+    block = fit(piece, FULL, short=SHORT, tallest=10.0, readable=2.5)
+    assert block is not None
+    assert piece_polygon(piece).contains(block.box)
