@@ -45,11 +45,12 @@ def _beams(boxes: Boxes, *, seed: int, upright: int) -> Iterator[Beam]:
         yield Beam(
             width=min(widest, int(width)),
             flare=float(rng.choice([0.0, 0.5, 1.0])),
-            rough=float(rng.choice([0.05, 0.1, 0.2, 0.4])),
-            tall=float(rng.choice([0.0, 0.1, 0.2])),
-            large=float(rng.choice([0.1, 0.3])),
-            noise=float(rng.choice([0.0, 0.0, 0.05])),
-            upright=turn % 2 == 1,
+            rough=float(rng.choice([0.025, 0.05, 0.05, 0.1, 0.2])),
+            tall=float(rng.choice([0.0, 0.1, 0.2, 0.4])),
+            large=float(rng.choice([0.0, 0.1, 0.1, 0.3])),
+            noise=float(rng.choice([0.0, 0.0, 0.02])),
+            both=bool(rng.integers(2)),
+            upright=turn % 3 == 1,
             seed=int(rng.integers(1 << 30)),
         )
         turn += 1
