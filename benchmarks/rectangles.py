@@ -19,6 +19,7 @@ from pathlib import Path as File
 from time import perf_counter
 from typing import Any
 
+from nesting.errors import JobError
 from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Strip, Turns
@@ -40,16 +41,36 @@ def seconds(text: str) -> float:
 
 
 def read_case(file: File, *, turning: bool) -> tuple[Lay, float | None]:
-    """Read a case: its lay, and its optimum if the file knows it and it holds."""
-    case = json.loads(file.read_text())
+    """Read a case: its lay, and its optimum if the file knows it and it holds.
+
+    Raises
+    ------
+    JobError
+        One line: which file, and what is wrong with it.
+
+    """
+    try:
+        case = json.loads(file.read_text(encoding="utf-8-sig"))
+        width = float(case["strip_width"])
+        sizes = [(float(across), float(along)) for across, along in case["rectangles"]]
+        optimum = case.get("optimum_length")
+        optimum = None if optimum is None else float(optimum)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise JobError(f"can't be opened: {why}", file=file.name) from error
+    except (KeyError, TypeError, ValueError) as error:
+        hint = 'a case is {"strip_width", "rectangles": [[w, h], ...]}'
+        raise JobError("can't be read as a case", file=file.name, hint=hint) from error
+    if not all(size > 0.0 for pair in ((width, width), *sizes) for size in pair):
+        raise JobError("has a size that is not above 0", file=file.name)
     turns = Turns(angles=(0.0, 90.0) if turning else (0.0,))
     parts = []
-    for i, (across, along) in enumerate(case["rectangles"]):
+    for i, (across, along) in enumerate(sizes):
         ring = [(0.0, 0.0), (along, 0.0), (along, across), (0.0, across)]
         piece = Piece(name=f"{i + 1}", cut=Path.polyline(ring, closed=True))
         parts.append(Part(name=piece.name, piece=piece, turns=turns))
-    stock = Strip(width=float(case["strip_width"]))
-    return Lay(name=case["name"], parts=tuple(parts), stock=stock), case.get("optimum_length")
+    name = str(case.get("name") or file.stem)
+    return Lay(name=name, parts=tuple(parts), stock=Strip(width=width)), optimum
 
 
 def warm() -> float:
@@ -112,11 +133,15 @@ def main(arguments: list[str], *, say: Callable[[str], None] = print) -> int:
     parser.add_argument("--turning", action="store_true", help="turns by 90° allowed")
     parser.add_argument("--json", type=File, help="write the same as a JSON list")
     options = parser.parse_args(arguments)
+    try:
+        cases = [read_case(file, turning=options.turning) for file in options.cases]
+    except JobError as error:
+        print(error, file=sys.stderr)
+        return 2
     say(f"compiled in {warm():.1f} s; turning by 90° {'' if options.turning else 'not '}allowed")
     say(" ".join(f"{title:>11}" for title in TITLES))
     runs = []
-    for file in options.cases:
-        lay, optimum = read_case(file, turning=options.turning)
+    for lay, optimum in cases:
         result = pack(lay, seconds=options.time, seed=options.seed, workers=options.workers)
         runs.append(row(lay, result, optimum))
         say(line(runs[-1]))

@@ -343,3 +343,43 @@ def test_the_command_names_what_it_cannot_read(
     assert capsys.readouterr().err.splitlines() == [
         "none.json: can't be opened: No such file or directory (check the path)"
     ]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("{", "can't be read as a case"),
+        ("[]", "can't be read as a case"),
+        ('{"strip_width": 9}', "can't be read as a case"),
+        ('{"strip_width": 9, "rectangles": [[1]]}', "can't be read as a case"),
+        ('{"strip_width": 9, "rectangles": [[1, -2]]}', "has a size that is not above 0"),
+        (None, "can't be opened"),
+    ],
+)
+def test_cases_of_rectangles(
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    text: str | None,
+    said: str,
+) -> None:
+    monkeypatch.syspath_prepend(str(BENCHMARKS))
+    rectangles = importlib.import_module("rectangles")
+    file = tmp_path / "box.json"
+    if text is not None:
+        file.write_text(text)
+    assert rectangles.main([str(file)]) == 2
+    lines = capsys.readouterr().err.splitlines()
+    assert len(lines) == 1
+    assert lines[0].startswith(f"box.json: {said}")
+
+
+def test_a_case_of_rectangles_without_an_optimum(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.syspath_prepend(str(BENCHMARKS))
+    rectangles = importlib.import_module("rectangles")
+    file = tmp_path / "box.json"
+    file.write_text('{"strip_width": 9, "rectangles": [[1, 2], [3, 4]]}')
+    lay, optimum = rectangles.read_case(file, turning=False)
+    assert (lay.name, len(lay.parts), optimum) == ("box", 2, None)
