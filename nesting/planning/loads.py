@@ -114,12 +114,16 @@ def in_loads(lay: Lay, grid: Grid | None) -> Lay:
     """Return the lay with a sheet for each load of the bed, if it needs several."""
     if grid is None:
         return lay
-    sheets = []
+    assert isinstance(lay.stock, Strip)
+    sheets, margin = [], 0.5 * lay.spacing
     for load in range(grid.columns * len(grid.rows)):
-        _, _, width = grid.place(load)
-        outline = rectangle(grid.length, width)
+        _, y, width = grid.place(load)
+        # Half the spacing is kept from the borders between loads, not from the cloth's own edges.
+        low = margin if y == 0.0 else 0.0
+        high = margin if y + width >= lay.stock.width - 1e-6 else 0.0
+        outline = rectangle(grid.length, width + low + high, at=(0.0, -low))
         sheets.append(Sheet(name=f"load {load + 1}", outline=outline, count=1))
-    return replace(lay, stock=Sheets(sheets=tuple(sheets), margin=0.5 * lay.spacing))
+    return replace(lay, stock=Sheets(sheets=tuple(sheets), margin=margin))
 
 
 def joined(lay: Lay, grid: Grid | None, result: Result) -> Result:

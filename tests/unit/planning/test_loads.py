@@ -96,6 +96,22 @@ def test_folded_cloth_wider_than_the_bed_is_refused() -> None:
         make_plan(replace(job, bags=(bag,)), seconds=None, rounds=1, workers=1)
 
 
+def test_halves_lie_on_the_fold_in_every_load() -> None:
+    folded = text("[600, 900]", more='fold = "folded"').replace(
+        "rectangle = [260, 190]", "rectangle = [260, 190]\nfold_axis = [[0, 95], [260, 95]]"
+    )
+    (entry,) = make_plan(parse_job(folded), seconds=None, rounds=2, workers=1).entries
+    assert entry.good
+    assert len(entry.loads) > 1
+    parts = entry.marker.lay.parts
+    lows = [
+        piece_polygon(parts[p.part].piece, by=p.affine).bounds[1]
+        for p in entry.marker.placements
+        if parts[p.part].edge is not None
+    ]
+    assert lows == pytest.approx([0.0] * 6, abs=1e-6)
+
+
 def test_a_piece_larger_than_a_load_is_named() -> None:
     with pytest.raises(JobError, match="fits no load of the bed"):
         make_plan(parse_job(text("[200, 600]")), seconds=None, rounds=1, workers=1)
