@@ -7,7 +7,7 @@ alone may still fail in the search, on a hide full of flaws for instance.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from nesting.errors import JobError
 from nesting.job.job import Job
-from nesting.marker.lay import Binding, Lay, Part, Region, Sheets, Strip, Turns
+from nesting.marker.lay import Binding, Lattice, Lay, Part, Region, Sheets, Strip, Turns
 from nesting.material.material import Cloth, Hides, Material
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import piece_polygon, polygon
@@ -111,7 +111,10 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
         for _, turns, boxes in spaces
         for box in boxes
     ):
-        return None
+        if _motif_serves(part, hull, [ring for rings, _, _ in spaces for ring in rings], stock):
+            return None
+        why = "no motif of the print lies where the piece would be inside one of them"
+        return why, "move its motif point, or don't centre it"
     boxes = [box for _, _, many in spaces for box in many]
     length, width = np.ptp(hull, axis=0)
     what = f"it is {format_cm(length)} long and {format_cm(width)} wide"
@@ -127,6 +130,45 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
     if any(_fits_box(hull, box, _ANY, flip=part.flip) for box in boxes):
         return why, 'it would fit turned: allow it with nap = "any" or another grain'
     return why, _LARGER_SHEETS
+
+
+def _motif_serves(
+    part: Part, hull: Hull, rings: Sequence[tuple[float, float, float, float]], stock: Sheets
+) -> bool:
+    """Whether some point of the print that binds a part is where it would be inside a box."""
+    binding, margin = part.binding, stock.margin
+    if binding is None or binding.phase is not None or part.turns.slack:
+        return True
+    reach = binding.lattice.tolerance + TOLERANCE.lattice
+    for angle in part.turns.angles:
+        turned, anchor = _turned(hull, angle), Affine.turn(angle)(binding.anchor)
+        low, high = turned.min(axis=0) - anchor, turned.max(axis=0) - anchor
+        for x0, y0, x1, y1 in rings:
+            first = (x0 + margin - low[0] - reach, y0 + margin - low[1] - reach)
+            last = (x1 - margin - high[0] + reach, y1 - margin - high[1] + reach)
+            if _holds_motif(binding.lattice, first, last):
+                return True
+    return False
+
+
+def _holds_motif(lattice: Lattice, first: tuple[float, float], last: tuple[float, float]) -> bool:
+    """Whether a point of a lattice is in a box (mm)."""
+    if last[0] < first[0] or last[1] < first[1]:
+        return False
+    x, y = lattice.origin
+    if lattice.across is None:
+        rows: Iterable[int] = (0,)
+    else:
+        low = math.ceil((first[1] - y) / lattice.across)
+        rows = range(low, math.floor((last[1] - y) / lattice.across) + 1)
+    for row in rows:
+        if lattice.along is None:
+            return True
+        start = x + (lattice.drop * lattice.along if row % 2 else 0.0)
+        ahead = math.ceil((first[0] - start) / lattice.along)
+        if start + ahead * lattice.along <= last[0]:
+            return True
+    return False
 
 
 def _areas(

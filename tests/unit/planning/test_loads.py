@@ -80,6 +80,19 @@ def test_loads_of_a_print_are_whole_repeats() -> None:
     assert {load.y % 250.0 for load in entry.loads} == {0.0}
 
 
+def test_a_motif_that_is_nowhere_inside_a_load_is_named_before_any_search() -> None:
+    # Loads of one repeat of 400 mm: the motif of a panel 260 mm long has to lie 130 mm or
+    # more from both ends of a load, and half the spacing more: at 132 to 268 mm.
+    for x, fits in ((131, False), (133, True), (267, True), (269, False)):
+        printed = f"print = {{ along = 400, across = 250, origin = [{x}, 100] }}"
+        job = parse_job(text("[700, 600]", more=printed, cut="centred = true"))
+        if fits:
+            assert make_plan(job, seconds=None, rounds=1, workers=1).entries[0].good
+            continue
+        with pytest.raises(JobError, match="no motif of the print"):
+            make_plan(job, seconds=None, rounds=1, workers=1)
+
+
 def test_a_repeat_larger_than_the_bed_is_refused() -> None:
     printed = "print = { along = 950, across = 250, origin = [150, 100] }"
     job = parse_job(text(more=printed, cut="centred = true"))
