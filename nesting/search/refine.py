@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Sequence
 
+from nesting.marker.lay import Strip
 from nesting.marker.marker import Placement
 from nesting.search import bottom_left, disturb, squeeze
 from nesting.search.gather import gather, has_mates
@@ -31,7 +32,9 @@ def _squeeze_share(problem: Problem) -> float:
 
 
 def _turning(problem: Problem) -> bool:
-    return any(part.turns.slack > 0.0 for part in problem.lay.parts)
+    """Whether turns are squeezed at the end: on strips, where they may vary."""
+    on_strip = isinstance(problem.lay.stock, Strip)
+    return on_strip and any(part.turns.slack > 0.0 for part in problem.lay.parts)
 
 
 def finish(
