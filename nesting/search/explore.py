@@ -72,6 +72,7 @@ class Explorer:
     successes: int = 0
     news: News | None = None
     until: float = 1.0
+    left: squeeze.Clock = squeeze.endless
     _spent: int = 0
 
     def __post_init__(self) -> None:
@@ -111,7 +112,7 @@ class Explorer:
                 continue
             total = float(w.F[k.BEST_TOTAL])
             w.load(w.save(best=True))
-            if squeeze.repair(w, steps=4):
+            if squeeze.repair(w, steps=4, left=self.left):
                 return True
             strikes -= 1
             if strikes <= 0 or total > 0.98 * best:
@@ -126,7 +127,7 @@ class Explorer:
         done = yield from self._separate(patience, strikes)
         if done:
             self.successes += 1
-            self._take(squeeze.compact(self.world))
+            self._take(squeeze.compact(self.world, left=self.left))
         yield
         return done
 
@@ -191,7 +192,7 @@ class Explorer:
         self.until = s.ending
         self.world.set_length(self.length)
         self.world.load(self.best)
-        self._take(squeeze.compact(self.world))
+        self._take(squeeze.compact(self.world, left=self.left))
         yield
         yield from self._drop_boards()
         shrink = s.first_shrink

@@ -38,11 +38,17 @@ def _turning(problem: Problem) -> bool:
 
 
 def finish(
-    problem: Problem, world: World, layout: Layout, *, seed: int, ends: Callable[[float], bool]
+    problem: Problem,
+    world: World,
+    layout: Layout,
+    *,
+    seed: int,
+    ends: Callable[[float], bool],
+    left: squeeze.Clock,
 ) -> list[Placement]:
     """Draw mates together, squeeze a layout for the last time and return its placements.
 
-    `ends`: whether that share of the time is spent.
+    `ends`: whether that share of the time is spent; `left`: seconds left of it.
     """
     if has_mates(problem.lay):
         until = 1.0 - _squeeze_share(problem)
@@ -56,9 +62,9 @@ def finish(
         set_phases(fine, squeeze.phases(world))
         fine.load(layout)
         if fine.overlap() <= 0.0:
-            world, layout = fine, squeeze.compact(fine, steps=12, ends=over)
+            world, layout = fine, squeeze.compact(fine, steps=12, ends=over, left=left)
     if _turning(problem) and not over():
-        turned = squeeze_turning(world, layout, ends=over)
+        turned = squeeze_turning(world, layout, ends=over, left=left)
         if turned is not None:
             return world.placements(turned[0], angles=turned[1])
     return world.placements(layout)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import multiprocessing
 import time
 from collections.abc import Callable
@@ -322,6 +323,7 @@ class _Run:
         placements = refine.finish(
             problem, world, layout, seed=self.seed,
             ends=lambda share: why is Stopped.INTERRUPTED or self._ends(share),
+            left=self._left,
         )  # fmt: skip
         return self._answer((problem, world), placements, unfit, why, rounds)
 
@@ -357,6 +359,10 @@ class _Run:
 
     def _spent(self) -> float:
         return time.monotonic() - self.begin
+
+    def _left(self) -> float:
+        seconds = self.limits.seconds
+        return math.inf if seconds is None else seconds - self._spent()
 
     def _ends(self, share: float = 1.0) -> bool:
         seconds = self.limits.seconds

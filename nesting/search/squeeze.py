@@ -8,6 +8,7 @@ half-planes are chosen anew, and again (Li and Milenkovic 1995, EJOR 84, 539-561
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -22,6 +23,17 @@ from nesting.search.world import Layout, World
 __all__ = ["Rows", "compact", "phases", "repair", "rows_of", "set_phases", "solve"]
 
 Ints = npt.NDArray[np.int64]
+
+LONGEST = 8.0
+"""Seconds that one program may take."""
+
+Clock = Callable[[], float]
+"""Tells how many seconds are left."""
+
+
+def endless() -> float:
+    """Say that there is time without end."""
+    return math.inf
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,12 +60,12 @@ def rows_of(world: World, reach: float) -> Rows:
 class _Solver(highspy.Highs):  # type: ignore[misc]
     """HiGHS without its callbacks, whose preparation prints a banner."""
 
-    def __init__(self) -> None:
+    def __init__(self, seconds: float) -> None:
         highspy.Highs.__bases__[0].__init__(self)
         self.callbacks: list[object] = []
         self.setOptionValue("output_flag", False)
         self.setOptionValue("threads", 1)
-        self.setOptionValue("time_limit", 8.0)
+        self.setOptionValue("time_limit", seconds)
 
 
 def solve(
@@ -65,8 +77,12 @@ def solve(
     starts: Ints,
     columns: Ints,
     values: Floats,
+    seconds: float = LONGEST,
 ) -> Floats | None:
-    """Minimise cost·x for low <= x <= high and A·x >= row_low; None if there is no answer."""
+    """Minimise cost·x for low <= x <= high and A·x >= row_low; None if there is no answer.
+
+    `seconds`: the longest it may take.
+    """
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = len(cost), len(row_low)
     lp.col_cost_, lp.col_lower_, lp.col_upper_ = cost, low, high
@@ -74,7 +90,7 @@ def solve(
     lp.row_upper_ = np.full(len(row_low), highspy.kHighsInf)
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = starts, columns, values
-    solver = _Solver()
+    solver = _Solver(min(max(seconds, 0.0), LONGEST))
     solver.passModel(lp)
     solver.run()
     if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
@@ -82,7 +98,7 @@ def solve(
     return np.asarray(solver.getSolution().col_value, dtype=np.float64)
 
 
-def _step(world: World, *, trust: float, elastic: bool, scale: float) -> float | None:
+def _step(world: World, *, trust: float, elastic: bool, scale: float, left: Clock) -> float | None:
     """Solve one program and move all items; return its objective in mm."""
     n = world.items
     I, F = world.I, world.F
@@ -134,6 +150,7 @@ def _step(world: World, *, trust: float, elastic: bool, scale: float) -> float |
     answer = solve(
         cost=cost, low=lo * scale, high=hi * scale, row_low=row_low,
         starts=np.concatenate([[0], np.cumsum(lengths)]), columns=flat_index, values=flat_value,
+        seconds=0.5 * left(),
     )  # fmt: skip
     if answer is None:
         return None
@@ -221,17 +238,26 @@ def _off_lattice(world: World, i: int, s: int, at: Floats) -> tuple[float, float
     )
 
 
-def compact(world: World, *, steps: int = 8, ends: Callable[[], bool] = lambda: False) -> Layout:
-    """Squeeze the present layout, which must not overlap; return the shortest found."""
+def compact(
+    world: World,
+    *,
+    steps: int = 8,
+    ends: Callable[[], bool] = lambda: False,
+    left: Clock = endless,
+) -> Layout:
+    """Squeeze the present layout, which must not overlap; return the shortest found.
+
+    `left`: seconds left; no program may take more than half of them.
+    """
     best = world.save()
     shortest = world.used_length(best)
     trust = _trust(world)
     scale = 1e4 / world.median
     shifts = phases(world)
     for _ in range(steps):
-        if ends():
+        if ends() or left() <= 0.0:
             break
-        got = _step(world, trust=trust, elastic=False, scale=scale)
+        got = _step(world, trust=trust, elastic=False, scale=scale, left=left)
         if got is None or world.overlap() > 0.0:
             break
         layout = world.save()
@@ -246,20 +272,20 @@ def compact(world: World, *, steps: int = 8, ends: Callable[[], bool] = lambda: 
     return best
 
 
-def repair(world: World, *, steps: int = 6) -> bool:
+def repair(world: World, *, steps: int = 6, left: Clock = endless) -> bool:
     """Push slightly overlapping items apart at the present length; tell whether it worked."""
     scale = 1e4 / world.median
     trust = _trust(world)
     before = np.inf
     for _ in range(steps):
-        left = _step(world, trust=trust, elastic=True, scale=scale)
-        if left is None:
+        apart = _step(world, trust=trust, elastic=True, scale=scale, left=left)
+        if apart is None:
             return False
         if world.overlap() <= 0.0:
             return True
-        if left > 0.7 * before:
+        if apart > 0.7 * before:
             return False
-        before = left
+        before = apart
     return False
 
 

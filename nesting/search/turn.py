@@ -17,7 +17,7 @@ import numpy as np
 from nesting.marker.lay import Strip, Turns
 from nesting.search.kernels import turned as kt
 from nesting.search.shapes import Floats
-from nesting.search.squeeze import solve
+from nesting.search.squeeze import Clock, endless, solve
 from nesting.search.world import Layout, World
 
 __all__ = ["Turned", "squeeze_turning"]
@@ -125,7 +125,9 @@ def _worst(state: Turned) -> float:
     return float(-rows[:, 4].min()) if len(rows) else -1.0
 
 
-def _step(state: Turned, *, trust: float, spin: float, mend: bool, length: float) -> Turned | None:
+def _step(
+    state: Turned, *, trust: float, spin: float, mend: bool, length: float, left: Clock
+) -> Turned | None:
     """Solve one program; `spin` (radians, 0: no turning), `mend`: overlaps at fixed length."""
     n = len(state.angle)
     stock = state.world.lay.stock
@@ -170,7 +172,7 @@ def _step(state: Turned, *, trust: float, spin: float, mend: bool, length: float
         cost=cost, low=low * scale, high=np.minimum(high * scale, highspy.kHighsInf),
         row_low=np.concatenate(least),
         starts=np.concatenate([[0], np.cumsum(np.concatenate(lengths))]),
-        columns=np.concatenate(index), values=np.concatenate(value),
+        columns=np.concatenate(index), values=np.concatenate(value), seconds=0.5 * left(),
     )  # fmt: skip
     if answer is None:
         return None
@@ -212,7 +214,9 @@ def _inside(state: Turned) -> float:
     return float(worst)
 
 
-def _mended(state: Turned, tolerance: float, ends: Callable[[], bool]) -> Turned | None:
+def _mended(
+    state: Turned, tolerance: float, ends: Callable[[], bool], left: Clock
+) -> Turned | None:
     """Return the state without overlap, by moves alone, or None."""
     trust = 0.05 * state.world.median
     length = state.length()
@@ -222,9 +226,9 @@ def _mended(state: Turned, tolerance: float, ends: Callable[[], bool]) -> Turned
         if ends():
             return None
         # the shortest length at which it works out: the length is free, overlaps are not
-        got = _step(state, trust=trust, spin=0.0, mend=False, length=2.0 * length)
+        got = _step(state, trust=trust, spin=0.0, mend=False, length=2.0 * length, left=left)
         if got is None:
-            got = _step(state, trust=trust, spin=0.0, mend=True, length=length)
+            got = _step(state, trust=trust, spin=0.0, mend=True, length=length, left=left)
         if got is None:
             return None
         state = got
@@ -232,7 +236,12 @@ def _mended(state: Turned, tolerance: float, ends: Callable[[], bool]) -> Turned
 
 
 def squeeze_turning(
-    world: World, layout: Layout, *, ends: Callable[[], bool], steps: int = 25
+    world: World,
+    layout: Layout,
+    *,
+    ends: Callable[[], bool],
+    left: Clock = endless,
+    steps: int = 25,
 ) -> tuple[Layout, Floats] | None:
     """Squeeze a strip's layout with small turns; return positions and angles (degrees).
 
@@ -250,8 +259,8 @@ def squeeze_turning(
     for _ in range(steps):
         if ends():
             break
-        got = _step(best, trust=trust, spin=spin, mend=False, length=shortest * 1.01)
-        mended = _mended(got, tolerance, ends) if got is not None else None
+        got = _step(best, trust=trust, spin=spin, mend=False, length=shortest * 1.01, left=left)
+        mended = _mended(got, tolerance, ends, left) if got is not None else None
         gain = shortest - mended.length() if mended is not None else -1.0
         if mended is not None and gain > 0.0:
             best, shortest = mended, shortest - gain

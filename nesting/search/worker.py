@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 import time
 from collections.abc import Iterator
@@ -66,7 +67,13 @@ class Searcher:
         dice = random.Random(self.seed)
         self.world.seed(dice.getrandbits(32))
         self.explorer = Explorer(self.problem, self.world, self.layout, dice, self.settings)
+        self.explorer.left = self.left
         self._steps = self.explorer.run()
+
+    def left(self) -> float:
+        """Return the seconds left."""
+        seconds = self.schedule.seconds
+        return math.inf if seconds is None else seconds - (time.monotonic() - self.begin)
 
     def step(self) -> bool:
         """Search a little (some tens of milliseconds); return whether a round is over."""

@@ -424,7 +424,10 @@ def domain(I, F, i, s, sheet):
 
 @njit(cache=True, error_model="numpy")
 def nearest_on(value, period, origin, tolerance, low, high):
-    """Return the number nearest to `value` within `tolerance` of a multiple; inside low..high."""
+    """Return the number nearest to `value` within `tolerance` of a multiple, from low to high.
+
+    If there is none it lies outside low..high.
+    """
     k = math.floor((value - origin) / period + 0.5)
     centre = origin + k * period
     if centre - tolerance > high:
@@ -432,7 +435,8 @@ def nearest_on(value, period, origin, tolerance, low, high):
     elif centre + tolerance < low:
         centre += period
     got = min(max(value, centre - tolerance), centre + tolerance)
-    return min(max(got, low), high) if tolerance > 0.0 else got
+    kept = min(max(got, low), high)
+    return kept if abs(kept - centre) <= tolerance else got
 
 
 @njit(cache=True, error_model="numpy")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
-
 from nesting import parse_job
 from nesting.marker.check import check
 from nesting.planning.lays import lays
@@ -33,11 +31,6 @@ centred = true
 """
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="kernels.core.nearest_on keeps a place inside the strip even if that takes it farther "
-    "off the motif than the tolerance; it should say that there is none",
-)
 def test_the_tolerance_holds_at_the_end_of_the_strip() -> None:
     (lay,) = lays(parse_job(JOB))
     result = search(lay, limits=Limits(rounds=1, seconds=4.0), workers=1)
