@@ -32,6 +32,9 @@ __all__ = [
 
 Floats = npt.NDArray[np.float64]
 
+FEW = 25
+"""Outlines of fewer corners are not simplified."""
+
 _FAN = math.radians(15)
 
 
@@ -135,9 +138,14 @@ def simplified(shape: BaseGeometry, *, share: float, height: float) -> BaseGeome
     """Return a geometry of fewer corners that contains this one.
 
     It adds at most `share` of its area, and never moves an outline by more than `height`.
+    Outlines of few corners stay as they are: they gain no speed, and would no longer fit
+    together like the pieces of a jigsaw.
     """
     done: list[Polygon] = []
     for polygon in polygons(shape):
+        if len(polygon.exterior.coords) <= FEW:
+            done.append(polygon)
+            continue
         limit = share * polygon.area
         outer = rings.simplify(_oriented(polygon.exterior.coords, ccw=True), limit, height, 3)
         whole: BaseGeometry = Polygon(outer)
