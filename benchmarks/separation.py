@@ -63,7 +63,7 @@ def main() -> None:
         for setting in options.set:
             name, value = setting.split("=")
             slot = getattr(k, name)
-            if name in ("STEP_0", "STEP_1", "STEP_2", "GROW_LO", "GROW_HI", "DECAY", "NEAR"):
+            if name in ("GROW_LO", "GROW_HI", "DECAY", "NEAR"):
                 world.F[slot] = float(value)
             else:
                 world.I[slot] = int(value)

@@ -15,14 +15,16 @@ __all__ = ["clear_board", "disturb", "scatter", "throw_in"]
 
 
 def disturb(world: World, dice: random.Random) -> None:
-    """Change the present layout: swap two, permute some, deal a window anew, or scatter all."""
+    """Change the present layout: near an overlap, or swap, permute, deal anew, scatter all."""
     throw = dice.random()
-    if throw < 0.5:
+    if dice.random() < 0.5:
+        _nudge(world, dice)
+    elif throw < 0.5:
         _swap(world, dice)
     elif throw < 0.7:
         _permute(world, dice, min(6, world.items))
     elif throw < 0.93:
-        _deal(world, dice)
+        _deal(world, dice, around=dice.randrange(world.items), count=dice.randint(3, 9))
     else:
         scatter(world, dice)
     if world.phases and dice.random() < 0.3:
@@ -94,20 +96,37 @@ def _swap(world: World, dice: random.Random) -> None:
     world.load(_exchange(world, layout, {i: j, j: i}))
 
 
+def _nudge(world: World, dice: random.Random) -> None:
+    """Exchange two of nearly the same size, one of them near an overlap; or deal a few anew."""
+    layout = world.save()
+    k.list_overlaps(world.I, world.F, world.T, world.J)
+    n, kinds = world.items, world.kinds.of
+    pairs = world.I[world.I[k.PAIRS] :][: 2 * int(world.I[k.PAIRS_N])]
+    hot = [int(i) for i in pairs if i < n]
+    i = dice.choice(hot) if hot and dice.random() < 0.7 else dice.randrange(n)
+    others = [j for j in range(n) if kinds[j] != kinds[i]]
+    if others and dice.random() < 0.6:
+        size = [world.outlines[world.outline_of_kind[q]].hull for q in kinds]
+        draws = dice.sample(others, min(4, len(others)))
+        j = min(draws, key=lambda j: abs(size[j] - size[i]))
+        world.load(_exchange(world, layout, {i: j, j: i}))
+        return
+    _deal(world, dice, around=i, count=dice.randint(2, 4))
+
+
 def _permute(world: World, dice: random.Random, count: int) -> None:
     layout = world.save()
     some = dice.sample(range(world.items), min(count, world.items))
     world.load(_exchange(world, layout, dict(zip(some, some[1:] + some[:1], strict=True))))
 
 
-def _deal(world: World, dice: random.Random) -> None:
-    """Give the items in a window of the marker random places in it, and random turns."""
+def _deal(world: World, dice: random.Random, *, around: int, count: int) -> None:
+    """Give the items around one random places among theirs, and random turns."""
     layout = world.save()
     n = world.items
-    centre = _middle(world, layout, dice.randrange(n))
+    centre = _middle(world, layout, around)
     middles = np.array([_middle(world, layout, i) for i in range(n)])
     distance = np.abs(middles - centre).max(axis=1)
-    count = min(n, dice.randint(3, 9))
     near = [int(i) for i in np.argsort(distance, kind="stable")[:count]]
     mixed = dice.sample(near, len(near))
     changed = _exchange(world, layout, dict(zip(near, mixed, strict=True)))

@@ -28,6 +28,12 @@ if TYPE_CHECKING:
 __all__ = ["Explorer", "Settings"]
 
 
+LEAST_GAIN = 2e-5
+"""By which share of the length a failure must be shorter to be of use."""
+LENGTH_PRICE = 0.05
+"""What a mm of length counts for beside a mm of overlap."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """How a search spends its effort; lengths are shares of the present length."""
@@ -41,7 +47,7 @@ class Settings:
     least_shrink: float = 0.00001
     cheap: int = 150
     """Iterations without improvement before a cheap attempt is given up."""
-    patience: int = 600
+    patience: int = 800
     strikes: int = 1
     pool: int = 20
     ending: float = 0.93
@@ -111,8 +117,7 @@ class Explorer:
                     return False
                 continue
             total = float(w.F[k.BEST_TOTAL])
-            w.load(w.save(best=True))
-            if squeeze.repair(w, steps=4, left=self.left):
+            if self._saved():
                 return True
             strikes -= 1
             if strikes <= 0 or total > 0.98 * best:
@@ -121,6 +126,20 @@ class Explorer:
             best = total
             w.load(w.save(best=True))
             w.I[k.SINCE] = 0
+
+    def _saved(self) -> bool:
+        """Make the best of a failure: a marker that is only less shorter than was tried."""
+        w = self.world
+        failed, target = w.save(best=True), w.length
+        one_board = len(w.sheets) == 1
+        if one_board:
+            w.set_length(max(target, self.length * (1.0 - LEAST_GAIN)))
+        w.load(failed)
+        if squeeze.repair(w, steps=8, shorter=LENGTH_PRICE if one_board else 0.0, left=self.left):
+            return True
+        w.set_length(target)
+        w.load(failed)
+        return False
 
     def _attempt(self, patience: int, strikes: int) -> Generator[None, None, bool]:
         self.attempts += 1

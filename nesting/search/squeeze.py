@@ -98,8 +98,14 @@ def solve(
     return np.asarray(solver.getSolution().col_value, dtype=np.float64)
 
 
-def _step(world: World, *, trust: float, elastic: bool, scale: float, left: Clock) -> float | None:
-    """Solve one program and move all items; return its objective in mm."""
+def _step(
+    world: World, *, trust: float, elastic: bool, scale: float, left: Clock, shorter: float = 0.0
+) -> float | None:
+    """Solve one program and move all items; return its objective in mm.
+
+    `elastic`: overlaps are allowed and as little as can be, at the present length, or as
+    short as can be if `shorter` says what a mm of length counts for.
+    """
     n = world.items
     I, F = world.I, world.F
     rows = rows_of(world, 2.0 * trust)
@@ -117,7 +123,8 @@ def _step(world: World, *, trust: float, elastic: bool, scale: float, left: Cloc
     lo[2 * n + 1 : columns], hi[2 * n + 1 : columns] = -trust, trust
     if elastic:
         cost[columns:], hi[columns:] = 1.0, highspy.kHighsInf
-        lo[2 * n] = world.length
+        cost[2 * n] = shorter
+        lo[2 * n] = world.length if shorter <= 0.0 else 0.0
     else:
         cost[2 * n] = 1.0
     # gap + normal · (move of j - move of i) >= 0; the region does not move
@@ -272,18 +279,22 @@ def compact(
     return best
 
 
-def repair(world: World, *, steps: int = 6, left: Clock = endless) -> bool:
-    """Push slightly overlapping items apart at the present length; tell whether it worked."""
+def repair(world: World, *, steps: int = 6, shorter: float = 0.0, left: Clock = endless) -> bool:
+    """Push slightly overlapping items apart; tell whether it worked.
+
+    With `shorter` the length may be anything up to the world's: what a mm of it counts
+    for beside a mm of overlap.
+    """
     scale = 1e4 / world.median
     trust = _trust(world)
     before = np.inf
     for _ in range(steps):
-        apart = _step(world, trust=trust, elastic=True, scale=scale, left=left)
+        apart = _step(world, trust=trust, elastic=True, scale=scale, left=left, shorter=shorter)
         if apart is None:
             return False
         if world.overlap() <= 0.0:
             return True
-        if apart > 0.7 * before:
+        if apart > 0.75 * before:
             return False
         before = apart
     return False

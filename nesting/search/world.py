@@ -48,8 +48,12 @@ class Shape:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Store:
-    """Sizes of the store of depth tables, and after how many tests a pair gets one."""
+    """Sizes of the store of pair records (floats) and depth tables (the others).
 
+    `hits`: after how many tests a pair gets a table.
+    """
+
+    floats: int = 40_000_000
     singles: int = 40_000_000
     ints: int = 30_000_000
     hits: int = 200
@@ -263,18 +267,19 @@ class World:
         head[k.CELLS_MAX] = 64 if records < 3000 else 24 if records < 20000 else 12
         head[k.HITS_FOR_TABLE] = self.store.hits
         head[k.WANTED] = ints.add(np.zeros(k.WANTED_CAP))
-        head[k.F_TOP] = floats.size
-        head[k.J_TOP] = keys.size
-        needed = _record_floats(keys, [(len(p), sum(map(len, p))) for p, _ in bodies],
+        head[k.RECORDS], head[k.AT_RECORD] = records, ints.add(np.zeros(records))
+        head[k.F_TOP] = head[k.F_BASE] = floats.size
+        head[k.J_TOP] = head[k.J_BASE] = 2 * keys.size
+        needed, largest = _record_floats(keys, [(len(p), sum(map(len, p))) for p, _ in bodies],
                                 [(len(p), sum(map(len, p))) for _, p in bodies],
                                 [s.outline for s in all_shapes], len(self.shapes))  # fmt: skip
         self.I = ints.done(0)
-        self.F = floats.done(needed)
+        self.F = floats.done(min(needed, max(self.store.floats, largest)))
         self.T = np.empty(self.store.singles, dtype=np.float32)
-        self.J = np.empty(keys.size + self.store.ints, dtype=np.int32)
-        self.J[: keys.size] = keys.ravel()
+        self.J = np.empty(2 * keys.size + self.store.ints, dtype=np.int32)
+        self.J[: keys.size] = -1 - keys.ravel()
+        self.J[keys.size : 2 * keys.size] = keys.ravel()
         self.W = np.ones((n, n + 1), dtype=np.float32)
-        k.build_all(self.I, self.F, self.J, np.full(records + 1, -1, dtype=np.int64))
 
     def _obstacles(self, first: int) -> tuple[list[int], list[tuple[int, float]]]:
         """Return the complements of regions: per kind and sheet, and (outline, x) of each."""
@@ -549,10 +554,9 @@ class World:
         return sum(self.outlines[self.outline_of_kind[q]].area for q in self.kinds.of)
 
 
-DEFAULT_COUNTS = {k.N_ANY: 8, k.N_NEAR: 6, k.N_TOP: 3, k.PATIENCE: 100}
+DEFAULT_COUNTS = {k.N_ANY: 8, k.N_NEAR: 6, k.N_TOP: 3, k.PATIENCE: 100, k.POLISH: 4}
 DEFAULT_SHARES = {
-    k.STEP_0: 0.25, k.STEP_1: 0.04, k.STEP_2: 0.01,
-    k.GROW_LO: 1.05, k.GROW_HI: 1.4, k.DECAY: 0.95, k.NEAR: 1.0,
+    k.GROW_LO: 1.05, k.GROW_HI: 1.4, k.DECAY: 0.99, k.NEAR: 1.0,
 }  # fmt: skip
 
 
@@ -610,17 +614,18 @@ def _record_floats(
     plain: list[tuple[int, int]],
     outline: list[int],
     items: int,
-) -> int:
-    """Return how many floats the records of all keys take at most."""
+) -> tuple[int, int]:
+    """Return how many floats the records of all keys take at most, and the largest of them."""
     if not keys.size:
-        return 0
+        return 0, 0
     _, where = np.unique(keys, return_index=True)
     a, b = np.divmod(where, keys.shape[1])
     grown, bare, of = np.array(parts), np.array(plain), np.array(outline)
     one = np.where((b >= items)[:, None], bare[of[a]], grown[of[a]])
     two = grown[of[b]]
     blocks = one[:, 0] * two[:, 0]
-    return int(np.sum(k.REC_W + 5 * blocks + 3 * (one[:, 1] * two[:, 0] + two[:, 1] * one[:, 0])))
+    each = k.REC_W + 5 * blocks + 3 * (one[:, 1] * two[:, 0] + two[:, 1] * one[:, 0])
+    return int(each.sum()), int(each.max())
 
 
 def _keys(shapes: Sequence[Shape], items: int) -> tuple[npt.NDArray[np.int32], int]:

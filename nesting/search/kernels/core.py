@@ -8,14 +8,16 @@ costs time at each call that isn't inlined:
 - ``I`` int64: counts, offsets and switches (the slots below), then integer tables;
 - ``F`` float64: positions, boxes, shapes, then the store of pair records;
 - ``T`` float32: depth tables of the pair records;
-- ``J`` int32: the pair record of every two shapes, then cell lists of the pair records;
+- ``J`` int32: the pair record of every two shapes (negative: none yet) and its key, then
+  cell lists of the pair records;
 - ``W`` float32, (items, items + 1): the weights of pairs; last column: the region.
 
 A *shape* is an outline at one turn and flip. A *pair record* describes for two shapes
 where the second may not lie, seen from the first: for every two convex parts the
 half-planes of their Minkowski difference, and (once the pair has met often) a table of
 depths with, for each cell, the part pairs that matter in it. Records are kept by
-outline pair and relative turn.
+outline pair and relative turn, and written when two shapes meet for the first time; if
+the store is full it is emptied.
 """
 
 from __future__ import annotations
@@ -48,12 +50,13 @@ VISIT, NEIGHBOURS, WANTED = 57, 58, 59
 F_POS, F_BOX, F_SHAPE, F_DOM, F_VERT = 64, 65, 66, 67, 68
 F_TOPK, F_PAIR, F_BEST, F_LATTICE, F_PHASE, F_SCRATCH = 69, 70, 71, 72, 73, 74
 ZERO, HOT = 75, 76
+RECORDS, AT_RECORD, F_BASE, J_BASE, POLISH = 77, 78, 79, 80, 81
 HEAD = 96
 WANTED_CAP = 256
 
 # ---------------------------------------------------------------- first floats of F
 TOL, CELL, ORIGIN_X, ORIGIN_Y, REACH_X, REACH_Y = 0, 1, 2, 3, 4, 5
-STEP_0, STEP_1, STEP_2, GROW_LO, GROW_HI, DECAY = 6, 7, 8, 9, 10, 11
+GROW_LO, GROW_HI, DECAY = 9, 10, 11
 BEST_TOTAL, TOTAL, MATE_PULL, NEAR, MAX_SHARE = 12, 13, 14, 15, 16
 F_HEAD = 32
 
@@ -64,6 +67,10 @@ REC_W = 16
 LATTICE_W = 8
 """Floats per lattice: along, across (0: free), drop, origin (2), tolerance."""
 FAR = 1e300
+PARALLEL, STEEP = 0.05, 0.2
+"""Below these two normals are too much alike, or one too much along an axis, to move by."""
+CLEAR = 1.0000001
+"""By how much farther than needed an item moves, lest rounding leaves an overlap."""
 
 
 @njit(cache=True, error_model="numpy", forceinline=True)
@@ -210,18 +217,47 @@ def build_record(I, F, sa, sb):
 
 
 @njit(cache=True, error_model="numpy")
-def build_all(I, F, J, first):
-    """Write the records of all pairs of shapes; `first` (keys,): where a key's record is, or -1.
+def size_of_record(I, sa, sb):
+    """Return how many floats the pair record of shapes sa <= sb takes at most."""
+    a0, a1 = part_range(I, sa, sb >= I[ITEM_SHAPES])
+    b0, b1 = part_range(I, sb, I[OUTLINE] < 0)
+    vp = I[VERTEX_PTR]
+    na, nb = I[vp + a1] - I[vp + a0], I[vp + b1] - I[vp + b0]
+    return REC_W + 5 * (a1 - a0) * (b1 - b0) + 3 * (na * (b1 - b0) + nb * (a1 - a0))
 
-    The table of pairs in J holds keys before and offsets of records after.
-    """
-    for sa in range(I[ITEM_SHAPES]):
-        for sb in range(sa, I[SHAPES]):
-            k = I[KEYS] + sa * I[SHAPES] + sb
-            key = J[k]
-            if first[key] < 0:
-                first[key] = build_record(I, F, sa, sb)
-            J[k] = first[key]
+
+@njit(cache=True, error_model="numpy")
+def forget(I, J):
+    """Empty the store of records and tables."""
+    count = I[ITEM_SHAPES] * I[SHAPES]
+    for k in range(count):
+        J[I[KEYS] + k] = -1 - J[I[KEYS] + count + k]
+    for key in range(I[RECORDS]):
+        I[I[AT_RECORD] + key] = 0
+    I[F_TOP], I[T_TOP], I[J_TOP] = I[F_BASE], 0, I[J_BASE]
+    I[WANTED_N] = 0
+
+
+@njit(cache=True, error_model="numpy")
+def fetch(I, F, J, sa, sb):
+    """Find or write the pair record of shapes sa <= sb and return its offset in F."""
+    k = sa * I[SHAPES] + sb
+    key = J[I[KEYS] + I[ITEM_SHAPES] * I[SHAPES] + k]
+    if I[I[AT_RECORD] + key] == 0:
+        if I[F_TOP] + size_of_record(I, sa, sb) > F.shape[0]:
+            forget(I, J)
+        I[I[AT_RECORD] + key] = build_record(I, F, sa, sb)
+    J[I[KEYS] + k] = I[I[AT_RECORD] + key]
+    return I[I[AT_RECORD] + key]
+
+
+@njit(cache=True, error_model="numpy", forceinline=True)
+def record(I, F, J, sa, sb):
+    """Return where in F the pair record of shapes sa <= sb is."""
+    rec = np.int64(J[I[KEYS] + sa * I[SHAPES] + sb])
+    if rec < 0:
+        rec = np.int64(fetch(I, F, J, sa, sb))
+    return rec
 
 
 @njit(cache=True, error_model="numpy")
@@ -296,7 +332,7 @@ def overlap(I, F, T, J, sa, xa, ya, sb, xb, yb):
         sa, sb = sb, sa
         xa, xb = xb, xa
         ya, yb = yb, ya
-    rec = np.int64(J[I[KEYS] + sa * I[SHAPES] + sb])
+    rec = record(I, F, J, sa, sb)
     o = I[F_SHAPE] + SHAPE_W * sa
     c, s = F[o], F[o + 1]
     ex, ey = xb - xa, yb - ya
@@ -587,34 +623,124 @@ def pick_shape(I, i, sheet):
 
 
 @njit(cache=True, error_model="numpy")
-def descend(I, F, T, J, W, i, slot, step, end):
-    """Improve the candidate in a slot by coordinate descent."""
+def way_out(I, F, J, sa, xa, ya, sb, xb, yb):
+    """Return how far and which way the first shape must move to leave the deepest part pair.
+
+    The last value is the pair's size factor.
+    """
+    swap = sa > sb
+    if swap:
+        sa, sb = sb, sa
+        xa, xb = xb, xa
+        ya, yb = yb, ya
+    rec = record(I, F, J, sa, sb)
+    o = I[F_SHAPE] + SHAPE_W * sa
+    c, s = F[o], F[o + 1]
+    flip = -1.0 if I[I[FLIP] + sa] == 1 else 1.0
+    ex, ey = xb - xa, yb - ya
+    dx = c * ex + s * ey
+    dy = flip * (c * ey - s * ex)
+    deepest, px, py = 0.0, 0.0, 0.0
+    if dx <= F[rec + 1] or dx >= F[rec + 3] or dy <= F[rec + 2] or dy >= F[rec + 4]:
+        return deepest, px, py, 0.0
+    q = rec + REC_W
+    for _ in range(int(F[rec])):
+        m = int(F[q])
+        if dx > F[q + 1] and dx < F[q + 3] and dy > F[q + 2] and dy < F[q + 4]:
+            d, at = FAR, q
+            for h in range(m):
+                k = q + 5 + 3 * h
+                v = F[k + 2] - F[k] * dx - F[k + 1] * dy
+                if v < d:
+                    d, at = v, k
+                    if v <= deepest:
+                        break
+            if d > deepest:
+                deepest = d
+                px, py = F[at], F[at + 1] * flip
+        q += 5 + 3 * m
+    wx, wy = c * px - s * py, s * px + c * py
+    if not swap:
+        wx, wy = -wx, -wy
+    return deepest, wx, wy, F[rec + 14]
+
+
+@njit(cache=True, error_model="numpy")
+def polish(I, F, T, J, W, i, slot):
+    """Move the candidate in a slot to where it touches what it overlaps.
+
+    The three heaviest overlaps say how far and which way it must move to end each. Tried
+    are the moves that end the first or the second, both at once, the first along an axis,
+    and the mean of two; the best counts, as often as something gets better.
+    """
     t = I[F_TOPK] + 5 * slot
     score, x, y = F[t], F[t + 1], F[t + 2]
     s, sheet = int(F[t + 3]), int(F[t + 4])
-    while step > end and score > 0.0:
-        axis = int(rnd(I) * 4.0)
-        dx = 0.0 if axis == 1 else step
-        dy = 0.0 if axis == 0 else step
-        if axis >= 2:
-            dx *= 0.7071
-            dy *= 0.7071 if axis == 2 else -0.7071
+    n = I[ITEMS]
+    for _ in range(I[POLISH]):
+        if score <= 0.0:
+            break
+        w1, d1, x1, y1 = 0.0, 0.0, 0.0, 0.0
+        w2, d2, x2, y2 = 0.0, 0.0, 0.0, 0.0
+        w3, d3, x3, y3 = 0.0, 0.0, 0.0, 0.0
+        count, obstacle = around(I, F, i, s, sheet, x, y)
+        for k in range(I[NEIGHBOURS], I[NEIGHBOURS] + count):
+            j = I[k]
+            sb, xb, yb = neighbour(I, F, n, j, obstacle)
+            d, nx, ny, factor = way_out(I, F, J, s, x, y, sb, xb, yb)
+            if d <= 0.0:
+                continue
+            w = d * W[i, j] * factor
+            if w > w1:
+                w3, d3, x3, y3 = w2, d2, x2, y2
+                w2, d2, x2, y2 = w1, d1, x1, y1
+                w1, d1, x1, y1 = w, d, nx, ny
+            elif w > w2:
+                w3, d3, x3, y3 = w2, d2, x2, y2
+                w2, d2, x2, y2 = w, d, nx, ny
+            elif w > w3:
+                w3, d3, x3, y3 = w, d, nx, ny
+        if w1 <= 0.0:
+            break
         better = False
-        for sign in range(2):
-            u, v = (x + dx, y + dy) if sign == 0 else (x - dx, y - dy)
-            ok, u, v = admit(I, F, i, s, sheet, u, v)
+        bx, by = x, y
+        for c in range(7):
+            u, v = 0.0, 0.0
+            if c == 0:
+                u, v = d1 * x1, d1 * y1
+            elif c == 1:
+                if w2 <= 0.0:
+                    continue
+                u, v = d2 * x2, d2 * y2
+            elif c == 2 or c == 3:
+                wk, dk, xk, yk = (w2, d2, x2, y2) if c == 2 else (w3, d3, x3, y3)
+                det = x1 * yk - y1 * xk
+                if wk <= 0.0 or abs(det) < PARALLEL:
+                    continue
+                u, v = (d1 * yk - dk * y1) / det, (x1 * dk - xk * d1) / det
+            elif c == 4:
+                if abs(x1) < STEEP:
+                    continue
+                u = d1 / x1
+            elif c == 5:
+                if abs(y1) < STEEP:
+                    continue
+                v = d1 / y1
+            else:
+                if w2 <= 0.0:
+                    continue
+                both = w1 / d1 + w2 / d2
+                u, v = (x1 * w1 + x2 * w2) / both, (y1 * w1 + y2 * w2) / both
+            ok, u, v = admit(I, F, i, s, sheet, x + CLEAR * u, y + CLEAR * v)
             if ok and (u != x or v != y):
                 got = weigh(I, F, T, J, W, i, s, sheet, u, v, score)
                 if got < score:
                     score, bx, by = got, u, v
                     better = True
-        if better:
-            x, y = bx, by
-            step *= 1.1
-        else:
-            step *= 0.5
+        if not better:
+            break
+        x, y = bx, by
     F[t], F[t + 1], F[t + 2] = score, x, y
-    return step
 
 
 @njit(cache=True, error_model="numpy")
@@ -669,13 +795,11 @@ def relocate(I, F, T, J, W, i):
     best = I[ZERO]
     for k in range(I[N_TOP]):
         if F[t + 5 * k] < FAR:
-            descend(I, F, T, J, W, i, k, F[STEP_0] * size, F[STEP_1] * size)
+            polish(I, F, T, J, W, i, k)
             if F[t + 5 * k] < F[t + 5 * best]:
                 best = k
     if F[t + 5 * best] > now:
         return False
-    if F[STEP_2] < F[STEP_1]:
-        descend(I, F, T, J, W, i, best, F[STEP_1] * size, F[STEP_2] * size)
     t += 5 * best
     if F[t] < now or (F[t] == now and F[t] > 0.0):
         put(I, F, i, int(F[t + 3]), int(F[t + 4]), F[t + 1], F[t + 2])
@@ -838,7 +962,7 @@ def forbid(I, F, J, s, x, y, sb, xb, yb, along_y, out, count):
     """
     swap = s > sb
     sa, s2 = (sb, s) if swap else (s, sb)
-    rec = np.int64(J[I[KEYS] + sa * I[SHAPES] + s2])
+    rec = record(I, F, J, sa, s2)
     o = I[F_SHAPE] + SHAPE_W * sa
     c, sn = F[o], F[o + 1]
     flip = -1.0 if I[I[FLIP] + sa] == 1 else 1.0
@@ -1070,7 +1194,7 @@ def constraints(I, F, J, reach, pairs, rows):
                 sa, sb = sb, sa
                 xa, xb = xb, xa
                 ya, yb = yb, ya
-            rec = np.int64(J[I[KEYS] + sa * I[SHAPES] + sb])
+            rec = record(I, F, J, sa, sb)
             o = I[F_SHAPE] + SHAPE_W * sa
             c, s = F[o], F[o + 1]
             flip = -1.0 if I[I[FLIP] + sa] == 1 else 1.0
