@@ -158,7 +158,10 @@ class _Run:
         settings = Settings()
         for number, helper in enumerate(self.helpers, 1):
             boards, seed = start.world.sheets, self.seed + 1_000_003 * number
-            helper.pipe.send((problem, boards, start.layout, seed, schedule, settings))
+            try:
+                helper.pipe.send((problem, boards, start.layout, seed, schedule, settings))
+            except OSError:  # it could not start: one search less
+                helper.done = True
         own = Searcher(problem, start.world, start.layout, self.seed, schedule, settings)
         own_news: dict[int, News] = {}
         quiet = 0
