@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from nesting.marker.lay import Strip
 from nesting.search import disturb, squeeze
 from nesting.search.kernels import core as k
 from nesting.search.problem import Problem, renumbered
@@ -32,6 +33,12 @@ LEAST_GAIN = 2e-5
 """By which share of the length a failure must be shorter to be of use."""
 LENGTH_PRICE = 0.05
 """What a mm of length counts for beside a mm of overlap."""
+FEW_ITEMS = 40
+"""So few parts may be a jigsaw…"""
+NEAR_FLOOR = 0.8
+"""…if they fill this share of their marker already."""
+SHOTS, OFTEN, SELDOM = 12, 6, 25
+"""Every so many attempts one goes for no waste at all: often the first times, then seldom."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +83,7 @@ class Explorer:
     best_phases: Floats = field(init=False)
     attempts: int = 0
     successes: int = 0
+    shots: int = 0
     news: News | None = None
     until: float = 1.0
     left: squeeze.Clock = squeeze.endless
@@ -265,10 +273,35 @@ class Explorer:
             pool.append(Failure(float(w.F[k.BEST_TOTAL]), w.save(best=True)))
             pool.sort(key=lambda f: f.total)
             del pool[s.pool :]
+            if self._shot_due() and (yield from self._shot()):
+                return
             rank = min(int(abs(self.dice.gauss(0.0, 0.25)) * len(pool)), len(pool) - 1)
             w.set_length(target)
             w.load(pool[rank].layout)
             disturb.disturb(w, self.dice)
+
+    @property
+    def _floor(self) -> float:
+        """The length of a strip that the parts would fill without any waste (mm)."""
+        stock = self.world.lay.stock
+        return self.world.area / stock.width if isinstance(stock, Strip) else 0.0
+
+    def _shot_due(self) -> bool:
+        if self.world.items > FEW_ITEMS or not NEAR_FLOOR < self._floor / self.length < 1 - 1e-7:
+            return False
+        return self.attempts % (OFTEN if self.shots < SHOTS else SELDOM) == 0
+
+    def _shot(self) -> Generator[None, None, bool]:
+        """Scatter all parts at the length without waste.
+
+        Shorter and shorter markers do not lead to a jigsaw's one solution: it is found from
+        anywhere, or not.
+        """
+        self.shots += 1
+        w = self.world
+        w.set_length(self._floor * (1.0 + 1e-6))
+        disturb.scatter(w, self.dice)
+        return (yield from self._attempt(self.settings.patience, 1))
 
     def _finish(self) -> Iterator[None]:
         """Squeeze the best marker by ever smaller steps."""

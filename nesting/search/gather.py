@@ -20,9 +20,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.lay import Lay
+from nesting.search.flat import turned
 from nesting.search.kernels import core as k
 from nesting.search.shapes import Floats
-from nesting.search.world import Layout, World, turned
+from nesting.search.world import Layout, World
 
 __all__ = ["gather", "has_mates"]
 

@@ -19,6 +19,7 @@ __all__ = ["finish", "insert", "set_phases", "share_of_time"]
 
 
 _SQUEEZE = 0.15
+_SQUEEZE_LAST = 0.05
 _GATHER = 0.25
 
 
@@ -28,13 +29,21 @@ def share_of_time(problem: Problem) -> float:
 
 
 def _squeeze_share(problem: Problem) -> float:
-    return _SQUEEZE if problem.coarse is not problem.fine or _turning(problem) else 0.0
+    if problem.coarse is not problem.fine:
+        return _SQUEEZE
+    if not _turning(problem):
+        return 0.0
+    return _SQUEEZE if isinstance(problem.lay.stock, Strip) else _SQUEEZE_LAST
 
 
 def _turning(problem: Problem) -> bool:
-    """Whether turns are squeezed at the end: on strips, where they may vary."""
-    on_strip = isinstance(problem.lay.stock, Strip)
-    return on_strip and any(part.turns.slack > 0.0 for part in problem.lay.parts)
+    """Whether turns may vary, so that they are squeezed at the end."""
+    stock = problem.lay.stock
+    turns = [part.turns for part in problem.lay.parts]
+    if not isinstance(stock, Strip):
+        regions = [region for sheet in stock.sheets for region in sheet.regions]
+        turns += [region.turns for region in regions if region.turns is not None]
+    return any(of.slack > 0.0 for of in turns)
 
 
 def finish(

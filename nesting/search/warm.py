@@ -16,6 +16,7 @@ from nesting.pattern.piece import Piece
 from nesting.search import squeeze
 from nesting.search.kernels import core as k
 from nesting.search.problem import first_marker, prepare
+from nesting.search.turn import squeeze_turning
 from nesting.search.world import Store
 
 __all__ = ["compile_ahead", "is_warm", "warm"]
@@ -51,12 +52,14 @@ def warm(message: Callable[[str], None] | None = None) -> float:
         helper = _helper()
     ring = Path.polyline([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)], closed=True)
     piece = Piece(name="angle", cut=ring)
-    parts = tuple(Part(name=f"{i}", piece=piece, turns=Turns(angles=(0.0, 90.0))) for i in range(3))
+    turns = Turns(angles=(0.0, 90.0), slack=1.0)
+    parts = tuple(Part(name=f"{i}", piece=piece, turns=turns) for i in range(3))
     store = Store(singles=200_000, ints=200_000, hits=0)
     problem, _ = prepare(Lay(name="warm", parts=parts, stock=Strip(width=6.0)), store=store)
     world = first_marker(problem, stop=lambda: False).world
     world.seed(1)
-    squeeze.compact(world)
+    layout = squeeze.compact(world)
+    squeeze_turning(world, layout, ends=lambda: False, steps=1)
     if helper is not None:
         helper.wait()  # what it compiled is in the cache now; if it failed, it is compiled here
     world.set_length(3.0)

@@ -17,10 +17,11 @@ from nesting.marker.lay import Edge, Lay, Part, Strip, Turns
 from nesting.marker.marker import Placement
 from nesting.pattern.path import Affine
 from nesting.search import stock
+from nesting.search.flat import Heap, Shape, distinct, keys_of, record_floats, turned
 from nesting.search.kernels import core as k
 from nesting.search.shapes import Floats, Outline, outline
 
-__all__ = ["Layout", "Shape", "Store", "World", "kinds_of", "outlines_of", "turned"]
+__all__ = ["Layout", "Store", "World", "kinds_of", "outlines_of"]
 
 Ints = npt.NDArray[np.int64]
 
@@ -35,15 +36,6 @@ class Layout:
     at: Floats
     shape: Ints
     sheet: Ints
-
-
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """An outline at one turn and flip."""
-
-    outline: int
-    angle: float
-    flipped: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,7 +192,7 @@ class World:
         flips = (False, True) if part.flip else (False,)
         found = [Shape(o, angle, flip) for flip in flips for angle in angles]
         if part.binding is None and part.turn_group is None and not turns.slack:
-            found = _distinct(found, self.outlines[o].ring)
+            found = distinct(found, self.outlines[o].ring)
         return found
 
     def _fits(self, shape: Shape, area: stock.Area) -> bool:
@@ -216,7 +208,7 @@ class World:
 
     def _fill(self) -> None:
         n, boards, kinds = self.items, len(self.sheets), len(self.kinds.parts)
-        ints, floats = _Heap(k.HEAD, np.int64), _Heap(k.F_HEAD, np.float64)
+        ints, floats = Heap(k.HEAD, np.int64), Heap(k.F_HEAD, np.float64)
         head = ints.head
         head[k.ITEMS], head[k.SHEETS], head[k.KINDS] = n, boards, kinds
         head[k.AT_SHAPE] = ints.add(np.zeros(n))
@@ -262,7 +254,7 @@ class World:
         self._fill_shapes(floats, all_shapes, shapes_of_obstacle, head)
         self._fill_rules(ints, floats, head)
         self._fill_state(ints, floats, head, item_sizes)
-        keys, records = _keys(all_shapes, len(self.shapes))
+        keys, records = keys_of(all_shapes, len(self.shapes))
         head[k.KEYS] = 0
         head[k.CELLS_MAX] = 64 if records < 3000 else 24 if records < 20000 else 12
         head[k.HITS_FOR_TABLE] = self.store.hits
@@ -270,7 +262,7 @@ class World:
         head[k.RECORDS], head[k.AT_RECORD] = records, ints.add(np.zeros(records))
         head[k.F_TOP] = head[k.F_BASE] = floats.size
         head[k.J_TOP] = head[k.J_BASE] = 2 * keys.size
-        needed, largest = _record_floats(keys, [(len(p), sum(map(len, p))) for p, _ in bodies],
+        needed, largest = record_floats(keys, [(len(p), sum(map(len, p))) for p, _ in bodies],
                                 [(len(p), sum(map(len, p))) for _, p in bodies],
                                 [s.outline for s in all_shapes], len(self.shapes))  # fmt: skip
         self.I = ints.done(0)
@@ -316,7 +308,7 @@ class World:
 
     def _fill_shapes(
         self,
-        floats: _Heap,
+        floats: Heap,
         shapes: Sequence[Shape],
         obstacles: Sequence[tuple[int, float]],
         head: Ints,
@@ -354,7 +346,7 @@ class World:
                 for s in self.options[kind * len(self.sheets) + b]:
                     table[s, 12:14] = turned(anchor, self.shapes[s])[0]
 
-    def _fill_rules(self, ints: _Heap, floats: _Heap, head: Ints) -> None:
+    def _fill_rules(self, ints: Heap, floats: Heap, head: Ints) -> None:
         kinds = self.kinds.parts
         edges = {None: 0, Edge.LOW: 1, Edge.HIGH: 2}
         head[k.KIND_EDGE] = ints.add(np.array([edges[p.edge] for p in kinds] or [0]))
@@ -393,7 +385,7 @@ class World:
         floats.head[k.F_HEAD - 1] = 0.5 * self.median**1.5
         floats.head[k.MATE_PULL] = 1e-3 * math.sqrt(self.median)
 
-    def _fill_state(self, ints: _Heap, floats: _Heap, head: Ints, sizes: Floats) -> None:
+    def _fill_state(self, ints: Heap, floats: Heap, head: Ints, sizes: Floats) -> None:
         n = self.items
         head[k.F_POS], head[k.F_BEST] = floats.add(np.zeros(2 * n)), floats.add(np.zeros(2 * n))
         head[k.F_BOX] = floats.add(np.tile([k.FAR, k.FAR, -k.FAR, -k.FAR], n))
@@ -558,89 +550,3 @@ DEFAULT_COUNTS = {k.N_ANY: 8, k.N_NEAR: 6, k.N_TOP: 3, k.PATIENCE: 100, k.POLISH
 DEFAULT_SHARES = {
     k.GROW_LO: 1.05, k.GROW_HI: 1.4, k.DECAY: 0.99, k.NEAR: 1.0,
 }  # fmt: skip
-
-
-class _Heap:
-    """Arrays packed one after another into a flat one; `add` returns where."""
-
-    def __init__(self, head: int, dtype: Any) -> None:
-        self.head: npt.NDArray[Any] = np.zeros(head, dtype=dtype)
-        self.size = head
-        self.dtype = dtype
-        self.parts: list[npt.NDArray[Any]] = []
-
-    def add(self, values: npt.NDArray[Any]) -> int:
-        where = self.size
-        self.parts.append(np.ascontiguousarray(values, dtype=self.dtype))
-        self.size += values.size
-        return where
-
-    def done(self, room: int) -> npt.NDArray[Any]:
-        out = np.empty(self.size + room, dtype=self.dtype)
-        out[: self.size] = np.concatenate([self.head, *self.parts])
-        return out
-
-
-def turned(ring: Floats, shape: Shape) -> Floats:
-    """Return points about an outline's centre, flipped and turned as a shape is (mm)."""
-    turn = Affine.turn(shape.angle)
-    xy = ring * np.array([1.0, -1.0 if shape.flipped else 1.0])
-    return np.asarray(xy @ np.array([[turn.a, turn.c], [turn.b, turn.d]]))
-
-
-def _distinct(shapes: list[Shape], ring: Floats) -> list[Shape]:
-    """Drop shapes that look like an earlier one (a rectangle turned by 180°)."""
-    if len(ring) > 60 or len(shapes) > 16:
-        return shapes
-    seen: list[Floats] = []
-    out = []
-    grain = 1e-7 * float(np.ptp(ring, axis=0).max())
-    for shape in shapes:
-        xy = turned(ring, shape)
-        xy = xy - (xy.min(axis=0) + xy.max(axis=0)) / 2
-        if any(
-            np.abs(xy[:, None, :] - old[None, :, :]).max(axis=2).min(axis=1).max() < grain
-            for old in seen
-        ):
-            continue
-        seen.append(xy)
-        out.append(shape)
-    return out
-
-
-def _record_floats(
-    keys: npt.NDArray[np.int32],
-    parts: list[tuple[int, int]],
-    plain: list[tuple[int, int]],
-    outline: list[int],
-    items: int,
-) -> tuple[int, int]:
-    """Return how many floats the records of all keys take at most, and the largest of them."""
-    if not keys.size:
-        return 0, 0
-    _, where = np.unique(keys, return_index=True)
-    a, b = np.divmod(where, keys.shape[1])
-    grown, bare, of = np.array(parts), np.array(plain), np.array(outline)
-    one = np.where((b >= items)[:, None], bare[of[a]], grown[of[a]])
-    two = grown[of[b]]
-    blocks = one[:, 0] * two[:, 0]
-    each = k.REC_W + 5 * blocks + 3 * (one[:, 1] * two[:, 0] + two[:, 1] * one[:, 0])
-    return int(each.sum()), int(each.max())
-
-
-def _keys(shapes: Sequence[Shape], items: int) -> tuple[npt.NDArray[np.int32], int]:
-    """Return numbers for outline pairs at relative turns and flips, (items, all), and how many."""
-    total = len(shapes)
-    if not items:
-        return np.zeros((0, total), dtype=np.int32), 0
-    outline = np.array([s.outline for s in shapes], dtype=np.int64)
-    angle = np.array([s.angle for s in shapes])
-    flip = np.array([int(s.flipped) for s in shapes], dtype=np.int64)
-    keys = np.empty((items, total), dtype=np.int64)
-    bodies = int(outline.max()) + 1
-    for a in range(items):
-        relative = (angle - angle[a]) * (-1 if flip[a] else 1)
-        turn = np.round((relative % 360.0) * 1e6).astype(np.int64) % 360_000_000
-        keys[a] = ((outline[a] * bodies + outline) * 2 + (flip ^ flip[a])) * 360_000_000 + turn
-    unique, inverse = np.unique(keys, return_inverse=True)
-    return inverse.reshape(keys.shape).astype(np.int32), len(unique)

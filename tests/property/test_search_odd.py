@@ -5,8 +5,11 @@ pieces were made: cut out of a rectangle, they fill it again without gaps.
 """
 
 import math
+import random
 
 import pytest
+from shapely.geometry import LineString, Polygon
+from shapely.ops import split
 
 from nesting.errors import Severity
 from nesting.marker.check import check
@@ -103,6 +106,30 @@ def test_a_jigsaw_is_put_together(scale):
     assert length(result) >= scale * (1.0 - 1e-6)
     assert length(result) <= scale * 1.02
     assert result.bound <= scale * (1.0 + 1e-9)
+
+
+def cut_up(count, seed):
+    """Cut a rectangle of 100 by 60 along random lines through the largest bit's middle."""
+    dice = random.Random(seed)
+    bits = [Polygon([(0, 0), (100, 0), (100, 60), (0, 60)])]
+    while len(bits) < count:
+        bits.sort(key=lambda bit: -bit.area)
+        largest = bits.pop(0)
+        x, y = largest.centroid.coords[0]
+        u, v = dice.uniform(-300, 300), dice.uniform(-300, 300)
+        bits += split(largest, LineString([(x - u, y - v), (x + u, y + v)])).geoms
+    return [list(bit.exterior.coords)[:-1] for bit in bits]
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_dozen_random_bits_are_put_together(seed):
+    parts = tuple(
+        Part(name=f"bit {n}", piece=piece(ring, f"bit {n}"), turns=Turns())
+        for n, ring in enumerate(cut_up(12, seed))
+    )
+    lay = Lay(name="bits", parts=parts, stock=Strip(width=60.0))
+    result = judged(lay, rounds=300)
+    assert result.stopped is Stopped.OPTIMAL  # as short as the area says
 
 
 @pytest.mark.parametrize("scale", SCALES)

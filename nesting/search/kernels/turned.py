@@ -33,22 +33,26 @@ def best_edge(xy, a0, a1, b0, b1, ox, oy):
 
 
 @njit(cache=True, error_model="numpy")
-def turning_rows(xy, first, of_item, at, reach, pairs, rows):
+def turning_rows(xy, first, of, at, own, reach, pairs, rows):
     """Write for near convex parts of two items what keeps them apart, with turns.
+
+    `of` (all, 4): the parts of items and then of obstacles, and those of an item that count
+    against its obstacle, whose number among the obstacles is `own` (items,), or -1.
 
     For each pair of near parts the edge of one that separates the other best, and a row for
     each corner of the other within `reach` of it: normal from the first item to the second
     (2), change of the gap with a turn of the first and of the second (per radian), the gap.
     Returns the number of rows, or -1 if they don't fit.
     """
-    n = at.shape[0]
+    n = own.shape[0]
+    everything = at.shape[0]
     parts = first.shape[0] - 1
     box = np.empty((parts, 4))
-    item_box = np.empty((n, 4))
-    for i in range(n):
+    item_box = np.empty((everything, 4))
+    for i in range(everything):
         item_box[i, 0] = item_box[i, 1] = 1e300
         item_box[i, 2] = item_box[i, 3] = -1e300
-        for p in range(of_item[i], of_item[i + 1]):
+        for p in range(of[i, 0], max(of[i, 1], of[i, 3])):
             box[p, 0] = box[p, 1] = 1e300
             box[p, 2] = box[p, 3] = -1e300
             for v in range(first[p], first[p + 1]):
@@ -61,7 +65,10 @@ def turning_rows(xy, first, of_item, at, reach, pairs, rows):
                 item_box[i, 2 + axis] = max(item_box[i, 2 + axis], box[p, 2 + axis])
     count = 0
     for i in range(n):
-        for j in range(i + 1, n):
+        for j in range(i + 1, everything):
+            blocked = j >= n
+            if blocked and own[i] != j - n:
+                continue
             if (
                 item_box[i, 0] > item_box[j, 2] + reach
                 or item_box[j, 0] > item_box[i, 2] + reach
@@ -70,8 +77,9 @@ def turning_rows(xy, first, of_item, at, reach, pairs, rows):
             ):
                 continue
             ox, oy = at[j, 0] - at[i, 0], at[j, 1] - at[i, 1]
-            for p in range(of_item[i], of_item[i + 1]):
-                for q in range(of_item[j], of_item[j + 1]):
+            p0, p1 = (of[i, 2], of[i, 3]) if blocked else (of[i, 0], of[i, 1])
+            for p in range(p0, p1):
+                for q in range(of[j, 0], of[j, 1]):
                     if (
                         box[p, 0] > box[q, 2] + reach
                         or box[q, 0] > box[p, 2] + reach

@@ -175,6 +175,40 @@ def test_free_turns():
     solved(parts, Strip(width=60.0), rounds=4)
 
 
+HIDE = [(0, 30), (40, 0), (300, 10), (320, 90), (280, 160), (30, 150)]
+
+
+@pytest.mark.parametrize(
+    "sheet",
+    [
+        Sheet(name="sheet", outline=box_path(300, 120)),
+        Sheet(
+            name="hide", outline=Path.polyline(HIDE, closed=True), holes=(box_path(20, 15, 60, 60),)
+        ),
+    ],
+    ids=["sheet", "hide"],
+)
+def test_free_turns_are_continuous_on_sheets_and_hides(sheet):
+    parts = copies(12, WEDGE, turns=Turns(slack=180.0))
+    result = solved(parts, Sheets(sheets=(sheet,)), spacing=1.0, rounds=3)
+    turned = [p.angle for p in result.marker.placements]
+    # the separation itself tries turns of 15 degrees only
+    off = [abs(math.remainder(angle - turned[0], 15.0)) for angle in turned]
+    assert max(off) > 0.01
+
+
+def test_zones_limit_the_last_turns_and_a_print_holds_its_parts():
+    zone = Region(name="zone", outlines=(box_path(200, 140, 0, 0),), turns=Turns(slack=5.0))
+    sheet = Sheet(name="sheet", outline=box_path(300, 150), regions=(zone,))
+    free = copies(4, WEDGE, "free", turns=Turns(slack=180.0))
+    tight = copies(4, ANGLE, "tight", turns=Turns(slack=180.0), region="zone")
+    grid = Lattice(along=50.0, across=40.0)
+    bound = copies(
+        1, BOX, "bound", turns=Turns(slack=10.0), binding=Binding(lattice=grid, anchor=(20.0, 12.0))
+    )
+    solved((*free, *tight, *bound), Sheets(sheets=(sheet,)), rounds=3)
+
+
 def test_lattice_with_half_drop():
     grid = Lattice(along=30.0, across=40.0, drop=0.5, origin=(3.0, 5.0))
     parts = copies(6, WEDGE, binding=Binding(anchor=(20.0, 10.0), lattice=grid), turns=ANY)
