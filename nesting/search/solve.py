@@ -99,6 +99,7 @@ class _Run:
     told: tuple[int, float] | None = None
     reached: tuple[int, float] | None = None
     rounds: int = 0
+    heard: News | None = None
 
     # ------------------------------------------------------------ the course of a search
 
@@ -224,6 +225,8 @@ class _Run:
             helper.done = True
             return
         helper.news[news.round] = news
+        if self.heard is None or news.score < self.heard.score:
+            self.heard = news
         self._tell(news.score, world)
 
     def _exchange(self, own: Searcher, own_news: dict[int, News]) -> None:
@@ -266,7 +269,9 @@ class _Run:
             for news in helper.news.values():
                 if self.limits.rounds is None or news.round <= own.rounds:
                     last[helper.process.pid, news.round] = news
-        for news in last.values():
+        # what was handed on and not yet taken up counts as well
+        handed = own.explorer.news, self.heard if self.limits.rounds is None else None
+        for news in (*last.values(), *(n for n in handed if n is not None)):
             if news.score < best.score:
                 best = news
         if best.score[0] < len(world.sheets):

@@ -4,8 +4,10 @@ from nesting.marker.check import check
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
+from nesting.search.problem import first_marker, prepare
 from nesting.search.result import Limits, Stopped
-from nesting.search.solve import search
+from nesting.search.solve import _Run, search
+from nesting.search.worker import Schedule, Searcher
 
 ANGLE = Path.polyline([(0, 0), (60, 0), (60, 20), (20, 20), (20, 60), (0, 60)], closed=True)
 WEDGE = Path.polyline([(0, 0), (50, 0), (0, 30)], closed=True)
@@ -33,3 +35,20 @@ def test_more_rounds_are_never_worse():
     few = search(lay(), limits=Limits(seconds=None, rounds=0), workers=1)
     more = search(lay(), limits=Limits(seconds=None, rounds=3), workers=1)
     assert more.history[-1][1] <= few.history[-1][1]
+
+
+def test_what_another_search_found_last_is_not_lost():
+    """The shortest length that was told is that of the marker, whoever found it."""
+    run = _Run(lay(), Limits(seconds=30.0), 1, 1, None, lambda: False)
+    problem, _ = prepare(run.lay)
+    start = first_marker(problem, stop=lambda: False)
+    schedule = Schedule(seconds=30.0, rounds=None)
+    own = Searcher(problem, start.world, start.layout, 1, schedule)
+    found = Searcher(
+        problem, problem.world(start.world.sheets, fine=False), start.layout, 2, schedule
+    )
+    while found.explorer.score >= own.explorer.score:
+        found.step()
+    own.hear(found.news())  # handed over, but not taken up yet
+    _, _, best, _ = run._best_of(own, Stopped.TIME)
+    assert start.world.used_length(best) == found.explorer.length
