@@ -18,8 +18,8 @@ from nesting.search.world import Layout, World
 __all__ = ["finish", "insert", "set_phases", "share_of_time"]
 
 
-_SQUEEZE = 0.15
-_SQUEEZE_LAST = 0.05
+_SQUEEZE_TURNS = 0.15
+_SQUEEZE = 0.06
 _GATHER = 0.25
 
 
@@ -29,11 +29,9 @@ def share_of_time(problem: Problem) -> float:
 
 
 def _squeeze_share(problem: Problem) -> float:
-    if problem.coarse is not problem.fine:
-        return _SQUEEZE
-    if not _turning(problem):
-        return 0.0
-    return _SQUEEZE if isinstance(problem.lay.stock, Strip) else _SQUEEZE_LAST
+    if _turning(problem) and isinstance(problem.lay.stock, Strip):
+        return _SQUEEZE_TURNS
+    return _SQUEEZE if _turning(problem) or problem.coarse is not problem.fine else 0.0
 
 
 def _turning(problem: Problem) -> bool:
