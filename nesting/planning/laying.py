@@ -128,6 +128,7 @@ class _Scheduler:
         self.waiting = list(lays)
         self.running: dict[Future[Result], _Run] = {}
         self.results: dict[str, Result] = {}
+        self.told: dict[str, tuple[int, float]] = {}
         self.next_seed = dict.fromkeys(lays, seed + 1)
         self.deadline = None if seconds is None else time.monotonic() + seconds
         self.waiting.sort(key=self._turn)
@@ -216,5 +217,7 @@ class _Scheduler:
 
     def _tell(self, observer: LayObserver | None) -> None:
         for name, _, progress in self.executor.progress():
-            if observer is not None:
+            best = (progress.sheets, progress.length)
+            if observer is not None and best < self.told.get(name, (best[0] + 1, 0.0)):
+                self.told[name] = best  # another search of the same lay may lag behind
                 observer(name, progress)
