@@ -200,6 +200,9 @@ class _Gathering:
         options = {i: world.options_of(i, board) for i in group}
         if any(world.lay.parts[i].turn_group is not None for i in group):
             angles = [{world.shapes[s].angle for s in options[i]} for i in group]
+            if self._turned_with_others(group):
+                now = {world.shapes[int(layout.shape[i])].angle for i in group}
+                angles.append(now if len(now) == 1 else set())
             common = sorted(set.intersection(*angles))
             if not common:
                 return False
@@ -214,11 +217,17 @@ class _Gathering:
         if not self._put(layout, order[0], s, board, self._middle(layout, spot, s)):
             return False
         for before, i in pairwise(order):
-            now = world.save()
+            done = world.save()
             s = dice.choice(options[i])
-            if not self._put(layout, i, s, board, self._beside(now, i, before, s)):
+            if not self._put(layout, i, s, board, self._beside(done, i, before, s)):
                 return False
         return True
+
+    def _turned_with_others(self, group: list[int]) -> bool:
+        """Whether parts beside a group of mates must keep the same turn as some of it."""
+        parts = self.world.lay.parts
+        names = {parts[i].turn_group for i in group} - {None}
+        return any(part.turn_group in names for n, part in enumerate(parts) if n not in group)
 
     def _put(self, layout: Layout, i: int, s: int, board: int, at: tuple[float, float]) -> bool:
         """Put an item somewhere, and what it covers where it lay."""

@@ -97,7 +97,7 @@ def _of(world: World, layout: Layout) -> Turned:
     final = int(last.max())
     board = next(b for b in world.sheets if b.number == final)
     held, ranges, boxes, own = [], [], [], []
-    blocks: dict[int, int] = {}
+    blocks: dict[tuple[int, int], int] = {}
     rings: list[list[Floats]] = []
     for i, part in enumerate(world.lay.parts):
         sheet = world.sheets[int(layout.sheet[i])]
@@ -107,10 +107,11 @@ def _of(world: World, layout: Layout) -> Turned:
         turns = part.turns if area.turns is None else area.turns
         ranges.append((0.0, 0.0) if fixed else _range(turns, shapes[i].angle))
         boxes.append(np.array(area.box) + np.array([sheet.x, 0.0, sheet.x, 0.0]))
-        if area.blocks and id(area) not in blocks:
-            blocks[id(area)] = len(rings)
+        key = int(layout.sheet[i]), id(area)  # sheets that are alike share their areas
+        if area.blocks and key not in blocks:
+            blocks[key] = len(rings)
             rings.append([block + np.array([sheet.x, 0.0]) for block in area.blocks])
-        own.append(blocks[id(area)] if area.blocks else -1)
+        own.append(blocks[key] if area.blocks else -1)
     spans = np.array(ranges)
     return Turned(
         world, layout.at.copy(), radians, [shape.flipped for shape in shapes],
