@@ -67,6 +67,8 @@ REC_W = 16
 LATTICE_W = 8
 """Floats per lattice: along, across (0: free), drop, origin (2), tolerance."""
 FAR = 1e300
+U = np.uint64
+"""Of an index in the innermost loops: one that can't count from the end costs a third less."""
 PARALLEL, STEEP = 0.05, 0.2
 """Below these two normals are too much alike, or one too much along an axis, to move by."""
 CLEAR = 1.0000001
@@ -87,15 +89,12 @@ def rnd(I):
 @njit(cache=True, error_model="numpy", forceinline=True)
 def inner_depth(F, off, dx, dy):
     """Return how deep (dx, dy) lies inside one part pair's difference, 0 or less: outside."""
-    q = off + 5
+    q = U(off) + U(5)
     depth = FAR
-    for _ in range(int(F[off])):
-        v = F[q + 2] - F[q] * dx - F[q + 1] * dy
-        if v < depth:
-            depth = v
-            if v <= 0.0:
-                break
-        q += 3
+    for _ in range(int(F[U(off)])):
+        v = F[q + U(2)] - F[q] * dx - F[q + U(1)] * dy
+        depth = v if v < depth else depth
+        q += U(3)
     return depth
 
 
@@ -254,7 +253,7 @@ def fetch(I, F, J, sa, sb):
 @njit(cache=True, error_model="numpy", forceinline=True)
 def record(I, F, J, sa, sb):
     """Return where in F the pair record of shapes sa <= sb is."""
-    rec = np.int64(J[I[KEYS] + sa * I[SHAPES] + sb])
+    rec = np.int64(J[U(I[KEYS] + sa * I[SHAPES] + sb)])
     if rec < 0:
         rec = np.int64(fetch(I, F, J, sa, sb))
     return rec
@@ -318,11 +317,22 @@ def interpolated(T, t, nx, ny, gx, gy):
     gx = min(max(gx - 0.5, 0.0), nx - 1.000001)
     gy = min(max(gy - 0.5, 0.0), ny - 1.000001)
     ix, iy = int(gx), int(gy)
-    u, v = gx - ix, gy - iy
-    k = t + 2 * (iy * nx + ix) + 1
-    return (1.0 - v) * ((1.0 - u) * T[k] + u * T[k + 2]) + v * (
-        (1.0 - u) * T[k + 2 * nx] + u * T[k + 2 * nx + 2]
+    fx, fy = gx - ix, gy - iy
+    k = U(t + 2 * (iy * nx + ix) + 1)
+    up = k + U(2 * nx)
+    return (1.0 - fy) * ((1.0 - fx) * T[k] + fx * T[k + U(2)]) + fy * (
+        (1.0 - fx) * T[up] + fx * T[up + U(2)]
     )
+
+
+@njit(cache=True, error_model="numpy", forceinline=True)
+def seen_from(I, F, shape, xa, ya, xb, yb):
+    """Return the frame of a placed shape (cos, sin, -1 if flipped) and a point seen from it."""
+    o = U(I[F_SHAPE] + SHAPE_W * shape)
+    c, s = F[o], F[o + U(1)]
+    flip = -1.0 if I[U(I[FLIP] + shape)] == 1 else 1.0
+    ex, ey = xb - xa, yb - ya
+    return c, s, flip, c * ex + s * ey, flip * (c * ey - s * ex)
 
 
 @njit(cache=True, error_model="numpy", forceinline=True)
@@ -332,48 +342,42 @@ def overlap(I, F, T, J, sa, xa, ya, sb, xb, yb):
         sa, sb = sb, sa
         xa, xb = xb, xa
         ya, yb = yb, ya
-    rec = record(I, F, J, sa, sb)
-    o = I[F_SHAPE] + SHAPE_W * sa
-    c, s = F[o], F[o + 1]
-    ex, ey = xb - xa, yb - ya
-    dx = c * ex + s * ey
-    dy = c * ey - s * ex
-    if I[I[FLIP] + sa] == 1:
-        dy = -dy
-    if dx <= F[rec + 1] or dx >= F[rec + 3] or dy <= F[rec + 2] or dy >= F[rec + 4]:
+    rec = U(record(I, F, J, sa, sb))
+    _, _, _, dx, dy = seen_from(I, F, sa, xa, ya, xb, yb)
+    x0, y0 = F[rec + U(1)], F[rec + U(2)]
+    if dx <= x0 or dx >= F[rec + U(3)] or dy <= y0 or dy >= F[rec + U(4)]:
         return 0.0
     tol = F[TOL]
     total = 0.0
-    if F[rec + 5] == 1.0:
-        gx, gy = (dx - F[rec + 1]) * F[rec + 6], (dy - F[rec + 2]) * F[rec + 7]
-        nx, ny = int(F[rec + 8]), int(F[rec + 9])
+    if F[rec + U(5)] == 1.0:
+        gx, gy = (dx - x0) * F[rec + U(6)], (dy - y0) * F[rec + U(7)]
+        nx, ny = int(F[rec + U(8)]), int(F[rec + U(9)])
         ix, iy = min(int(gx), nx - 1), min(int(gy), ny - 1)
         cell = iy * nx + ix
-        j = int(F[rec + 12]) + cell
-        first, last = J[j], J[j + 1]
+        j = U(int(F[rec + U(12)]) + cell)
+        first, last = J[j], J[j + U(1)]
         if first == last:
-            t = int(F[rec + 11])
-            if T[t + 2 * cell] <= F[rec + 10]:
+            t = int(F[rec + U(11)])
+            if T[U(t + 2 * cell)] <= F[rec + U(10)]:
                 return 0.0
-            return interpolated(T, t, nx, ny, gx, gy) * F[rec + 14]
+            return interpolated(T, t, nx, ny, gx, gy) * F[rec + U(14)]
         for k in range(first, last):
-            d = inner_depth(F, np.int64(J[k]), dx, dy)
-            if d > tol:
-                total += d
-        return total * F[rec + 14]
-    F[rec + 13] += 1.0
-    if F[rec + 13] > I[HITS_FOR_TABLE] and I[WANTED_N] < WANTED_CAP:
-        I[I[WANTED] + I[WANTED_N]] = rec
+            d = inner_depth(F, J[U(k)], dx, dy)
+            total += d if d > tol else 0.0
+        return total * F[rec + U(14)]
+    F[rec + U(13)] += 1.0
+    if F[rec + U(13)] > I[HITS_FOR_TABLE] and I[WANTED_N] < WANTED_CAP:
+        I[I[WANTED] + I[WANTED_N]] = np.int64(rec)
         I[WANTED_N] += 1
-        F[rec + 13] = -FAR
-    q = rec + REC_W
+        F[rec + U(13)] = -FAR
+    q = rec + U(REC_W)
     for _ in range(int(F[rec])):
-        if dx > F[q + 1] and dx < F[q + 3] and dy > F[q + 2] and dy < F[q + 4]:
+        if dx > F[q + U(1)] and dx < F[q + U(3)] and dy > F[q + U(2)] and dy < F[q + U(4)]:
             d = inner_depth(F, q, dx, dy)
             if d > tol:
                 total += d
-        q += 5 + 3 * int(F[q])
-    return total * F[rec + 14]
+        q += U(5) + U(3) * U(F[q])
+    return total * F[rec + U(14)]
 
 
 # ---------------------------------------------------------------- where items are
@@ -516,29 +520,35 @@ def admit(I, F, i, s, sheet, x, y):
 @njit(cache=True, error_model="numpy", forceinline=True)
 def gather(I, F, i, a0, b0, a1, b1):
     """List the items other than `i` whose boxes overlap a box in the scratch of neighbours."""
-    count = 0
-    box, near = I[F_BOX], I[NEIGHBOURS]
-    for k in range(I[BIG_N]):
-        j = I[I[BIG] + k]
-        q = box + 4 * j
-        if F[q] < a1 and F[q + 2] > a0 and F[q + 1] < b1 and F[q + 3] > b0 and j != i:
-            I[near + count] = j
-            count += 1
+    box, near, big = U(I[F_BOX]), U(I[NEIGHBOURS]), U(I[BIG])
+    for _ in range(I[BIG_N]):
+        j = I[big]
+        big += U(1)
+        q = box + U(4) * U(j)
+        hit = (F[q] < a1) & (F[q + U(2)] > a0) & (F[q + U(1)] < b1) & (F[q + U(3)] > b0) & (j != i)
+        I[near] = j  # it counts only if it hits: cheaper than a branch
+        near += U(hit)
     if I[GRID_NX] == 0:
-        return count
+        return np.int64(near) - I[NEIGHBOURS]
     low = cell_of(I, F, a0 - F[REACH_X], b0 - F[REACH_Y])
     high = cell_of(I, F, a1 + F[REACH_X], b1 + F[REACH_Y])
-    nx = I[GRID_NX]
+    nx, after = I[GRID_NX], U(I[GRID_NEXT])
     for cy in range(low // nx, high // nx + 1):
         for cx in range(low % nx, high % nx + 1):
             j = I[I[GRID_HEAD] + cy * nx + cx]
             while j >= 0:
-                q = box + 4 * j
-                if F[q] < a1 and F[q + 2] > a0 and F[q + 1] < b1 and F[q + 3] > b0 and j != i:
-                    I[near + count] = j
-                    count += 1
-                j = I[I[GRID_NEXT] + j]
-    return count
+                q = box + U(4) * U(j)
+                hit = (
+                    (F[q] < a1)
+                    & (F[q + U(2)] > a0)
+                    & (F[q + U(1)] < b1)
+                    & (F[q + U(3)] > b0)
+                    & (j != i)
+                )
+                I[near] = j  # it counts only if it hits: cheaper than a branch
+                near += U(hit)
+                j = I[after + U(j)]
+    return np.int64(near) - I[NEIGHBOURS]
 
 
 @njit(cache=True, error_model="numpy", forceinline=True)
@@ -546,8 +556,8 @@ def neighbour(I, F, n, j, obstacle):
     """Return the shape and position of an item, or of the region if j is the number of items."""
     if j == n:
         return obstacle, F[I[F_SHAPE] + SHAPE_W * obstacle + 14], 0.0
-    p = I[F_POS] + 2 * j
-    return I[I[AT_SHAPE] + j], F[p], F[p + 1]
+    p = U(I[F_POS] + 2 * j)
+    return I[U(I[AT_SHAPE] + j)], F[p], F[p + U(1)]
 
 
 @njit(cache=True, error_model="numpy", forceinline=True)
@@ -570,11 +580,11 @@ def weigh(I, F, T, J, W, i, s, sheet, x, y, bound):
     n = I[ITEMS]
     count, obstacle = around(I, F, i, s, sheet, x, y)
     for k in range(I[NEIGHBOURS], I[NEIGHBOURS] + count):
-        j = I[k]
+        j = I[U(k)]
         sb, xb, yb = neighbour(I, F, n, j, obstacle)
         over = overlap(I, F, T, J, s, x, y, sb, xb, yb)
         if over > 0.0:
-            total += W[i, j] * over
+            total += W[U(i), U(j)] * over
             if total >= bound:
                 return total
     if I[HAS_MATES] == 1:
@@ -634,31 +644,25 @@ def way_out(I, F, J, sa, xa, ya, sb, xb, yb):
         xa, xb = xb, xa
         ya, yb = yb, ya
     rec = record(I, F, J, sa, sb)
-    o = I[F_SHAPE] + SHAPE_W * sa
-    c, s = F[o], F[o + 1]
-    flip = -1.0 if I[I[FLIP] + sa] == 1 else 1.0
-    ex, ey = xb - xa, yb - ya
-    dx = c * ex + s * ey
-    dy = flip * (c * ey - s * ex)
+    c, s, flip, dx, dy = seen_from(I, F, sa, xa, ya, xb, yb)
     deepest, px, py = 0.0, 0.0, 0.0
     if dx <= F[rec + 1] or dx >= F[rec + 3] or dy <= F[rec + 2] or dy >= F[rec + 4]:
         return deepest, px, py, 0.0
-    q = rec + REC_W
+    q, deep = U(rec + REC_W), U(0)
     for _ in range(int(F[rec])):
-        m = int(F[q])
-        if dx > F[q + 1] and dx < F[q + 3] and dy > F[q + 2] and dy < F[q + 4]:
-            d, at = FAR, q
-            for h in range(m):
-                k = q + 5 + 3 * h
-                v = F[k + 2] - F[k] * dx - F[k + 1] * dy
-                if v < d:
-                    d, at = v, k
-                    if v <= deepest:
-                        break
+        m = U(F[q])
+        if dx > F[q + U(1)] and dx < F[q + U(3)] and dy > F[q + U(2)] and dy < F[q + U(4)]:
+            d = inner_depth(F, q, dx, dy)
             if d > deepest:
-                deepest = d
-                px, py = F[at], F[at + 1] * flip
-        q += 5 + 3 * m
+                deepest, deep = d, q
+        q += U(5) + U(3) * m
+    if deepest > 0.0:
+        q = deep + U(5)
+        for _ in range(int(F[deep])):
+            if F[q + U(2)] - F[q] * dx - F[q + U(1)] * dy <= deepest:
+                px, py = F[q], F[q + U(1)] * flip
+                break
+            q += U(3)
     wx, wy = c * px - s * py, s * px + c * py
     if not swap:
         wx, wy = -wx, -wy
@@ -1195,11 +1199,7 @@ def constraints(I, F, J, reach, pairs, rows):
                 xa, xb = xb, xa
                 ya, yb = yb, ya
             rec = record(I, F, J, sa, sb)
-            o = I[F_SHAPE] + SHAPE_W * sa
-            c, s = F[o], F[o + 1]
-            flip = -1.0 if I[I[FLIP] + sa] == 1 else 1.0
-            dx = c * (xb - xa) + s * (yb - ya)
-            dy = flip * (c * (yb - ya) - s * (xb - xa))
+            c, s, flip, dx, dy = seen_from(I, F, sa, xa, ya, xb, yb)
             q = rec + REC_W
             for _ in range(int(F[rec])):
                 m = int(F[q])

@@ -128,3 +128,22 @@ def test_a_search_leaves_mates_close_together() -> None:
     findings = check(first.marker)
     assert not [f for f in findings if f.severity is Severity.FAULT]
     assert max((f.amount for f in findings if f.kind == "mates"), default=0.0) < 30.0
+
+
+def test_mates_keep_the_turn_they_share_with_parts_beside_them() -> None:
+    hide = Sheet(name="hide", outline=rectangle(640.0, 300.0), count=1)
+    pairs = [_parts(1, rectangle(80.0 + 2.0 * n, 50.0)) for n in range(6)]
+    renamed = [
+        tuple(replace(p, name=f"{p.name} of {n}", mates=f"{n}", turn_group="nap") for p in pair)
+        for n, pair in enumerate(pairs)
+    ]
+    parts = tuple(pair[copy] for copy in (0, 1) for pair in renamed)
+    lay = Lay(name="leather", parts=parts, stock=Sheets(sheets=(hide,)), spacing=2.0)
+    problem, _ = prepare(lay)
+    start = first_marker(problem, stop=lambda: False)
+    assert not start.left
+    world = start.world
+    world.set_length(640.0)
+    for seed in range(8):
+        found = gather(world, start.layout, seed=seed, ends=lambda: False)
+        assert len({world.shapes[int(s)].angle for s in found.shape}) == 1
