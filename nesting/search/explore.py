@@ -33,12 +33,16 @@ LEAST_GAIN = 2e-5
 """By which share of the length a failure must be shorter to be of use."""
 LENGTH_PRICE = 0.05
 """What a mm of length counts for beside a mm of overlap."""
+NEAR = 1.0
+"""Not worth a try: what overlaps so many times as much as came nearest in this attempt."""
+BETTER = 0.98
+"""An attempt goes on as long as its least overlap falls below this share of itself."""
 FEW_ITEMS = 40
 """So few parts may be a jigsaw…"""
 NEAR_FLOOR = 0.8
 """…if they fill this share of their marker already."""
-SHOTS, OFTEN, SELDOM = 12, 6, 25
-"""Every so many attempts one goes for no waste at all: often the first times, then seldom."""
+SHOTS, FIRST_SHOTS = 0.03, 3_000_000
+"""Attempts at no waste at all may weigh this share of all positions, at the start so many."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,9 +59,12 @@ class Settings:
     cheap: int = 150
     """Iterations without improvement before a cheap attempt is given up."""
     patience: int = 800
-    strikes: int = 1
+    again: int = 300
+    """The same for a disturbed failure: if anything comes of it, it comes soon."""
+    window: int = 100
+    """Iterations without improvement after which the linear program has a try."""
     pool: int = 20
-    ending: float = 0.93
+    ending: float = 0.98
     """From this share of the time on only the best marker is squeezed."""
 
 
@@ -81,6 +88,7 @@ class Explorer:
     progress: float = 0.0
     length: float = field(init=False)
     best_phases: Floats = field(init=False)
+    nearest: Failure = field(init=False)
     attempts: int = 0
     successes: int = 0
     shots: int = 0
@@ -92,6 +100,7 @@ class Explorer:
     def __post_init__(self) -> None:
         self.length = self.world.used_length(self.best)
         self.best_phases = squeeze.phases(self.world)
+        self.nearest = Failure(math.inf, self.best)
 
     @property
     def score(self) -> tuple[int, float]:
@@ -109,36 +118,42 @@ class Explorer:
 
     # ------------------------------------------------------------ parts of a search
 
-    def _separate(self, patience: int, strikes: int) -> Generator[None, None, bool]:
-        """Separate the present positions; tell whether nothing overlaps any more."""
-        w = self.world
-        w.I[k.PATIENCE] = patience
+    def _separate(self, patience: int) -> Generator[None, None, bool]:
+        """Separate the present positions; tell whether nothing overlaps any more.
+
+        Whenever it is stuck, what came nearest since the last time is pushed apart by the
+        linear program; if that fails, it goes on as if nothing had been.
+        """
+        w, s = self.world, self.settings
+        w.I[k.PATIENCE] = min(s.window, patience)
         k.start(w.I, w.F, w.W)
-        best = math.inf
-        while True:
-            state = k.separate(w.I, w.F, w.T, w.J, w.W, self.settings.quantum)
+        self.nearest = Failure(math.inf, w.save())
+        quiet = 0
+        while quiet < patience:
+            state = k.separate(w.I, w.F, w.T, w.J, w.W, s.quantum)
             if state == 1:
                 return True
             if state == 0:
                 yield
                 if self.progress >= self.until:
-                    return False
+                    break
                 continue
-            total = float(w.F[k.BEST_TOTAL])
-            if self._saved():
+            here, near = w.save(), Failure(float(w.F[k.BEST_TOTAL]), w.save(best=True))
+            least = self.nearest.total
+            if near.total < NEAR * least and self._saved(near.layout):
                 return True
-            strikes -= 1
-            if strikes <= 0 or total > 0.98 * best:
-                w.load(w.save(best=True))
-                return False
-            best = total
-            w.load(w.save(best=True))
-            w.I[k.SINCE] = 0
+            quiet = 0 if near.total < BETTER * least else quiet + s.window
+            if near.total < least:
+                self.nearest = near
+            w.load(here)
+            w.F[k.BEST_TOTAL], w.I[k.SINCE] = k.FAR, 0
+        w.load(self.nearest.layout)
+        return False
 
-    def _saved(self) -> bool:
+    def _saved(self, failed: Layout) -> bool:
         """Make the best of a failure: a marker that is only less shorter than was tried."""
-        w = self.world
-        failed, target = w.save(best=True), w.length
+        w, target = self.world, self.world.length
+        shifts = squeeze.phases(w)
         one_board = len(w.sheets) == 1
         if one_board:
             w.set_length(max(target, self.length * (1.0 - LEAST_GAIN)))
@@ -146,12 +161,12 @@ class Explorer:
         if squeeze.repair(w, steps=8, shorter=LENGTH_PRICE if one_board else 0.0, left=self.left):
             return True
         w.set_length(target)
-        w.load(failed)
+        squeeze.set_phases(w, shifts)
         return False
 
-    def _attempt(self, patience: int, strikes: int) -> Generator[None, None, bool]:
+    def _attempt(self, patience: int) -> Generator[None, None, bool]:
         self.attempts += 1
-        done = yield from self._separate(patience, strikes)
+        done = yield from self._separate(patience)
         if done:
             self.successes += 1
             self._take(squeeze.compact(self.world, left=self.left))
@@ -228,7 +243,7 @@ class Explorer:
                 self.hear()
                 done = False
                 if self._cut(self.best, self.length * (1.0 - shrink)):
-                    done = yield from self._attempt(s.cheap, 1)
+                    done = yield from self._attempt(s.cheap)
                 shrink = min(shrink * 1.4, s.most_shrink) if done else shrink / 2
             if self.progress < s.ending:
                 yield from self._dwell()
@@ -246,13 +261,13 @@ class Explorer:
             if w.area > 0.97 * free:
                 return
             w.set_length(-1.0)
-            if not w.load(self.best if tries % 3 == 0 else w.save(best=True)):
+            if not w.load(self.best if tries % 3 == 0 else self.nearest.layout):
                 return
             disturb.clear_board(w, self.dice, last)
             if tries % 3:
                 disturb.disturb(w, self.dice)
             tries += 1
-            if (yield from self._attempt(self.settings.patience, self.settings.strikes)):
+            if (yield from self._attempt(self.settings.patience)):
                 tries = 0
 
     def _dwell(self) -> Iterator[None]:
@@ -263,14 +278,16 @@ class Explorer:
         if not self._cut(self.best, target):
             yield from self._finish()
             return
+        patience = s.patience
         while self.progress < s.ending:
-            if (yield from self._attempt(s.patience, s.strikes)):
+            if (yield from self._attempt(patience)):
                 return
+            patience = s.again
             before = self.score
             self.hear()
             if self.score < before:
                 return
-            pool.append(Failure(float(w.F[k.BEST_TOTAL]), w.save(best=True)))
+            pool.append(self.nearest)
             pool.sort(key=lambda f: f.total)
             del pool[s.pool :]
             if self._shot_due() and (yield from self._shot()):
@@ -289,7 +306,7 @@ class Explorer:
     def _shot_due(self) -> bool:
         if self.world.items > FEW_ITEMS or not NEAR_FLOOR < self._floor / self.length < 1 - 1e-7:
             return False
-        return self.attempts % (OFTEN if self.shots < SHOTS else SELDOM) == 0
+        return self.shots < max(FIRST_SHOTS, SHOTS * self.evaluations) and self.attempts % 4 == 0
 
     def _shot(self) -> Generator[None, None, bool]:
         """Scatter all parts at the length without waste.
@@ -297,11 +314,13 @@ class Explorer:
         Shorter and shorter markers do not lead to a jigsaw's one solution: it is found from
         anywhere, or not.
         """
-        self.shots += 1
+        before = self.evaluations
         w = self.world
         w.set_length(self._floor * (1.0 + 1e-6))
         disturb.scatter(w, self.dice)
-        return (yield from self._attempt(self.settings.patience, 1))
+        done = yield from self._attempt(self.settings.patience)
+        self.shots += self.evaluations - before
+        return done
 
     def _finish(self) -> Iterator[None]:
         """Squeeze the best marker by ever smaller steps."""
@@ -312,7 +331,7 @@ class Explorer:
             self.hear()
             done = False
             if self._cut(self.best, self.length * (1.0 - shrink)):
-                done = yield from self._attempt(s.cheap, 1)
+                done = yield from self._attempt(s.cheap)
             else:
                 yield
             shrink = min(shrink * 1.4, 0.002) if done else max(shrink * 0.8, s.least_shrink)

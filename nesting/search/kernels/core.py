@@ -71,6 +71,8 @@ U = np.uint64
 """Of an index in the innermost loops: one that can't count from the end costs a third less."""
 PARALLEL, STEEP = 0.05, 0.2
 """Below these two normals are too much alike, or one too much along an axis, to move by."""
+HOPELESS = 2.0
+"""A candidate this many times as heavy as the best after a round of moves is given up."""
 CLEAR = 1.0000001
 """By how much farther than needed an item moves, lest rounding leaves an overlap."""
 
@@ -670,12 +672,13 @@ def way_out(I, F, J, sa, xa, ya, sb, xb, yb):
 
 
 @njit(cache=True, error_model="numpy")
-def polish(I, F, T, J, W, i, slot):
+def polish(I, F, T, J, W, i, slot, least):
     """Move the candidate in a slot to where it touches what it overlaps.
 
     The three heaviest overlaps say how far and which way it must move to end each. Tried
     are the moves that end the first or the second, both at once, the first along an axis,
-    and the mean of two; the best counts, as often as something gets better.
+    and the mean of two; the best counts, as often as something gets better and there is hope
+    of less than `least`, what the best candidate so far weighs.
     """
     t = I[F_TOPK] + 5 * slot
     score, x, y = F[t], F[t + 1], F[t + 2]
@@ -741,9 +744,9 @@ def polish(I, F, T, J, W, i, slot):
                 if got < score:
                     score, bx, by = got, u, v
                     better = True
-        if not better:
-            break
         x, y = bx, by
+        if not better or score > HOPELESS * least:
+            break
     F[t], F[t + 1], F[t + 2] = score, x, y
 
 
@@ -796,19 +799,17 @@ def relocate(I, F, T, J, W, i):
             continue
         x, y = a0 + rnd(I) * (a1 - a0), b0 + rnd(I) * (b1 - b0)
         offer(I, F, T, J, W, i, s, sheet, x, y)
-    best = I[ZERO]
+    best, least = I[ZERO], FAR
     for k in range(I[N_TOP]):
-        if F[t + 5 * k] < FAR:
-            polish(I, F, T, J, W, i, k)
-            if F[t + 5 * k] < F[t + 5 * best]:
-                best = k
-    if F[t + 5 * best] > now:
+        if F[t + 5 * k] < FAR and least > 0.0:
+            polish(I, F, T, J, W, i, k, least)
+            if F[t + 5 * k] < least:
+                best, least = k, F[t + 5 * k]
+    if least > now:
         return False
     t += 5 * best
-    if F[t] < now or (F[t] == now and F[t] > 0.0):
-        put(I, F, i, int(F[t + 3]), int(F[t + 4]), F[t + 1], F[t + 2])
-        return True
-    return False
+    put(I, F, i, int(F[t + 3]), int(F[t + 4]), F[t + 1], F[t + 2])
+    return True
 
 
 # ---------------------------------------------------------------- all items
