@@ -7,13 +7,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from nesting.marker.lay import Lay, Strip
 from nesting.search import bottom_left, stock
 from nesting.search.bottom_left import never
 from nesting.search.kernels import core as k
 from nesting.search.result import Unplaced
-from nesting.search.shapes import Outline
+from nesting.search.shapes import Floats, Outline, convex_parts
 from nesting.search.world import Kinds, Layout, Store, World, kinds_of, outlines_of
 
 __all__ = ["COARSE", "FINE", "Problem", "Start", "prepare"]
@@ -24,6 +25,9 @@ COARSE = 0.006
 """The same for the search itself, for outlines of many corners."""
 MANY_PARTS = 10
 """From so many convex parts on an outline is searched coarsely first."""
+
+MANY_PAIRS = 2e7
+"""From so many pairs of convex parts on the first marker is laid with hulls."""
 
 _SMALL = Store(singles=1, ints=1, hits=0)
 
@@ -176,6 +180,8 @@ def first_marker(
     From `stop` on nothing else is tried; from `hurry` on the parts that are left are laid
     behind the others, as quickly as can be.
     """
+    if _part_pairs(problem) > MANY_PAIRS and any(len(o.parts) > 1 for o in problem.coarse):
+        return _loosely(problem, stop=stop, hurry=hurry)
     if isinstance(problem.lay.stock, Strip):
         world = problem.world(problem.boards(1), fine=False)
         layout, left = _best_order(world, stop, hurry)
@@ -200,6 +206,30 @@ def first_marker(
         layout = renumbered(world, fresh, layout, moved)
         world = fresh
     return Start(world, layout, tuple(left))
+
+
+def _part_pairs(problem: Problem) -> float:
+    """Return how many pairs of convex parts there are at most, with relative turns."""
+    used = set(problem.outline_of_kind)
+    turns = max((len(part.turns.angles) for part in problem.kinds.parts), default=1)
+    return 0.5 * max(turns, 1) * float(sum(len(problem.coarse[o].parts) for o in used)) ** 2
+
+
+def _loosely(problem: Problem, *, stop: Callable[[], bool], hurry: Callable[[], bool]) -> Start:
+    """Lay the hulls of all parts: to relate each outline to all others would take too long."""
+    hulls = [replace(o, parts=_hull(o.parts), plain=_hull(o.plain)) for o in problem.coarse]
+    start = first_marker(replace(problem, coarse=hulls), stop=stop, hurry=hurry)
+    world = problem.world(start.world.sheets, fine=False)
+    moved = {b: b for b in range(len(world.sheets))}
+    layout = renumbered(start.world, world, start.layout, moved)
+    world.load(layout)
+    return Start(world, layout, start.left)
+
+
+def _hull(parts: tuple[Floats, ...]) -> tuple[Floats, ...]:
+    """Return the convex hull of convex parts, as one ring."""
+    hull = shapely.convex_hull(shapely.MultiPoint(np.concatenate(parts)))
+    return convex_parts(hull)
 
 
 def renumbered(old: World, new: World, layout: Layout, moved: dict[int, int]) -> Layout:

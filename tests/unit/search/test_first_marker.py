@@ -1,0 +1,62 @@
+"""The first marker where there are too many pairs of convex parts to relate them all."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from nesting.marker.check import check
+from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+from nesting.pattern.shapes import rectangle
+from nesting.search import problem as made
+from nesting.search.result import Limits
+from nesting.search.solve import search
+
+
+def _stars(count: int) -> tuple[Part, ...]:
+    parts = []
+    for n in range(count):
+        corners = 5 + n % 4
+        ring = [
+            (
+                (60.0 if k % 2 else 25.0 + n) * math.cos(math.pi * k / corners),
+                (60.0 if k % 2 else 25.0 + n) * math.sin(math.pi * k / corners),
+            )
+            for k in range(2 * corners)
+        ]
+        piece = Piece(name=f"star {n}", cut=Path.polyline(ring, closed=True))
+        parts.append(Part(name=piece.name, piece=piece, turns=Turns(angles=(0.0, 90.0))))
+    return tuple(parts)
+
+
+@pytest.mark.parametrize(
+    "stock",
+    [
+        Strip(width=300.0),
+        Sheets(sheets=(Sheet(name="board", outline=rectangle(400.0, 300.0), count=4),)),
+    ],
+)
+def test_hulls_give_a_first_marker_that_the_search_goes_on_from(
+    stock: Strip | Sheets, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lay = Lay(name="stars", parts=_stars(12), stock=stock, spacing=2.0)
+    exact, _ = made.prepare(lay)
+    assert min(len(o.parts) for o in exact.coarse) > 3
+    monkeypatch.setattr(made, "MANY_PAIRS", 0.0)
+    first = search(lay, limits=Limits(rounds=0), workers=1)
+    later = search(lay, limits=Limits(rounds=3), workers=1)
+    for result in (first, later):
+        assert not result.unplaced
+        assert not check(result.marker)
+    assert len(later.marker.sheets) <= len(first.marker.sheets)
+    start = made.first_marker(exact, stop=lambda: False)
+    assert start.world.overlap() <= 0.0
+    # hulls do not overlap, so that no star reaches between another's points
+    hulls = [o.hull for o in exact.coarse]
+    if isinstance(stock, Strip):
+        used = start.world.used_length(start.layout)
+        assert used * stock.width > sum(hulls)
+        assert later.history[-1][1] < first.history[-1][1]
