@@ -44,7 +44,8 @@ class Watched(Explorer):
 
     def _attempt(self, patience: int) -> Generator[None, None, bool]:
         s = self.settings
-        sorts = {s.cheap: "cheap", s.patience: "cut anew", s.again: "disturbed"}
+        sorts = dict.fromkeys(s.again, "disturbed")
+        sorts |= {s.cheap: "cheap", s.patience: "cut anew"}
         weighed, length, begin = self.evaluations, self.length, time.process_time()
         done = yield from Explorer._attempt(self, patience)
         if self.progress > 0.2:

@@ -17,13 +17,13 @@ __all__ = ["clear_board", "disturb", "scatter", "throw_in"]
 def disturb(world: World, dice: random.Random) -> None:
     """Change the present layout: near an overlap, or swap, permute, deal anew, scatter all."""
     throw = dice.random()
-    if dice.random() < 0.75:
+    if dice.random() < 0.5:
         _nudge(world, dice)
     elif throw < 0.5:
         _swap(world, dice)
     elif throw < 0.7:
         _permute(world, dice, min(6, world.items))
-    elif throw < 0.95:
+    elif throw < 0.93:
         _deal(world, dice, around=dice.randrange(world.items), count=dice.randint(3, 9))
     else:
         scatter(world, dice)

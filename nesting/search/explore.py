@@ -59,12 +59,12 @@ class Settings:
     cheap: int = 150
     """Iterations without improvement before a cheap attempt is given up."""
     patience: int = 800
-    again: int = 300
-    """The same for a disturbed failure: if anything comes of it, it comes soon."""
+    again: tuple[int, ...] = (160, 320, 640, 1280)
+    """The same for a disturbed failure: lays differ in how soon anything comes of one."""
     window: int = 100
     """Iterations without improvement after which the linear program has a try."""
     pool: int = 20
-    ending: float = 0.98
+    ending: float = 0.96
     """From this share of the time on only the best marker is squeezed."""
 
 
@@ -282,7 +282,7 @@ class Explorer:
         while self.progress < s.ending:
             if (yield from self._attempt(patience)):
                 return
-            patience = s.again
+            patience = self.dice.choice(s.again)
             before = self.score
             self.hear()
             if self.score < before:
