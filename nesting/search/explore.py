@@ -33,8 +33,6 @@ LEAST_GAIN = 2e-5
 """By which share of the length a failure must be shorter to be of use."""
 LENGTH_PRICE = 0.05
 """What a mm of length counts for beside a mm of overlap."""
-NEAR = 1.0
-"""Not worth a try: what overlaps so many times as much as came nearest in this attempt."""
 BETTER = 0.98
 """An attempt goes on as long as its least overlap falls below this share of itself."""
 FEW_ITEMS = 40
@@ -122,7 +120,8 @@ class Explorer:
         """Separate the present positions; tell whether nothing overlaps any more.
 
         Whenever it is stuck, what came nearest since the last time is pushed apart by the
-        linear program; if that fails, it goes on as if nothing had been.
+        linear program, if it is nearer than all before; if that fails, it goes on as if
+        nothing had been.
         """
         w, s = self.world, self.settings
         w.I[k.PATIENCE] = min(s.window, patience)
@@ -139,12 +138,11 @@ class Explorer:
                     break
                 continue
             here, near = w.save(), Failure(float(w.F[k.BEST_TOTAL]), w.save(best=True))
-            least = self.nearest.total
-            if near.total < NEAR * least and self._saved(near.layout):
-                return True
-            quiet = 0 if near.total < BETTER * least else quiet + s.window
-            if near.total < least:
+            quiet = 0 if near.total < BETTER * self.nearest.total else quiet + s.window
+            if near.total < self.nearest.total:
                 self.nearest = near
+                if self._saved(near.layout):
+                    return True
             w.load(here)
             w.F[k.BEST_TOTAL], w.I[k.SINCE] = k.FAR, 0
         w.load(self.nearest.layout)

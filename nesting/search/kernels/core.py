@@ -68,7 +68,7 @@ LATTICE_W = 8
 """Floats per lattice: along, across (0: free), drop, origin (2), tolerance."""
 FAR = 1e300
 U = np.uint64
-"""Of an index in the innermost loops: one that can't count from the end costs a third less."""
+"""Of an index in the innermost loops: if it can't be negative, its sign is not asked for."""
 PARALLEL, STEEP = 0.05, 0.2
 """Below these two normals are too much alike, or one too much along an axis, to move by."""
 HOPELESS = 2.0
