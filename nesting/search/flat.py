@@ -91,7 +91,7 @@ def record_floats(
     one = np.where((b >= items)[:, None], bare[of[a]], grown[of[a]])
     two = grown[of[b]]
     blocks = one[:, 0] * two[:, 0]
-    each = k.REC_W + 5 * blocks + 3 * (one[:, 1] * two[:, 0] + two[:, 1] * one[:, 0])
+    each = k.REC_W + k.PER_BLOCK * blocks + 3 * (one[:, 1] * two[:, 0] + two[:, 1] * one[:, 0])
     return int(each.sum()), int(each.max())
 
 

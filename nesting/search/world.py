@@ -388,7 +388,8 @@ class World:
     def _fill_state(self, ints: Heap, floats: Heap, head: Ints, sizes: Floats) -> None:
         n = self.items
         head[k.F_POS], head[k.F_BEST] = floats.add(np.zeros(2 * n)), floats.add(np.zeros(2 * n))
-        head[k.F_BOX] = floats.add(np.tile([k.FAR, k.FAR, -k.FAR, -k.FAR], n))
+        head[k.BOX_STRIDE] = stride = -(-n // k.BOXES) * k.BOXES
+        head[k.F_BOX] = floats.add(np.repeat([k.FAR, k.FAR, -k.FAR, -k.FAR], stride))
         head[k.F_TOPK] = floats.add(np.zeros(5 * 16))
         head[k.PAIRS_CAP] = 64 * n + 64
         head[k.F_PAIR] = floats.add(np.zeros(64 * n + 64))
@@ -414,11 +415,11 @@ class World:
         big = np.flatnonzero(per_item > 4.0 * typical)
         cell[big] = -2
         head[k.GRID_CELL] = ints.add(cell)
-        if n <= 70:  # no grid: look at all
+        if n <= 200:  # no grid: look at all
             big = np.arange(n)
         head[k.BIG_N] = len(big)
         head[k.BIG] = ints.add(big if len(big) else np.zeros(1))
-        if n > 70:
+        if n > 200:
             limits = self.boxes[self.boxes[:, 2] >= self.boxes[:, 0]]
             size = max(typical, 1e-9)
             x0, y0 = (limits[:, :2].min(axis=0)) if len(limits) else (0.0, 0.0)

@@ -25,7 +25,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
+from llvmlite import ir
+from numba import njit, types
+from numba.core import cgutils
+from numba.extending import intrinsic
 
 # ---------------------------------------------------------------- slots of I
 ITEMS, SHAPES, SHEETS, KINDS = 0, 1, 2, 3
@@ -33,7 +36,7 @@ AT_SHAPE, AT_SHEET, AT_KIND = 4, 5, 6
 OPT_PTR, OPT, OBSTACLE = 7, 8, 9
 OUTLINE, FLIP, TURN_ID = 10, 11, 12
 PART_PTR, VERTEX_PTR, PLAIN_PTR = 13, 14, 15
-KEYS = 17
+BOX_STRIDE, KEYS = 16, 17
 GROUP, MATE_PTR, MATE = 18, 19, 20
 KIND_EDGE, KIND_PHASE = 21, 22
 GRID_HEAD, GRID_NEXT, GRID_PREV, GRID_CELL = 23, 24, 25, 26
@@ -64,6 +67,12 @@ SHAPE_W = 16
 """Floats per shape: cos, sin, grown box (4), true box (4), size factor, size, anchor (2)."""
 REC_W = 16
 """Floats per record: parts, box (4), table?, 1/cell (2), cells (2), r, T, J, hits, factor, -."""
+BLOCK_W, LANES = 8, 4
+"""Floats before a part pair's half-planes: groups of them, box (4), -; half-planes a group."""
+BOXES = 8
+"""So many boxes are looked at in one go."""
+PER_BLOCK = BLOCK_W + 3 * (LANES - 1)
+"""Floats that a part pair takes beside its half-planes, at most."""
 LATTICE_W = 8
 """Floats per lattice: along, across (0: free), drop, origin (2), tolerance."""
 FAR = 1e300
@@ -77,7 +86,12 @@ CLEAR = 1.0000001
 """By how much farther than needed an item moves, lest rounding leaves an overlap."""
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+kernel = njit(cache=True, error_model="numpy", _nrt=False)
+"""Nothing is allocated here, so no references are counted: it cost a third of all time."""
+inlined = njit(cache=True, error_model="numpy", _nrt=False, forceinline=True)
+
+
+@inlined
 def rnd(I):
     """Draw a uniform number of [0, 1) (48-bit linear congruential generator)."""
     x = (I[RNG] * 25214903917 + 11) & 281474976710655
@@ -88,33 +102,91 @@ def rnd(I):
 # ---------------------------------------------------------------- pair records
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
-def inner_depth(F, off, dx, dy):
-    """Return how deep (dx, dy) lies inside one part pair's difference, 0 or less: outside."""
-    q = U(off) + U(5)
-    depth = FAR
-    for _ in range(int(F[U(off)])):
-        v = F[q + U(2)] - F[q] * dx - F[q + U(1)] * dy
-        depth = v if v < depth else depth
-        q += U(3)
-    return depth
+def spread(builder, value, lanes):
+    """Return a vector of so many times a number."""
+    vector = ir.VectorType(value.type, lanes)
+    one = builder.insert_element(ir.Constant(vector, ir.Undefined), value, cgutils.int32_t(0))
+    return builder.shuffle_vector(
+        one, one, ir.Constant(ir.VectorType(cgutils.int32_t, lanes), [0] * lanes)
+    )
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+def load(builder, start, at, lanes):
+    """Return the vector of numbers at an index from a pointer to the first of all."""
+    pointer = ir.VectorType(ir.DoubleType(), lanes).as_pointer()
+    return builder.load(builder.bitcast(builder.gep(start, [at]), pointer), align=8)
+
+
+@intrinsic
+def least_slack(typing, floats, at, groups, dx, dy):
+    """Return the least c - a·dx - b·dy of some groups of half-planes, LANES at a time.
+
+    In a group all a come first, then all b, then all c. Vector instructions by hand, as
+    loops of so few rounds are not made into any by the compiler.
+    """
+    signature = types.float64(floats, types.uint64, types.int64, types.float64, types.float64)
+
+    def code(context, builder, signature, values):
+        floats, at, groups, dx, dy = values
+        start = context.make_array(signature.args[0])(context, builder, floats).data
+        vector = ir.VectorType(ir.DoubleType(), LANES)
+
+        def less(one, two):
+            return builder.select(builder.fcmp_ordered("<", one, two), one, two)
+
+        along, across = spread(builder, dx, LANES), spread(builder, dy, LANES)
+        least = cgutils.alloca_once_value(builder, ir.Constant(vector, [FAR] * LANES))
+        with cgutils.for_range(builder, groups) as loop:
+            place = builder.add(at, builder.mul(loop.index, ir.Constant(at.type, 3 * LANES)))
+            a, b, c = (
+                load(builder, start, builder.add(place, ir.Constant(at.type, k * LANES)), LANES)
+                for k in range(3)
+            )
+            slack = builder.fsub(builder.fsub(c, builder.fmul(a, along)), builder.fmul(b, across))
+            builder.store(less(slack, builder.load(least)), least)
+        found = builder.load(least)
+        width = LANES
+        while width > 1:
+            width //= 2
+            low, high = (
+                builder.shuffle_vector(
+                    found,
+                    found,
+                    ir.Constant(
+                        ir.VectorType(cgutils.int32_t, width), [s + k for k in range(width)]
+                    ),
+                )
+                for s in (0, width)
+            )
+            found = less(low, high)
+        return builder.extract_element(found, cgutils.int32_t(0))
+
+    return signature, code
+
+
+@inlined
 def block_depth(F, off, dx, dy):
-    """Return how deep (dx, dy) lies inside one part pair's difference; negative: outside."""
-    q = off + 5
-    depth = FAR
-    for _ in range(int(F[off])):
-        v = F[q + 2] - F[q] * dx - F[q + 1] * dy
-        depth = min(depth, v)
-        q += 3
-    return depth
+    """Return how deep (dx, dy) lies inside one part pair's difference, 0 or less: outside."""
+    return least_slack(F, U(off) + U(BLOCK_W), int(F[U(off)]), dx, dy)
 
 
-@njit(cache=True, error_model="numpy")
+@inlined
+def plane(q, h):
+    """Return where a part pair's half-plane number h is; b and c are LANES and twice LANES on."""
+    return q + BLOCK_W + 3 * LANES * (h // LANES) + h % LANES
+
+
+@inlined
+def following(F, q):
+    """Return where the next part pair is."""
+    return q + BLOCK_W + 3 * LANES * int(F[q])
+
+
+@kernel
 def add_halfplanes(F, q, ax, an, bx, bn):
-    """Write the half-planes with the normals of A's edges, then of -B's; return their number.
+    """Write the half-planes with the normals of A's edges, then of -B's; return their groups.
+
+    The last is repeated to fill its group.
 
     A and B are rings of `an` and `bn` points at F[ax:] and F[bx:].
     """
@@ -133,8 +205,8 @@ def add_halfplanes(F, q, ax, an, bx, bn):
                 nx, ny = -nx, -ny
             known = False
             for h in range(count):
-                o = q + 3 * h
-                if abs(F[o] - nx) + abs(F[o + 1] - ny) < 1e-12:
+                o = plane(q, h)
+                if abs(F[o] - nx) + abs(F[o + LANES] - ny) < 1e-12:
                     known = True
                     break
             if known:
@@ -144,13 +216,19 @@ def add_halfplanes(F, q, ax, an, bx, bn):
                 high = max(high, nx * F[ax + 2 * j] + ny * F[ax + 2 * j + 1])
             for j in range(bn):
                 low = min(low, nx * F[bx + 2 * j] + ny * F[bx + 2 * j + 1])
-            o = q + 3 * count
-            F[o], F[o + 1], F[o + 2] = nx, ny, high - low
+            o = plane(q, count)
+            F[o], F[o + LANES], F[o + 2 * LANES] = nx, ny, high - low
             count += 1
-    return count
+    last = plane(q, count - 1)
+    while count % LANES > 0:
+        o = plane(q, count)
+        for k in range(3):
+            F[o + k * LANES] = F[last + k * LANES]
+        count += 1
+    return count // LANES
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def part_range(I, shape, against_region):
     """Return the first and last-but-one convex part of a shape's outline."""
     o = I[I[OUTLINE] + shape]
@@ -158,7 +236,7 @@ def part_range(I, shape, against_region):
     return I[ptr + 2 * o], I[ptr + 2 * o + 1]
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def build_record(I, F, sa, sb):
     """Write the pair record of shapes sa <= sb and return its offset in F."""
     region = sb >= I[ITEM_SHAPES]
@@ -201,12 +279,12 @@ def build_record(I, F, sa, sb):
             for k in range(nb):
                 bx0, bx1 = min(bx0, F[scratch + 2 * k]), max(bx1, F[scratch + 2 * k])
                 by0, by1 = min(by0, F[scratch + 2 * k + 1]), max(by1, F[scratch + 2 * k + 1])
-            F[q] = add_halfplanes(F, q + 5, abase, na, scratch, nb)
+            F[q] = add_halfplanes(F, q, abase, na, scratch, nb)
             F[q + 1], F[q + 2] = ax0 - bx1, ay0 - by1
             F[q + 3], F[q + 4] = ax1 - bx0, ay1 - by0
             x0, y0 = min(x0, F[q + 1]), min(y0, F[q + 2])
             x1, y1 = max(x1, F[q + 3]), max(y1, F[q + 4])
-            q += 5 + 3 * int(F[q])
+            q = following(F, q)
     F[rec] = (a1 - a0) * (b1 - b0)
     F[rec + 1], F[rec + 2], F[rec + 3], F[rec + 4] = x0, y0, x1, y1
     F[rec + 5] = 0.0
@@ -217,17 +295,18 @@ def build_record(I, F, sa, sb):
     return rec
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def size_of_record(I, sa, sb):
     """Return how many floats the pair record of shapes sa <= sb takes at most."""
     a0, a1 = part_range(I, sa, sb >= I[ITEM_SHAPES])
     b0, b1 = part_range(I, sb, I[OUTLINE] < 0)
     vp = I[VERTEX_PTR]
     na, nb = I[vp + a1] - I[vp + a0], I[vp + b1] - I[vp + b0]
-    return REC_W + 5 * (a1 - a0) * (b1 - b0) + 3 * (na * (b1 - b0) + nb * (a1 - a0))
+    blocks = (a1 - a0) * (b1 - b0)
+    return REC_W + PER_BLOCK * blocks + 3 * (na * (b1 - b0) + nb * (a1 - a0))
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def forget(I, J):
     """Empty the store of records and tables."""
     count = I[ITEM_SHAPES] * I[SHAPES]
@@ -239,7 +318,7 @@ def forget(I, J):
     I[WANTED_N] = 0
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def fetch(I, F, J, sa, sb):
     """Find or write the pair record of shapes sa <= sb and return its offset in F."""
     k = sa * I[SHAPES] + sb
@@ -252,7 +331,7 @@ def fetch(I, F, J, sa, sb):
     return I[I[AT_RECORD] + key]
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@inlined
 def record(I, F, J, sa, sb):
     """Return where in F the pair record of shapes sa <= sb is."""
     rec = np.int64(J[U(I[KEYS] + sa * I[SHAPES] + sb)])
@@ -261,7 +340,7 @@ def record(I, F, J, sa, sb):
     return rec
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def build_table(I, F, T, J, rec):
     """Give a record its table of depths and its cell lists, if the store has room."""
     blocks = int(F[rec])
@@ -299,7 +378,7 @@ def build_table(I, F, T, J, rec):
                     largest = max(largest, d)
                     if d > 0.0:
                         total += d
-                q += 5 + 3 * int(F[q])
+                q = following(F, q)
             T[t + 2 * cell] = largest
             T[t + 2 * cell + 1] = total
             if largest > r and top - J[j + cell] > 4:  # deep: the table itself will do
@@ -313,7 +392,7 @@ def build_table(I, F, T, J, rec):
     I[J_TOP] = top
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@inlined
 def interpolated(T, t, nx, ny, gx, gy):
     """Return the summed depth between the cell centres."""
     gx = min(max(gx - 0.5, 0.0), nx - 1.000001)
@@ -327,7 +406,7 @@ def interpolated(T, t, nx, ny, gx, gy):
     )
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@inlined
 def seen_from(I, F, shape, xa, ya, xb, yb):
     """Return the frame of a placed shape (cos, sin, -1 if flipped) and a point seen from it."""
     o = U(I[F_SHAPE] + SHAPE_W * shape)
@@ -337,7 +416,7 @@ def seen_from(I, F, shape, xa, ya, xb, yb):
     return c, s, flip, c * ex + s * ey, flip * (c * ey - s * ex)
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@inlined
 def overlap(I, F, T, J, sa, xa, ya, sb, xb, yb):
     """Return the overlap of two placed shapes: summed depth times size factor; 0 if apart."""
     if sa > sb:
@@ -364,7 +443,7 @@ def overlap(I, F, T, J, sa, xa, ya, sb, xb, yb):
                 return 0.0
             return interpolated(T, t, nx, ny, gx, gy) * F[rec + U(14)]
         for k in range(first, last):
-            d = inner_depth(F, J[U(k)], dx, dy)
+            d = block_depth(F, J[U(k)], dx, dy)
             total += d if d > tol else 0.0
         return total * F[rec + U(14)]
     F[rec + U(13)] += 1.0
@@ -375,17 +454,17 @@ def overlap(I, F, T, J, sa, xa, ya, sb, xb, yb):
     q = rec + U(REC_W)
     for _ in range(int(F[rec])):
         if dx > F[q + U(1)] and dx < F[q + U(3)] and dy > F[q + U(2)] and dy < F[q + U(4)]:
-            d = inner_depth(F, q, dx, dy)
+            d = block_depth(F, q, dx, dy)
             if d > tol:
                 total += d
-        q += U(5) + U(3) * U(F[q])
+        q += U(BLOCK_W) + U(3 * LANES) * U(F[q])
     return total * F[rec + U(14)]
 
 
 # ---------------------------------------------------------------- where items are
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@inlined
 def cell_of(I, F, x, y):
     """Return the neighbour grid's cell of a point."""
     cx = int((x - F[ORIGIN_X]) / F[CELL])
@@ -395,7 +474,7 @@ def cell_of(I, F, x, y):
     return cy * I[GRID_NX] + cx
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def unlink(I, i):
     """Take an item out of the neighbour grid."""
     cell = I[I[GRID_CELL] + i]
@@ -411,18 +490,19 @@ def unlink(I, i):
     I[I[GRID_CELL] + i] = -1
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def put(I, F, i, s, sheet, x, y):
     """Move an item."""
-    p, b, o = I[F_POS] + 2 * i, I[F_BOX] + 4 * i, I[F_SHAPE] + SHAPE_W * s
+    p, b, o = I[F_POS] + 2 * i, I[F_BOX] + i, I[F_SHAPE] + SHAPE_W * s
     F[p], F[p + 1] = x, y
-    F[b], F[b + 1] = x + F[o + 2], y + F[o + 3]
-    F[b + 2], F[b + 3] = x + F[o + 4], y + F[o + 5]
+    for side in range(4):
+        F[b + side * I[BOX_STRIDE]] = F[p + side % 2] + F[o + 2 + side]
     I[I[AT_SHAPE] + i] = s
     I[I[AT_SHEET] + i] = sheet
     if I[GRID_NX] > 0 and I[I[GRID_CELL] + i] > -2:  # -2: a big item, not in the grid
         unlink(I, i)
-        cell = cell_of(I, F, 0.5 * (F[b] + F[b + 2]), 0.5 * (F[b + 1] + F[b + 3]))
+        middle = x + 0.5 * (F[o + 2] + F[o + 4]), y + 0.5 * (F[o + 3] + F[o + 5])
+        cell = cell_of(I, F, middle[0], middle[1])
         head = I[I[GRID_HEAD] + cell]
         I[I[GRID_NEXT] + i] = head
         I[I[GRID_PREV] + i] = -1
@@ -432,18 +512,17 @@ def put(I, F, i, s, sheet, x, y):
         I[I[GRID_CELL] + i] = cell
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def remove(I, F, i):
     """Take an item off: its box is nowhere."""
-    b = I[F_BOX] + 4 * i
-    F[b] = F[b + 1] = FAR
-    F[b + 2] = F[b + 3] = -FAR
+    for side in range(4):
+        F[I[F_BOX] + side * I[BOX_STRIDE] + i] = FAR if side < 2 else -FAR
     if I[GRID_NX] > 0:
         unlink(I, i)
     I[I[AT_SHEET] + i] = -1
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@inlined
 def domain(I, F, i, s, sheet):
     """Return the least and largest x and y of an item's origin in that shape on that sheet."""
     kind = I[I[AT_KIND] + i]
@@ -464,7 +543,7 @@ def domain(I, F, i, s, sheet):
     return x0, y0, x1, y1
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def nearest_on(value, period, origin, tolerance, low, high):
     """Return the number nearest to `value` within `tolerance` of a multiple, from low to high.
 
@@ -481,7 +560,7 @@ def nearest_on(value, period, origin, tolerance, low, high):
     return kept if abs(kept - centre) <= tolerance else got
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def admit(I, F, i, s, sheet, x, y):
     """Return the nearest admissible position: in the sheet's box, on the lattice.
 
@@ -519,19 +598,73 @@ def admit(I, F, i, s, sheet, x, y):
 # ---------------------------------------------------------------- judging a position
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@inlined
+def meets(F, q, stride, a0, b0, a1, b1):
+    """Return whether an item's box overlaps a box."""
+    return (
+        (F[q] < a1)
+        & (F[q + stride] < b1)
+        & (F[q + U(2) * stride] > a0)
+        & (F[q + U(3) * stride] > b0)
+    )
+
+
+@intrinsic
+def hits(typing, floats, at, stride, a0, b0, a1, b1):
+    """Return which of BOXES boxes overlap a box, as bits.
+
+    All least x come first, the least y are `stride` behind them, then the largest x and y.
+    """
+    number = types.float64
+    signature = types.uint64(floats, types.uint64, types.uint64, number, number, number, number)
+
+    def code(context, builder, signature, values):
+        floats, at, stride, a0, b0, a1, b1 = values
+        start = context.make_array(signature.args[0])(context, builder, floats).data
+        found = None
+        for side, limit in (("<", a1), ("<", b1), (">", a0), (">", b0)):
+            here = load(builder, start, at, BOXES)
+            inside = builder.fcmp_ordered(side, here, spread(builder, limit, BOXES))
+            found = inside if found is None else builder.and_(found, inside)
+            at = builder.add(at, stride)
+        bits = builder.bitcast(found, ir.IntType(BOXES))
+        return builder.zext(bits, ir.IntType(64))
+
+    return signature, code
+
+
+@intrinsic
+def lowest_bit(typing, bits):
+    """Return the number of the lowest bit that is set."""
+
+    def code(context, builder, signature, values):
+        return builder.cttz(values[0], cgutils.true_bit)
+
+    return types.uint64(types.uint64), code
+
+
+@inlined
 def gather(I, F, i, a0, b0, a1, b1):
     """List the items other than `i` whose boxes overlap a box in the scratch of neighbours."""
-    box, near, big = U(I[F_BOX]), U(I[NEIGHBOURS]), U(I[BIG])
+    box, stride, near = U(I[F_BOX]), U(I[BOX_STRIDE]), U(I[NEIGHBOURS])
+    if I[GRID_NX] == 0:
+        for first in range(0, I[BOX_STRIDE], 64):
+            found = U(0)
+            for j in range(first, min(first + 64, I[BOX_STRIDE]), BOXES):
+                found |= hits(F, box + U(j), stride, a0, b0, a1, b1) << U(j - first)
+            if first <= i < first + 64:
+                found &= ~(U(1) << U(i - first))
+            while found > U(0):
+                I[near] = first + np.int64(lowest_bit(found))
+                near += U(1)
+                found &= found - U(1)
+        return np.int64(near) - I[NEIGHBOURS]
+    big = U(I[BIG])
     for _ in range(I[BIG_N]):
         j = I[big]
         big += U(1)
-        q = box + U(4) * U(j)
-        hit = (F[q] < a1) & (F[q + U(2)] > a0) & (F[q + U(1)] < b1) & (F[q + U(3)] > b0) & (j != i)
-        I[near] = j  # it counts only if it hits: cheaper than a branch
-        near += U(hit)
-    if I[GRID_NX] == 0:
-        return np.int64(near) - I[NEIGHBOURS]
+        I[near] = j
+        near += U(meets(F, box + U(j), stride, a0, b0, a1, b1) & (j != i))
     low = cell_of(I, F, a0 - F[REACH_X], b0 - F[REACH_Y])
     high = cell_of(I, F, a1 + F[REACH_X], b1 + F[REACH_Y])
     nx, after = I[GRID_NX], U(I[GRID_NEXT])
@@ -539,21 +672,13 @@ def gather(I, F, i, a0, b0, a1, b1):
         for cx in range(low % nx, high % nx + 1):
             j = I[I[GRID_HEAD] + cy * nx + cx]
             while j >= 0:
-                q = box + U(4) * U(j)
-                hit = (
-                    (F[q] < a1)
-                    & (F[q + U(2)] > a0)
-                    & (F[q + U(1)] < b1)
-                    & (F[q + U(3)] > b0)
-                    & (j != i)
-                )
-                I[near] = j  # it counts only if it hits: cheaper than a branch
-                near += U(hit)
+                I[near] = j
+                near += U(meets(F, box + U(j), stride, a0, b0, a1, b1) & (j != i))
                 j = I[after + U(j)]
     return np.int64(near) - I[NEIGHBOURS]
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@inlined
 def neighbour(I, F, n, j, obstacle):
     """Return the shape and position of an item, or of the region if j is the number of items."""
     if j == n:
@@ -562,7 +687,7 @@ def neighbour(I, F, n, j, obstacle):
     return I[U(I[AT_SHAPE] + j)], F[p], F[p + U(1)]
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@inlined
 def around(I, F, i, s, sheet, x, y):
     """List what may overlap an item at a position; the region is number `items`."""
     o = I[F_SHAPE] + SHAPE_W * s
@@ -574,7 +699,7 @@ def around(I, F, i, s, sheet, x, y):
     return count, obstacle
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def weigh(I, F, T, J, W, i, s, sheet, x, y, bound):
     """Return the weighted overlap of an item at a position, or at least `bound`."""
     I[EVALS] += 1
@@ -594,7 +719,7 @@ def weigh(I, F, T, J, W, i, s, sheet, x, y, bound):
     return total
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def mate_cost(I, F, W, i, sheet, x, y):
     """Return what an item's distance from its mates costs; much on another sheet."""
     total = 0.0
@@ -614,7 +739,7 @@ def mate_cost(I, F, W, i, sheet, x, y):
 # ---------------------------------------------------------------- moving one item
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def pick_shape(I, i, sheet):
     """Return one of the shapes that an item may take on a sheet, or -1."""
     k = I[I[AT_KIND] + i] * I[SHEETS] + sheet
@@ -634,7 +759,7 @@ def pick_shape(I, i, sheet):
     return s
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def way_out(I, F, J, sa, xa, ya, sb, xb, yb):
     """Return how far and which way the first shape must move to leave the deepest part pair.
 
@@ -654,24 +779,23 @@ def way_out(I, F, J, sa, xa, ya, sb, xb, yb):
     for _ in range(int(F[rec])):
         m = U(F[q])
         if dx > F[q + U(1)] and dx < F[q + U(3)] and dy > F[q + U(2)] and dy < F[q + U(4)]:
-            d = inner_depth(F, q, dx, dy)
+            d = block_depth(F, q, dx, dy)
             if d > deepest:
                 deepest, deep = d, q
-        q += U(5) + U(3) * m
+        q += U(BLOCK_W) + U(3 * LANES) * m
     if deepest > 0.0:
-        q = deep + U(5)
-        for _ in range(int(F[deep])):
-            if F[q + U(2)] - F[q] * dx - F[q + U(1)] * dy <= deepest:
-                px, py = F[q], F[q + U(1)] * flip
+        for h in range(LANES * int(F[deep])):
+            q = U(plane(np.int64(deep), h))
+            if F[q + U(2 * LANES)] - F[q] * dx - F[q + U(LANES)] * dy <= deepest:
+                px, py = F[q], F[q + U(LANES)] * flip
                 break
-            q += U(3)
     wx, wy = c * px - s * py, s * px + c * py
     if not swap:
         wx, wy = -wx, -wy
     return deepest, wx, wy, F[rec + 14]
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def polish(I, F, T, J, W, i, slot, least):
     """Move the candidate in a slot to where it touches what it overlaps.
 
@@ -750,7 +874,7 @@ def polish(I, F, T, J, W, i, slot, least):
     F[t], F[t + 1], F[t + 2] = score, x, y
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def offer(I, F, T, J, W, i, s, sheet, x, y):
     """Weigh a position and keep it if it is among the best."""
     ok, x, y = admit(I, F, i, s, sheet, x, y)
@@ -770,7 +894,7 @@ def offer(I, F, T, J, W, i, s, sheet, x, y):
     F[t + 5 * k + 3], F[t + 5 * k + 4] = s, sheet
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def relocate(I, F, T, J, W, i):
     """Move an overlapping item to the best position found; return whether it moved."""
     p = I[F_POS] + 2 * i
@@ -815,7 +939,7 @@ def relocate(I, F, T, J, W, i):
 # ---------------------------------------------------------------- all items
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def note_pair(I, F, i, j, over):
     """Add a pair to the list of overlaps."""
     n = I[PAIRS_N]
@@ -827,7 +951,7 @@ def note_pair(I, F, i, j, over):
         I[PAIRS_N] = n + 1
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def list_overlaps(I, F, T, J):
     """List all overlapping pairs (the region is item number `items`) and sum them up."""
     I[PAIRS_N] = 0
@@ -855,7 +979,7 @@ def list_overlaps(I, F, T, J):
     return F[TOTAL]
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def reweigh(I, F, W):
     """Make overlapping pairs heavier and let the others fade."""
     n = I[ITEMS]
@@ -883,7 +1007,7 @@ def reweigh(I, F, W):
             I[hot + j] = 1
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def keep(I, F):
     """Remember the present positions as the best."""
     n = I[ITEMS]
@@ -894,7 +1018,7 @@ def keep(I, F):
         I[I[BEST_SHEET] + i] = I[I[AT_SHEET] + i]
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def start(I, F, W):
     """Begin a separation from the present positions."""
     for i in range(I[ITEMS]):
@@ -906,7 +1030,7 @@ def start(I, F, W):
     F[BEST_TOTAL] = FAR
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def separate(I, F, T, J, W, quota):
     """Move overlapping items until none overlap, it stalls, or about `quota` positions are weighed.
 
@@ -959,7 +1083,7 @@ def separate(I, F, T, J, W, quota):
 # ---------------------------------------------------------------- bottom-left
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def forbid(I, F, J, s, x, y, sb, xb, yb, along_y, out, count):
     """Append the intervals in which the first shape would overlap the second.
 
@@ -993,27 +1117,26 @@ def forbid(I, F, J, s, x, y, sb, xb, yb, along_y, out, count):
             low, high = max(low, min(t0, t1)), min(high, max(t0, t1))
         elif py <= F[q + 2] or py >= F[q + 4]:
             high = -FAR
-        h = q + 5
-        for _k in range(m):
+        for plane_ in range(LANES * m):
             if low >= high:
                 break
-            k = F[h] * vx + F[h + 1] * vy
-            rest = F[h + 2] - F[h] * px - F[h + 1] * py - tol
+            h = plane(q, plane_)
+            k = F[h] * vx + F[h + LANES] * vy
+            rest = F[h + 2 * LANES] - F[h] * px - F[h + LANES] * py - tol
             if k > 1e-12:
                 high = min(high, rest / k)
             elif k < -1e-12:
                 low = max(low, rest / k)
             elif rest <= 0.0:
                 high = -FAR
-            h += 3
         if low < high and count < out.shape[0]:
             out[count, 0], out[count, 1] = low, high
             count += 1
-        q += 5 + 3 * m
+        q = following(F, q)
     return count
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def slide(I, F, J, i, s, sheet, x, y, along_y, lowest, out, down):
     """Return a free coordinate along one axis.
 
@@ -1037,12 +1160,8 @@ def slide(I, F, J, i, s, sheet, x, y, along_y, lowest, out, down):
             if obstacle < 0:
                 break
         else:
-            q = I[F_BOX] + 4 * j
             if (
-                F[q] >= a1
-                or F[q + 2] <= a0
-                or F[q + 1] >= b1
-                or F[q + 3] <= b0
+                not meets(F, U(I[F_BOX] + j), U(I[BOX_STRIDE]), a0, b0, a1, b1)
                 or j == i
                 or I[I[AT_SHEET] + j] != sheet
             ):
@@ -1068,7 +1187,7 @@ def slide(I, F, J, i, s, sheet, x, y, along_y, lowest, out, down):
     return start
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def next_admissible(I, F, i, s, sheet, x, y):
     """Return the least x' >= x at which the item is on its lattice (y is already)."""
     ok, u, _ = admit(I, F, i, s, sheet, x, y)
@@ -1081,7 +1200,7 @@ def next_admissible(I, F, i, s, sheet, x, y):
     return u if ok and u >= x - F[TOL] else FAR
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def bottom_left(I, F, J, i, sheet, lines, memo, out, turn):
     """Put an item as far left as its lines allow; return whether it found room.
 
@@ -1161,7 +1280,7 @@ def bottom_left(I, F, J, i, sheet, lines, memo, out, turn):
 # ---------------------------------------------------------------- constraints for the LP
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def constraints(I, F, J, reach, pairs, rows):
     """Write for every two near convex parts the half-plane that separates them best.
 
@@ -1174,18 +1293,14 @@ def constraints(I, F, J, reach, pairs, rows):
     for i in range(n):
         if I[I[AT_SHEET] + i] < 0:
             continue
-        qi = I[F_BOX] + 4 * i
+        qi, stride = I[F_BOX] + i, I[BOX_STRIDE]
+        a0, b0 = F[qi] - reach, F[qi + stride] - reach
+        a1, b1 = F[qi + 2 * stride] + reach, F[qi + 3 * stride] + reach
         for j in range(i + 1, n + 1):
             sa = I[I[AT_SHAPE] + i]
             xa, ya = F[I[F_POS] + 2 * i], F[I[F_POS] + 2 * i + 1]
             if j < n:
-                qj = I[F_BOX] + 4 * j
-                if (
-                    F[qj] > F[qi + 2] + reach
-                    or F[qj + 2] < F[qi] - reach
-                    or F[qj + 1] > F[qi + 3] + reach
-                    or F[qj + 3] < F[qi + 1] - reach
-                ):
+                if not meets(F, U(I[F_BOX] + j), U(stride), a0, b0, a1, b1):
                     continue
                 sb = I[I[AT_SHAPE] + j]
                 xb, yb = F[I[F_POS] + 2 * j], F[I[F_POS] + 2 * j + 1]
@@ -1211,20 +1326,20 @@ def constraints(I, F, J, reach, pairs, rows):
                     and dy < F[q + 4] + reach
                 ):
                     best, bn = -FAR, 0
-                    for h in range(m):
-                        k = q + 5 + 3 * h
-                        gap = F[k] * dx + F[k + 1] * dy - F[k + 2]
+                    for h in range(LANES * m):
+                        k = plane(q, h)
+                        gap = F[k] * dx + F[k + LANES] * dy - F[k + 2 * LANES]
                         if gap > best:
                             best, bn = gap, k
                     if best < reach:
                         if count >= rows.shape[0]:
                             return -1
-                        nx, ny = F[bn], F[bn + 1] * flip
+                        nx, ny = F[bn], F[bn + LANES] * flip
                         wx, wy = c * nx - s * ny, s * nx + c * ny
                         if swap:  # the normal points from the second to the first
                             wx, wy = -wx, -wy
                         pairs[count, 0], pairs[count, 1] = i, j
                         rows[count, 0], rows[count, 1], rows[count, 2] = wx, wy, best
                         count += 1
-                q += 5 + 3 * m
+                q = following(F, q)
     return count
