@@ -394,7 +394,7 @@ class World:
         head[k.PAIRS_CAP] = 64 * n + 64
         head[k.F_PAIR] = floats.add(np.zeros(64 * n + 64))
         head[k.PAIRS] = ints.add(np.zeros(2 * (64 * n + 64)))
-        for slot in (k.BEST_SHAPE, k.BEST_SHEET, k.ORDER, k.VISIT, k.NEIGHBOURS, k.HOT):
+        for slot in (k.BEST_SHAPE, k.BEST_SHEET, k.ORDER, k.VISIT, k.NEIGHBOURS, k.HOT, k.MOVED):
             head[slot] = ints.add(np.zeros(n + 1))
         for slot, value in DEFAULT_COUNTS.items():
             head[slot] = value

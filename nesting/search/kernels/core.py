@@ -52,7 +52,7 @@ WANTED_N, ITEM_SHAPES, HAS_MATES, HAS_LATTICE = 53, 54, 55, 56
 VISIT, NEIGHBOURS, WANTED = 57, 58, 59
 F_POS, F_BOX, F_SHAPE, F_DOM, F_VERT = 64, 65, 66, 67, 68
 F_TOPK, F_PAIR, F_BEST, F_LATTICE, F_PHASE, F_SCRATCH = 69, 70, 71, 72, 73, 74
-ZERO, HOT = 75, 76
+ZERO, HOT, MOVED = 75, 76, 82
 RECORDS, AT_RECORD, F_BASE, J_BASE, POLISH = 77, 78, 79, 80, 81
 HEAD = 96
 WANTED_CAP = 256
@@ -417,6 +417,14 @@ def seen_from(I, F, shape, xa, ya, xb, yb):
 
 
 @inlined
+def cell_in_table(F, rec, dx, dy):
+    """Return the number of the cell of a record's table in which (dx, dy) lies."""
+    ix = min(int((dx - F[rec + U(1)]) * F[rec + U(6)]), int(F[rec + U(8)]) - 1)
+    iy = min(int((dy - F[rec + U(2)]) * F[rec + U(7)]), int(F[rec + U(9)]) - 1)
+    return iy * int(F[rec + U(8)]) + ix
+
+
+@inlined
 def overlap(I, F, T, J, sa, xa, ya, sb, xb, yb):
     """Return the overlap of two placed shapes: summed depth times size factor; 0 if apart."""
     if sa > sb:
@@ -775,14 +783,25 @@ def way_out(I, F, J, sa, xa, ya, sb, xb, yb):
     deepest, px, py = 0.0, 0.0, 0.0
     if dx <= F[rec + 1] or dx >= F[rec + 3] or dy <= F[rec + 2] or dy >= F[rec + 4]:
         return deepest, px, py, 0.0
-    q, deep = U(rec + REC_W), U(0)
-    for _ in range(int(F[rec])):
-        m = U(F[q])
-        if dx > F[q + U(1)] and dx < F[q + U(3)] and dy > F[q + U(2)] and dy < F[q + U(4)]:
-            d = block_depth(F, q, dx, dy)
+    deep = U(0)
+    first, last = 0, 0
+    if F[rec + 5] == 1.0:
+        cell = cell_in_table(F, U(rec), dx, dy)
+        j = U(int(F[rec + 12]) + cell)
+        first, last = J[j], J[j + U(1)]
+    if first < last:
+        for k in range(first, last):
+            d = block_depth(F, J[U(k)], dx, dy)
             if d > deepest:
-                deepest, deep = d, q
-        q += U(BLOCK_W) + U(3 * LANES) * m
+                deepest, deep = d, U(J[U(k)])
+    else:
+        q = U(rec + REC_W)
+        for _ in range(int(F[rec])):
+            if dx > F[q + U(1)] and dx < F[q + U(3)] and dy > F[q + U(2)] and dy < F[q + U(4)]:
+                d = block_depth(F, q, dx, dy)
+                if d > deepest:
+                    deepest, deep = d, q
+            q += U(BLOCK_W) + U(3 * LANES) * U(F[q])
     if deepest > 0.0:
         for h in range(LANES * int(F[deep])):
             q = U(plane(np.int64(deep), h))
@@ -954,28 +973,42 @@ def note_pair(I, F, i, j, over):
 @kernel
 def list_overlaps(I, F, T, J):
     """List all overlapping pairs (the region is item number `items`) and sum them up."""
+    for i in range(I[ITEMS]):
+        I[I[MOVED] + i] = 1
+    return relist_overlaps(I, F, T, J)
+
+
+@kernel
+def relist_overlaps(I, F, T, J):
+    """List all overlapping pairs, where only some items have moved since the last time."""
+    n, moved = I[ITEMS], I[MOVED]
+    known = I[PAIRS_N]
     I[PAIRS_N] = 0
     F[TOTAL] = 0.0
-    n = I[ITEMS]
+    for k in range(known):
+        i, j = I[I[PAIRS] + 2 * k], I[I[PAIRS] + 2 * k + 1]
+        if I[moved + i] == 0 and (j == n or I[moved + j] == 0):
+            note_pair(I, F, i, j, F[I[F_PAIR] + k])
     for i in range(n):
         sheet = I[I[AT_SHEET] + i]
-        if sheet < 0:
+        if I[moved + i] == 0 or sheet < 0:
             continue
         p = I[F_POS] + 2 * i
         x, y, s = F[p], F[p + 1], I[I[AT_SHAPE] + i]
         count, obstacle = around(I, F, i, s, sheet, x, y)
         for k in range(I[NEIGHBOURS], I[NEIGHBOURS] + count):
             j = I[k]
-            if j > i:
+            if j > i or I[moved + j] == 0:
                 sb, xb, yb = neighbour(I, F, n, j, obstacle)
                 over = overlap(I, F, T, J, s, x, y, sb, xb, yb)
                 if over > 0.0:
-                    note_pair(I, F, i, j, over)
+                    note_pair(I, F, min(i, j), max(i, j), over)
         if I[HAS_MATES] == 1:
             for k in range(I[I[MATE_PTR] + i], I[I[MATE_PTR] + i + 1]):
                 j = I[I[MATE] + k]
-                if j > i and I[I[AT_SHEET] + j] != sheet and I[I[AT_SHEET] + j] >= 0:
-                    note_pair(I, F, i, j, F[F_HEAD - 1])
+                elsewhere = I[I[AT_SHEET] + j] != sheet and I[I[AT_SHEET] + j] >= 0
+                if elsewhere and (j > i or I[moved + j] == 0):
+                    note_pair(I, F, min(i, j), max(i, j), F[F_HEAD - 1])
     return F[TOTAL]
 
 
@@ -1040,8 +1073,8 @@ def separate(I, F, T, J, W, quota):
     limit = I[EVALS] + quota
     n = I[ITEMS]
     order = I[ORDER]
+    total = list_overlaps(I, F, T, J)
     while True:
-        total = list_overlaps(I, F, T, J)
         if total <= 0.0:
             F[BEST_TOTAL] = 0.0
             keep(I, F)
@@ -1076,8 +1109,12 @@ def separate(I, F, T, J, W, quota):
             swap = I[order + k]
             I[order + k] = I[order + r]
             I[order + r] = swap
+        for i in range(n):
+            I[I[MOVED] + i] = 0
         for k in range(m):
-            relocate(I, F, T, J, W, I[order + k])
+            if relocate(I, F, T, J, W, I[order + k]):
+                I[I[MOVED] + I[order + k]] = 1
+        total = relist_overlaps(I, F, T, J)
 
 
 # ---------------------------------------------------------------- bottom-left
