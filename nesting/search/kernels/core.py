@@ -15,7 +15,8 @@ costs time at each call that isn't inlined:
 A *shape* is an outline at one turn and flip. A *pair record* describes for two shapes
 where the second may not lie, seen from the first: for every two convex parts the
 half-planes of their Minkowski difference, and (once the pair has met often) a table of
-depths with, for each cell, the part pairs that matter in it. Records are kept by
+summed depths with, for each cell, the part pairs that matter in it, or, negative, the deepest
+alone where there are many. Records are kept by
 outline pair and relative turn, and written when two shapes meet for the first time; if
 the store is full it is emptied.
 """
@@ -351,7 +352,7 @@ def build_table(I, F, T, J, rec):
         nx = int(min(4.0 * cells, max(cells, math.ceil(w / F[rec + 15] * cells * 0.5))))
         ny = int(min(4.0 * cells, max(cells, math.ceil(h / F[rec + 15] * cells * 0.5))))
     room = J.shape[0] - I[J_TOP]
-    if I[T_TOP] + 2 * nx * ny > T.shape[0] or room < nx * ny * 4 + blocks:
+    if I[T_TOP] + nx * ny > T.shape[0] or room < nx * ny * 4 + blocks:
         F[rec + 13] = -FAR
         return
     hx, hy = w / nx, h / ny
@@ -367,7 +368,7 @@ def build_table(I, F, T, J, rec):
             if top + blocks + 1 >= J.shape[0]:
                 F[rec + 13] = -FAR
                 return
-            largest, total = -FAR, 0.0
+            largest, deepest, total = -FAR, rec, 0.0
             q = rec + REC_W
             for _ in range(blocks):
                 if x > F[q + 1] - r and x < F[q + 3] + r and y > F[q + 2] - r and y < F[q + 4] + r:
@@ -375,20 +376,22 @@ def build_table(I, F, T, J, rec):
                     if d > -r:
                         J[top] = q
                         top += 1
-                    largest = max(largest, d)
+                    if d > largest:
+                        largest, deepest = d, q
                     if d > 0.0:
                         total += d
                 q = following(F, q)
-            T[t + 2 * cell] = largest
-            T[t + 2 * cell + 1] = total
+            T[t + cell] = total
             if largest > r and top - J[j + cell] > 4:  # deep: the table itself will do
                 top = J[j + cell]
+                J[top] = -deepest
+                top += 1
     J[j + nx * ny] = top
     F[rec + 5] = 1.0
     F[rec + 6], F[rec + 7] = 1.0 / hx, 1.0 / hy
     F[rec + 8], F[rec + 9], F[rec + 10] = nx, ny, r
     F[rec + 11], F[rec + 12] = t, j
-    I[T_TOP] += 2 * nx * ny
+    I[T_TOP] += nx * ny
     I[J_TOP] = top
 
 
@@ -399,10 +402,10 @@ def interpolated(T, t, nx, ny, gx, gy):
     gy = min(max(gy - 0.5, 0.0), ny - 1.000001)
     ix, iy = int(gx), int(gy)
     fx, fy = gx - ix, gy - iy
-    k = U(t + 2 * (iy * nx + ix) + 1)
-    up = k + U(2 * nx)
-    return (1.0 - fy) * ((1.0 - fx) * T[k] + fx * T[k + U(2)]) + fy * (
-        (1.0 - fx) * T[up] + fx * T[up + U(2)]
+    k = U(t + iy * nx + ix)
+    up = k + U(nx)
+    return (1.0 - fy) * ((1.0 - fx) * T[k] + fx * T[k + U(1)]) + fy * (
+        (1.0 - fx) * T[up] + fx * T[up + U(1)]
     )
 
 
@@ -446,10 +449,9 @@ def overlap(I, F, T, J, sa, xa, ya, sb, xb, yb):
         j = U(int(F[rec + U(12)]) + cell)
         first, last = J[j], J[j + U(1)]
         if first == last:
-            t = int(F[rec + U(11)])
-            if T[U(t + 2 * cell)] <= F[rec + U(10)]:
-                return 0.0
-            return interpolated(T, t, nx, ny, gx, gy) * F[rec + U(14)]
+            return 0.0
+        if J[U(first)] < 0:
+            return interpolated(T, int(F[rec + U(11)]), nx, ny, gx, gy) * F[rec + U(14)]
         for k in range(first, last):
             d = block_depth(F, J[U(k)], dx, dy)
             total += d if d > tol else 0.0
@@ -784,16 +786,13 @@ def way_out(I, F, J, sa, xa, ya, sb, xb, yb):
     if dx <= F[rec + 1] or dx >= F[rec + 3] or dy <= F[rec + 2] or dy >= F[rec + 4]:
         return deepest, px, py, 0.0
     deep = U(0)
-    first, last = 0, 0
     if F[rec + 5] == 1.0:
-        cell = cell_in_table(F, U(rec), dx, dy)
-        j = U(int(F[rec + 12]) + cell)
-        first, last = J[j], J[j + U(1)]
-    if first < last:
-        for k in range(first, last):
-            d = block_depth(F, J[U(k)], dx, dy)
+        j = U(int(F[rec + 12]) + cell_in_table(F, U(rec), dx, dy))
+        for k in range(J[j], J[j + U(1)]):
+            q = U(abs(J[U(k)]))
+            d = block_depth(F, q, dx, dy)
             if d > deepest:
-                deepest, deep = d, U(J[U(k)])
+                deepest, deep = d, q
     else:
         q = U(rec + REC_W)
         for _ in range(int(F[rec])):
