@@ -19,6 +19,7 @@ from nesting.pattern.path import Affine
 from nesting.search import stock
 from nesting.search.flat import Heap, Shape, distinct, keys_of, record_floats, turned
 from nesting.search.kernels import core as k
+from nesting.search.kernels.vectors import BOXES
 from nesting.search.shapes import Floats, Outline, outline
 
 __all__ = ["Layout", "Store", "World", "kinds_of", "outlines_of"]
@@ -388,7 +389,7 @@ class World:
     def _fill_state(self, ints: Heap, floats: Heap, head: Ints, sizes: Floats) -> None:
         n = self.items
         head[k.F_POS], head[k.F_BEST] = floats.add(np.zeros(2 * n)), floats.add(np.zeros(2 * n))
-        head[k.BOX_STRIDE] = stride = -(-n // k.BOXES) * k.BOXES
+        head[k.BOX_STRIDE] = stride = -(-n // BOXES) * BOXES
         head[k.F_BOX] = floats.add(np.repeat([k.FAR, k.FAR, -k.FAR, -k.FAR], stride))
         head[k.F_TOPK] = floats.add(np.zeros(5 * 16))
         head[k.PAIRS_CAP] = 64 * n + 64

@@ -26,10 +26,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from llvmlite import ir
-from numba import njit, types
-from numba.core import cgutils
-from numba.extending import intrinsic
+from numba import njit
+
+from nesting.search.kernels.vectors import BOXES, LANES, hits, least_slack, lowest_bit
 
 # ---------------------------------------------------------------- slots of I
 ITEMS, SHAPES, SHEETS, KINDS = 0, 1, 2, 3
@@ -68,10 +67,8 @@ SHAPE_W = 16
 """Floats per shape: cos, sin, grown box (4), true box (4), size factor, size, anchor (2)."""
 REC_W = 16
 """Floats per record: parts, box (4), table?, 1/cell (2), cells (2), r, T, J, hits, factor, -."""
-BLOCK_W, LANES = 8, 4
-"""Floats before a part pair's half-planes: groups of them, box (4), -; half-planes a group."""
-BOXES = 8
-"""So many boxes are looked at in one go."""
+BLOCK_W = 8
+"""Floats before a part pair's half-planes: groups of LANES, box (4), -."""
 PER_BLOCK = BLOCK_W + 3 * (LANES - 1)
 """Floats that a part pair takes beside its half-planes, at most."""
 LATTICE_W = 8
@@ -101,68 +98,6 @@ def rnd(I):
 
 
 # ---------------------------------------------------------------- pair records
-
-
-def spread(builder, value, lanes):
-    """Return a vector of so many times a number."""
-    vector = ir.VectorType(value.type, lanes)
-    one = builder.insert_element(ir.Constant(vector, ir.Undefined), value, cgutils.int32_t(0))
-    return builder.shuffle_vector(
-        one, one, ir.Constant(ir.VectorType(cgutils.int32_t, lanes), [0] * lanes)
-    )
-
-
-def load(builder, start, at, lanes):
-    """Return the vector of numbers at an index from a pointer to the first of all."""
-    pointer = ir.VectorType(ir.DoubleType(), lanes).as_pointer()
-    return builder.load(builder.bitcast(builder.gep(start, [at]), pointer), align=8)
-
-
-@intrinsic
-def least_slack(typing, floats, at, groups, dx, dy):
-    """Return the least c - a·dx - b·dy of some groups of half-planes, LANES at a time.
-
-    In a group all a come first, then all b, then all c. Vector instructions by hand, as
-    loops of so few rounds are not made into any by the compiler.
-    """
-    signature = types.float64(floats, types.uint64, types.int64, types.float64, types.float64)
-
-    def code(context, builder, signature, values):
-        floats, at, groups, dx, dy = values
-        start = context.make_array(signature.args[0])(context, builder, floats).data
-        vector = ir.VectorType(ir.DoubleType(), LANES)
-
-        def less(one, two):
-            return builder.select(builder.fcmp_ordered("<", one, two), one, two)
-
-        along, across = spread(builder, dx, LANES), spread(builder, dy, LANES)
-        least = cgutils.alloca_once_value(builder, ir.Constant(vector, [FAR] * LANES))
-        with cgutils.for_range(builder, groups) as loop:
-            place = builder.add(at, builder.mul(loop.index, ir.Constant(at.type, 3 * LANES)))
-            a, b, c = (
-                load(builder, start, builder.add(place, ir.Constant(at.type, k * LANES)), LANES)
-                for k in range(3)
-            )
-            slack = builder.fsub(builder.fsub(c, builder.fmul(a, along)), builder.fmul(b, across))
-            builder.store(less(slack, builder.load(least)), least)
-        found = builder.load(least)
-        width = LANES
-        while width > 1:
-            width //= 2
-            low, high = (
-                builder.shuffle_vector(
-                    found,
-                    found,
-                    ir.Constant(
-                        ir.VectorType(cgutils.int32_t, width), [s + k for k in range(width)]
-                    ),
-                )
-                for s in (0, width)
-            )
-            found = less(low, high)
-        return builder.extract_element(found, cgutils.int32_t(0))
-
-    return signature, code
 
 
 @inlined
@@ -617,40 +552,6 @@ def meets(F, q, stride, a0, b0, a1, b1):
         & (F[q + U(2) * stride] > a0)
         & (F[q + U(3) * stride] > b0)
     )
-
-
-@intrinsic
-def hits(typing, floats, at, stride, a0, b0, a1, b1):
-    """Return which of BOXES boxes overlap a box, as bits.
-
-    All least x come first, the least y are `stride` behind them, then the largest x and y.
-    """
-    number = types.float64
-    signature = types.uint64(floats, types.uint64, types.uint64, number, number, number, number)
-
-    def code(context, builder, signature, values):
-        floats, at, stride, a0, b0, a1, b1 = values
-        start = context.make_array(signature.args[0])(context, builder, floats).data
-        found = None
-        for side, limit in (("<", a1), ("<", b1), (">", a0), (">", b0)):
-            here = load(builder, start, at, BOXES)
-            inside = builder.fcmp_ordered(side, here, spread(builder, limit, BOXES))
-            found = inside if found is None else builder.and_(found, inside)
-            at = builder.add(at, stride)
-        bits = builder.bitcast(found, ir.IntType(BOXES))
-        return builder.zext(bits, ir.IntType(64))
-
-    return signature, code
-
-
-@intrinsic
-def lowest_bit(typing, bits):
-    """Return the number of the lowest bit that is set."""
-
-    def code(context, builder, signature, values):
-        return builder.cttz(values[0], cgutils.true_bit)
-
-    return types.uint64(types.uint64), code
 
 
 @inlined
