@@ -331,13 +331,14 @@ def build_table(I, F, T, J, rec):
 
 
 @inlined
-def interpolated(T, t, nx, ny, gx, gy):
-    """Return the summed depth between the cell centres."""
+def interpolated(F, T, rec, gx, gy):
+    """Return the summed depth between the cell centres of a record's table."""
+    nx, ny = int(F[rec + U(8)]), int(F[rec + U(9)])
     gx = min(max(gx - 0.5, 0.0), nx - 1.000001)
     gy = min(max(gy - 0.5, 0.0), ny - 1.000001)
     ix, iy = int(gx), int(gy)
     fx, fy = gx - ix, gy - iy
-    k = U(t + iy * nx + ix)
+    k = U(int(F[rec + U(11)]) + iy * nx + ix)
     up = k + U(nx)
     return (1.0 - fy) * ((1.0 - fx) * T[k] + fx * T[k + U(1)]) + fy * (
         (1.0 - fx) * T[up] + fx * T[up + U(1)]
@@ -355,11 +356,11 @@ def seen_from(I, F, shape, xa, ya, xb, yb):
 
 
 @inlined
-def cell_in_table(F, rec, dx, dy):
-    """Return the number of the cell of a record's table in which (dx, dy) lies."""
-    ix = min(int((dx - F[rec + U(1)]) * F[rec + U(6)]), int(F[rec + U(8)]) - 1)
-    iy = min(int((dy - F[rec + U(2)]) * F[rec + U(7)]), int(F[rec + U(9)]) - 1)
-    return iy * int(F[rec + U(8)]) + ix
+def on_table(F, rec, dx, dy):
+    """Return where on a record's table (dx, dy) lies, in cells, and the number of its cell."""
+    gx, gy = (dx - F[rec + U(1)]) * F[rec + U(6)], (dy - F[rec + U(2)]) * F[rec + U(7)]
+    nx, ny = int(F[rec + U(8)]), int(F[rec + U(9)])
+    return gx, gy, min(int(gy), ny - 1) * nx + min(int(gx), nx - 1)
 
 
 @inlined
@@ -371,22 +372,18 @@ def overlap(I, F, T, J, sa, xa, ya, sb, xb, yb):
         ya, yb = yb, ya
     rec = U(record(I, F, J, sa, sb))
     _, _, _, dx, dy = seen_from(I, F, sa, xa, ya, xb, yb)
-    x0, y0 = F[rec + U(1)], F[rec + U(2)]
-    if dx <= x0 or dx >= F[rec + U(3)] or dy <= y0 or dy >= F[rec + U(4)]:
+    if dx <= F[rec + U(1)] or dx >= F[rec + U(3)] or dy <= F[rec + U(2)] or dy >= F[rec + U(4)]:
         return 0.0
     tol = F[TOL]
     total = 0.0
     if F[rec + U(5)] == 1.0:
-        gx, gy = (dx - x0) * F[rec + U(6)], (dy - y0) * F[rec + U(7)]
-        nx, ny = int(F[rec + U(8)]), int(F[rec + U(9)])
-        ix, iy = min(int(gx), nx - 1), min(int(gy), ny - 1)
-        cell = iy * nx + ix
+        gx, gy, cell = on_table(F, rec, dx, dy)
         j = U(int(F[rec + U(12)]) + cell)
         first, last = J[j], J[j + U(1)]
         if first == last:
             return 0.0
         if J[U(first)] < 0:
-            return interpolated(T, int(F[rec + U(11)]), nx, ny, gx, gy) * F[rec + U(14)]
+            return interpolated(F, T, rec, gx, gy) * F[rec + U(14)]
         for k in range(first, last):
             d = block_depth(F, J[U(k)], dx, dy)
             total += d if d > tol else 0.0
@@ -688,7 +685,8 @@ def way_out(I, F, J, sa, xa, ya, sb, xb, yb):
         return deepest, px, py, 0.0
     deep = U(0)
     if F[rec + 5] == 1.0:
-        j = U(int(F[rec + 12]) + cell_in_table(F, U(rec), dx, dy))
+        _, _, cell = on_table(F, U(rec), dx, dy)
+        j = U(int(F[rec + 12]) + cell)
         for k in range(J[j], J[j + U(1)]):
             q = U(abs(J[U(k)]))
             d = block_depth(F, q, dx, dy)
