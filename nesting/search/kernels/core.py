@@ -973,6 +973,8 @@ def separate(I, F, T, J, W, quota):
     order = I[ORDER]
     total = list_overlaps(I, F, T, J)
     while True:
+        if total <= 0.0:  # a list that was full once has forgotten pairs that did not move
+            total = list_overlaps(I, F, T, J)
         if total <= 0.0:
             F[BEST_TOTAL] = 0.0
             keep(I, F)
