@@ -24,6 +24,9 @@ from nesting.search.shapes import Floats, Outline, outline
 
 __all__ = ["Layout", "Store", "World", "kinds_of", "outlines_of"]
 
+GRID_FROM = 200
+"""With more items than this neighbours are found by a grid; else all boxes are looked at."""
+
 Ints = npt.NDArray[np.int64]
 
 _HAIR = 1e-9
@@ -416,11 +419,9 @@ class World:
         big = np.flatnonzero(per_item > 4.0 * typical)
         cell[big] = -2
         head[k.GRID_CELL] = ints.add(cell)
-        if n <= 200:  # no grid: look at all
-            big = np.arange(n)
         head[k.BIG_N] = len(big)
         head[k.BIG] = ints.add(big if len(big) else np.zeros(1))
-        if n > 200:
+        if n > GRID_FROM:
             limits = self.boxes[self.boxes[:, 2] >= self.boxes[:, 0]]
             size = max(typical, 1e-9)
             x0, y0 = (limits[:, :2].min(axis=0)) if len(limits) else (0.0, 0.0)

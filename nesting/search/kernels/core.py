@@ -15,10 +15,9 @@ costs time at each call that isn't inlined:
 A *shape* is an outline at one turn and flip. A *pair record* describes for two shapes
 where the second may not lie, seen from the first: for every two convex parts the
 half-planes of their Minkowski difference, and (once the pair has met often) a table of
-summed depths with, for each cell, the part pairs that matter in it, or, negative, the deepest
-alone where there are many. Records are kept by
-outline pair and relative turn, and written when two shapes meet for the first time; if
-the store is full it is emptied.
+summed depths with, for each cell, the part pairs that matter in it, or, negative, the
+deepest alone where there are many. Records are kept by outline pair and relative turn, and
+written when two shapes meet for the first time; if the store is full it is emptied.
 """
 
 from __future__ import annotations
@@ -66,7 +65,7 @@ F_HEAD = 32
 SHAPE_W = 16
 """Floats per shape: cos, sin, grown box (4), true box (4), size factor, size, anchor (2)."""
 REC_W = 16
-"""Floats per record: parts, box (4), table?, 1/cell (2), cells (2), r, T, J, hits, factor, -."""
+"""Floats per record: parts, box (4), table?, 1/cell (2), cells (2), -, T, J, hits, factor, -."""
 BLOCK_W = 8
 """Floats before a part pair's half-planes: groups of LANES, box (4), -."""
 PER_BLOCK = BLOCK_W + 3 * (LANES - 1)
@@ -324,7 +323,7 @@ def build_table(I, F, T, J, rec):
     J[j + nx * ny] = top
     F[rec + 5] = 1.0
     F[rec + 6], F[rec + 7] = 1.0 / hx, 1.0 / hy
-    F[rec + 8], F[rec + 9], F[rec + 10] = nx, ny, r
+    F[rec + 8], F[rec + 9] = nx, ny
     F[rec + 11], F[rec + 12] = t, j
     I[T_TOP] += nx * ny
     I[J_TOP] = top
@@ -571,7 +570,7 @@ def gather(I, F, i, a0, b0, a1, b1):
     for _ in range(I[BIG_N]):
         j = I[big]
         big += U(1)
-        I[near] = j
+        I[near] = j  # it counts only if it hits: cheaper than a branch
         near += U(meets(F, box + U(j), stride, a0, b0, a1, b1) & (j != i))
     low = cell_of(I, F, a0 - F[REACH_X], b0 - F[REACH_Y])
     high = cell_of(I, F, a1 + F[REACH_X], b1 + F[REACH_Y])
@@ -1054,10 +1053,10 @@ def forbid(I, F, J, s, x, y, sb, xb, yb, along_y, out, count):
             low, high = max(low, min(t0, t1)), min(high, max(t0, t1))
         elif py <= F[q + 2] or py >= F[q + 4]:
             high = -FAR
-        for plane_ in range(LANES * m):
+        for number in range(LANES * m):
             if low >= high:
                 break
-            h = plane(q, plane_)
+            h = plane(q, number)
             k = F[h] * vx + F[h + LANES] * vy
             rest = F[h + 2 * LANES] - F[h] * px - F[h + LANES] * py - tol
             if k > 1e-12:

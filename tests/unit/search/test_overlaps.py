@@ -20,7 +20,7 @@ from nesting.pattern.piece import Piece
 from nesting.search import problem as made
 from nesting.search.kernels import core as k
 from nesting.search.kernels.vectors import BOXES, LANES, hits, least_slack, lowest_bit
-from nesting.search.world import Layout, World
+from nesting.search.world import GRID_FROM, Layout, World
 
 
 @njit
@@ -134,7 +134,7 @@ def _tables(world: World) -> None:
 @pytest.mark.parametrize(("count", "tables"), [(8, False), (8, True), (210, False)])
 def test_what_is_listed_overlaps_and_nothing_else(count, tables):
     world = _world(count)
-    assert (world.I[k.GRID_NX] > 0) == (count > 200)  # few: all boxes are looked at
+    assert (world.I[k.GRID_NX] > 0) == (count > GRID_FROM)  # few: all boxes are looked at
     if tables:
         _tables(world)
     dice = random.Random(3)
