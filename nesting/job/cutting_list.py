@@ -95,9 +95,10 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
         material=material.name,
         copies=table.copies,
         pairs=table.pairs,
+        reversed=table.reversed,
         trimmed=table.trimmed,
         gap=table.gap,
-        buffer=table.buffer,
+        rough_margin=table.rough_margin,
         folded_back=table.folded_back,
         nap=None if table.nap is None else Nap(table.nap),
         turn_slack=table.turn_slack,
@@ -114,11 +115,17 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
 
 def _check_variant(table: CutTable, piece: Piece, place: Place, desk: Desk) -> None:
     """Refuse variants that the piece doesn't have, or of which nothing is left."""
+    if table.pairs and table.reversed:
+        raise desk.error(
+            "it is both reversed and cut in pairs",
+            place,
+            hint="pairs = true gives one as drawn and one reversed; choose one",
+        )
     if table.gap and not table.trimmed:
         raise desk.error(
             "a gap is for trimmed pieces only", (*place, "gap"), hint="add trimmed = true"
         )
-    if table.trimmed and table.buffer:
+    if table.trimmed and table.rough_margin:
         raise desk.error("it is both trimmed and cut larger", place, hint="choose one")
     if table.trimmed and piece.sew is None:
         raise desk.error(

@@ -94,9 +94,7 @@ def _cutting_table(table: TableTable) -> CuttingTable:
 
 
 def _refuse_too_many(bags: Sequence[Bag], desk: Desk) -> None:
-    asked = sum(
-        bag.count * cut.copies * (2 if cut.pairs else 1) for bag in bags for cut in bag.cuts
-    )
+    asked = sum(bag.count * cut.copies * len(cut.hands) for bag in bags for cut in bag.cuts)
     if asked > MOST_PARTS:
         raise desk.error(
             f"the job asks for {asked} parts, more than {MOST_PARTS}",

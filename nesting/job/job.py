@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from nesting.material.material import Grade, Material, Nap
-from nesting.pattern.piece import Piece
+from nesting.pattern.piece import Hand, Piece
 
 __all__ = ["Bag", "Cut", "CuttingTable", "Job", "Notion", "Spreading"]
 
@@ -17,7 +17,8 @@ class Cut:
 
     `copies`: per bag; with `pairs` each copy is a mirrored pair, one right and one left.
     `trimmed`: cut on the sewing line (stabiliser), inset by a further `gap` (mm).
-    `buffer`: cut roughly this much larger (mm) instead, for block fusing.
+    `reversed`: each copy is the mirror image of the piece, its left one.
+    `rough_margin`: cut roughly, with this much more all round (mm), for block fusing.
     `folded_back`: the shorter variant. `nap`, `turn_slack`: override the material's.
     `grain`: degrees added to the piece's grain (90 across, 45 bias).
     `centred`: the print's motif is centred in it (fussy cutting). `matches`: runs on
@@ -32,9 +33,10 @@ class Cut:
     material: str
     copies: int = 1
     pairs: bool = False
+    reversed: bool = False
     trimmed: bool = False
     gap: float = 0.0
-    buffer: float = 0.0
+    rough_margin: float = 0.0
     folded_back: bool = False
     nap: Nap | None = None
     turn_slack: float | None = None
@@ -46,6 +48,13 @@ class Cut:
     mates: bool = False
     mate: str | None = None
     pieced: float | None = None
+
+    @property
+    def hands(self) -> tuple[Hand, ...]:
+        """The hands that one copy comes in, the right one first."""
+        if self.pairs:
+            return (Hand.RIGHT, Hand.LEFT)
+        return (Hand.LEFT,) if self.reversed else (Hand.RIGHT,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

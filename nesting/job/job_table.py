@@ -59,9 +59,16 @@ class CutTable(Table):
     pairs: bool = Field(
         False, description="each copy is a mirrored pair: one right (as drawn), one left"
     )
+    reversed: bool = Field(
+        False,
+        description="each copy is the mirror image of the piece, its left one: one lining of an "
+        "uneven flap, say",
+    )
     trimmed: bool = Field(False, description="cut on the sewing line, without seam allowance")
     gap: Distance = Field(0.0, description="trimmed by this much more")
-    buffer: Distance = Field(0.0, description="cut roughly this much larger, for block fusing")
+    rough_margin: Distance = Field(
+        0.0, description="cut roughly, with this much more all round, for block fusing"
+    )
     folded_back: bool = Field(False, description="the shorter variant")
     nap: NapWord | None = Field(None, description="overrides the material's")
     turn_slack: Angle | None = Field(

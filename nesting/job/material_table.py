@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
+from nesting.errors import JobError
 from nesting.job.fields import (
     Angle,
     Distance,
@@ -34,7 +35,29 @@ __all__ = [
     "ZoneTable",
 ]
 
-NapWord = Literal["none", "one-way", "any"]
+_NAP_WORDS = {
+    **dict.fromkeys(("two-way", "two way", "both", "both ways", "without", "no"), "none"),
+    **dict.fromkeys(("directional", "one way", "with", "with nap", "yes"), "one-way"),
+    **dict.fromkeys(("all", "free", "every"), "any"),
+}
+"""What people say instead, and the word of the file."""
+
+
+def _nap(value: Any) -> Any:
+    word = value.strip().lower() if isinstance(value, str) else ""
+    if word in _NAP_WORDS:
+        means = {
+            "none": "parts may be turned by 180°",
+            "one-way": "all parts point the same way",
+            "any": "parts may be turned any way",
+        }[_NAP_WORDS[word]]
+        raise JobError(
+            f'"{word}" is not a word for the nap', hint=f'write "{_NAP_WORDS[word]}": {means}'
+        )
+    return value
+
+
+NapWord = Annotated[Literal["none", "one-way", "any"], BeforeValidator(_nap)]
 
 
 class GoodsTable(Table):

@@ -14,9 +14,9 @@ from nesting.pattern.polygon import polygon
 from nesting.pattern.transform import dropped_mark, transformed
 
 __all__ = [
-    "buffered",
     "marks_for",
     "mirrored",
+    "rough_cut",
     "stretched",
     "trimmed",
     "upright",
@@ -92,7 +92,7 @@ def _split_marks(piece: Piece, outline: Path) -> tuple[tuple[Mark, ...], tuple[F
     return tuple(kept), tuple(dropped)
 
 
-def buffered(piece: Piece, by: float) -> Piece:
+def rough_cut(piece: Piece, by: float) -> Piece:
     """Return the piece cut roughly `by` (mm) larger all round, corners mitred.
 
     For block fusing: it is cut fine afterwards, so cut-outs, sewing line and all marks

@@ -224,7 +224,7 @@ def _names(slots: Sequence[Slot], job: Job) -> list[str]:
 
 def _name(slot: Slot, *, twice: bool) -> str:
     words = [slot.cut.piece]
-    if twice and (variant := variant_words(slot.cut)):
+    if (twice or slot.cut.reversed) and (variant := variant_words(slot.cut)):
         words.append(variant)
     if slot.of > 1:
         words.append(f"{'+'.join(map(str, slot.copies))} of {slot.of}")

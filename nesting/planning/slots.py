@@ -71,18 +71,18 @@ def slots_of(job: Job, material: Material) -> list[Slot]:
 def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> Iterator[Slot]:
     """Yield the slots of one line of the cutting list for one bag."""
     edge: Edge | None = None
-    hands: tuple[Hand, ...] = (Hand.RIGHT, Hand.LEFT) if cut.pairs else (Hand.RIGHT,)
+    hands = cut.hands
     shapes = {hand: ready(piece, cut, material, hand=hand) for hand in hands}
     copies: list[tuple[int, ...]] = [(copy,) for copy in range(1, cut.copies + 1)]
     both = paired = False
     if folded(material):
         assert isinstance(material, Cloth)
-        right = shapes[Hand.RIGHT]
+        shape = shapes[hands[0]]
         if cut.pairs:
             hands, both = (Hand.RIGHT,), True
-        elif lies_on_fold(right):
-            edge, shapes = Edge.LOW, {Hand.RIGHT: halved(right)}
-        elif serves_both_plies(right, cut, material):
+        elif lies_on_fold(shape):
+            edge, shapes = Edge.LOW, {hands[0]: halved(shape)}
+        elif serves_both_plies(shape, cut, material):
             # What is matched across a seam stays with its bag.
             paired = material.print is None
             copies = [

@@ -81,9 +81,9 @@ def refuse_too_big(lay: Lay, material: Material, *, job: Job) -> None:
     places = {field: (file, line) for field, file, line in job.places}
     file, line = places.get(f"piece.{piece}", (job.file, None))
     goods = "hide" if isinstance(material, Hides) else "sheet"
-    of = "any width" if isinstance(material, Cloth) else f"any {goods}"
+    of = "width" if isinstance(material, Cloth) else goods
     raise JobError(
-        f"{first.name} fits no part of {of} of {material.name}: {first.why}",
+        f"{first.name} fits no {of} of {material.name}: {first.why}",
         file=file,
         field=f"piece.{piece}",
         line=line,

@@ -10,9 +10,9 @@ from nesting.pattern.fold import folded_back
 from nesting.pattern.piece import Hand, Piece
 from nesting.pattern.symmetry import is_mirror_symmetric
 from nesting.pattern.variant import (
-    buffered,
     marks_for,
     mirrored,
+    rough_cut,
     stretched,
     trimmed,
     upright,
@@ -34,8 +34,8 @@ def ready(piece: Piece, cut: Cut, material: Goods, *, hand: Hand = Hand.RIGHT) -
         piece = folded_back(piece)[0]
     if cut.trimmed:
         piece = trimmed(piece, gap=cut.gap)[0]
-    if cut.buffer:
-        piece = buffered(piece, cut.buffer)
+    if cut.rough_margin:
+        piece = rough_cut(piece, cut.rough_margin)
     piece = upright(replace(piece, grain=piece.grain + cut.grain))
     if isinstance(material, Cloth) and material.shrinkage.cut_larger:
         shrinkage = material.shrinkage
@@ -54,12 +54,12 @@ def with_marks(piece: Piece, material: str, *, copies: tuple[int, ...], hand: Ha
 
 def variant_words(cut: Cut) -> str:
     """Say how the cut differs from the piece as drawn: ``"trimmed, folded back"``."""
-    words = []
+    words = ["reversed"] if cut.reversed else []
     if cut.folded_back:
         words.append("folded back")
     if cut.trimmed:
         words.append("trimmed")
-    if cut.buffer:
+    if cut.rough_margin:
         words.append("rough cut")
     if cut.grain:
         words.append({90.0: "across", 45.0: "bias"}.get(cut.grain, f"grain {cut.grain:g}°"))

@@ -42,5 +42,5 @@ def holds_another(folder: FilePath) -> WriteError:
     return WriteError(
         "holds another plan already",
         file=str(folder),
-        hint="name another folder, or ask to replace what is there",
+        hint="name another folder, or say --replace",
     )

@@ -95,7 +95,9 @@ def write_plan(
         held = [file.name for file in files if (folder / file.name).exists()]
         if held and not overwrite:
             raise WriteError(
-                "exists already", file=str(folder / held[0]), hint="ask to replace what is there"
+                "exists already",
+                file=str(folder / held[0]),
+                hint="say --replace to replace what is there",
             )
         written = _write_all(judged, files, folder)
     except OSError as error:

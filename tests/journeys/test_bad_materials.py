@@ -105,7 +105,7 @@ CASES = {
     ),
     "a piece that fits no hide": (
         LEATHER.format("").replace("900,500 L 0,500", "900,250 L 0,250") + cut("front", "calf"),
-        "front fits no part of any hide",
+        "front fits no hide",
         "largest space",
     ),
     "a grade that no zone has": (
@@ -116,7 +116,7 @@ CASES = {
     ),
     "interfacing narrower than the piece": (
         CLOTH.format("").replace("1400", "350") + cut("front", "canvas"),
-        "fits no part of any width",
+        "fits no width",
         "needs a width of 40.0 cm",
     ),
     "a print larger than the bed": (

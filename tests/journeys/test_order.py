@@ -200,7 +200,7 @@ def test_ctrl_c_ends_an_order_with_the_best_so_far(job: Path, tmp_path: Path) ->
     [
         (("bags = 3", 'length = "20 cm"'), "table of 20 cm is shorter"),
         (("plies = 4", 'spreading = "face to face"'), "come in twos"),
-        (('width = "60 cm"', 'width = "15 cm"'), "fits no part of any width of canvas"),
+        (('width = "60 cm"', 'width = "15 cm"'), "fits no width of canvas"),
     ],
 )
 def test_an_order_that_cannot_be_met_is_one_line(

@@ -36,6 +36,6 @@ def test_a_piece_wider_than_every_width_is_named(
     told = capsys.readouterr()
     assert told.out == ""
     assert told.err.count("\n") == 1
-    assert told.err.startswith(f"thriftlay: {job}:4: piece.panel: panel fits no part of any width")
+    assert told.err.startswith(f"thriftlay: {job}:4: piece.panel: panel fits no width")
     assert out.exists() == there
     assert not there or not list(out.iterdir())

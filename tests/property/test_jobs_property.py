@@ -114,7 +114,7 @@ def jobs(draw: st.DrawFn) -> str:
     for k in range(count):
         rules = [f"copies = {draw(st.integers(1, 3))}"]
         rules += draw(st.sampled_from([[], ["pairs = true"]]))
-        rules += draw(st.sampled_from([[], [], ["trimmed = true"], ["buffer = 6"]]))
+        rules += draw(st.sampled_from([[], [], ["trimmed = true"], ["rough_margin = 6"]]))
         if kind in ("print", "stripe"):
             match = f'matches = {{ point = "a", piece = "piece {k - 1}", to = "b" }}'
             choice = [[], ["centred = true"], *([[match]] if k else [])]

@@ -28,6 +28,9 @@ from nesting.units import (
         ("1 3/8 yd", 1257.3),
         ("1⅜ yd", 1257.3),
         ("½ in", 12.7),
+        ("2-1/2 in", 63.5),  # as patterns in inches write it: common practice, no source
+        ('2-1/2"', 63.5),
+        ("1-⅜ yd", 1257.3),
         ("1.5 m", 1500.0),
         ("1,5 m", 1500.0),
         ('54"', 1371.6),

@@ -308,9 +308,9 @@ CASES = {
         "cut[2].gap",
         "gap",
     ),
-    "trimmed and buffered": (
+    "trimmed and cut roughly": (
         "trimmed = true",
-        "trimmed = true\nbuffer = 5",
+        "trimmed = true\nrough_margin = 5",
         "both trimmed and cut larger",
         "cut[2]",
         None,
@@ -403,14 +403,14 @@ CASES = {
     "larger than the sheet": (
         'size = ["50 cm", "40 cm"]',
         'size = ["15 cm", "15 cm"]',
-        "front fits no part of any sheet of foam",
+        "front fits no sheet of foam",
         "piece.front",
         None,
     ),
     "larger than every hide": (
         'circle = "6 cm"',
         'circle = "55 cm"',
-        "any hide",
+        "fits no hide",
         "piece.disc",
         None,
     ),
@@ -502,6 +502,27 @@ CASES = {
         "shrinkage = 1.0",
         "share",
         "cloth.canvas.shrinkage.along",
+        None,
+    ),
+    "a nap of two ways": (
+        'nap = "one-way"',
+        'nap = "two-way"',
+        'write "none": parts may be turned by 180°',
+        "cloth.canvas.nap",
+        'nap = "two-way"',
+    ),
+    "a directional nap": (
+        'nap = "one-way"',
+        'nap = "directional"',
+        'write "one-way": all parts point the same way',
+        "cloth.canvas.nap",
+        'nap = "directional"',
+    ),
+    "reversed and in pairs": (
+        "trimmed = true",
+        "pairs = true\nreversed = true",
+        "both reversed and cut in pairs",
+        "cut[2]",
         None,
     ),
     "a nap nobody knows": (

@@ -18,9 +18,9 @@ from nesting.pattern.shapes import circle, polygon_path, rectangle
 from nesting.pattern.svg_path import parse_path
 from nesting.pattern.transform import transformed
 from nesting.pattern.variant import (
-    buffered,
     marks_for,
     mirrored,
+    rough_cut,
     stretched,
     trimmed,
     upright,
@@ -140,7 +140,7 @@ def test_what_cannot_be_trimmed():
 
 
 def test_buffered_for_block_fusing():
-    rough = buffered(side(), 15)
+    rough = rough_cut(side(), 15)
     assert rough.holes == ()
     assert rough.sew is None
     assert [m.kind for m in rough.marks] == [MarkKind.TEXT]

@@ -102,6 +102,29 @@ def test_pairs_are_one_right_and_one_left() -> None:
     assert not any(alike(moved, shape) for shape in turned)
 
 
+def test_a_reversed_cut_is_the_left_one_alone() -> None:
+    """The lining of a flap that is no mirror image of itself: one, and the other way round."""
+    (part,) = lay(cut="reversed = true", piece="grain = 30").parts
+    right, left = (
+        piece_polygon(part.piece) for part in lay(cut="pairs = true", piece="grain = 30").parts
+    )
+    assert (part.name, part.variant, part.hand) == ("side reversed", "reversed", Hand.LEFT)
+    assert alike(piece_polygon(part.piece), left)
+    assert not alike(piece_polygon(part.piece), right)
+
+
+def test_reversed_carries_the_marks_of_the_left_hand() -> None:
+    marks = '[[piece.mark]]\nkind = "drill"\nat = [50, 40]\nhands = "HAND"'
+    for hand, count in (("left", 1), ("right", 0)):
+        (part,) = lay(cut="reversed = true", piece=marks.replace("HAND", hand)).parts
+        assert len(part.piece.marks) == count
+
+
+def test_on_folded_cloth_one_reversed_is_one_part_not_a_pair() -> None:
+    (part,) = lay(cloth=FOLDED, cut="reversed = true").parts
+    assert not part.both_hands
+
+
 @pytest.mark.parametrize(
     ("grain", "cut", "degrees"),
     [("0", "0", 0), ("90", "0", -90), ("0", '"across"', -90), ("30", '"bias"', -75)],
@@ -176,7 +199,13 @@ def test_goods_laid_wrong_side_up_give_mirrored_outlines() -> None:
 
 def test_variants() -> None:
     shape = "rectangle = [200, 100]\nseam_allowance = 10\nfold_back = [[0, 60], [200, 60]]"
-    cuts = ["", "trimmed = true", "trimmed = true\ngap = 2", "buffer = 15", "folded_back = true"]
+    cuts = [
+        "",
+        "trimmed = true",
+        "trimmed = true\ngap = 2",
+        "rough_margin = 15",
+        "folded_back = true",
+    ]
     more = "".join(f'[[cut]]\npiece = "side"\nmaterial = "canvas"\n{cut}\n' for cut in cuts[1:])
     found = lay(shape=shape, more=more)
     assert [part.name for part in found.parts] == [
