@@ -110,6 +110,18 @@ def _asides(summaries: list[Summary]) -> Iterator[str]:
                 f"{s.material}: {s.unmatched / 10:.1f} cm without centring and matching its print,"
                 f" which costs {extra:.1f} cm"
             )
+        for one in s.joined:
+            if one.whole < math.inf:
+                yield (
+                    f"{s.material}: {one.piece} is joined from {len(one.sizes)} pieces; in one it"
+                    f" would need {one.whole / 10:.1f} cm"
+                )
+        for alone in s.could_join:
+            yield (
+                f"{s.material}: {alone.piece} alone needs {alone.length / 10:.1f} cm, all else and"
+                f" its halves about {alone.rest / 10:.1f} cm: if it may be joined, say pieced ="
+                ' "1 cm" in its [[cut]]'
+            )
         if s.loads:
             yield f"{s.material}: {_count(s.loads, 'load')} of the bed"
         if s.mates_apart:

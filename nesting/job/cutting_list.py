@@ -78,6 +78,10 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
     piece = bench.pieces[table.piece]
     _check_variant(table, piece, place, desk)
     _check_print(table, material, place, desk, bench=bench)
+    if table.pieced is None and "joins" in table.model_fields_set:
+        raise desk.error(
+            "joins are for what may be joined", (*place, "joins"), hint='say pieced = "10 mm", too'
+        )
     if table.pieced is not None and (isinstance(material, Hides) or table.centred or table.matches):
         what = "leather" if isinstance(material, Hides) else "a print that is centred or matched"
         raise desk.error(
@@ -110,6 +114,7 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
         mates=table.mates is not False,
         mate=table.mates if isinstance(table.mates, str) else None,
         pieced=table.pieced,
+        joins=table.joins,
     )
 
 

@@ -26,7 +26,8 @@ class Cut:
     name of the other piece's point for the left one of a pair, if it is another.
     `grade`: poorest zone of a hide it accepts. `mates`: its copies are cut close together.
     `mate`: it is cut close to that piece, too. `pieced`: it may be put together from
-    several where it does not fit, each of which goes so far beyond the join (mm).
+    several where it does not fit or that saves cloth, each of which goes so far beyond the join
+    (mm). `joins`: the most joins where it would fit whole.
     """
 
     piece: str
@@ -48,6 +49,7 @@ class Cut:
     mates: bool = False
     mate: str | None = None
     pieced: float | None = None
+    joins: int = 1
 
     @property
     def hands(self) -> tuple[Hand, ...]:

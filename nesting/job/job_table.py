@@ -92,8 +92,16 @@ class CutTable(Table):
     )
     pieced: Distance | None = Field(
         None,
-        description="it may be put together from several where it does not fit, each of which "
-        "goes so far beyond the join: a seam allowance, or half the overlap",
+        description="it may be joined from several pieces, where it does not fit or where that "
+        "saves cloth; how far each piece goes beyond the join: its seam allowance, or half the "
+        "overlap",
+    )
+    joins: int = Field(
+        1,
+        ge=0,
+        le=100,
+        description="of what may be joined and would fit whole: most joins to save cloth, each of "
+        "which has to save a step of it (0: only where it does not fit)",
     )
 
 

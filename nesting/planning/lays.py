@@ -77,7 +77,7 @@ def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> L
         slots = drawn_once(slots, material)
     asked = [region for slot in slots if (region := _region(slot, material)) is not None]
     stock = stock_of(material, width=width, regions=asked)
-    slots = pieced_slots(slots, stock, nap=material.nap, bed=_load(job, material))
+    slots = pieced_slots(slots, stock, material, bed=_load(job, material))
     parts = _parts(slots, material, job=job)
     if isinstance(material, SheetGoods):
         parts = on_known_grain(parts, material)

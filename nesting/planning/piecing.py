@@ -1,4 +1,7 @@
-"""Pieces put together from several where the goods are too narrow, or too short, for them.
+"""Pieces put together from several: where they don't fit, or where a join saves cloth.
+
+A piece that fits whole, but alone keeps the lay longer than everything else needs (a strap
+across the cloth's corner), is joined if that saves a step of what is bought.
 
 A piece is parted along straight lines with the grain, or square to it; both of its
 neighbours go beyond the line by a seam allowance, or by half an overlap. A strip on the
@@ -14,7 +17,7 @@ from dataclasses import replace
 import shapely
 
 from nesting.marker.lay import Sheets, Strip
-from nesting.material.material import Nap
+from nesting.material.material import Cloth, Material, Nap
 from nesting.pattern.measure import bounds, clockwise, counter_clockwise
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
@@ -22,7 +25,11 @@ from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.strips import joined_strip
 from nesting.planning.joins import JOIN
 from nesting.planning.loads import REGISTER
+from nesting.planning.reach import least_length, length_by_area
 from nesting.planning.slots import Slot
+from nesting.planning.turns import turns_of
+from nesting.tolerance import TOLERANCE
+from nesting.units import round_up
 
 __all__ = ["cut_lengths", "pieced", "pieced_slots"]
 
@@ -95,7 +102,7 @@ def _less(
 
 
 def _bit(piece: Piece, area: shapely.Polygon, inner: shapely.Polygon) -> Piece:
-    marks = tuple(mark for mark in piece.marks if inner.covers(_where(mark)))
+    marks = tuple(kept for mark in piece.marks for kept in _within(mark, inner))
     return replace(
         piece,
         cut=counter_clockwise(_ring(area.exterior)),
@@ -130,10 +137,25 @@ def _joins(area: shapely.Polygon, inner: shapely.Polygon) -> Iterator[Mark]:
                 yield Mark(kind=MarkKind.LINE, name=JOIN, path=path)
 
 
-def _where(mark: Mark) -> shapely.Geometry:
-    if mark.path is not None:
-        return shapely.LineString(mark.path.points(0.1))
-    return shapely.Point(mark.at or (math.inf, math.inf))
+def _within(mark: Mark, inner: shapely.Polygon) -> Iterator[Mark]:
+    """Yield what of a mark is on a bit: a line goes on in the next bit, on both sides of the join.
+
+    A closed outline across a join is an open line on each bit; notches and points are on one.
+    """
+    if mark.path is None:
+        if inner.covers(shapely.Point(mark.at or (math.inf, math.inf))):
+            yield mark
+        return
+    points = mark.path.points(TOLERANCE.chord)
+    line = shapely.LineString([*points, *(points[:1] if mark.path.closed else ())])
+    if inner.covers(line):
+        yield mark
+        return
+    kept = shapely.line_merge(shapely.intersection(line, inner))
+    for run in getattr(kept, "geoms", [kept]):
+        if isinstance(run, shapely.LineString) and run.length > _HAIR:
+            path = Path.polyline([(x, y) for x, y, *_ in run.coords], closed=False)
+            yield replace(mark, kind=MarkKind.LINE, path=path)
 
 
 def _ring(ring: shapely.LinearRing) -> Path:
@@ -143,14 +165,15 @@ def _ring(ring: shapely.LinearRing) -> Path:
 def pieced_slots(
     slots: Sequence[Slot],
     stock: Strip | Sheets,
+    material: Material,
     *,
-    nap: Nap,
     bed: tuple[float, float] | None = None,
 ) -> list[Slot]:
-    """Return the slots, each that may be pieced and does not fit its stock as several.
+    """Return the slots, each that may be pieced as several where it doesn't fit or that saves.
 
     `bed`: what a load of it takes, along and across (mm): bits fit that, too.
     """
+    nap = material.nap
     rooms = [_on_bed(room, bed) for room in _rooms(stock)]
     found: list[Slot] = []
     known: dict[tuple[int, float], tuple[Piece, ...]] = {}
@@ -163,6 +186,8 @@ def pieced_slots(
         if key not in known:
             free = (slot.cut.nap or nap) is Nap.ANY
             known[key] = _fitting(slot.piece, rooms, beyond, free=free)
+            if len(known[key]) == 1 and isinstance(material, Cloth) and isinstance(stock, Strip):
+                known[key] = _saving(slot, slots, material, stock.width)
         bits = known[key]
         if len(bits) == 1:
             found.append(slot)
@@ -172,6 +197,45 @@ def pieced_slots(
             for k, bit in enumerate(bits, start=1)
         ]
     return found
+
+
+def _saving(slot: Slot, slots: Sequence[Slot], cloth: Cloth, width: float) -> tuple[Piece, ...]:
+    """Return a piece that fits whole, or the bits that save a step of the cloth bought.
+
+    Each further join has to save another step.
+    """
+    turns = turns_of(slot.piece, slot.cut, cloth)
+    alone = least_length(slot.piece, turns, width=width)
+    others = [other for other in slots if other.piece is not slot.piece]
+    need = max(
+        (least_length(o.piece, turns_of(o.piece, o.cut, cloth), width=width) for o in others),
+        default=0.0,
+    )
+    copies = len(slots) - len(others)
+    beyond = slot.cut.pieced or 0.0
+    best: tuple[Piece, ...] = (slot.piece,)
+    x0, _, x1, _ = bounds(slot.piece.cut)
+    length = x1 - x0
+    least = _bought(max(need, alone), cloth)
+    for count in range(2, slot.cut.joins + 2):
+        bits = pieced(
+            slot.piece,
+            width=None,
+            length=(length + 2.0 * beyond * (count - 1)) / count,
+            beyond=beyond,
+        )
+        if len(bits) != count:
+            break
+        reach = max(least_length(bit, turns, width=width) for bit in bits)
+        area = length_by_area([*(o.piece for o in others), *bits * copies], width=width)
+        bought = _bought(max(need, reach, area), cloth)
+        if bought < least:
+            best, least = bits, bought
+    return best
+
+
+def _bought(length: float, cloth: Cloth) -> float:
+    return round_up(length + 2.0 * cloth.ends, step=cloth.step) if length < math.inf else length
 
 
 def _rooms(stock: Strip | Sheets) -> list[Room]:
@@ -204,5 +268,7 @@ def _fitting(
             if wide <= width + _HAIR and (length is None or long <= length + _HAIR):
                 return (piece,)
     ways = [pieced(piece, width=w, length=n, beyond=beyond) for n, w in rooms]
+    if free:
+        ways += [pieced(piece, width=n, length=w, beyond=beyond) for n, w in rooms]
     ways = [way for way in ways if len(way) > 1]
     return min(ways, key=len, default=(piece,))

@@ -11,6 +11,7 @@ from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.marker.lay import Strip
 from nesting.material.material import Cloth
+from nesting.planning.joins import Together, Unjoined, joined, unjoined
 from nesting.planning.plan import Entry, Plan
 
 __all__ = ["OrderLine", "Summary", "judge_plan", "order_lines", "summary"]
@@ -23,6 +24,7 @@ class Summary:
     `bound` is a length no marker can go below (mm), or a number of sheets; `gap` is
     (length − bound) ÷ bound, or that of the sheets. `unmatched`: length without centring
     and matching a print, where that was tried. `loads`: of a bed smaller than the lay.
+    `joined`: what is put together from several; `could_join`: straps that alone keep it long.
     `mates_apart`: the longest distance between mates that found no room close together (mm).
     """
 
@@ -47,6 +49,8 @@ class Summary:
     unmatched: float | None = None
     loads: int = 0
     mates_apart: float = 0.0
+    joined: tuple[Together, ...] = ()
+    could_join: tuple[Unjoined, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +121,8 @@ def summary(entry: Entry) -> Summary:
         first_length=entry.search.first_length,
         unmatched=entry.unmatched,
         loads=len(entry.loads),
+        joined=joined(entry),
+        could_join=unjoined(entry),
         mates_apart=max((f.amount or 0.0 for f in _notes(entry, "mates")), default=0.0),
     )
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
-from nesting.planning.joins import Together, put_together
+from nesting.planning.joins import Together, joined, unjoined
 from nesting.planning.plan import Entry
 from nesting.planning.rules_of_thumb import cloth_rules, leather_rules
 from nesting.units import format_area
@@ -19,7 +20,7 @@ def rules_sections(entry: Entry) -> Iterator[str]:
     """Yield what is joined, and what the rules say."""
     joined = join_sentences(entry)
     if joined:
-        yield element("h3", "Put together from several")
+        yield element("h3", "Joined from several pieces")
         yield items(joined)
     rules = rule_sentences(entry)
     if rules:
@@ -33,18 +34,24 @@ _RULES = "Sums that the trade does without a marker, to hold this one against. B
 
 def join_sentences(entry: Entry) -> list[str]:
     """Say of each piece that is put together: lengths, number of joins, loss."""
-    laid = [entry.marker.lay.parts[p.part] for p in entry.marker.placements]
-    return [_joined(one) for one in put_together(laid)]
+    said = [_joined(one) for one in joined(entry)]
+    return said + [
+        f"{one.piece} alone needs {cm(one.length)} of cloth; everything else, and its halves, about"
+        f" {cm(one.rest)}. If it may be joined, say so: pieced in its [[cut]]."
+        for one in unjoined(entry)
+    ]
 
 
 def _joined(one: Together) -> str:
-    sizes = ", ".join(f"{cm(length)} × {cm(width)}" for length, width in dict.fromkeys(one.sizes))
+    alike = dict.fromkeys((cm(length), cm(width)) for length, width in one.sizes)
+    sizes = "; ".join(f"{length} × {width}" for length, width in alike)
     times = "" if one.times == 1 else f" ({one.times} times)"
     took = "takes" if one.joins == 1 else "take"
     loss = "" if one.shorter is None else f"{cm(one.shorter)} of the length and "
     return (
         f"{one.piece}{times}: from {counted(len(one.sizes), 'piece')} of {sizes}, with "
         f"{counted(one.joins, 'join')}, which {took} {loss}{format_area(one.lost, unit='cm²')}."
+        + (f" In one it would need {cm(one.whole)} of cloth." if one.whole < math.inf else "")
     )
 
 

@@ -15,6 +15,7 @@ from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import ellipse, rectangle
 from nesting.pattern.strips import continuous_binding, joined_strip
+from nesting.planning.joins import joined, unjoined
 from nesting.planning.lays import lays
 from nesting.planning.piecing import pieced
 
@@ -98,6 +99,70 @@ def test_a_strap_across_the_cloth_is_joined_as_the_arithmetic_says() -> None:
     # 4 × the finished width (getasquiltingstudio 2023/04)
     assert [b[2] - b[0] for b in lengths] == pytest.approx([4 * IN] * len(sums.pieces))
     assert len(found.parts) - 1 == sums.joins
+
+
+STRAP = """
+[[piece]]
+name = "strap"
+strap = ["60 in", "1 1/2 in"]
+[[cut]]
+piece = "strap"
+material = "interfacing"
+MORE
+"""
+
+
+def sling(*, cut: str = "", cloth: str = 'nap = "any"', width: int = 54) -> Job:
+    """Two panels of 12 × 9 in and a strap of 60 × 6 in, cloth sold by the half yard."""
+    text = JOB.replace("SHAPE", 'rectangle = ["12 in", "9 in"]').replace("WIDTH", f'"{width} in"')
+    text = text.replace("MORE", f'step = "1/2 yd"\n{cloth}').replace("CUT", "copies = 2")
+    return parse_job(text + STRAP.replace("MORE", cut))
+
+
+def test_a_strap_that_fits_only_askew_is_joined_once_where_that_saves_a_step() -> None:
+    # Derived: in one it lies from corner to corner; in halves of 30½ in it lies across.
+    (found,) = lays(sling(cut='pieced = "1/2 in"'))
+    strap = [part for part in found.parts if part.piece.name == "strap"]
+    sizes = [piece_polygon(part.piece).bounds for part in strap]
+    assert [(b[2] - b[0], b[3] - b[1]) for b in sizes] == [pytest.approx((30.5 * IN, 6 * IN))] * 2
+    whole, once = (
+        make_plan(sling(cut=cut), seconds=None, rounds=3, workers=1).entries[0]
+        for cut in ("", 'pieced = "1/2 in"')
+    )
+    assert (whole.buying.to_buy, once.buying.to_buy) == pytest.approx((1371.6, 457.2))
+    (one,) = joined(once)
+    assert one.whole <= whole.buying.needed + 1.0
+    (alone,) = unjoined(whole)
+    assert alone.piece == "strap"
+    assert alone.length == pytest.approx(one.whole)
+
+
+def test_a_strap_is_left_whole_where_no_join_is_wanted_or_none_saves() -> None:
+    (found,) = lays(sling(cut='pieced = "1/2 in"\njoins = 0'))
+    assert len(found.parts) == 3
+    # 64 in wide it lies across in one
+    (found,) = lays(sling(cut='pieced = "1/2 in"', width=64))
+    assert len(found.parts) == 3
+
+
+def test_more_joins_are_made_only_as_far_as_each_saves_a_step() -> None:
+    """With the grain a strap of 60 in holds the length; the rest needs 9 in: ⅓, ¼, … of it."""
+    counts = {}
+    for joins in (1, 2, 3, 9):
+        (found,) = lays(sling(cut=f'pieced = "1/2 in"\njoins = {joins}', cloth='nap = "none"'))
+        counts[joins] = len(found.parts) - 2
+    # Derived: 60 in → 1 → 30½ in → 20⅔ in → 15¾ in, bought as 2, 1, 1 and ½ yards.
+    assert counts == {1: 2, 2: 2, 3: 4, 9: 4}
+
+
+def test_the_folds_of_a_strap_are_on_all_its_pieces() -> None:
+    (found,) = lays(sling(cut='pieced = "1/2 in"'))
+    for part in found.parts:
+        if part.piece.name == "strap":
+            folds = [mark.path for mark in part.piece.marks if mark.name == "fold" and mark.path]
+            assert len(folds) == 3
+            for path in folds:  # up to the join, ½ in before the end
+                assert abs(path.end[0] - path.start[0]) == pytest.approx(30 * IN)
 
 
 def test_a_bias_strip_is_joined_along_the_grain() -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from nesting import JobError, make_plan, parse_job
 from nesting.material.material import Cloth
-from nesting.planning.joins import put_together
+from nesting.planning.joins import joined, put_together
 from nesting.planning.lays import lays
 from nesting.planning.plan import Entry
 from nesting.planning.rules_of_thumb import cloth_rules, leather_rules
@@ -54,7 +54,7 @@ def laid(**more: str) -> Entry:
 
 def test_joined_straps_are_said_in_a_sentence() -> None:
     entry = laid(cloth="longest = 800\nends = 0", cut="pieced = 10")
-    (one,) = put_together(entry.marker.lay.parts)
+    (one,) = joined(entry)
     # Two pieces of 760 mm and a seam of 2 × 10 mm make 1500 mm.
     assert (one.piece, one.times, one.joins) == ("strap", 2, 1)
     assert one.sizes == (pytest.approx((760.0, 80.0)),) * 2
@@ -62,7 +62,7 @@ def test_joined_straps_are_said_in_a_sentence() -> None:
     assert one.lost == pytest.approx(20.0 * 80.0)
     assert join_sentences(entry) == [
         "strap (2 times): from 2 pieces of 76 cm × 8 cm, with 1 join, which takes 2 cm of the"
-        " length and 16.00 cm²."
+        " length and 16.00 cm². In one it would need 150 cm of cloth."
     ]
 
 
@@ -71,7 +71,7 @@ def test_what_is_joined_both_ways_loses_an_area() -> None:
     cloth = JOB[JOB.index("[[cloth]]") : JOB.index("[[cut]]")]
     (found,) = lays(parse_job(JOB.replace(cloth, goods).replace("CUT", "pieced = 5").replace(
         "copies = 4\nPANEL", "copies = 1\npieced = 5")))  # fmt: skip
-    straps, panels = put_together(found.parts)
+    straps, panels = put_together(found.parts, width=1000.0)
     assert (straps.joins, straps.shorter) == (4, None)
     assert len(straps.sizes) == 4
     # two rows of 45 mm, two columns of 755 mm
@@ -80,7 +80,7 @@ def test_what_is_joined_both_ways_loses_an_area() -> None:
 
 
 def test_nothing_is_said_where_nothing_is_joined() -> None:
-    assert join_sentences(laid()) == []
+    assert join_sentences(laid(cloth="step = 2000")) == []
 
 
 def test_cloth_by_area() -> None:
