@@ -16,6 +16,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from nesting.amounts import Amounts
     from nesting.errors import (
         Finding,
         JobError,
@@ -78,6 +79,7 @@ if TYPE_CHECKING:
 
 # Where each public name lives: module, and its name there if it differs.
 _HOMES = {
+    "Amounts": "amounts",
     "Hides": "material.material",
     "Compared": "planning.compare",
     "Entry": "planning.plan",
@@ -168,6 +170,7 @@ _HOMES = {
 }
 
 __all__ = [
+    "Amounts",
     "PAPERS",
     "UNFINISHED",
     "Compared",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from nesting.amounts import Amounts
 from nesting.material.material import Grade, Material, Nap
 from nesting.pattern.piece import Hand, Piece
 
@@ -138,3 +139,8 @@ class Job:
     file: str | None = None
     unit: str = "mm"
     places: tuple[tuple[str, str, int], ...] = ()
+
+    @property
+    def amounts(self) -> Amounts:
+        """How this job's lengths and areas are said."""
+        return Amounts(self.unit)

@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-BASE = {"errors", "units", "tolerance"}
+BASE = {"errors", "units", "amounts", "tolerance"}
 MAY_IMPORT = {
     "errors": set(),
     "tolerance": set(),
     "units": {"errors", "tolerance"},
+    "amounts": {"units"},
     "pattern": BASE,
     "material": BASE | {"pattern"},
     "job": BASE | {"pattern", "material"},
