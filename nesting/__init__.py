@@ -170,9 +170,9 @@ _HOMES = {
 }
 
 __all__ = [
-    "Amounts",
     "PAPERS",
     "UNFINISHED",
+    "Amounts",
     "Compared",
     "Entry",
     "Executor",

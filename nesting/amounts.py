@@ -37,7 +37,7 @@ INCH_UNITS = frozenset({"in", "ft", "yd"})
 _INCH, _YARD = LENGTH_UNITS["in"], LENGTH_UNITS["yd"]
 _LONG = 3000.0  # mm from which a length of cloth is said in metres
 _LONG_YARDS = 3.0 * _YARD
-_SAME = 0.02  # mm: what is so near to a sixteenth of an inch is one
+_SAME = 0.005  # mm: what is so near to a sixteenth of an inch is one
 _NOISE = 1e-3  # mm: what `round_up` takes for rounding
 
 
