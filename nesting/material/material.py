@@ -176,6 +176,10 @@ class Zone:
     tight: float | None = None
     slack: float = 180.0
 
+    def binds(self, slack: float | None = None) -> bool:
+        """Whether its tightness leaves some turns out; `slack` in place of its own."""
+        return self.tight is not None and (self.slack if slack is None else slack) < 90.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hide:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import shapely
 
-from nesting.marker.lay import Part, Region, Sheet, Sheets, Strip, Turns
+from nesting.marker.lay import Part, Region, Sheet, Sheets, Strip
 from nesting.material.material import (
     Cloth,
     Fold,
@@ -19,12 +18,12 @@ from nesting.material.material import (
     Nap,
     SheetGoods,
     Width,
-    Zone,
 )
 from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import rectangle
+from nesting.planning.zones import allowed_on, ring_path
 
 __all__ = [
     "WITH_GRAIN",
@@ -136,75 +135,19 @@ def _hide_sheets(hide: Hide, *, regions: dict[Asked, None]) -> Iterator[Sheet]:
     def turned(path: Path) -> Path:
         return path.transformed(turn) if hide.backbone else path
 
-    named = tuple(region for asked in regions for region in _regions(hide, asked, turned=turned))
+    named = tuple(
+        Region(
+            name=region_name(asked),
+            outlines=tuple(turned(path) for path in allowed.outlines),
+            turns=allowed.turns,
+        )
+        for asked in regions
+        for allowed in allowed_on(hide, grade=asked.grade, nap=asked.nap, slack=asked.slack)
+    )
     bits = list(_bits(turned(hide.outline), tuple(turned(flaw) for flaw in hide.flaws)))
     for i, (outline, holes) in enumerate(bits, start=1):
         name = hide.name if len(bits) == 1 else f"{hide.name}{_BIT}{i}"
         yield Sheet(name=name, outline=outline, holes=holes, regions=named, count=1)
-
-
-def _regions(hide: Hide, asked: Asked, *, turned: Callable[[Path], Path]) -> Iterator[Region]:
-    """Yield the region of the zones that are good enough, and alternatives to it.
-
-    A part lies in one region only and takes its turns. So that it may reach across the
-    borders of zones, those whose directions of tightness agree make one region, as large
-    as can be; what is left makes further ones. Parts with a nap of their own, such as
-    straps parallel to the backbone, keep to it, in the zones whose tightness allows that.
-    """
-    name = region_name(asked)
-    if asked.nap is not Nap.ANY and not hide.grain_known:
-        return
-    if not hide.zones or asked.grade is Grade.D:  # nobody has graded it, or anywhere will do
-        yield Region(name=name, outlines=(counter_clockwise(turned(hide.outline)),))
-        return
-    left = [zone for zone in hide.zones if zone.grade <= asked.grade]
-    if asked.nap is not Nap.ANY:
-        left = [zone for zone in left if _allows(zone, hide.backbone)]
-        if left:
-            yield Region(name=name, outlines=_outlines(left, turned))
-        return
-    if asked.slack is not None:
-        left = [replace(zone, slack=asked.slack) for zone in left]
-    while left:
-        zones, turns = _agreeing(left, backbone=hide.backbone)
-        yield Region(name=name, outlines=_outlines(zones, turned), turns=turns)
-        left = [zone for zone in left if zone not in zones]
-
-
-def _outlines(zones: Sequence[Zone], turned: Callable[[Path], Path]) -> tuple[Path, ...]:
-    return tuple(counter_clockwise(turned(zone.outline)) for zone in zones)
-
-
-def _allows(zone: Zone, direction: float) -> bool:
-    """Whether a part may lie along a direction (degrees) in a zone."""
-    if zone.tight is None:
-        return True
-    return abs(math.remainder(direction - zone.tight, 180.0)) <= zone.slack + 1e-9
-
-
-def _binds(zone: Zone) -> bool:
-    """Whether a zone's tightness leaves some turns out."""
-    return zone.tight is not None and zone.slack < 90.0
-
-
-def _agreeing(zones: Sequence[Zone], *, backbone: float) -> tuple[list[Zone], Turns | None]:
-    """Return the zones, as much of the hide as can be, that share directions, and the turns."""
-    tight = [(zone.tight, zone.slack) for zone in zones if zone.tight is not None and _binds(zone)]
-    if not tight:
-        return list(zones), None
-    tried = sorted({t + way * slack for t, slack in tight for way in (0.0, -1.0, 1.0)})
-    groups = [[zone for zone in zones if _allows(zone, angle)] for angle in tried]
-    areas = [sum(polygon(zone.outline).area for zone in group) for group in groups]
-    best = max(range(len(tried)), key=lambda i: (areas[i], -i))
-    bound = [zone for zone in groups[best] if _binds(zone)]
-    if not bound:
-        return groups[best], None
-    low, high = -90.0, 90.0
-    for zone in bound:
-        off = math.remainder((zone.tight or 0.0) - tried[best], 180.0)
-        low, high = max(low, off - zone.slack), min(high, off + zone.slack)
-    angle = tried[best] + 0.5 * (low + high) - backbone
-    return groups[best], Turns(angles=(angle, angle + 180.0), slack=0.5 * (high - low))
 
 
 def _bits(outline: Path, flaws: tuple[Path, ...]) -> list[tuple[Path, tuple[Path, ...]]]:
@@ -220,12 +163,8 @@ def _bits(outline: Path, flaws: tuple[Path, ...]) -> list[tuple[Path, tuple[Path
     bits = [bit for bit in getattr(left, "geoms", [left]) if bit.area >= _SMALLEST_BIT]
     return [
         (
-            counter_clockwise(_ring(bit.exterior)),
-            tuple(clockwise(_ring(hole)) for hole in bit.interiors),
+            counter_clockwise(ring_path(bit.exterior)),
+            tuple(clockwise(ring_path(hole)) for hole in bit.interiors),
         )
         for bit in sorted(bits, key=lambda bit: -bit.area)
     ]
-
-
-def _ring(ring: shapely.LinearRing) -> Path:
-    return Path.polyline([(x, y) for x, y in list(ring.coords)[:-1]], closed=True)

@@ -103,9 +103,11 @@ def _region(slot: Slot, material: Material) -> Asked | None:
         return None
     grade, nap = slot.cut.grade or _ANY_ZONE, slot.cut.nap or material.nap
     known = nap is Nap.ANY or all(hide.grain_known for hide in material.hides)
-    if grade is _ANY_ZONE and known:
+    slack = slot.cut.turn_slack if nap is Nap.ANY else None
+    tight = any(zone.binds(slack) for hide in material.hides for zone in hide.zones)
+    if grade is _ANY_ZONE and known and not tight:
         return None
-    return Asked(grade=grade, nap=nap, slack=slot.cut.turn_slack if nap is Nap.ANY else None)
+    return Asked(grade=grade, nap=nap, slack=slack)
 
 
 def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part, ...]:

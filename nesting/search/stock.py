@@ -9,10 +9,10 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon, box
+from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 
-from nesting.marker.lay import Lay, Sheet, Sheets, Strip, Turns
+from nesting.marker.lay import Lay, Region, Sheet, Sheets, Strip, Turns
 from nesting.pattern.measure import area as path_area
 from nesting.search.shapes import Floats, convex_parts, flat, grown, polygons, simplified
 from nesting.tolerance import TOLERANCE
@@ -24,6 +24,9 @@ _MANY = 24
 
 _COARSE = 0.5
 """…by at most so much (mm): the outline of a hide has hundreds."""
+
+_RIGID = 1.0
+"""Where a part may turn by less (degrees) it has hardly any freedom."""
 
 _ALIKE = 0.2
 """Areas are about as large within this share of the largest."""
@@ -108,23 +111,41 @@ def areas_of(sheet: Sheet, *, margin: float) -> dict[str | None, tuple[Area, ...
     if whole is not None:
         areas[None] = (whole,)
     for region in sheet.regions:
-        body: BaseGeometry = Polygon()
-        for path in region.outlines:
-            chord = TOLERANCE.search_chord if path.curved else TOLERANCE.chord
-            shape = flat(path, (), chord=chord)
-            if path.curved:
-                shape = _inset(shape, chord)
-            hole = _clockwise(path.points(1.0))
-            body = body.difference(shape) if hole else body.union(shape)
-        area = _area(body.intersection(usable), region.turns)
+        area = _area(_body(region).intersection(usable), region.turns)
         if area is not None:
             areas[region.name] = (*areas.get(region.name, ()), area)
     return {name: _in_order(found) for name, found in areas.items()}
 
 
+def _body(region: Region) -> BaseGeometry:
+    """Return a region's area, a little small where it has curves.
+
+    Outlines that share a curve are put together before that, so that a part may cross it:
+    their chords are apart by twice what a chord is off at most.
+    """
+    curved = any(path.curved for path in region.outlines)
+    chord = TOLERANCE.search_chord if curved else TOLERANCE.chord
+    inside: list[BaseGeometry] = []
+    holes: list[BaseGeometry] = []
+    for path in region.outlines:
+        shape = flat(path, (), chord=chord)
+        hole = _clockwise(path.points(1.0))
+        (holes if hole else inside).append(grown(shape, chord) if curved else shape)
+    body = shapely.union_all(inside)
+    if curved:
+        body = _inset(body, 2.0 * chord)
+    return body.difference(shapely.union_all(holes)) if holes else body
+
+
 def _in_order(areas: tuple[Area, ...]) -> tuple[Area, ...]:
     step = _ALIKE * max(area.free for area in areas)
-    return tuple(sorted(areas, key=lambda area: -round(area.free / step)))
+
+    def rank(area: Area) -> tuple[bool, int]:
+        """Areas where a part keeps one turn to reach across a border come last."""
+        rigid = area.turns is not None and area.turns.slack < _RIGID
+        return rigid, -round(area.free / step)
+
+    return tuple(sorted(areas, key=rank))
 
 
 def _choices(

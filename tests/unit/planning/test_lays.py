@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.errors import JobError
 from nesting.job.file import parse_job, read_job
-from nesting.marker.lay import Edge, Lay, Part, Sheet, Sheets, Strip, Turns
+from nesting.marker.lay import Edge, Lay, Part, Region, Sheet, Sheets, Strip, Turns
 from nesting.material.material import Cloth, Width
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Hand, MarkKind, Piece
@@ -543,17 +543,31 @@ def test_grades_are_regions_of_zones_at_least_so_good() -> None:
         )
         for part in found.parts
     }
-    assert areas == {"strap": [90_000.0, 120_000.0], "keeper": [120_000.0]}
+    assert areas == {"strap": [90_000.0, 210_000.0], "keeper": [120_000.0]}
     assert strap.region != keeper.region
-    # Zones that agree on a direction make one region, so that parts may reach across.
+    # Zones that agree on a direction make one region, so that parts may reach across; where
+    # only one of them allows it, a part lies in that one alone.
     turns = {region.turns for region in sheet.regions if region.name == strap.region}
-    assert turns == {Turns(angles=(90.0, 270.0), slack=10.0)}
+    assert turns == {Turns(angles=(90.0, 270.0), slack=10.0), None}
 
 
-def test_the_poorest_grade_is_the_whole_hide() -> None:
-    found, stock = hides('grade = "D"')
-    assert [part.region for part in found.parts] == [None, None]
-    assert stock.sheets[0].regions == ()
+def area_of(region: Region) -> float:
+    rings = [polygon(path) for path in region.outlines]
+    return rings[0].area - sum(ring.area for ring in rings[1:])
+
+
+def test_the_poorest_grade_is_the_whole_hide_and_tightness_holds_there_too() -> None:
+    """A cut that says no grade is bound by tightness like any other, unless it says otherwise."""
+    for cut in ('grade = "D"', ""):
+        found, stock = hides(cut, keeper="turn_slack = 180")
+        strap, keeper = found.parts
+        assert keeper.region is None
+        regions = [r for r in stock.sheets[0].regions if r.name == strap.region]
+        areas = {r.turns: area_of(r) for r in regions}
+        assert areas == {
+            Turns(angles=(90.0, 270.0), slack=10.0): pytest.approx(900 * 600),
+            None: pytest.approx(900 * 600 - 400 * 300),
+        }
 
 
 def test_a_hide_without_zones_is_good_all_over() -> None:

@@ -1,0 +1,187 @@
+"""Where on a hide a part may lie, and how it may turn there: grades, and directions of tightness.
+
+The rule: a part satisfies every zone that it touches. Each is good enough, and allows the
+part's direction. What is in no zone has the poorest grade and allows every direction. Where
+zones overlap the better one holds, of equally good ones the later. Zones drawn less than a
+millimetre apart meet.
+
+So that a part may reach across borders, the zones that allow the same directions make one
+region. Directions are parted where a zone begins or ends to allow them; for each such range
+there is one region with the turns of that range, and a part takes whichever it likes. Every
+place and turn that the rule allows is in one of them, and nothing else is.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from nesting.marker.lay import Turns
+from nesting.material.material import Grade, Hide, Nap, Zone
+from nesting.pattern.measure import clockwise, counter_clockwise
+from nesting.pattern.path import Path
+from nesting.pattern.polygon import polygon
+
+__all__ = ["Allowed", "allowed_on", "allows", "ring_path", "zones_touched"]
+
+_MEET = 0.5
+"""Zones grown by so much (mm) that touch each other meet: lines drawn by hand don't coincide."""
+
+_TOUCHED = 1.0
+"""A part is in a zone if so much of it (mm²) is."""
+
+_HAIR = 1e-9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowed:
+    """An area of a hide, as it is drawn, and the turns of a part in it (None: its own).
+
+    `outlines` run counter-clockwise, holes in them clockwise (mm). Turns are relative to the
+    backbone.
+    """
+
+    outlines: tuple[Path, ...]
+    turns: Turns | None
+
+
+def allowed_on(
+    hide: Hide, *, grade: Grade, nap: Nap, slack: float | None = None
+) -> tuple[Allowed, ...]:
+    """Return where a part may lie that accepts a grade; it chooses among the areas.
+
+    `slack`: how far (degrees) it may turn from the direction of tightness, instead of what
+    the zones say. A part with a nap lies along the backbone, where the zones allow that.
+    """
+    if nap is not Nap.ANY and not hide.grain_known:
+        return ()
+    zones = hide.zones if slack is None else tuple(replace(z, slack=slack) for z in hide.zones)
+    if not zones:
+        return (Allowed(outlines=(counter_clockwise(hide.outline),), turns=None),)
+    if nap is not Nap.ANY:
+        good = {i for i, z in enumerate(zones) if z.grade <= grade and allows(z, hide.backbone)}
+        outlines = _outlines(_area(hide, good, rest=grade is Grade.D), hide, good)
+        return (Allowed(outlines=outlines, turns=None),) if outlines else ()
+    return tuple(_by_direction(hide, zones, grade))
+
+
+def allows(zone: Zone, direction: float) -> bool:
+    """Whether a part may lie along a direction (degrees, as the hide is drawn) in a zone."""
+    if zone.tight is None:
+        return True
+    return abs(math.remainder(direction - zone.tight, 180.0)) <= zone.slack + _HAIR
+
+
+def _by_direction(hide: Hide, zones: Sequence[Zone], grade: Grade) -> Iterator[Allowed]:
+    """Yield the area of each range of directions; the more freedom a part has there the earlier."""
+    fit = [i for i, zone in enumerate(zones) if zone.grade <= grade]
+    # In the poorer zones no part of this grade lies, so their directions don't matter.
+    for some, low, high in _ranges([zones[i] for i in fit]):
+        good = {fit[k] for k in some}
+        outlines = _outlines(_area(hide, good, rest=grade is Grade.D), hide, good)
+        if not outlines:
+            continue
+        if high - low >= 180.0 - _HAIR:
+            yield Allowed(outlines=outlines, turns=None)
+        else:
+            angle = 0.5 * (low + high) - hide.backbone
+            turns = Turns(angles=(angle, angle + 180.0), slack=0.5 * (high - low))
+            yield Allowed(outlines=outlines, turns=turns)
+
+
+def _ranges(zones: Sequence[Zone]) -> list[tuple[frozenset[int], float, float]]:
+    """Return sets of zones, and the directions (from, to, degrees) that all of each allow.
+
+    For each direction there is the largest set, with all directions beside it that it allows.
+    """
+    everywhere = frozenset(range(len(zones)))
+    edges = sorted(
+        {
+            round((zone.tight + way * zone.slack) % 180.0, 9) % 180.0
+            for zone in zones
+            if zone.tight is not None and zone.binds()
+            for way in (-1.0, 1.0)
+        }
+    )
+    if not edges:
+        return [(everywhere, 0.0, 180.0)]
+    following = [*edges[1:], edges[0] + 180.0]
+    cells = [
+        cell for a, b in zip(edges, following, strict=True) for cell in ((a, a), (a, b))
+    ]  # an edge by itself, and what is between two
+    allowed = [
+        frozenset(i for i, zone in enumerate(zones) if allows(zone, 0.5 * (a + b)))
+        for a, b in cells
+    ]
+    found: dict[tuple[float, float], tuple[frozenset[int], float, float]] = {}
+    for k, here in enumerate(allowed):
+        first = last = k
+        while k - first < len(cells) and here <= allowed[(first - 1) % len(cells)]:
+            first -= 1
+        while last - first < len(cells) and here <= allowed[(last + 1) % len(cells)]:
+            last += 1
+        turns, place = divmod(first, len(cells))
+        low = cells[place][0] + 180.0 * turns
+        turns, place = divmod(last, len(cells))
+        high = cells[place][1] + 180.0 * turns
+        if high - low >= 180.0 - _HAIR:
+            low, high = 0.0, 180.0
+        key = (round(low % 180.0, 6), round(high - low, 6))
+        if key not in found or found[key][0] < here:
+            found[key] = (here, low, high)
+    return sorted(found.values(), key=lambda one: (one[1] - one[2], one[1]))
+
+
+def _area(hide: Hide, good: set[int], *, rest: bool) -> BaseGeometry:
+    """Return where the zones that are `good` hold, and with `rest` all that is in no zone."""
+    shapes = [polygon(zone.outline) for zone in hide.zones]
+    inside: BaseGeometry = polygon(hide.outline)
+    if not rest:
+        kept = [shapes[i] for i in sorted(good)]
+        grown = [shapely.buffer(shape, _MEET, join_style="mitre") for shape in kept]
+        bridged = shapely.buffer(shapely.union_all(grown), -_MEET, join_style="mitre")
+        # The bridge is what is between them, not what a corner gains.
+        inside = shapely.union_all([*kept, bridged]) if len(kept) > 1 else shapely.union_all(kept)
+    for i, zone in enumerate(hide.zones):
+        if i in good:
+            continue
+        over = [shapes[j] for j in good if _holds_over(hide.zones[j], j, zone, i)]
+        inside = shapely.difference(inside, shapely.difference(shapes[i], shapely.union_all(over)))
+    return inside
+
+
+def _holds_over(one: Zone, i: int, other: Zone, j: int) -> bool:
+    """Whether the first of two zones (and their places) holds where they overlap."""
+    return (one.grade, -i) < (other.grade, -j)
+
+
+def _outlines(area: BaseGeometry, hide: Hide, good: set[int]) -> tuple[Path, ...]:
+    """Return an area's outlines and holes; those of a whole hide or zone with their curves."""
+    for path in (hide.outline, *(hide.zones[i].outline for i in sorted(good))):
+        if (
+            shapely.symmetric_difference(polygon(path), area).area
+            <= _HAIR * polygon(hide.outline).area
+        ):
+            return (counter_clockwise(path),)
+    found = []
+    for bit in getattr(area, "geoms", [area]):
+        if isinstance(bit, shapely.Polygon) and bit.area > _TOUCHED:
+            found.append(counter_clockwise(ring_path(bit.exterior)))
+            found += [clockwise(ring_path(hole)) for hole in bit.interiors]
+    return tuple(found)
+
+
+def ring_path(ring: shapely.LinearRing) -> Path:
+    """Return a closed ring of shapely's as a path."""
+    return Path.polyline([(x, y) for x, y, *_ in list(ring.coords)[:-1]], closed=True)
+
+
+def zones_touched(hide: Hide, part: BaseGeometry) -> tuple[Zone, ...]:
+    """Return the zones that a part lies in, most of it first; `part` as the hide is drawn."""
+    shares = [shapely.intersection(polygon(zone.outline), part).area for zone in hide.zones]
+    touched = [i for i, share in enumerate(shares) if share > _TOUCHED]
+    return tuple(hide.zones[i] for i in sorted(touched, key=lambda i: -shares[i]))
