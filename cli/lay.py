@@ -126,8 +126,8 @@ def _asides(summaries: list[Summary]) -> Iterator[str]:
             yield f"{s.material}: {_count(s.loads, 'load')} of the bed"
         if s.mates_apart:
             yield (
-                f"{s.material}: mates lie up to {s.mates_apart / 10:.1f} cm apart, no room was"
-                " found closer by; the report names them"
+                f"{s.material}: mates lie up to {s.mates_apart / 10:.1f} cm apart: nothing closer"
+                " was found in the time; the report names them"
             )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import shapely
 
 from nesting.job.desk import Desk, Request
@@ -17,7 +19,7 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import polygon
 from nesting.units import AREA_UNITS, format_cm
 
-__all__ = ["hides_from"]
+__all__ = ["hides_from", "zones_from"]
 
 SPACING = 3.0
 """Between parts of leather (mm): 2 to 3 mm for clicking (common practice, no source)."""
@@ -60,9 +62,7 @@ def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
     left = shapely.difference(whole, shapely.union_all([polygon(flaw) for flaw in flaws]))
     if left.area <= 1e-3 * whole.area:
         raise desk.error("the flaws leave nothing of the hide", (*place, "flaw"))
-    zones = tuple(
-        _zone(zone, (*place, "zone", i), desk, within=whole) for i, zone in enumerate(table.zone)
-    )
+    zones = zones_from(table.zone, place, desk, within=whole)
     if table.guess_zones is not None:
         if zones:
             raise desk.error(
@@ -83,6 +83,15 @@ def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
         zones=zones,
         backbone=table.backbone,
         guessed=table.guess_zones is not None,
+    )
+
+
+def zones_from(
+    tables: Sequence[ZoneTable], place: Place, desk: Desk, *, within: shapely.Polygon
+) -> tuple[Zone, ...]:
+    """Return the zones of a hide, or of what is left of one, whose outline is `within`."""
+    return tuple(
+        _zone(zone, (*place, "zone", i), desk, within=within) for i, zone in enumerate(tables)
     )
 
 
@@ -114,15 +123,11 @@ def _outline(table: HideTable, place: Place, desk: Desk) -> tuple[Path, tuple[Pa
 
 def _zone(table: ZoneTable, place: Place, desk: Desk, *, within: shapely.Polygon) -> Zone:
     outline = closed_shape(table, place, desk)
+    name = table.name or f"zone {table.grade}"
     beyond = shapely.difference(polygon(outline), within.buffer(_INSIDE))
     if not beyond.is_empty:
-        x, y = beyond.representative_point().coords[0]
-        raise desk.error(
-            f"the zone reaches outside its hide, for instance at ({x:.1f}, {y:.1f}) mm",
-            place,
-            hint="draw it inside the hide's outline",
-        )
-    name = table.name or f"zone {table.grade}"
+        outline = _on_hide(outline, within, place, desk)
+        desk.assume("what of it is outside its hide is left out", of=name)
     slack = table.slack
     if slack is None:
         slack = 180.0 if table.tight is None else _TIGHT_SLACK
@@ -131,6 +136,21 @@ def _zone(table: ZoneTable, place: Place, desk: Desk, *, within: shapely.Polygon
     return Zone(
         name=name, grade=Grade(table.grade), outline=outline, tight=table.tight, slack=slack
     )
+
+
+def _on_hide(outline: Path, hide: shapely.Polygon, place: Place, desk: Desk) -> Path:
+    """Return what of a zone is on its hide, the largest bit of it if it is several."""
+    inside = shapely.intersection(polygon(outline), hide)
+    bits = [b for b in getattr(inside, "geoms", [inside]) if b.area > 0.0]
+    if not bits:
+        x0, y0, x1, y1 = hide.bounds
+        raise desk.error(
+            "the zone lies outside its hide",
+            place,
+            hint=f"that goes from ({x0:g}, {y0:g}) to ({x1:g}, {y1:g}) mm",
+        )
+    ring = max(bits, key=lambda bit: bit.area).exterior
+    return Path.polyline([(x, y) for x, y, *_ in list(ring.coords)[:-1]], closed=True)
 
 
 _TIGHT_SLACK = 15.0

@@ -182,6 +182,20 @@ class ClothTable(GoodsTable):
     )
 
 
+class ZoneTable(Shape):
+    """A graded area of a hide."""
+
+    name: str = Field("", max_length=60, description="butt, shoulder, neck, flank, belly…")
+    grade: Literal["A", "B", "C", "D"] = Field(description="A best")
+    tight: Angle | None = Field(None, description="direction of tightness (least stretch), degrees")
+    slack: Angle | None = Field(
+        None,
+        ge=0,
+        le=180,
+        description="how far a part may turn from the direction of tightness (default: 15°)",
+    )
+
+
 class RemnantTable(Shape):
     """A left-over, used before new goods."""
 
@@ -199,8 +213,9 @@ class RemnantTable(Shape):
         None, description="the face that is seen in the drawing (default: as the goods are laid)"
     )
     grade: Literal["A", "B", "C", "D"] | None = Field(
-        None, description="of leather: the poorest grade on it"
+        None, description="of leather: the poorest grade on it, where no zones are drawn"
     )
+    zone: list[ZoneTable] = Field([], description="of leather: graded areas, as of a hide")
     notes: str = Field("", description="for the reader of the file; not used")
 
 
@@ -216,20 +231,6 @@ class SheetTable(GoodsTable):
         None, description="how far parts stay off the edges (default: 0)"
     )
     remnant: list[RemnantTable] = Field([], description="left-overs, used first")
-
-
-class ZoneTable(Shape):
-    """A graded area of a hide."""
-
-    name: str = Field("", max_length=60, description="butt, shoulder, neck, flank, belly…")
-    grade: Literal["A", "B", "C", "D"] = Field(description="A best")
-    tight: Angle | None = Field(None, description="direction of tightness (least stretch), degrees")
-    slack: Angle | None = Field(
-        None,
-        ge=0,
-        le=180,
-        description="how far a part may turn from the direction of tightness (default: 15°)",
-    )
 
 
 class HideTable(Shape):

@@ -252,8 +252,9 @@ def remnant_from(
     leather: bool = False,
 ) -> Remnant:
     """Return a left-over as it is laid: its grain along x, the face up that the goods have up."""
-    if table.grade is not None and not leather:
-        raise desk.error("only leather has grades", (*place, "grade"), hint="leave it out")
+    for key in ("grade", "zone"):
+        if getattr(table, key) and not leather:
+            raise desk.error("only leather has grades", (*place, key), hint="leave it out")
     outline, holes = outline_with_holes(table, table.hole, place, desk)
     known = table.grain != "unknown"
     if not known:

@@ -81,9 +81,9 @@ def drawn_paths(shape: Shape, place: Place, desk: Desk) -> tuple[Path, ...]:
                 rectangle(*shape.rectangle, radius=shape.corner_radius, at=shape.at or (0.0, 0.0)),
             )
         if shape.circle is not None:
-            return (circle(shape.circle, centre=shape.at),)
+            return (circle(shape.circle, centre=shape.at or (0.0, 0.0)),)
         if shape.ellipse is not None:
-            return (ellipse(*shape.ellipse, centre=shape.at),)
+            return (ellipse(*shape.ellipse, centre=shape.at or (0.0, 0.0)),)
         if shape.points is not None:
             _refuse_repeats(pairwise(shape.points))
             found: tuple[Path, ...] = (polygon_path(shape.points),)

@@ -8,14 +8,25 @@ from dataclasses import replace
 from itertools import count
 
 from nesting.job.desk import Desk
-from nesting.job.hides import hides_from
+from nesting.job.hides import hides_from, zones_from
 from nesting.job.job_table import JobTable
 from nesting.job.locate import Place
 from nesting.job.material_table import RemnantTable
 from nesting.job.materials import cloth_from, refuse_folded, remnant_from, sheets_from
 from nesting.job.names import file_name
 from nesting.job.opening import included
-from nesting.material.material import Cloth, Fold, Grade, Hide, Hides, Material, SheetGoods, Zone
+from nesting.material.material import (
+    Cloth,
+    Fold,
+    Grade,
+    Hide,
+    Hides,
+    Material,
+    Remnant,
+    SheetGoods,
+    Zone,
+)
+from nesting.pattern.polygon import polygon
 
 __all__ = ["materials_of", "refuse_clash", "refuse_clashes"]
 
@@ -103,9 +114,7 @@ def _add_remnant(
         materials[goods.name] = replace(goods, remnants=(*goods.remnants, remnant))
         return
     bits = sum(hide.remnant for hide in goods.hides)
-    zones: tuple[Zone, ...] = ()
-    if table.grade is not None:
-        zones = (Zone(name="remnant", grade=Grade(table.grade), outline=remnant.outline),)
+    zones = _zones_of(table, remnant, place, desk)
     hide = Hide(
         name=remnant.name,
         outline=remnant.outline,
@@ -116,6 +125,23 @@ def _add_remnant(
     )
     hides = (*goods.hides[:bits], hide, *goods.hides[bits:])
     materials[goods.name] = replace(goods, hides=hides)
+
+
+def _zones_of(table: RemnantTable, remnant: Remnant, place: Place, desk: Desk) -> tuple[Zone, ...]:
+    """Return the zones of what is left of a hide: those drawn, or one of its grade."""
+    if not table.zone:
+        if table.grade is None:
+            return ()
+        return (Zone(name="remnant", grade=Grade(table.grade), outline=remnant.outline),)
+    if table.grade is not None:
+        raise desk.error("it has a grade and zones", (*place, "grade"), hint="leave one out")
+    if table.face is not None or table.grain is not None:
+        raise desk.error(
+            "zones are drawn as it lies, with the backbone along x",
+            (*place, "zone"),
+            hint="leave grain and face out, and draw it so",
+        )
+    return zones_from(table.zone, place, desk, within=polygon(remnant.outline))
 
 
 def refuse_clashes(names: Sequence[tuple[str, Place]], kind: str, desk: Desk) -> None:

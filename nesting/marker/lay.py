@@ -152,7 +152,9 @@ class Sheet:
     """One kind of sheet, remnant or hide: an outline with holes (flaws), and regions.
 
     `count`: how many there are (None: as many as needed). Sheets are used in the
-    order in which the stock lists them (remnants first), the fewest of them.
+    order in which the stock lists them (remnants first), the fewest of them; if they have a
+    `cost`, those are opened that cost least together (a hide's area, 0 for a left-over).
+    `origin`: the place in the goods' list of what it is, or is a bit of; it costs once.
     """
 
     name: str
@@ -160,6 +162,8 @@ class Sheet:
     holes: tuple[Path, ...] = ()
     regions: tuple[Region, ...] = ()
     count: int | None = None
+    cost: float = 0.0
+    origin: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

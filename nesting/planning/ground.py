@@ -38,8 +38,6 @@ __all__ = [
 _SMALLEST_BIT = 100.0
 """What flaws cut off from a hide counts as a bit of its own from this area on (mm²)."""
 
-_BIT = " bit "
-
 WITH_GRAIN = "goods of known grain"
 """The region of parts with a grain, where there are remnants of which it is not known."""
 
@@ -66,8 +64,8 @@ def stock_of(
         return _sheets(material)
     sheets = (
         sheet
-        for hide in material.hides
-        for sheet in _hide_sheets(hide, regions=dict.fromkeys(regions))
+        for number, hide in enumerate(material.hides)
+        for sheet in _hide_sheets(hide, number, regions=dict.fromkeys(regions))
     )
     return Sheets(sheets=tuple(sheets), margin=material.margin)
 
@@ -121,11 +119,11 @@ def region_name(asked: Asked) -> str:
 
 def hide_of(sheet: Sheet, goods: Hides) -> Hide:
     """Return the hide that a sheet is, or is a bit of."""
-    whole = sheet.name.rpartition(_BIT)[0]
-    return next(hide for hide in goods.hides if hide.name in (sheet.name, whole))
+    assert sheet.origin is not None
+    return goods.hides[sheet.origin]
 
 
-def _hide_sheets(hide: Hide, *, regions: dict[Asked, None]) -> Iterator[Sheet]:
+def _hide_sheets(hide: Hide, number: int, *, regions: dict[Asked, None]) -> Iterator[Sheet]:
     """Yield the sheets of a hide, turned so that its backbone runs along x.
 
     There is one, unless flaws cut it apart.
@@ -145,9 +143,17 @@ def _hide_sheets(hide: Hide, *, regions: dict[Asked, None]) -> Iterator[Sheet]:
         for allowed in allowed_on(hide, grade=asked.grade, nap=asked.nap, slack=asked.slack)
     )
     bits = list(_bits(turned(hide.outline), tuple(turned(flaw) for flaw in hide.flaws)))
+    cost = 0.0 if hide.remnant else polygon(hide.outline).area
     for i, (outline, holes) in enumerate(bits, start=1):
-        name = hide.name if len(bits) == 1 else f"{hide.name}{_BIT}{i}"
-        yield Sheet(name=name, outline=outline, holes=holes, regions=named, count=1)
+        yield Sheet(
+            name=hide.name if len(bits) == 1 else f"{hide.name} bit {i}",
+            outline=outline,
+            holes=holes,
+            regions=named,
+            count=1,
+            cost=cost,
+            origin=number,
+        )
 
 
 def _bits(outline: Path, flaws: tuple[Path, ...]) -> list[tuple[Path, tuple[Path, ...]]]:

@@ -72,7 +72,9 @@ def parted(lay: Lay, result: Result) -> tuple[Result | None, Lay | None]:
         marker=replace(marker, lay=kept, placements=placements),
         unplaced=(),
         bound=lower_bound(kept),
-        stopped=Stopped.STALLED if result.stopped is Stopped.INFEASIBLE else result.stopped,
+        stopped=Stopped.STALLED
+        if result.stopped in (Stopped.INFEASIBLE, Stopped.NOT_FOUND)
+        else result.stopped,
     )
     names = {part.name for part in kept.parts}
     rest = tuple(part for part in lay.parts if part.name not in names)

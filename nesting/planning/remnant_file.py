@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from shapely.geometry.base import BaseGeometry
+import shapely
 
 from nesting.marker.lay import Sheets
-from nesting.material.material import Grade, Hides
+from nesting.material.material import Hides
 from nesting.pattern.path import Affine
 from nesting.pattern.polygon import polygon
 from nesting.pattern.svg_path import format_path
@@ -16,6 +16,7 @@ from nesting.planning.ground import hide_of
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.remnants import Leftover, leftovers
 from nesting.planning.stock import quoted
+from nesting.planning.zones import ring_path
 from nesting.units import format_cm
 
 __all__ = ["Left", "named_leftovers", "remnants_text"]
@@ -66,34 +67,42 @@ def remnants_text(plan: Plan, *, left_over: Sequence[Left] | None = None) -> str
                 f"outline = {quoted(data)}",
                 f"notes = {quoted(f'holds {format_cm(length)} by {format_cm(width)}')}",
             ]
-            grade = _grade(entry, left)
-            if grade is not None:
-                lines.append(f"grade = {quoted(grade)}")
+            zones = _zone_lines(entry, left)
             if not left.grain_known:
                 lines.append('grain = "unknown"')
-            if getattr(entry.material, "wrong_side_up", False):
+            if getattr(entry.material, "wrong_side_up", False) and not zones:
                 lines.append('face = "wrong"')
+            lines += zones
     if len(lines) == 2:
         lines += ["", "# Nothing that is worth keeping."]
     return "\n".join([*lines, ""])
 
 
-def _grade(entry: Entry, left: Leftover) -> Grade | None:
-    """Return the poorest grade of what is left of a hide, if that is graded."""
+def _zone_lines(entry: Entry, left: Leftover) -> list[str]:
+    """Return the zones of the hide that a left-over has part of, as it lies."""
     stock = entry.marker.lay.stock
     if not isinstance(entry.material, Hides) or not isinstance(stock, Sheets):
-        return None
+        return []
     hide = hide_of(stock.sheets[entry.marker.sheets[left.sheet]], entry.material)
-    if not hide.zones:
-        return None
-    rest: BaseGeometry = polygon(left.outline.transformed(Affine.turn(hide.backbone)))
-    grades = []
+    upright = Affine.turn(-hide.backbone)
+    rest = polygon(left.outline)
+    lines: list[str] = []
     for zone in hide.zones:
-        area = polygon(zone.outline)
-        if rest.intersection(area).area > _SOME * rest.area:
-            grades.append(zone.grade)
-        rest = rest.difference(area)
-    return Grade.D if rest.area > _SOME * left.area else max(grades)
+        area = shapely.intersection(polygon(zone.outline.transformed(upright)), rest)
+        for bit in getattr(area, "geoms", [area]):
+            if not isinstance(bit, shapely.Polygon) or bit.area <= _SOME * rest.area:
+                continue
+            lines += [
+                "[[remnant.zone]]",
+                f"name = {quoted(zone.name)}",
+                f"grade = {quoted(zone.grade)}",
+                f"outline = {quoted(format_path(ring_path(bit.exterior)))}",
+            ]
+            if zone.tight is not None:
+                tight = round((zone.tight - hide.backbone) % 180.0, 6)
+                lines += [f"tight = {tight:g}", f"slack = {zone.slack:g}"]
+    # Without any it would count as good all over.
+    return lines or (['grade = "D"'] if hide.zones else [])
 
 
 _SOME = 1e-3

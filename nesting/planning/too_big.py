@@ -100,22 +100,22 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
     hull = _hull(part)
     if isinstance(stock, Strip):
         return _strip_trouble(part, hull, stock)
-    areas = [area for sheet in stock.sheets for area in _areas(part, sheet.outline, sheet.regions)]
-    margin = 2.0 * stock.margin
-    spaces = [
-        (rings, turns, [(x1 - x0 - margin, y1 - y0 - margin) for x0, y0, x1, y1 in rings])
-        for rings, turns in areas
+    areas = [
+        area
+        for sheet in stock.sheets
+        for area in _areas(part, sheet.outline, sheet.regions, margin=stock.margin)
     ]
+    spaces = [(turns, [(x1 - x0, y1 - y0) for x0, y0, x1, y1 in rings]) for rings, turns in areas]
     if any(
         _fits_box(hull, box, turns or part.turns, flip=part.flip)
-        for _, turns, boxes in spaces
+        for turns, boxes in spaces
         for box in boxes
     ):
-        if _motif_serves(part, hull, [ring for rings, _, _ in spaces for ring in rings], stock):
+        if _motif_serves(part, hull, [ring for rings, _ in areas for ring in rings]):
             return None
         why = "no motif of the print lies where the piece would be inside one of them"
         return why, "move its motif point, or don't centre it"
-    boxes = [box for _, _, many in spaces for box in many]
+    boxes = [box for _, many in spaces for box in many]
     length, width = np.ptp(hull, axis=0)
     what = f"it is {format_cm(length)} long and {format_cm(width)} wide"
     if not stock.sheets:
@@ -125,18 +125,24 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
     if not boxes:
         why = f"no zone is of the grade and allows its direction; {what}"
         return why, "accept a poorer grade or another direction"
+    tight = all(turns is not None for turns, _ in spaces)
     largest = max(boxes, key=lambda box: box[0] * box[1])
     why = f"{what}, the largest space is {format_cm(largest[0])} by {format_cm(largest[1])}"
     if any(_fits_box(hull, box, _ANY, flip=part.flip) for box in boxes):
+        if tight:
+            return why, (
+                "it would fit turned further from the direction of tightness: allow it with"
+                " turn_slack in its [[cut]], or accept a poorer grade"
+            )
         return why, 'it would fit turned: allow it with nap = "any" or another grain'
     return why, _LARGER_SHEETS
 
 
 def _motif_serves(
-    part: Part, hull: Hull, rings: Sequence[tuple[float, float, float, float]], stock: Sheets
+    part: Part, hull: Hull, rings: Sequence[tuple[float, float, float, float]]
 ) -> bool:
     """Whether some point of the print that binds a part is where it would be inside a box."""
-    binding, margin = part.binding, stock.margin
+    binding = part.binding
     if binding is None or binding.phase is not None or part.turns.slack:
         return True
     reach = binding.lattice.tolerance + TOLERANCE.lattice
@@ -144,8 +150,8 @@ def _motif_serves(
         turned, anchor = _turned(hull, angle), Affine.turn(angle)(binding.anchor)
         low, high = turned.min(axis=0) - anchor, turned.max(axis=0) - anchor
         for x0, y0, x1, y1 in rings:
-            first = (x0 + margin - low[0] - reach, y0 + margin - low[1] - reach)
-            last = (x1 - margin - high[0] + reach, y1 - margin - high[1] + reach)
+            first = (x0 - low[0] - reach, y0 - low[1] - reach)
+            last = (x1 - high[0] + reach, y1 - high[1] + reach)
             if _holds_motif(binding.lattice, first, last):
                 return True
     return False
@@ -172,17 +178,24 @@ def _holds_motif(lattice: Lattice, first: tuple[float, float], last: tuple[float
 
 
 def _areas(
-    part: Part, outline: Path, regions: Sequence[Region]
+    part: Part, outline: Path, regions: Sequence[Region], *, margin: float
 ) -> list[tuple[list[tuple[float, float, float, float]], Turns | None]]:
-    """Return the boxes a part must lie in on a sheet, and the turns that hold there."""
+    """Return the boxes a part must lie in on a sheet, and the turns that hold there.
+
+    The margin is kept from the sheet's edge, not from the borders of its regions.
+    """
+    usable = polygon(outline).buffer(1e-3 - margin) if margin > 0.0 else polygon(outline)
+    if usable.is_empty:
+        return []
     if part.region is None:
-        return [([polygon(outline).bounds], None)]
+        return [([usable.bounds], None)]
     out = []
     for region in regions:
         if region.name != part.region:
             continue
         joined = shapely.union_all([polygon(path).buffer(1e-3) for path in region.outlines])
-        bits = list(getattr(joined, "geoms", [joined]))
+        joined = shapely.intersection(joined, usable)
+        bits = [bit for bit in getattr(joined, "geoms", [joined]) if bit.area > 0.0]
         out.append(([bit.bounds for bit in bits], region.turns))
     return out
 

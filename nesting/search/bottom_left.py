@@ -11,7 +11,7 @@ from nesting.search.kernels import core as k
 from nesting.search.shapes import Floats
 from nesting.search.world import World
 
-__all__ = ["never", "orders", "place_all", "place_each"]
+__all__ = ["never", "orders", "place_all", "place_each", "place_some"]
 
 LINES = 24
 """Tries across the board for each part and turn, besides its stackings from both edges."""
@@ -101,6 +101,15 @@ def place_each(
     return left
 
 
+def place_some(world: World, items: list[int]) -> list[int]:
+    """Lay of parts that belong on one sheet as many as find room there; return the others."""
+    places = _Places(world)
+    groups: dict[str, list[int]] = {}
+    for i in items:
+        groups.setdefault(world.lay.parts[i].mates or f"alone {i}", []).append(i)
+    return [i for group in groups.values() for i in places.take_some(group)]
+
+
 class _Places:
     """Where there may still be room: what is known of each sheet as they fill up."""
 
@@ -131,13 +140,43 @@ class _Places:
         for sheet in (*range(self.from_sheet, count), *range(self.from_sheet)):
             if any((world.kinds.of[i], sheet) in self.full for i in group):
                 continue
+            turns = dict(self.turn_of)
             if all(self._place(i, sheet) for i in group):
                 return True
+            self.turn_of = turns  # elsewhere the group may turn another way
             for i in group:
                 k.remove(world.I, world.F, i)
             if len(group) > 1:
                 self.memos[sheet][:] = -k.FAR
         return False
+
+    def take_some(self, group: list[int]) -> list[int]:
+        """Lay as many of a group as fit on one sheet, where its others are; return the rest."""
+        world = self.world
+        mates = world.lay.parts[group[0]].mates
+        on = world.save().sheet
+        theirs = {
+            int(on[j])
+            for j, part in enumerate(world.lay.parts)
+            if mates is not None and part.mates == mates and on[j] >= 0
+        }
+        numbers = {world.sheets[b].number for b in theirs}
+        best: list[int] = []
+        kept = world.save()
+        turns = dict(self.turn_of)
+        best_at, best_turns = kept, turns
+        for sheet, board in enumerate(world.sheets):
+            if numbers and board.number not in numbers:
+                continue
+            world.load(kept)
+            self.turn_of = dict(turns)
+            self.memos[sheet][:] = -k.FAR
+            laid = [i for i in group if self._place(i, sheet)]
+            if len(laid) > len(best):
+                best, best_at, best_turns = laid, world.save(), self.turn_of
+        world.load(best_at)
+        self.turn_of = best_turns
+        return [i for i in group if i not in best]
 
     def skip_gaps(self) -> None:
         """Go on behind what lies on each sheet, and on the last sheet that has something."""

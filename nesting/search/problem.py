@@ -197,15 +197,33 @@ def first_marker(
         if not left or boards[-1].number + 1 < most or most > enough:
             break
         most *= 2
+    start = Start(world, layout, tuple(left))
+    return start if left else on_used(problem, start)
+
+
+def laid_on(
+    problem: Problem,
+    boards: tuple[stock.Board, ...],
+    *,
+    stop: Callable[[], bool],
+    hurry: Callable[[], bool] = never,
+) -> Start:
+    """Lay all parts bottom-left on certain boards, as far as they find room."""
+    world = problem.world(boards, fine=False)
+    layout, left = _best_order(world, stop, hurry)
+    return Start(world, layout, tuple(left))
+
+
+def on_used(problem: Problem, start: Start) -> Start:
+    """Return a first marker on the boards that it uses alone."""
+    boards, layout = start.world.sheets, start.layout
     on = {boards[b].number for b in np.unique(layout.sheet[layout.sheet >= 0])}
     used = [b for b, board in enumerate(boards) if board.number in on]
-    if used:
-        moved = {b: n for n, b in enumerate(used)}
-        kept = tuple(boards[b] for b in used)
-        fresh = problem.world(kept, fine=False)
-        layout = renumbered(world, fresh, layout, moved)
-        world = fresh
-    return Start(world, layout, tuple(left))
+    if not used or len(used) == len(boards):
+        return start
+    moved = {b: n for n, b in enumerate(used)}
+    fresh = problem.world(tuple(boards[b] for b in used), fine=False)
+    return Start(fresh, renumbered(start.world, fresh, layout, moved), start.left)
 
 
 def _part_pairs(problem: Problem) -> float:

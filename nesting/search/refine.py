@@ -18,6 +18,9 @@ from nesting.search.world import Layout, World
 __all__ = ["finish", "insert", "set_phases", "share_of_time"]
 
 
+_PASSES = 4
+"""So often parts that found no room are thrown in again where no clock ends it."""
+
 _SQUEEZE_TURNS = 0.15
 _SQUEEZE = 0.06
 _GATHER = 0.25
@@ -82,8 +85,8 @@ def insert(
 ) -> Start:
     """Find room for parts that are left over, by separation on the boards there are.
 
-    If it is the time that ends it, parts that found none are tried again as long as
-    there is time and any hope.
+    Parts that found none are tried again as long as there is time and any hope. At last, of
+    parts that belong on one sheet those are laid that find room.
     """
     world = start.world
     if not world.sheets:
@@ -91,10 +94,16 @@ def insert(
     dice = random.Random(seed)
     world.seed(seed)
     layout, left = _throw_in(world, start.layout, start.left, dice, ends=ends, tries=tries)
-    while timed and left and not ends() and _hope(world, left):
+    passes = 0
+    while left and not ends() and _hope(world, left) and (timed or passes < _PASSES):
+        passes += 1
         layout, left = _throw_in(
             world, layout, dice.sample(left, len(left)), dice, ends=ends, tries=tries
         )
+    if left:  # of parts that belong together, as many as there is room for
+        world.load(layout)
+        left = bottom_left.place_some(world, left)
+        layout = world.save()
     return Start(world, layout, tuple(left))
 
 

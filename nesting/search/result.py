@@ -20,7 +20,10 @@ class Stopped(StrEnum):
     TARGET = "target"
     STALLED = "no improvement"
     INTERRUPTED = "interrupted"
+    NOT_FOUND = "not all found room"
+    """Some parts were not laid, and it is not known whether they could be."""
     INFEASIBLE = "infeasible"
+    """It is proved that not all parts can be laid."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

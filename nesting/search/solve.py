@@ -13,9 +13,9 @@ from typing import Any
 from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay, Strip
 from nesting.marker.marker import Marker
-from nesting.search import rectangles, refine
+from nesting.search import opening, rectangles, refine
 from nesting.search.explore import Settings
-from nesting.search.problem import Problem, Start, first_marker, prepare
+from nesting.search.problem import Problem, Start, first_marker, on_used, prepare
 from nesting.search.result import Limits, Observer, Progress, Result, Stopped, Unplaced
 from nesting.search.worker import LAG, News, Schedule, Searcher, serve
 from nesting.search.world import Layout, World
@@ -30,6 +30,12 @@ _LEAST = 0.5
 
 _SETTLED = 25
 """Rounds without a shorter last sheet after which it is left as it is."""
+
+
+_NO_ROOM = "no room was found for it beside the other parts"
+
+_OPEN = (Stopped.INTERRUPTED, Stopped.TIME, Stopped.NOT_FOUND)
+"""Ends that leave open whether all parts can be laid."""
 
 
 def search(
@@ -114,9 +120,14 @@ class _Run:
             return self._answer(None, None, unfit, Stopped.INFEASIBLE, 0)
         if isinstance(self.lay.stock, Strip) and not unfit and rectangles.is_rectangular(self.lay):
             return self._rectangles(problem)
-        start = first_marker(problem, stop=self._ends, hurry=self._late)
+        if opening.has_costs(self.lay):
+            start = opening.cheapest(problem, self._room_for, stop=self._ends, hurry=self._late)
+        else:
+            start = first_marker(problem, stop=self._ends, hurry=self._late)
         if start.left:
-            start = self._insert(problem, start)
+            start = self._room_for(start)
+            if not start.left:
+                start = on_used(problem, start)
             if start.left:
                 return self._without(problem, start, unfit)
         self.first = self._spent()
@@ -303,20 +314,23 @@ class _Run:
         )  # fmt: skip
         return replace(got, seconds=self._spent())
 
-    def _insert(self, problem: Problem, start: Start) -> Start:
-        """Find room for parts that bottom-left could not lay."""
+    def _room_for(self, start: Start, share: float = 0.95) -> Start:
+        """Find room for parts that bottom-left could not lay, in a share of the time."""
         timed = self.limits.seconds is not None
         return refine.insert(
-            start, seed=self.seed, ends=lambda: self._ends(share=0.95), timed=timed
+            start, seed=self.seed, ends=lambda: self._ends(share=share), timed=timed
         )
 
     def _without(self, problem: Problem, start: Start, unfit: tuple[Unplaced, ...]) -> Result:
         """Answer with what could be laid; the other parts are named."""
-        why = "no room left on the stock beside the other parts"
+        none = _too_little(problem.lay)
+        why = "the stock is too small for all parts" if none else _NO_ROOM
         more = tuple(Unplaced(part=problem.index[i], why=why) for i in start.left)
         unplaced = tuple(sorted((*unfit, *more), key=lambda u: u.part))
         self.first = self._spent()
-        stopped = Stopped.TIME if self._ends() else Stopped.INFEASIBLE
+        stopped = Stopped.TIME if self._ends() else Stopped.NOT_FOUND
+        if none:
+            stopped = Stopped.INFEASIBLE
         if self.stop():
             stopped = Stopped.INTERRUPTED
         placements = start.world.placements(start.layout)
@@ -355,8 +369,10 @@ class _Run:
                 for p in placements
             ]
         marker = Marker(lay=self.lay, placements=tuple(done), sheets=sheets)
-        if unplaced and why not in (Stopped.INTERRUPTED, Stopped.TIME):
-            why = Stopped.INFEASIBLE
+        if unplaced and why not in _OPEN:
+            # What is not laid fits nowhere even alone: known for certain if it may not turn.
+            turning = any(self.lay.parts[u.part].turns.slack for u in unplaced)
+            why = Stopped.NOT_FOUND if turning else Stopped.INFEASIBLE
         return Result(
             marker=marker, stopped=why, bound=self.bound, seconds=self._spent(),
             first_seconds=self.first, rounds=rounds, seed=self.seed, workers=self.workers,
@@ -410,3 +426,13 @@ class _Run:
                 seconds=self._spent(),
             )
         )
+
+
+def _too_little(lay: Lay) -> bool:
+    """Whether it is proved that a stock is too small for all parts of a lay at once."""
+    stock = lay.stock
+    if isinstance(stock, Strip):
+        return stock.longest is not None and lower_bound(lay) > stock.longest * (1.0 + 1e-9)
+    if any(sheet.count is None for sheet in stock.sheets):
+        return False
+    return lower_bound(lay) > sum(sheet.count or 0 for sheet in stock.sheets)

@@ -38,7 +38,8 @@ _STOPPED = {
     Stopped.TARGET: "the length asked for was reached",
     Stopped.STALLED: "it had found nothing better for a long while",
     Stopped.INTERRUPTED: "it was interrupted",
-    Stopped.INFEASIBLE: "not all parts can be laid",
+    Stopped.NOT_FOUND: "it found no room for some parts; more time may",
+    Stopped.INFEASIBLE: "it is proved that not all parts can be laid",
 }
 
 
@@ -145,6 +146,13 @@ def bound_and_gap(entry: Entry) -> tuple[str, str]:
     return said, percent(max(0.0, reached / bound - 1.0))
 
 
+def _why_it_ended(entry: Entry) -> str:
+    """Return why the search ended; on sheets it is their number that is proved."""
+    if entry.search.stopped == Stopped.OPTIMAL and entry.width is None:
+        return f"it is proved that no fewer {goods(entry.material)} do"
+    return stopped_because(entry.search.stopped)
+
+
 def search_story(entry: Entry) -> str:
     """Return how the marker was found, in sentences."""
     record, found = entry.search, entry_figures(entry)
@@ -155,7 +163,7 @@ def search_story(entry: Entry) -> str:
     return (
         f"The first marker stood after {record.first_seconds:.2f} s.{first} The search ended "
         f"after {record.seconds:.1f} s and {record.rounds} rounds because "
-        f"{stopped_because(record.stopped)} (seed {record.seed}, {workers})."
+        f"{_why_it_ended(entry)} (seed {record.seed}, {workers})."
     )
 
 

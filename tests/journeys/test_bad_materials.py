@@ -82,10 +82,10 @@ CASES = {
         "cut both from the same cloth",
     ),
     "a zone outside its hide": (
-        LEATHER.format('[[leather.hide.zone]]\ngrade = "A"\nrectangle = [950, 100]')
+        LEATHER.format('[[leather.hide.zone]]\ngrade = "A"\nrectangle = [95, 100]\nat = [2000, 0]')
         + cut("pocket", "calf"),
-        "reaches outside its hide",
-        "inside the hide's outline",
+        "the zone lies outside its hide",
+        "that goes from (0, 0) to",
     ),
     "a flaw that leaves nothing": (
         LEATHER.format("[[leather.hide.flaw]]\nrectangle = [2000, 2000]\nat = [-500, -500]")

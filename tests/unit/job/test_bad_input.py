@@ -608,8 +608,8 @@ CASES = {
     # leather
     "zone outside its hide": (
         "rectangle = [300, 500]",
-        "rectangle = [700, 500]",
-        "reaches outside its hide",
+        "rectangle = [300, 500]\nat = [2000, 0]",
+        "the zone lies outside its hide",
         "leather.hide leather.hide.hide 1.zone[1]",
         None,
     ),

@@ -42,7 +42,7 @@ def piece(body: str, *, head: str = HEAD) -> Piece:
         ('outline = "M 0,0 L 100,0 A 50,50 0 0,1 0,0 Z"', math.pi * 1250),
         ('outline = "M0 0h100v50h-100z"', 5000.0),
         ('outline = "M0 0h100v50h-100z M10 10h10v10h-10z"', 4900.0),
-        ('circle = "10 cm"\n[[piece.hole]]\ncircle = 20\nat = [50, 50]', math.pi * 2400),
+        ('circle = "10 cm"\n[[piece.hole]]\ncircle = 20', math.pi * 2400),
     ],
 )
 def test_shapes(shape: str, area: float) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from shapely import union_all
+from shapely import box, union_all
 
 from nesting import JobError, check, make_plan, parse_job, read_job, write_plan
 from nesting.material.material import Hides, SheetGoods
@@ -47,6 +47,8 @@ name = "calf"
     rectangle = [1200, 700]
         [[leather.hide.zone]]
         grade = "A"
+        tight = 0
+        slack = 20
         rectangle = [1200, 400]
 [[cut]]
 piece = "belt"
@@ -85,10 +87,9 @@ def test_left_overs_lie_off_the_parts() -> None:
         assert hole_of_ring or polygon(one.outline, one.holes).intersection(laid).area < 1.0
 
 
-def test_what_is_left_of_a_hide_keeps_its_poorest_grade(tmp_path: Path) -> None:
+def test_what_is_left_of_a_hide_keeps_its_zones(tmp_path: Path) -> None:
     plan = make_plan(parse_job(HIDE), seconds=None, rounds=1, workers=1)
     text = remnants_text(plan)
-    assert 'grade = "D"' in text
     (tmp_path / "remnants.toml").write_text(text)
     (tmp_path / "next.toml").write_text('include = "remnants.toml"\n' + HIDE)
     job = read_job(tmp_path / "next.toml")
@@ -96,11 +97,27 @@ def test_what_is_left_of_a_hide_keeps_its_poorest_grade(tmp_path: Path) -> None:
     assert isinstance(calf, Hides)
     assert calf.hides[0].remnant
     assert calf.hides[-1].name == "skin"
+    # The belt lies in the 400 mm of grade A, and what is left of them is good still.
+    ((_, left),) = named_leftovers(plan)
+    good = sum(
+        polygon(one.outline, one.holes).intersection(box(0, 0, 1200, 400)).area for one in left
+    )
+    zones = [zone for hide in calf.hides if hide.remnant for zone in hide.zones]
+    assert {(zone.grade, zone.tight, zone.slack) for zone in zones} == {("A", 0.0, 20.0)}
+    assert sum(polygon(zone.outline).area for zone in zones) == pytest.approx(good, rel=1e-3)
     again = make_plan(job, seconds=None, rounds=1, workers=1)
     assert again.entries[0].good
-    # the rest has some of the belly: a grade A part stays on the hide
-    sheet = again.entries[0].marker.sheets[0]
-    assert calf.hides[sheet].name == "skin"
+    # so the next belt opens no hide
+    assert calf.hides[again.entries[0].marker.sheets[0]].remnant
+    assert again.entries[0].buying.to_buy == 0.0
+
+
+def test_a_left_over_outside_all_zones_is_of_the_poorest_grade() -> None:
+    job = parse_job(HIDE.replace("rectangle = [1200, 400]", "rectangle = [909, 45.5]"))
+    plan = make_plan(job, seconds=None, rounds=1, workers=1)
+    text = remnants_text(plan)
+    assert 'grade = "D"' in text
+    assert "remnant.zone" not in text
 
 
 def test_remnants_know_their_grain_and_face() -> None:

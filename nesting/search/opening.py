@@ -1,0 +1,103 @@
+"""Which hides to open: those that cost least together and take all parts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import combinations
+
+from nesting.marker.lay import Lay, Sheet, Strip
+from nesting.search.problem import Problem, Start, laid_on, on_used
+from nesting.search.stock import Board
+
+__all__ = ["cheapest", "has_costs"]
+
+_TRIES = 24
+"""So many choices of hides are laid, from the cheapest that may be enough."""
+
+_ALL = 10
+"""Of more hides than this not every choice is looked at: the cheaper ones are taken in turn."""
+
+_FULL = 0.95
+"""No choice is tried whose free area would have to be filled to more than this."""
+
+_NEAR = 0.1
+"""Where no more than this share of the parts found no room, room is looked for."""
+
+_SHARE = 0.3
+"""Share of the time in which that is done for a choice of hides that may not be enough."""
+
+
+def has_costs(lay: Lay) -> bool:
+    """Whether a lay's stock has sheets that cost something to open."""
+    return not isinstance(lay.stock, Strip) and any(s.cost > 0.0 for s in lay.stock.sheets)
+
+
+def cheapest(
+    problem: Problem,
+    room_for: Callable[[Start, float], Start],
+    *,
+    stop: Callable[[], bool],
+    hurry: Callable[[], bool],
+) -> Start:
+    """Return a first marker on the cheapest hides on which one is found.
+
+    `room_for` looks for room for what is left over, in a share of the time. If no choice
+    takes all parts the marker on all hides is returned, with what found no room.
+    """
+    every = problem.boards(sum(sheet.count or 1 for sheet in _sheets(problem)))
+    whole = laid_on(problem, every, stop=stop, hurry=hurry)
+    full = _cost(problem, every if whole.left else on_used(problem, whole).world.sheets)
+    best = whole if whole.left else on_used(problem, whole)
+    for cost, boards in _choices(problem, every):
+        if stop() or hurry() or (not best.left and cost >= full * (1.0 - 1e-9)):
+            break
+        start = laid_on(problem, boards, stop=stop, hurry=hurry)
+        if start.left and len(start.left) <= max(1.0, _NEAR * len(problem.lay.parts)):
+            start = room_for(start, _SHARE)
+        if not start.left:
+            return on_used(problem, start)
+    return best
+
+
+def _sheets(problem: Problem) -> tuple[Sheet, ...]:
+    stock = problem.lay.stock
+    return () if isinstance(stock, Strip) else stock.sheets
+
+
+def _cost(problem: Problem, boards: tuple[Board, ...]) -> float:
+    sheets = _sheets(problem)
+    return sum({sheets[b.index].origin: sheets[b.index].cost for b in boards}.values())
+
+
+def _choices(
+    problem: Problem, boards: tuple[Board, ...]
+) -> Iterator[tuple[float, tuple[Board, ...]]]:
+    """Yield choices of hides that may be enough, the cheapest first; left-overs are in all."""
+    sheets = _sheets(problem)
+    free: dict[int | None, float] = {}
+    cost: dict[int | None, float] = {}
+    for number in {board.number for board in boards}:
+        own = [board for board in boards if board.number == number]
+        origin = sheets[own[0].index].origin
+        room = max(area.free for board in own for area in board.areas.values())
+        free[origin] = free.get(origin, 0.0) + room
+        cost[origin] = sheets[own[0].index].cost
+    kept = [origin for origin in cost if cost[origin] <= 0.0]
+    bought = sorted((o for o in cost if cost[o] > 0.0), key=lambda o: (cost[o], str(o)))
+    chosen = (
+        [c for n in range(len(bought) + 1) for c in combinations(bought, n)]
+        if len(bought) <= _ALL
+        else [tuple(bought[i:j]) for i in range(len(bought)) for j in range(i, len(bought) + 1)]
+    )
+    area = sum(problem.fine[problem.outline_of_kind[q]].area for q in problem.kinds.of)
+    ranked = sorted(
+        (sum(cost[o] for o in some), some)
+        for some in set(chosen)
+        if area <= _FULL * sum(free[o] for o in (*kept, *some))
+    )
+    for price, some in ranked[:_TRIES]:
+        on = {*kept, *some}
+        picked = [board for board in boards if sheets[board.index].origin in on]
+        # Left-overs, then the dearest: what can be emptied in the end is the last.
+        picked.sort(key=lambda b: (cost[sheets[b.index].origin] > 0.0, -sheets[b.index].cost))
+        yield price, tuple(picked)
