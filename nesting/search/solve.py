@@ -324,7 +324,7 @@ class _Run:
     def _without(self, problem: Problem, start: Start, unfit: tuple[Unplaced, ...]) -> Result:
         """Answer with what could be laid; the other parts are named."""
         none = _too_little(problem.lay)
-        why = "the stock is too small for all parts" if none else _NO_ROOM
+        why = "there is no room for all parts on the stock, which is proved" if none else _NO_ROOM
         more = tuple(Unplaced(part=problem.index[i], why=why) for i in start.left)
         unplaced = tuple(sorted((*unfit, *more), key=lambda u: u.part))
         self.first = self._spent()
