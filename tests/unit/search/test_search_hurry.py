@@ -114,7 +114,7 @@ def test_mates_that_no_sheet_holds_together_end_the_search():
     lay = Lay(name="mates", parts=parts, stock=Sheets(sheets=(
         Sheet(name="small", outline=rectangle(130.0, 130.0)),)))  # fmt: skip
     result = search(lay, limits=Limits(seconds=None, rounds=1), workers=1)
-    assert result.stopped is Stopped.INFEASIBLE
+    assert result.stopped is Stopped.NOT_FOUND
     assert result.unplaced
 
 
