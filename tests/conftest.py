@@ -242,6 +242,7 @@ def leather_marker() -> Marker:
         holes=hide.flaws,
         regions=(Region(name="zone A", outlines=(hide.zones[0].outline,)),),
         count=1,
+        origin=0,
     )
     lay = Lay(
         name=LEATHER.name,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
+from nesting.errors import PlanError
 from nesting.marker.lay import Part, Region, Sheet, Sheets, Strip
 from nesting.material.material import (
     Cloth,
@@ -118,8 +119,16 @@ def region_name(asked: Asked) -> str:
 
 
 def hide_of(sheet: Sheet, goods: Hides) -> Hide:
-    """Return the hide that a sheet is, or is a bit of."""
-    assert sheet.origin is not None
+    """Return the hide that a sheet is, or is a bit of.
+
+    Raises
+    ------
+    PlanError
+        There is none: a stored plan was changed.
+
+    """
+    if sheet.origin is None or not 0 <= sheet.origin < len(goods.hides):
+        raise PlanError(f'"{sheet.name}" is no hide of {goods.name}')
     return goods.hides[sheet.origin]
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from nesting.material.material import Hides, Material
+from nesting.writing.substances import doubts, may_be_chlorinated
 
 __all__ = ["ALWAYS", "SCALE", "asked", "cautions", "chlorinated", "laser_cautions"]
 
@@ -39,91 +40,15 @@ _LASER = (
     "interlocks untouched, a fire extinguisher at hand.",
 )
 
-# Words in a material's name or substance (lower case) that the trade uses for goods
-# that are, or often are, chlorinated. Common practice, no complete source.
-_CHLORINATED = (
-    "pvc",
-    "vinyl",
-    "polyvinyl",
-    "chlor",
-    "pvdc",
-    "neoprene",
-    "modacryl",
-)
-# Words for goods that often are: until their substance is named they may be.
-_OFTEN_CHLORINATED = (
-    "leatherette",
-    "pleather",
-    "faux leather",
-    "fake leather",
-    "artificial leather",
-    "imitation leather",
-    "synthetic leather",
-    "vegan leather",
-    "oilcloth",
-    "tarp",
-)
-_ASK = {
-    "polyurethane (PU)": ("pu", "polyurethane", "tpu"),
-    "foam": ("foam",),
-    "leather whose tannage is not known, or chrome-tanned": ("leather", "suede", "chrome"),
-    "coated, laminated or waterproofed cloth": ("coated", "laminat", "waterproof", "waxed"),
-    "flame-retardant cloth": ("flame", "retardant"),
-    "nylon, polyester, elastane and other synthetics": (
-        "nylon",
-        "polyester",
-        "elastane",
-        "spandex",
-        "polyamide",
-    ),
-    "metallic or reflective cloth": ("metallic", "reflective"),
-    "self-adhesive goods": ("adhesive", "fusible"),
-    "wool": ("wool",),
-    "plastics and composites that burn, melt or give off poison": (
-        "abs",
-        "polycarbonate",
-        "ptfe",
-        "pvb",
-        "hdpe",
-        "polystyrene",
-        "polypropylene",
-        "carbon",
-        "epoxy",
-        "fibreglass",
-        "fiberglass",
-    ),
-}
-
-
-def _words(material: Material) -> str:
-    text = f"{material.name} {material.substance}".lower().replace(".", "")
-    return " ".join(text.replace("-", " ").replace("_", " ").split())
-
 
 def chlorinated(material: Material) -> bool:
-    """Whether the material's name or substance says that it is, or may be, chlorinated.
-
-    Faux leather and the like may be until the substance is named. False means only
-    that the words do not say so.
-    """
-    text, substance = _words(material), material.substance.lower()
-    named = bool(substance) and not any(
-        word in substance for word in (*_OFTEN_CHLORINATED, "unknown", "not known")
-    )
-    return any(word in text for word in _CHLORINATED) or (
-        not named and any(word in text for word in _OFTEN_CHLORINATED)
-    )
+    """Whether the material's name or substance says that it is, or may be, chlorinated."""
+    return may_be_chlorinated(material.name, material.substance)
 
 
 def asked(material: Material) -> list[str]:
     """Return what about the material has to be asked before a laser goes near it."""
-    text = _words(material)
-    split = set(text.replace("-", " ").replace(",", " ").split())
-    found = [
-        what
-        for what, words in _ASK.items()
-        if any((word in split) if len(word) <= 3 else (word in text) for word in words)
-    ]
+    found = doubts(material.name, material.substance)
     if isinstance(material, Hides) and not any("leather" in what for what in found):
         found.append("leather whose tannage is not known, or chrome-tanned")
     return found
@@ -139,15 +64,10 @@ def laser_cautions(materials: Iterable[Material]) -> tuple[str, ...]:
                 f"{name}its name says that it is or may be chlorinated (PVC, vinyl). Do not cut "
                 "it with a laser."
             )
-        elif doubts := asked(material):
+        elif questions := asked(material):
             said.append(
                 f"{name}ask the supplier and read the safety data sheet before any laser "
-                f"cutting ({'; '.join(doubts)}). Many workshops do not allow it."
-            )
-        elif not material.substance:
-            said.append(
-                f"{name}what it is made of was not said. Treat it as unknown: no laser before "
-                "its safety data sheet was read."
+                f"cutting ({'; '.join(questions)}). Many workshops do not allow it."
             )
     return tuple(said)
 

@@ -44,8 +44,6 @@ def permit(machine: Machine, material: Material, *, sds_read: bool = False) -> N
             "that as the material's substance",
         )
     doubts = asked(material)
-    if not material.substance.strip():
-        doubts = [*doubts, "its substance is not said"]
     if doubts and not sds_read:
         raise MachineError(
             f"{name}: stop and check before laser cutting ({'; '.join(doubts)})",

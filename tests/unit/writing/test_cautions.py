@@ -32,7 +32,7 @@ def test_what_may_be_chlorinated_is_named(name: str, substance: str) -> None:
         ("Pad", "foam", "foam"),
         ("Shell", "PU coated polyester", "polyurethane"),
         ("Strap", "chrome-tanned leather", "chrome-tanned"),
-        ("Odd", "", "unknown"),
+        ("Odd", "", "substance is not said"),
     ],
 )
 def test_doubtful_goods_ask_for_the_data_sheet(name: str, substance: str, word: str) -> None:
