@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from shapely import LineString
-from shapely import Point as ShapelyPoint
-
 from nesting.job.desk import Desk, Request
 from nesting.job.locate import Place
 from nesting.job.marks import mark_from
@@ -15,11 +12,11 @@ from nesting.job.shapes import outline_with_holes
 from nesting.pattern.allowance import add_allowance, sewing_line
 from nesting.pattern.edges import edge_at, edges
 from nesting.pattern.fold import fold_axis, opened
+from nesting.pattern.marked import beyond, clipped
 from nesting.pattern.notch import settled_notches
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
-from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import rectangle
 from nesting.pattern.strips import (
     binding_square,
@@ -29,7 +26,6 @@ from nesting.pattern.strips import (
     strap_width,
 )
 from nesting.pattern.svg_path import parse_path
-from nesting.tolerance import TOLERANCE
 
 __all__ = ["ALLOWANCE", "piece_from"]
 
@@ -162,22 +158,38 @@ def _marked(table: PieceTable, piece: Piece, place: Place, desk: Desk) -> Piece:
 
 
 def _refuse_off_piece(piece: Piece, place: Place, desk: Desk) -> None:
-    """Refuse the last mark if it is off the piece: it would be made on another part."""
-    mark, area = piece.marks[-1], piece_polygon(piece)
-    drawn: LineString | ShapelyPoint
-    if mark.path is not None:
-        drawn = LineString(mark.path.points(TOLERANCE.chord))
-    elif mark.at is not None:
-        drawn = ShapelyPoint(mark.at)
-    else:
-        return
-    off = area.distance(drawn)
-    if off > TOLERANCE.close:
+    """Refuse the last mark if it leaves the piece: it would be made on another part."""
+    mark = piece.marks[-1]
+    off = beyond(mark, piece)
+    if off:
+        what = f'{mark.kind} mark "{mark.name}"' if mark.name else f"{mark.kind} mark"
         raise desk.error(
-            f"the {mark.kind} mark is off the piece by {off:.4g} mm",
+            f"the {what} is off the piece by {off:.4g} mm",
             place,
-            hint="put it on the piece",
+            hint="put it on the piece, or make it smaller",
         )
+
+
+def _marks_from_file(piece: Piece, place: Place, desk: Desk) -> Piece:
+    """Return a piece from a file, lines that run off it cut off at its edge.
+
+    Other marks that leave it are refused.
+    """
+    kept: list[Mark] = []
+    for mark in piece.marks:
+        off = beyond(mark, piece)
+        if not off:
+            kept.append(mark)
+        elif mark.path is None:
+            _refuse_off_piece(replace(piece, marks=(mark,)), (*place, "from"), desk)
+        else:
+            kept += clipped(mark, piece)
+            name = f'the line "{mark.name}"' if mark.name else "a line"
+            desk.assume(
+                f"{name} runs {off:.4g} mm off it in the file and is cut off at its edge",
+                of=piece.name,
+            )
+    return replace(piece, marks=tuple(kept))
 
 
 def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:
@@ -206,7 +218,7 @@ def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:
     if table.seam_allowance is not None or table.line is not None:
         cut, sew = _lines(table, piece.cut, place, desk)
         piece = replace(piece, cut=cut, sew=sew)
-    return _marked(table, piece, place, desk)
+    return _marked(table, _marks_from_file(piece, place, desk), place, desk)
 
 
 def _shapes(table: PieceTable) -> list[tuple[str, bool]]:

@@ -34,6 +34,7 @@ sheet      a sheet that isn't there, or more than there are;     sheets too many
            one without parts (a note)
 number     a place or turn that isn't a number, or beyond reason
 outline    an outline crosses itself or encloses nothing
+mark       a mark reaches beyond its part                        how far, mm
 ========== ===================================================== =====================
 """
 
@@ -52,6 +53,7 @@ from nesting.marker.contact import Clash, Solid, clashes, outline_solid, outside
 from nesting.marker.lay import Region, Sheet, Strip
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.rules import Bounds, Laid, edge, groups, lone_rules, turn
+from nesting.pattern.marked import marks_beyond
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.tolerance import TOLERANCE
@@ -80,6 +82,7 @@ def check(marker: Marker) -> tuple[Finding, ...]:
     findings = [*_copies(marker), *_numbers(marker), *_sheets(marker)]
     laid = _laid(marker)
     findings.extend(_outlines(laid))
+    findings.extend(_marks(laid))
     findings.extend(finding for one in laid for finding in lone_rules(one))
     by_sheet: defaultdict[int, list[Laid]] = defaultdict(list)
     for one in laid:
@@ -185,6 +188,20 @@ def _outlines(laid: Iterable[Laid]) -> Iterator[Finding]:
         elif one.solid.crossed:
             text = f"the outline of {one.name} crosses itself"
             yield Finding(kind="outline", text=text, parts=(one.name,), at=one.centre)
+
+
+def _marks(laid: Iterable[Laid]) -> Iterator[Finding]:
+    """Yield every mark that would be made beyond its part: on a neighbour, or on nothing."""
+    for one in laid:
+        for mark, off in marks_beyond(one.part.piece):
+            name = f' "{mark.name}"' if mark.name else ""
+            yield Finding(
+                kind="mark",
+                text=f"the {mark.kind} mark{name} of {one.name} reaches {_mm(off)} beyond it",
+                parts=(one.name,),
+                amount=off,
+                at=one.centre,
+            )
 
 
 def _neighbours(laid: Sequence[Laid], *, spacing: float) -> Iterator[Finding]:

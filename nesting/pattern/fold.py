@@ -8,6 +8,7 @@ from dataclasses import replace
 from nesting.errors import Finding, PatternError
 from nesting.pattern.clip import Cut, clipped_region, clipped_runs, off_line
 from nesting.pattern.edges import corners, edge_path
+from nesting.pattern.marked import beyond
 from nesting.pattern.measure import clockwise, counter_clockwise, nearest, signed_area
 from nesting.pattern.outline import clean_outline, started_at
 from nesting.pattern.path import Affine, Line, Path, Point, Segment
@@ -201,6 +202,9 @@ def folded_back(piece: Piece) -> tuple[Piece, tuple[Finding, ...]]:
     if short.cut == piece.cut:
         raise PatternError(f"the fold-back line of piece {piece.name!r} doesn't cross it")
     marks, notes = _marks_right(piece, line)
+    off = [m for m in marks if m.kind is MarkKind.DRILL and beyond(m, short)]
+    notes += tuple(dropped_mark(piece, mark, "reaches beyond the line") for mark in off)
+    marks = tuple(mark for mark in marks if mark not in off)
     return replace(short, marks=marks, fold_back=None), notes
 
 

@@ -8,6 +8,7 @@ from shapely import Point as ShapelyPoint
 
 from nesting.errors import Finding, PatternError
 from nesting.pattern.allowance import add_allowance, inset
+from nesting.pattern.marked import beyond
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Hand, Mark, MarkKind, Piece
 from nesting.pattern.polygon import polygon
@@ -80,12 +81,14 @@ def trimmed(piece: Piece, gap: float = 0.0) -> tuple[Piece, tuple[Finding, ...]]
 
 def _split_marks(piece: Piece, outline: Path) -> tuple[tuple[Mark, ...], tuple[Finding, ...]]:
     """Return the marks within an outline, and a note for each other one."""
+    trimmed_to = replace(piece, cut=outline)
     inside = polygon(outline).buffer(INSIDE)
     kept, dropped = [], []
     for mark in piece.marks:
         points = mark.path.points(0.1) if mark.path is not None else ()
         points = points or ((mark.at,) if mark.at is not None else ())
-        if all(inside.covers(ShapelyPoint(point)) for point in points):
+        there = all(inside.covers(ShapelyPoint(point)) for point in points)
+        if there and (mark.kind is MarkKind.NOTCH or not beyond(mark, trimmed_to)):
             kept.append(mark)
         else:
             dropped.append(dropped_mark(piece, mark, "lies in the seam allowance that is trimmed"))

@@ -143,7 +143,9 @@ def _within(mark: Mark, inner: shapely.Polygon) -> Iterator[Mark]:
     A closed outline across a join is an open line on each bit; notches and points are on one.
     """
     if mark.path is None:
-        if inner.covers(shapely.Point(mark.at or (math.inf, math.inf))):
+        at = shapely.Point(mark.at or (math.inf, math.inf))
+        drill = mark.size / 2.0 if mark.kind is MarkKind.DRILL else 0.0
+        if inner.covers(shapely.buffer(at, drill) if drill else at):
             yield mark
         return
     points = mark.path.points(TOLERANCE.chord)
