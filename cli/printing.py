@@ -10,6 +10,7 @@ from nesting import (
     PAPERS,
     JobError,
     draw_entry,
+    job_pieces,
     judge_plan,
     load_plan,
     parse_length,
@@ -29,9 +30,23 @@ def add(commands: Any) -> None:
     parser.add_argument("plan", type=Path, metavar="plan.json")
     parser.add_argument("--out", type=Path, required=True, metavar="FILE.pdf")
     parser.add_argument("--what", choices=["markers", "templates", "labels"], default="markers")
-    parser.add_argument("--only", metavar="MATERIAL", help="markers of this material only")
     parser.add_argument(
-        "--paper", choices=sorted(PAPERS), default="a4", help="sheets to tile (default a4)"
+        "--only",
+        action="append",
+        metavar="MATERIAL",
+        help="markers, or templates of the pieces, of this material only (may be repeated)",
+    )
+    parser.add_argument(
+        "--rectangles",
+        action="store_true",
+        help="templates of large plain rectangles, too, whose sizes are else listed",
+    )
+    parser.add_argument(
+        "--paper",
+        type=str.lower,
+        choices=sorted(PAPERS),
+        default="a4",
+        help="sheets to tile (default a4)",
     )
     parser.add_argument("--roll", type=parse_length, metavar="WIDTH", help="a plotter's roll")
     parser.add_argument(
@@ -50,18 +65,20 @@ def run(arguments: argparse.Namespace) -> int:
         print(arguments.out)
         return 0
     if arguments.what == "templates":
-        pieces = tuple(piece for bag in plan.job.bags for piece in bag.pieces)
-        drawings = templates(pieces, paper=paper)
+        known = [material.name for material in plan.job.materials]
+        _refuse_unknown(arguments.only, known)
+        drawings = templates(
+            plan.job, only=arguments.only, rectangles=arguments.rectangles, paper=paper
+        )
     else:
-        entries = [
-            entry
+        _refuse_unknown(arguments.only, [entry.material.name for entry in plan.entries])
+        pieces = job_pieces(plan.job)
+        drawings = tuple(
+            drawing
             for entry in plan.entries
-            if arguments.only is None or entry.material.name == arguments.only
-        ]
-        if not entries:
-            known = ", ".join(entry.material.name for entry in plan.entries)
-            raise JobError(f"no material is named {arguments.only!r}", hint=f"there are {known}")
-        drawings = tuple(drawing for entry in entries for drawing in draw_entry(entry))
+            if arguments.only is None or entry.material.name in arguments.only
+            for drawing in draw_entry(entry, pieces=pieces)
+        )
     tilings = print_drawings(
         drawings,
         arguments.out,
@@ -73,3 +90,9 @@ def run(arguments: argparse.Namespace) -> int:
     sheets = sum(len(tiling.tiles) for tiling in tilings)
     print(f"{arguments.out}: {len(drawings)} drawings on {sheets} sheets; check the square first")
     return 0
+
+
+def _refuse_unknown(only: list[str] | None, known: list[str]) -> None:
+    for name in only or ():
+        if name not in known:
+            raise JobError(f'no material is named "{name}"', hint=f"there are {'; '.join(known)}")

@@ -69,6 +69,7 @@ if TYPE_CHECKING:
     from nesting.writing.machine import Format as MachineFormat
     from nesting.writing.machine import read_machine
     from nesting.writing.machine_file import cut_plan, write_machine_file
+    from nesting.writing.naming import job_pieces
     from nesting.writing.notebook import view
     from nesting.writing.order_files import write_order
     from nesting.writing.pieces_picture import write_pieces_picture
@@ -124,6 +125,7 @@ _HOMES = {
     "compared": "planning.compare",
     "cut_plan": "writing.machine_file",
     "draw_entry": "writing.draw",
+    "job_pieces": "writing.naming",
     "entry_file_stems": "writing.write",
     "faces_each_other": "planning.bundles",
     "figures": "marker.figures",
@@ -219,6 +221,7 @@ __all__ = [
     "faces_each_other",
     "figures",
     "instruction_lines",
+    "job_pieces",
     "job_schema",
     "judge_plan",
     "list_pieces",

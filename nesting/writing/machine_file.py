@@ -26,6 +26,7 @@ from nesting.writing.machine import Format, Machine
 from nesting.writing.machine_dxf import machine_dxf
 from nesting.writing.machine_sheet import machine_sheet, said_with
 from nesting.writing.machine_svg import machine_svg
+from nesting.writing.naming import job_pieces
 from nesting.writing.permit import permit
 from nesting.writing.write import entry_file_stems
 
@@ -106,7 +107,7 @@ def cut_plan(
         done.append(stem)
         try:
             made += _made(
-                draw_entry(entry),
+                draw_entry(entry, pieces=job_pieces(judged.job)),
                 machine,
                 folder / stem,
                 material=entry.material,

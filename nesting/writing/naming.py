@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from nesting.job.job import Job
 from nesting.marker.lay import Part
 from nesting.pattern.piece import Hand
 
-__all__ = ["Naming", "Texts", "naming"]
+__all__ = ["Naming", "Texts", "job_pieces", "naming"]
+
+_LETTERS = "ABCDEFGHJKMNPTUVWXYZ"
+"""Letters of keys: without I, O, Q and S, read as 1, 0 and 5, and L and R, the hands."""
 
 Texts = tuple[tuple[str, ...], ...]
 """Ways to say something, each some lines."""
@@ -32,28 +36,41 @@ class Naming:
 
         Variants of a piece are told apart by a small letter: A, Ab, Ac.
         """
-        number = self.pieces.index(part.piece.name) + 1
+        return self.key_of(part.piece.name, part.variant)
+
+    def key_of(self, piece: str, variant: str) -> str:
+        """Return the key of a piece in a variant."""
+        number = self.pieces.index(piece) + 1
         key = ""
         while number:
-            number, letter = divmod(number - 1, 26)
-            key = chr(ord("A") + letter) + key
-        place = self.variants[part.piece.name].index(part.variant)
+            number, letter = divmod(number - 1, len(_LETTERS))
+            key = _LETTERS[letter] + key
+        place = self.variants[piece].index(variant)
         return key + (chr(ord("a") + place) if place else "")
 
     def texts(self, part: Part, *, flipped: bool = False) -> tuple[Texts, Texts]:
         """Return ways to name a part in full, and abbreviations; the best first."""
-        name, number = part.piece.name, f"{part.copy}/{part.copies}"
+        name = part.piece.name
+        number = f"{part.copy} of {part.copies}" if part.copies > 1 else ""
         hand = ("R" if part.hand is Hand.RIGHT else "L") if name in self.paired else ""
         number_of_bag = part.bag if part.other_bag is None else f"{part.bag}+{part.other_bag}"
         bag = f"bag {number_of_bag}" if self.bags else ""
         face = "face down" if flipped else ""
         detail = " ".join(word for word in (number, hand, part.variant, bag, face) if word)
-        full = [(name, detail), (f"{name}  {detail}",)]
-        if halves := _halves(name):
-            full.append((*halves, detail))
+        halves = _halves(name)
+        if detail:
+            full: list[tuple[str, ...]] = [(name, detail), (f"{name}  {detail}",)]
+            if "; " in detail:
+                full.insert(0, (name, *detail.split("; ")))
+            full += [(*halves, detail)] if halves else []
+        else:
+            full = [(name,), *([halves] if halves else [])]
         key = self.key(part)
-        short = " ".join(word for word in (number, hand) if word)
-        return tuple(full), ((f"{key} {short}",), (key, *short.split()), (key,))
+        # The bag stays in what is short: two bags' parts on one hide are not alike.
+        tail = [word for word in (number, hand, bag) if word]
+        if not tail:
+            return tuple(full), ((key,),)
+        return tuple(full), ((" ".join((key, *tail)),), (key, *tail), (key,))
 
 
 def naming(parts: Sequence[Part], *, pieces: Sequence[str] = ()) -> Naming:
@@ -67,6 +84,11 @@ def naming(parts: Sequence[Part], *, pieces: Sequence[str] = ()) -> Naming:
         variants={name: sorted(found) for name, found in variants.items()},
         bags=len({bag for part in parts for bag in (part.bag, part.other_bag) if bag}) > 1,
     )
+
+
+def job_pieces(job: Job) -> tuple[str, ...]:
+    """Return the names of all pieces of a job, each once: keys and colours follow them."""
+    return tuple(dict.fromkeys(piece.name for bag in job.bags for piece in bag.pieces))
 
 
 def _halves(name: str) -> tuple[str, str] | None:

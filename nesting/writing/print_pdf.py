@@ -37,14 +37,22 @@ _LAYER = {
     Operation.EDGE: "cloth",
 }
 _PEN = {
-    "cut": (0.35, 0.0, ""),
+    "cut": (0.5, 0.0, ""),
     "sew": (0.2, 0.35, "3 1.5"),
-    "marks": (0.25, 0.0, ""),
+    "marks": (0.25, 0.0, "5 1.2 0.8 1.2"),
     "text": (0.2, 0.0, ""),
     "cloth": (0.2, 0.6, "6 2 1 2"),
 }
-"""Width (mm), grey, dashes of each layer's lines."""
-_UNDER = "1 1"
+"""Width (mm), grey, dashes of each layer's lines. Only what is cut is a solid line; notches,
+which are snipped, and drill holes are short solid ones."""
+_TICK = (0.25, 0.0, "")
+_UNDER = "0.4 0.9"
+_KEY = (
+    ("cut", "cut"),
+    ("sew", "seam: do not cut"),
+    ("marks", "fold, placement: mark, do not cut"),
+)
+"""Layers whose lines the key below each sheet names."""
 _LOZENGE = (6.0, 4.0)
 """Half its length across the join, and along it, mm."""
 _PAGE_NAME = 18.0
@@ -92,7 +100,7 @@ def print_drawings(
         if i == 0:
             _check_page(book, tiling.paper)
         if i == 0 or len(tiling.tiles) > 1 or drawing.notes:
-            _map_page(book, drawing, tiling)
+            _map_page(book, drawing, tiling, first=i == 0)
         _sheets(book, drawing, tiling)
     data = book.finished()
     with whole_file(FilePath(path), overwrite=overwrite) as temporary:
@@ -126,7 +134,7 @@ def _box(x0: float, y0: float, x1: float, y1: float) -> Path:
     return Path.polyline([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], closed=True)
 
 
-def _map_page(book: Book, drawing: Drawing, tiling: Tiling) -> None:
+def _map_page(book: Book, drawing: Drawing, tiling: Tiling, *, first: bool) -> None:
     """Draw how the sheets go together, and say what has to be said."""
     paper = tiling.paper
     book.page(paper.width, paper.height)
@@ -139,8 +147,8 @@ def _map_page(book: Book, drawing: Drawing, tiling: Tiling) -> None:
         f"Map of the sheets, not to scale: {count} of {paper.name}"
         + (f" in {tiling.rows} rows and {tiling.columns} columns." if count > 1 else "."),
         "First measure the squares on the check page: 100 mm and 4 in (101.6 mm), to half a mm.",
-        "Cut along the middle of the solid outlines. Broken lines are sewing lines, and the edges "
-        "of the cloth.",
+        "Cut along the middle of the thick solid lines, and nowhere else: the key below each sheet "
+        "shows the lines. An arrow with one head points to the top of the print.",
     ]
     if count > 1:
         lines.append(
@@ -150,7 +158,7 @@ def _map_page(book: Book, drawing: Drawing, tiling: Tiling) -> None:
             else f"The sheets overlap by {tiling.overlap:g} mm: trim one along the broken line, "
             "lay it on the other's, cross upon cross."
         )
-    lines += [*drawing.notes, *ALWAYS]
+    lines += [*drawing.notes, *(ALWAYS if first else ())]
     line_y = top - 14.0
     for line in lines:
         line_y = book.paragraph(line, (x, line_y), width=wide, height=2.2) - 1.2
@@ -230,9 +238,14 @@ def _content(
                 book.pen(width, grey=grey, dash=_UNDER if under else dash)
                 for stroke in strokes:
                     if _LAYER[stroke.operation] == layer and stroke.under == under:
+                        if stroke.operation is Operation.NOTCH:
+                            continue
                         book.stroke(stroke.path)
             if layer == "marks":
-                book.pen(width)
+                book.pen(*_TICK[:1])
+                for stroke in strokes:
+                    if stroke.operation is Operation.NOTCH:
+                        book.stroke(stroke.path)
                 for hole in drawing.holes:
                     hx, hy = hole.at
                     if x0 <= hx <= x1 and y0 <= hy <= y1:
@@ -300,3 +313,11 @@ def _heading(book: Book, drawing: Drawing, tiling: Tiling, tile: Tile) -> None:
         middle=False,
         most=min(paper.frame_width, 400.0),
     )
+    at = x
+    for layer, meaning in _KEY:
+        width, grey, dash = _PEN[layer]
+        with book.window(at, y - 4.5, width=16.0, height=2.0, origin=(0.0, 0.0)):
+            book.pen(width, grey=grey, dash=dash)
+            book.lines(((1.0, 1.0), (15.0, 1.0)))
+        book.text(meaning, (at + 17.0, y - 4.2), height=1.7, middle=False)
+        at += 20.0 + 2.0 * len(meaning) * 0.85

@@ -17,11 +17,12 @@ from nesting.writing.draw import draw_entry, draw_grounds
 from nesting.writing.drawing import Drawing
 from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
+from nesting.writing.naming import job_pieces
 from nesting.writing.report_goods import goods_sections
 from nesting.writing.report_order import costs_section, order_section
 from nesting.writing.report_rules import rules_sections
 from nesting.writing.report_style import STYLE
-from nesting.writing.report_tables import cutting_list, job_pieces
+from nesting.writing.report_tables import cutting_list
 from nesting.writing.view import in_rows, rows_for, screen_lettering, screen_svg
 from nesting.writing.wording import (
     amount,

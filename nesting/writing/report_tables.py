@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from nesting.job.job import Job
 from nesting.marker.lay import Part
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind
 from nesting.planning.plan import Entry
@@ -13,12 +12,7 @@ from nesting.writing.html import Markup, table
 from nesting.writing.look import piece_colour
 from nesting.writing.naming import Naming, naming
 
-__all__ = ["cutting_list", "job_pieces", "marks_in_words"]
-
-
-def job_pieces(job: Job) -> tuple[str, ...]:
-    """Return the names of all pieces of a job, each once: keys and colours follow them."""
-    return tuple(dict.fromkeys(piece.name for bag in job.bags for piece in bag.pieces))
+__all__ = ["cutting_list", "marks_in_words"]
 
 
 def cutting_list(entry: Entry, *, pieces: Sequence[str]) -> str:

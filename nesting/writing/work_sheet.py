@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path as FilePath
 
 from nesting.marker.lay import Strip
@@ -14,6 +14,7 @@ from nesting.writing.alike import alike, alike_words
 from nesting.writing.draw import draw_entry, draw_grounds
 from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
+from nesting.writing.naming import job_pieces, naming
 from nesting.writing.report_style import STYLE
 from nesting.writing.view import screen_lettering, screen_svg
 from nesting.writing.wording import cm, counted, entry_figures, entry_title, goods, length_needed
@@ -64,8 +65,10 @@ def work_sheet(plan: Plan, *, files: Mapping[str, str]) -> str:
 def _spread(plan: Plan, entry: Entry, spread: int, *, number: int, file: str) -> str:
     title, plies = entry_title(entry), entry.spreads[spread]
     lines = [*_how_to_lay(plan, entry, spread), f"Marker file: {file or 'not written'}."]
+    names = naming(entry.marker.lay.parts, pieces=job_pieces(plan.job))
     rows = [
         (
+            names.key_of(bundle.piece, bundle.variant),
             bundle.piece,
             ", ".join(filter(None, (bundle.variant, bundle.hand and bundle.hand.value))),
             str(bundle.drawn),
@@ -77,16 +80,18 @@ def _spread(plan: Plan, entry: Entry, spread: int, *, number: int, file: str) ->
         [
             '<section class="material">',
             element("h2", f"☐ Spread {number}: {title}"),
-            _picture(entry),
+            _picture(entry, pieces=job_pieces(plan.job)),
             items(lines),
             element("h3", "Bundle and label after the cut"),
-            table(["Piece", "", "In the marker", "Parts from all plies"], rows, numbers=(2, 3)),
+            table(
+                ["Key", "Piece", "", "In the marker", "Parts from all plies"], rows, numbers=(3, 4)
+            ),
             "</section>",
         ]
     )
 
 
-def _picture(entry: Entry) -> str:
+def _picture(entry: Entry, *, pieces: Sequence[str]) -> str:
     """Return a small drawing of each ground of a marker, to know it by."""
     grounds = draw_grounds(entry)
     lettering = [
@@ -94,7 +99,7 @@ def _picture(entry: Entry) -> str:
     ]
     if len(grounds) != 1:
         return ""
-    (drawing,) = draw_entry(entry, pieces=(), lettering=lettering)
+    (drawing,) = draw_entry(entry, pieces=pieces, lettering=lettering)
     return f"<figure>{screen_svg(drawing)}</figure>"
 
 

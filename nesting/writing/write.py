@@ -21,9 +21,9 @@ from nesting.writing.drawing import Drawing
 from nesting.writing.dxf import write_dxf
 from nesting.writing.files import file_name, write_error
 from nesting.writing.folder import PLAN_FILE, holds_another
+from nesting.writing.naming import job_pieces
 from nesting.writing.picture import write_picture
 from nesting.writing.report import write_report
-from nesting.writing.report_tables import job_pieces
 from nesting.writing.svg import write_svg
 from nesting.writing.wording import entry_title
 

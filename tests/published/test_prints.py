@@ -4,18 +4,23 @@ Sources: PDF units of 1/72 in and the limit of 14,400 of them (ISO 32000-1, anne
 A4 and A3 by ISO 216, Letter 8½ × 11 in; number of sheets ceil((L − o)/(p − o)).
 """
 
+import ctypes
 import math
 from dataclasses import replace
 from itertools import pairwise
 
 import pypdfium2
+import pypdfium2.raw as pdfium_c
 import pytest
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
 from shapely import LineString, box, unary_union
 
+from nesting import parse_job
 from nesting.errors import WriteError
+from nesting.job.job import Bag, Cut, Job
 from nesting.marker.lay import Part
+from nesting.material.material import Cloth, Width
 from nesting.pattern.path import Arc, Bezier, Line, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
@@ -412,7 +417,10 @@ def test_templates_hold_every_piece_once_at_size_and_small_ones_share_sheets(tmp
         piece("flap", 120, 80),
         piece("tall", 180, 270),
     ]
-    drawings = templates(pieces, name="Bag")
+    cuts = tuple(Cut(piece=p.name, material="canvas", copies=2) for p in pieces)
+    cloth = Cloth(name="canvas", widths=(Width(booked=1400.0, usable=1380.0),))
+    bag = Bag(name="Bag", pieces=tuple(pieces), cuts=cuts)
+    drawings = templates(Job(name="Bag", bags=(bag,), materials=(cloth,)))
     names = sorted(part.name for d in drawings for part in d.parts)
     assert names == sorted(p.name for p in pieces)
     assert len(drawings) == 3
@@ -434,3 +442,85 @@ def test_templates_hold_every_piece_once_at_size_and_small_ones_share_sheets(tmp
     tilings = print_drawings(drawings, tmp_path / "t.pdf")
     assert [len(t.tiles) for t in tilings][1:] == [1, 1]
     assert isinstance(drawings[0].parts[0], Part)
+
+
+HANDLE = """
+[job]
+name = "Loop"
+[[piece]]
+name = "key loop"
+strap = [140, 12]
+[[piece]]
+name = "pocket"
+rectangle = [150, 120]
+fold_back = [[0, 80], [150, 80]]
+[[piece]]
+name = "long strap"
+strap = [900, 20]
+[[cloth]]
+name = "outer"
+width = 1400
+nap = "one-way"
+[[cloth]]
+name = "lining"
+width = 1400
+[[cut]]
+piece = "key loop"
+material = "outer"
+copies = 2
+[[cut]]
+piece = "pocket"
+material = "outer"
+[[cut]]
+piece = "pocket"
+material = "lining"
+pairs = true
+folded_back = true
+[[cut]]
+piece = "long strap"
+material = "lining"
+"""
+
+
+def _line_styles(page) -> set[tuple[bool, float]]:
+    """Return (dashed, width) of every drawn line of a page, read back by pypdfium2."""
+    found = set()
+    for one in page.get_objects(max_depth=10):
+        if one.type != pdfium_c.FPDF_PAGEOBJ_PATH:
+            continue
+        width = ctypes.c_float()
+        pdfium_c.FPDFPageObj_GetStrokeWidth(one, width)
+        dashed = pdfium_c.FPDFPageObj_GetDashCount(one) > 0
+        matrix = one.get_matrix()
+        found.add((dashed, round(width.value * math.hypot(matrix.a, matrix.b) * 25.4 / 72, 2)))
+    return found
+
+
+def test_only_what_is_cut_is_a_thick_solid_line(tmp_path):
+    """A strap's folds printed solid would be cut: the loop would fall into strips."""
+    drawings = templates(parse_job(HANDLE), only=["outer"])
+    folds = [s for d in drawings for s in d.strokes if s.name in ("fold", "fold back here")]
+    assert len(folds) == 3 + 1
+    assert {s.operation for s in folds} == {Operation.MARK}
+    print_drawings(drawings, tmp_path / "t.pdf")
+    pdf = pypdfium2.PdfDocument(tmp_path / "t.pdf")
+    styles = set().union(*(_line_styles(page) for page in list(pdf)[2:]))
+    assert {style for style in styles if style[1] >= 0.4} == {(False, 0.5)}
+    assert (True, 0.25) in styles
+
+
+def test_a_template_says_from_what_and_how_often_it_is_cut() -> None:
+    drawings = templates(parse_job(HANDLE))
+    texts = " ".join(label.text for d in drawings for label in d.labels)
+    for said in ("cut 2 from outer", "cut 1 + 1 reversed from lining, folded back"):
+        assert said in texts
+    parts = {part.piece.name: part for d in drawings for part in d.parts}
+    assert set(parts) == {"key loop", "pocket"}
+    # which end is up matters on cloth with a one-way nap
+    assert parts["key loop"].one_way
+    (told,) = [note for d in drawings for note in d.notes if "long strap" in note]
+    assert "90.0 cm along the grain × 8.0 cm" in told
+    every = templates(parse_job(HANDLE), rectangles=True)
+    assert {part.piece.name for d in every for part in d.parts} == {*parts, "long strap"}
+    lining = templates(parse_job(HANDLE), only=["lining"])
+    assert {part.piece.name for d in lining for part in d.parts} == {"pocket"}

@@ -157,8 +157,10 @@ def test_keys_are_letters_and_differ() -> None:
     parts = [Part(name=n, piece=replace(panel(), name=n)) for n in pieces]
     keys = [naming(parts, pieces=pieces).key(part) for part in parts]
     assert keys[:2] == ["A", "B"]
-    assert keys[25:28] == ["Z", "AA", "AB"]
+    assert keys[18:22] == ["Y", "Z", "AA", "AB"]
     assert len(set(keys)) == 60
+    # nothing that reads as 1, 0 or 5, nor as right and left
+    assert not set("".join(keys)) & set("ILOQRS")
     trimmed = replace(parts[0], variant="trimmed")
     assert naming([*parts, trimmed]).key(trimmed) == "Ab"
 
@@ -167,9 +169,9 @@ def test_texts_say_copy_hand_variant_and_bag() -> None:
     right = Part(name="r", piece=panel(), copy=1, copies=2, variant="trimmed")
     left = replace(right, hand=Hand.LEFT, bag=2)
     full, short = naming([right, left]).texts(left, flipped=True)
-    assert short == (("A 1/2 L",), ("A", "1/2", "L"), ("A",))
-    assert full[0] == ("Panel", "1/2 L trimmed bag 2 face down")
-    assert naming([right]).texts(right)[0][0] == ("Panel", "1/2 trimmed")
+    assert short == (("A 1 of 2 L bag 2",), ("A", "1 of 2", "L", "bag 2"), ("A",))
+    assert full[0] == ("Panel", "1 of 2 L trimmed bag 2 face down")
+    assert naming([right]).texts(right)[0][0] == ("Panel", "1 of 2 trimmed")
 
 
 def test_a_sheet_is_drawn_alone(hand_laid_plan: Plan) -> None:

@@ -13,8 +13,8 @@ from nesting.marker.measure import piece_area
 from nesting.planning.plan import Plan
 from nesting.writing.draw import draw, draw_grounds
 from nesting.writing.look import piece_colour
+from nesting.writing.naming import job_pieces
 from nesting.writing.picture import _views, write_picture
-from nesting.writing.report_tables import job_pieces
 from nesting.writing.view import in_rows, rows_for, screen_svg
 
 
