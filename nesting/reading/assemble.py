@@ -27,6 +27,13 @@ SPECK = 1.0
 MOST_CONTOURS = 10_000
 """No group may have more contours."""
 
+WIDEST_ALLOWANCE = 40.0
+"""Contours up to so far (mm) inside an outline can be its sewing line; wider than hems of
+bags are: common practice, no source."""
+
+_SEWN = 0.3
+"""A smaller share of the outline's area is a cut-out: an eyelet's hole is no sewing line."""
+_SAMPLES = 200
 _FEW = 8
 """At most so many contours at one point are looked at."""
 _CHORD = TOLERANCE.search_chord
@@ -188,16 +195,13 @@ def _nested(
     group: Group, rings: list[_Ring], own_holes: list[_Ring], findings: list[Finding]
 ) -> list[Outline]:
     """Sort contours into outlines and cut-outs by what lies in what."""
-    tree = STRtree([ring.polygon for ring in rings])
-    for i, ring in enumerate(rings):
-        inside = ring.polygon.representative_point()
-        around = [
-            j
-            for j in map(int, tree.query(inside, predicate="within"))
-            if j != i and rings[j].polygon.area > ring.polygon.area
-        ]
-        ring.depth = len(around)
-        ring.parent = min(around, key=lambda j: rings[j].polygon.area, default=None)
+    _placed(rings)
+    sewn = _sewn(rings) if all(i.role is not Role.SEW for i in group.items) else []
+    if sewn:
+        rings = [ring for ring in rings if all(ring is not line for _, line, _ in sewn)]
+        _placed(rings)
+        if again := next((line for _, line, _ in _sewn(rings)), None):
+            raise _doubtful(again, "one of several contours that run parallel inside an outline")
     tops = [i for i, ring in enumerate(rings) if ring.depth % 2 == 0]
     made = {
         i: Outline(name=group.name, cut=rings[i].path, source=rings[i].item, alone=len(tops) == 1)
@@ -208,6 +212,14 @@ def _nested(
         if ring.depth % 2 and ring.parent is not None:
             made[ring.parent].holes.append(clockwise(ring.path))
             guessed += 1
+    for outer, line, rim in sewn:
+        around = next(made[i] for i in tops if rings[i] is outer)
+        around.items.append(replace(line.item, role=Role.SEW, path=line.path))
+        text = (
+            f"a contour that runs {rim:.3g} mm inside the outline is taken as its sewing "
+            'line; if it is to be cut out, draw it on a layer called "hole"'
+        )
+        findings.append(_note("sew", text, group.name, line.path.start, rim))
     if guessed:
         said = _count(guessed, "contour") + " inside an outline taken as a cut-out"
         findings.append(_note("cut-out", said, group.name))
@@ -229,6 +241,66 @@ def _nested(
         smallest = min(within, key=lambda i: rings[i].polygon.area)
         made[smallest].holes.append(clockwise(hole.path))
     return list(made.values())
+
+
+def _placed(rings: Sequence[_Ring]) -> None:
+    """Set what contour lies directly around each, and how many lie around it."""
+    tree = STRtree([ring.polygon for ring in rings])
+    for i, ring in enumerate(rings):
+        inside = ring.polygon.representative_point()
+        around = [
+            j
+            for j in map(int, tree.query(inside, predicate="within"))
+            if j != i and rings[j].polygon.area > ring.polygon.area
+        ]
+        ring.depth = len(around)
+        ring.parent = min(around, key=lambda j: rings[j].polygon.area, default=None)
+
+
+def _sewn(rings: Sequence[_Ring]) -> list[tuple[_Ring, _Ring, float]]:
+    """Return outlines, the sewing lines drawn inside them, and how far inside (mm).
+
+    Two parallel contours look the same whether the inner one is sewn or cut. A sewing line
+    taken for a cut-out leaves a hoop and loses the material; the other way round the opening
+    is still to be cut. So the sewing line wins where it could be one.
+
+    Raises
+    ------
+    PatternError
+        If it is near the outline all round but not parallel, or what it is parallel to is a
+        cut-out: it could be either.
+
+    """
+    found = []
+    for ring in rings:
+        if ring.parent is None or ring.item.role is not Role.ANY:
+            continue
+        outer = rings[ring.parent]
+        if ring.polygon.area < _SEWN * outer.polygon.area:
+            continue
+        edge, line = outer.polygon.exterior, ring.polygon.exterior
+        off = [
+            edge.distance(line.interpolate(i / _SAMPLES, normalized=True)) for i in range(_SAMPLES)
+        ]
+        low, high = min(off), max(off)
+        if high > WIDEST_ALLOWANCE:
+            continue
+        if high - low > max(0.5, 0.05 * high):
+            raise _doubtful(ring, f"{low:.3g} to {high:.3g} mm inside another")
+        if ring.depth % 2 == 0:
+            raise _doubtful(ring, f"{high:.3g} mm inside a cut-out")
+        found.append((outer, ring, high))
+    return found
+
+
+def _doubtful(ring: _Ring, where: str) -> PatternError:
+    """Return the refusal of a contour that could be sewn or cut."""
+    x, y = ring.path.start
+    return PatternError(
+        f"a contour at ({x:.4g}, {y:.4g}) mm is {where}: is it a sewing line or a cut-out?",
+        line=ring.item.line,
+        hint='draw it on a layer called "sew" or "hole", or say the role of its layer',
+    )
 
 
 def _looks_like_a_frame(rings: Sequence[_Ring], tops: Sequence[int]) -> bool:

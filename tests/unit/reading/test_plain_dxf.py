@@ -168,6 +168,53 @@ def test_cut_outs_and_pieces_within_cut_outs(drawing, tmp_path):
     assert any(f.kind == "cut-out" for f in pattern.findings)
 
 
+@pytest.mark.parametrize("dashed", [False, True])
+def test_a_seam_line_drawn_inside_the_outline_is_no_cut_out(drawing, tmp_path, dashed):
+    doc, space = drawing
+    doc.linetypes.add("DASHED", [6.0, 4.0, -2.0])
+    look = {"linetype": "DASHED"} if dashed else {}
+    space.add_lwpolyline([(0, 0), (300, 0), (260, 200), (0, 200)], close=True)
+    outer = Polygon([(0, 0), (300, 0), (260, 200), (0, 200)])
+    seam = outer.buffer(-10, join_style="mitre")  # shapely's inset: an even 10 mm
+    space.add_lwpolyline(list(seam.exterior.coords)[:-1], close=True, dxfattribs=look)
+    space.add_circle((100, 100), 20)
+    space.add_text("Pocket", dxfattribs={"height": 8}).set_placement((180, 100))
+    pattern = read(doc, tmp_path)
+    (piece,) = pattern.pieces
+    assert piece.name == "Pocket"
+    assert piece.sew is not None
+    assert area(piece.sew) == pytest.approx(seam.area)
+    assert len(piece.holes) == 1
+    assert any(f.kind == "sew" and "10 mm inside" in f.text for f in pattern.findings)
+
+
+def test_a_contour_that_may_be_sewn_or_cut_is_asked_about(drawing, tmp_path):
+    doc, space = drawing
+    space.add_lwpolyline([(0, 0), (300, 0), (300, 200), (0, 200)], close=True)
+    # a hem of 30 mm and allowances of 10: as even as a window that is off the middle
+    space.add_lwpolyline([(10, 30), (290, 30), (290, 190), (10, 190)], close=True)
+    with pytest.raises(PatternError, match=r"10 to 30 mm inside .* sewing line or a cut-out"):
+        read(doc, tmp_path)
+
+
+def test_a_seam_line_around_a_hole_is_asked_about(drawing, tmp_path):
+    doc, space = drawing
+    space.add_lwpolyline([(0, 0), (300, 0), (300, 200), (0, 200)], close=True)
+    space.add_circle((150, 100), 40)
+    space.add_circle((150, 100), 30)
+    with pytest.raises(PatternError, match="10 mm inside a cut-out"):
+        read(doc, tmp_path)
+
+
+def test_a_contour_said_to_be_a_hole_is_cut_out(drawing, tmp_path):
+    doc, space = drawing
+    space.add_lwpolyline([(0, 0), (100, 0), (100, 70), (0, 70)], close=True)
+    window = [(10, 10), (90, 10), (90, 60), (10, 60)]
+    space.add_lwpolyline(window, close=True, dxfattribs={"layer": "hole"})
+    (piece,) = read(doc, tmp_path).pieces
+    assert (len(piece.holes), piece.sew) == (1, None)
+
+
 def test_layers_named_for_what_is_done(drawing, tmp_path):
     doc, space = drawing
     ring = [(0, 0), (300, 0), (300, 200), (0, 200)]
