@@ -70,7 +70,7 @@ def outlines(group: Group, *, close: float) -> tuple[list[Outline], list[Finding
     others = [i for i in group.items if i.role not in (Role.CUT, Role.HOLE, Role.ANY)]
     others += _open_ones(group.name, loose, rings, findings)
     if found:
-        _shared_out(others, found)
+        _shared_out(others, found, findings)
     return found, findings
 
 
@@ -349,8 +349,11 @@ def _lies_on(path: Path, edges: Sequence[LinearRing]) -> bool:
     return any(edge.buffer(2 * TOLERANCE.close).covers(line) for edge in edges[:_FEW])
 
 
-def _shared_out(items: Iterable[Item], found: Sequence[Outline]) -> None:
-    """Give each item to the outline around it, the smallest; else to the nearest."""
+def _shared_out(items: Iterable[Item], found: Sequence[Outline], findings: list[Finding]) -> None:
+    """Give each item to the outline around it, the smallest; else to the nearest.
+
+    A text beside all outlines is a title, and no piece's.
+    """
     if len(found) == 1:
         found[0].items.extend(items)
         return
@@ -361,7 +364,11 @@ def _shared_out(items: Iterable[Item], found: Sequence[Outline]) -> None:
         if at is None:
             continue
         point = ShapelyPoint(at)
-        around = [int(j) for j in tree.query(point, predicate="within")]
+        around = [int(j) for j in tree.query(point, predicate="intersects")]
+        if not around and item.role is Role.TEXT:
+            text = f"a text beside the pieces is left out: {item.text!r}"
+            findings.append(_note("text", text, "", item.at))
+            continue
         best = min(around, key=lambda j: polygons[j].area) if around else int(tree.nearest(point))
         found[best].items.append(item)
 
@@ -386,9 +393,10 @@ def _tell(name: str, chains: Chains, findings: list[Finding]) -> None:
     if chains.forks:
         at = chains.forks[0]
         text = (
-            f"outlines meet or branch at ({at[0]:.4g}, {at[1]:.4g}); the straightest way is taken"
+            f"outlines meet or branch at ({at[0]:.4g}, {at[1]:.4g}); the straightest way is taken, "
+            "which may join two pieces: draw each outline whole"
         )
-        findings.append(_note("fork", text, name, at))
+        findings.append(_fault("fork", text, name, at))
 
 
 def _count(n: int, what: str) -> str:

@@ -11,6 +11,7 @@ from pathlib import Path as FilePath
 from secrets import token_hex
 
 from nesting.errors import Severity, WriteError
+from nesting.pattern.marked import beyond, clipped
 from nesting.pattern.path import Point
 from nesting.pattern.piece import Face, Mark, MarkKind, NotchStyle
 from nesting.pattern.svg_path import format_path
@@ -84,7 +85,12 @@ def _piece_lines(found: Found) -> Iterator[str]:
         yield "[[piece.hole]]"
         yield f"outline = {_text(format_path(hole))}"
     for mark in piece.marks:
-        yield from _mark_lines(mark)
+        off = beyond(mark, piece)
+        if off and mark.path is None:
+            yield f"# Fault: a {mark.kind} mark runs {off:.4g} mm off the piece and is left out."
+            continue
+        for kept in clipped(mark, piece):
+            yield from _mark_lines(kept)
 
 
 def _said(found: Found) -> str:

@@ -6,16 +6,22 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from shapely import Point as ShapelyPoint
+from shapely import Polygon
+
 from nesting.errors import Finding, PatternError, Severity
+from nesting.pattern.marked import marks_beyond
 from nesting.pattern.measure import bounds, length
 from nesting.pattern.path import Affine, Path
+from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.reading.assemble import Outline, outlines
 from nesting.reading.build import build
 from nesting.reading.extent import largest_size
 from nesting.reading.items import Group, Item, Role, reference_length, role_of, transformed_item
 from nesting.reading.pattern_file import Found, Pattern
 from nesting.reading.scale import Claim, decide_scale, named_factor
-from nesting.reading.text_fields import quantity, value_of
+from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of, quantity, value_of
+from nesting.tolerance import TOLERANCE
 
 __all__ = ["Draft", "RawPattern", "drawn_length", "finished", "note"]
 
@@ -189,25 +195,52 @@ def _pieces(draft: Draft, findings: list[Finding], *, close: float) -> list[Foun
         )
     out: list[Found] = []
     for outline in made:
-        name = _name(outline, draft)
+        own = _own_fields(outline)
+        name = tidy_name(value_of(own, "piecename")) or _name(outline, draft)
+        if len({said for key, said in own if key_of(key) == "piecename"}) > 1:
+            text = "several piece texts belong to it; the first is taken"
+            findings.append(note("text", text, name=name, severity=Severity.FAULT))
         built = build(outline, name, close=close)
         findings += built.findings
-        right, left = _quantity(draft, name, findings)
+        piece = _on_itself(built.piece, findings)
+        fields = [*own, *draft.fields]
+        right, left = _quantity(replace(draft, fields=fields), name, findings)
         out.append(
             Found(
-                piece=built.piece,
+                piece=piece,
                 right=right,
                 left=left,
-                material=value_of(draft.fields, "material"),
-                size=value_of(draft.fields, "sizename"),
+                material=value_of(fields, "material"),
+                size=value_of(fields, "sizename"),
                 opened=built.opened,
                 turns=built.turns,
                 curves=built.curves,
-                fields=tuple(draft.fields),
+                fields=tuple(fields),
                 line=outline.source.line or draft.line,
             )
         )
     return out
+
+
+def _on_itself(piece: Piece, findings: list[Finding]) -> Piece:
+    """Leave texts beside the piece out, and tell of other marks that run off it."""
+    lost: set[Mark] = set()
+    for mark, off in marks_beyond(piece):
+        if mark.kind is MarkKind.TEXT:
+            lost.add(mark)
+            text = f"a text beside it is left out: {mark.text!r}"
+            findings.append(note("text", text, name=piece.name))
+        else:
+            severity = Severity.FAULT if mark.path is None else Severity.NOTE
+            text = f"a {mark.kind} mark runs {off:.4g} mm off the piece"
+            findings.append(note("mark", text, name=piece.name, severity=severity))
+    return replace(piece, marks=tuple(m for m in piece.marks if m not in lost))
+
+
+def _own_fields(outline: Outline) -> list[tuple[str, str]]:
+    """Return the piece texts that stand loose in an outline, or nearest to it."""
+    told = (field_of(item.text) for item in outline.items if item.role is Role.IGNORE)
+    return [field for field in told if field and key_of(field[0]) in PIECE_KEYS]
 
 
 def _quantity(draft: Draft, name: str, findings: list[Finding]) -> tuple[int | None, int | None]:
@@ -231,7 +264,9 @@ def _name(outline: Outline, draft: Draft) -> str:
         return tidy_name(own)
     texts = [item for item in outline.items if item.role is Role.TEXT and item.text]
     if texts and draft.group.loose:
-        return tidy_name(max(texts, key=lambda item: item.size).text)
+        area = Polygon(outline.cut.points(TOLERANCE.search_chord))
+        inside = [i for i in texts if i.at and area.intersects(ShapelyPoint(i.at))]
+        return tidy_name(max(inside or texts, key=lambda item: item.size).text)
     layer = outline.source.layer
     if draft.group.loose and layer not in ("", "0") and role_of(layer) is None:
         return tidy_name(layer)

@@ -64,8 +64,13 @@ PLAUSIBLE = (60.0, 4000.0)
 """Longer side of the largest piece of a bag's pattern, mm: common practice, no source.
 Outside it the file's own word is not enough, unless it is firm; up to twice the
 smaller one it is told what the other units would give."""
+USUAL = (100.0, 2000.0)
+"""The same of nearly all bags, from a purse to a long strap: common practice, no source.
+If the file's unit makes no such piece and another one would, its user is asked."""
 FIRM = (2.0, 20_000.0)
 """The same where the file states a length with its unit."""
+
+_HOW = "--unit or --reference of the command pieces, file_unit in a job"
 
 _SLIPS: tuple[tuple[float, str], ...] = (
     (25.4, "inches taken for mm"),
@@ -193,7 +198,7 @@ def decide_scale(
         raise PatternError(
             f"the file does not say its unit: the largest piece would be {_sizes(size, readings)}",
             file=file,
-            hint="say the unit, or the length of a line drawn in it",
+            hint=f"say the unit, or the length of a line drawn in it: {_HOW}",
         )
     findings = list(_contradictions(scale, claims, size))
     if reference is not None and unit is not None:
@@ -223,15 +228,21 @@ def _odd_size(
 ) -> list[Finding]:
     """Tell of a size that nobody would expect; refuse it if only the file says so."""
     longest = max(size) * scale.factor
-    if 2.0 * PLAUSIBLE[0] <= longest <= PLAUSIBLE[1]:
+    if 2.0 * PLAUSIBLE[0] <= longest <= USUAL[1]:
         return []
     text = (
         f"the largest piece is {size_text(_times(size, scale.factor))} in {scale.unit} "
         f"({scale.why}); it would be {_sizes(size, readings, but=scale.unit)}"
     )
     low, high = FIRM if firm else PLAUSIBLE
-    if not said and not low <= longest <= high:
-        raise PatternError(text, file=file, hint="say the unit if that is right")
+    others = (max(size) * FILE_UNITS[unit] for unit in readings if unit != scale.unit)
+    slip = (
+        not firm
+        and not USUAL[0] <= longest <= USUAL[1]
+        and any(USUAL[0] <= other <= USUAL[1] for other in others)
+    )
+    if not said and (slip or not low <= longest <= high):
+        raise PatternError(text, file=file, hint=f"say the unit if that is right: {_HOW}")
     if firm and PLAUSIBLE[0] / 2.0 <= longest <= PLAUSIBLE[1]:
         return []
     return [Finding(kind="size", text=text, severity=Severity.NOTE, amount=longest)]

@@ -11,6 +11,7 @@ import math
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 from nesting.errors import Finding
@@ -95,6 +96,7 @@ class _Reader:
         kept = [draft for draft in drafts if draft is not None]
         self._texts_outside(loose, kept)
         if any(item.role is Role.CUT for item in loose.group.items):
+            loose.fields = [f for f in loose.fields if key_of(f[0]) not in PIECE_KEYS]
             kept.append(loose)
         for draft in kept:
             draft.name = value_of(draft.fields, "piecename") or draft.name
@@ -129,6 +131,13 @@ class _Reader:
         fields = [f for place in places or () for f in self._walk.attributes(place.entity)]
         draft = Draft(group=Group(name=block.name), fields=fields, name=block.name, line=block.line)
         self._collect(self._walk.block(block, by), draft)
+        if places and len(places) > 1:
+            draft.left = sum(place.by.mirrors for place in places)
+            draft.right = len(places) - draft.left
+            text = f"inserted {len(places)} times, {draft.left} of them mirrored"
+            said = value_of(draft.fields, "quantity")
+            text += f"; its text says {said}, which is taken" if said else "; taken as its quantity"
+            self._findings.append(note("inserted", text, name=block.name))
         return draft if any(i.role is Role.CUT for i in draft.group.items) else None
 
     def _placed(self, block: Block, places: Sequence[Insertion]) -> Affine:
@@ -203,7 +212,7 @@ class _Reader:
                     )
             elif role is Role.DRILL:
                 drills[_cell(at)] = text
-            elif role in (Role.TEXT, Role.LINE):
+            elif role in (Role.TEXT, Role.LINE) or draft.group.loose:
                 draft.group.items.append(_text_item(thing, text))
             else:
                 draft.fields.append(field or ("", text))
@@ -212,6 +221,7 @@ class _Reader:
     def _texts_outside(self, loose: Draft, drafts: Sequence[Draft]) -> None:
         """Give piece texts that lie in modelspace to the piece under them, or so named."""
         records: list[list[tuple[tuple[str, str], Point]]] = []
+        kept: list[Item] = []
         for item in loose.group.items:
             field = field_of(item.text) if item.role is Role.IGNORE else None
             if not field or key_of(field[0]) not in PIECE_KEYS or item.at is None:
@@ -219,7 +229,11 @@ class _Reader:
             if key_of(field[0]) == "piecename" or not records:
                 records.append([])
             records[-1].append((field, item.at))
+            # A record is one thing: it goes where its first line stands.
+            kept.append(replace(item, at=records[-1][0][1]))
         loose.group.items = [i for i in loose.group.items if i.role is not Role.IGNORE]
+        if not drafts:
+            loose.group.items += kept
         waiting = [d for d in drafts if not value_of(d.fields, "piecename")]
         boxes = {id(draft): _box(draft.group.items) for draft in waiting}
         for record in records:
@@ -233,7 +247,6 @@ class _Reader:
             waiting.remove(draft)
             text = "its text stands outside its block; the nearest is taken"
             self._findings.append(note("text", text, name=name or draft.name))
-        loose.fields = [f for f in loose.fields if key_of(f[0]) not in PIECE_KEYS or not drafts]
 
     def _tell_of_the_rest(self) -> None:
         if self._rules:
@@ -272,9 +285,10 @@ def _item(thing: Drawn, role: Role, number: int, *, once: bool) -> Item | None:
     if thing.path is None:
         return None
     path = thing.path
+    layer = "" if role is Role.CUT else thing.layer  # a number of the plan names no piece
     if role in (Role.FOLD, Role.GRAIN, Role.STRIPE, Role.PLAID):
         path = _straight(path)
-    return Item(role=role, path=path, layer=thing.layer, once=once, line=thing.entity.line)
+    return Item(role=role, path=path, layer=layer, once=once, line=thing.entity.line)
 
 
 def _straight(path: Path) -> Path:

@@ -37,7 +37,7 @@ PIECE = Piece(
             mirrored=True,
         ),
         Mark(kind=MarkKind.DRILL, at=(100.0, 100.0), size=3.0, copies=frozenset({1, 2})),
-        Mark(kind=MarkKind.LINE, path=parse_path("M 50 50 C 80 90 120 90 150 50")[0], name="dart"),
+        Mark(kind=MarkKind.LINE, path=parse_path("M 90 50 C 100 90 130 90 150 50")[0], name="dart"),
         Mark(kind=MarkKind.OUTLINE, path=circle(30.0, centre=(200.0, 100.0))),
         Mark(
             kind=MarkKind.TEXT,
@@ -84,6 +84,27 @@ def test_a_job_includes_what_was_written(tmp_path):
         for name in Mark.__slots__:
             if name != "path":
                 assert getattr(ours, name) == getattr(theirs, name), name
+
+
+def test_what_is_written_can_be_laid_even_if_marks_run_off(tmp_path):
+    off = (
+        Mark(kind=MarkKind.DRILL, at=(400.0, 100.0), size=3.0),
+        Mark(kind=MarkKind.LINE, path=parse_path("M 150 100 L 350 100")[0], name="placement"),
+    )
+    piece = Piece(name="front", cut=rectangle(300.0, 200.0), marks=off)
+    save_pieces(pattern(piece), tmp_path / "pieces.toml")
+    text = (tmp_path / "pieces.toml").read_text(encoding="utf-8")
+    assert "# Fault: a drill mark runs 101.5 mm off the piece and is left out" in text
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'include = "pieces.toml"\n[job]\nname = "x"\n[[cloth]]\nname = "shell"\nwidth = 1400\n'
+        '[[cut]]\npiece = "front"\nmaterial = "shell"\n',
+        encoding="utf-8",
+    )
+    (back,) = read_job(job).bags[0].pieces
+    (line,) = back.marks
+    assert line.path is not None
+    assert line.path.end == pytest.approx((300.0, 100.0))
 
 
 def test_text_of_a_pattern_file_stays_text():

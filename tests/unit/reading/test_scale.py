@@ -180,7 +180,8 @@ def test_the_files_own_reference_line(dxf, saved):
 
 
 @pytest.mark.parametrize(
-    ("longest", "kinds"), [(59, None), (80, ["size"]), (130, []), (4100, None)]
+    ("longest", "kinds"),
+    [(59, None), (80, None), (130, []), (2100, ["size"]), (3810, ["size"]), (4100, None)],
 )
 def test_sizes_that_are_odd_for_a_bag(longest, kinds):
     claim = Claim(factor=1.0, unit="mm", why="the text says METRIC")
@@ -190,6 +191,20 @@ def test_sizes_that_are_odd_for_a_bag(longest, kinds):
     else:
         _, findings = decide_scale((longest, 20), claims=[claim])
         assert [finding.kind for finding in findings] == kinds
+
+
+@pytest.mark.parametrize(
+    ("longest", "unit", "other"),
+    # 150 mm drawn under inches; 80 cm under METRIC
+    [(150, "in", r"150 × 100 mm in mm"), (80, "mm", r"800 × .* mm in cm")],
+)
+def test_a_unit_that_makes_no_bag_where_another_does_is_asked_about(longest, unit, other):
+    claim = Claim(factor=25.4 if unit == "in" else 1.0, unit=unit, why="the header says so")
+    with pytest.raises(PatternError, match=other) as caught:
+        decide_scale((longest, longest / 1.5), claims=[claim])
+    assert "--unit" in str(caught.value)
+    square = Claim(factor=claim.factor, unit=unit, why="a check square", firm=True)
+    decide_scale((longest, longest / 1.5), claims=[square, claim])
 
 
 def test_a_firm_word_is_believed_for_small_pieces():

@@ -372,6 +372,51 @@ def test_pieces_in_modelspace_without_blocks(dxf, saved):
     assert [(p.name, p.grain) for p in pattern.pieces] == [("Left", 0.0), ("Right", 90.0)]
 
 
+def test_pieces_without_blocks_have_their_own_names_and_quantities(dxf, saved):
+    entities = [
+        dxf.poly(1, dxf.SQUARE),
+        dxf.poly(1, [(500 + x, y) for x, y in dxf.SQUARE]),
+        dxf.line(7, 50, 150, 350, 150),
+        dxf.text("Piece Name: Back", 600, 100),
+        dxf.text("Quantity: 1,1", 600, -90),
+        dxf.text("Piece Name: Front", 100, 100),
+        dxf.text("Quantity: 2,0", 100, -90),
+    ]
+    pattern = read_pattern(saved(dxf.file({}, entities)))
+    told = [(f.piece.name, f.right, f.left) for f in pattern.found]
+    assert told == [("Front", 2, 0), ("Back", 1, 1)]
+
+
+@pytest.mark.parametrize("layer", [1, 8, 15])
+def test_a_name_inside_counts_and_a_title_beside_does_not(dxf, saved, layer):
+    title = dxf.text("MARKET TOTE", 900, 700, layer=layer)
+    entities = [
+        dxf.poly(1, dxf.SQUARE),
+        dxf.poly(1, [(500 + x, y) for x, y in dxf.SQUARE]),
+        dxf.line(7, 50, 150, 350, 150),
+        dxf.text("Left", 100, 100, layer=layer),
+        title,
+    ]
+    pattern = read_pattern(saved(dxf.file({}, entities)))
+    assert [piece.name for piece in pattern.pieces] == ["Left", "piece"]
+    assert any("beside the pieces" in f.text and "MARKET TOTE" in f.text for f in pattern.findings)
+
+
+def test_a_block_inserted_four_times_is_cut_four_times(dxf, saved):
+    places = [[0, "INSERT", 8, 1, 2, "A", 10, 500 * i, 20, 0] for i in range(4)]
+    text = dxf.file({"A": [dxf.poly(1, dxf.SQUARE)]}, places, insert=False)
+    found = only(read_pattern(saved(text)))
+    assert (found.right, found.left) == (4, 0)
+
+
+def test_an_edge_that_two_pieces_share_is_a_fault(dxf, saved):
+    ends = [(0, 0, 200, 0), (200, 0, 200, 300), (200, 300, 0, 300), (0, 300, 0, 0)]
+    ends += [(200, 0, 400, 0), (400, 0, 400, 300), (400, 300, 200, 300)]
+    entities = [dxf.line(1, *four) for four in ends]
+    pattern = read_pattern(saved(dxf.file({"A": entities})))
+    assert any(f.kind == "fork" and f.severity is Severity.FAULT for f in pattern.findings)
+
+
 def test_piece_text_in_modelspace_goes_to_the_piece_under_it(dxf, saved):
     places = [dxf.insert("A"), [0, "INSERT", 8, 1, 2, "B", 10, 1000, 20, 0]]
     texts = [
