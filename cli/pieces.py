@@ -88,7 +88,17 @@ def run(arguments: argparse.Namespace) -> int:
         print(json.dumps(told, ensure_ascii=False))
         return int(faulty)
     print(pattern_headline(pattern))
-    head = ["piece", "quantity", "material", "size (mm)", "grain", "holes", "notches", "drills"]
+    head = [
+        "piece",
+        "quantity",
+        "material",
+        "size (mm)",
+        "grain",
+        "up",
+        "holes",
+        "notches",
+        "drills",
+    ]
     print(
         table(
             head,
@@ -99,6 +109,7 @@ def run(arguments: argparse.Namespace) -> int:
                     row.material,
                     f"{row.length:.1f} × {row.width:.1f}",
                     f"{row.grain:g}°",
+                    f"{row.grain:g}°" if row.up_known else "not known",
                     str(row.holes),
                     str(row.notches),
                     str(row.drills),

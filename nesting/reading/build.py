@@ -12,7 +12,7 @@ from nesting.pattern.fold import opened
 from nesting.pattern.measure import counter_clockwise
 from nesting.pattern.notch import settled_notches
 from nesting.pattern.outline import clean_outline
-from nesting.pattern.path import Affine, Line, Path, Point
+from nesting.pattern.path import Affine, Line, Path, Point, Segment
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.reading.assemble import Outline, place_of
 from nesting.reading.chain import chain
@@ -33,6 +33,7 @@ class Built:
 
     piece: Piece
     opened: bool
+    up_known: bool
     turns: tuple[Point, ...]
     curves: tuple[Point, ...]
     findings: list[Finding]
@@ -74,12 +75,13 @@ class _Builder:
             *self._references(),
             *self._texts(),
         ]
+        grain, up_known = self._grain()
         piece = Piece(
             name=self._name,
             cut=cut,
             holes=tuple(self._outline.holes),
             sew=sew,
-            grain=self._grain(),
+            grain=grain,
             motif=self._crossing(),
         )
         piece, is_open = self._unfolded(piece, marked)
@@ -87,6 +89,7 @@ class _Builder:
         return Built(
             piece=piece,
             opened=is_open,
+            up_known=up_known,
             turns=self._points(Role.TURN),
             curves=self._points(Role.CURVE),
             findings=self._findings,
@@ -138,16 +141,36 @@ class _Builder:
             return None
         return counter_clockwise(rings[0])
 
-    def _grain(self) -> float:
-        lines = [i.path for i in self._by_role[Role.GRAIN] if i.path]
-        if not lines:
+    def _grain(self) -> tuple[float, bool]:
+        """Return the direction of the grain line, and whether an arrowhead says which end is up."""
+        paths = [i.path for i in self._by_role[Role.GRAIN] if i.path]
+        if not paths:
             self._tell("grain", "no grain line; the grain is taken along x")
-            return 0.0
-        lengths = [math.dist(path.start, path.end) for path in lines]
-        path = lines[lengths.index(max(lengths))]
-        if len({round(_direction(p) % 180.0, 3) for p in lines}) > 1:
+            return 0.0, False
+        shafts = sorted((_shaft(path) for path in paths), key=_long)
+        shaft = shafts[-1]
+        turns = {
+            round(_direction(s) % 180.0, 3)
+            for s in shafts
+            if s is shaft or not any(math.dist(a, b) <= self._close for a in s for b in shaft)
+        }
+        if len(turns) > 1:
             self._tell("grain", "several grain lines; the longest is taken")
-        return _direction(path)
+        strokes = [segment for path in paths for segment in path.segments]
+        first, last = (
+            any(_is_barb(stroke, tip, tail, self._close) for stroke in strokes)
+            for tip, tail in ((shaft[0], shaft[1]), (shaft[1], shaft[0]))
+        )
+        if first != last:
+            return _direction(shaft if last else shaft[::-1]), True
+        ends = "arrowheads at both ends" if first else "no arrowhead"
+        turn = _direction(shaft)
+        self._tell(
+            "up",
+            f"which end is up is not known: the grain line has {ends}; {turn:.4g}° is taken. Where "
+            "nap or print has a direction, draw one arrowhead, or say grain = … in the job",
+        )
+        return turn, False
 
     def _short_lines(self, lines: list[Item], cut: Edge) -> list[Item]:
         """Take short lines square to the edge out of the lines to draw: they are notches."""
@@ -300,8 +323,45 @@ class _Builder:
                 )
 
 
-def _direction(path: Path) -> float:
-    dx, dy = path.end[0] - path.start[0], path.end[1] - path.start[1]
+_BARB = 0.4
+"""A stroke of an arrowhead is no longer than this share of its shaft."""
+
+
+def _shaft(path: Path) -> tuple[Point, Point]:
+    """Return the ends of a grain line without its arrowheads: the longest straight run."""
+    if path.closed or len(path.segments) == 1:
+        longest = max(path.segments, key=lambda s: math.dist(s.start, s.end))
+        return longest.start, longest.end
+    longest = max(path.segments, key=lambda s: math.dist(s.start, s.end))
+    others = sum(math.dist(s.start, s.end) for s in path.segments) - _long(
+        (longest.start, longest.end)
+    )
+    if others > 2.0 * _long((longest.start, longest.end)):
+        return path.start, path.end  # a line of many short steps
+    return longest.start, longest.end
+
+
+def _long(shaft: tuple[Point, Point]) -> float:
+    return math.dist(*shaft)
+
+
+def _is_barb(stroke: Segment, tip: Point, tail: Point, close: float) -> bool:
+    """Tell whether a stroke goes from the tip of a shaft aslant back along it."""
+    long = math.dist(tip, tail)
+    for a, b in ((stroke.start, stroke.end), (stroke.end, stroke.start)):
+        size = math.dist(a, b)
+        if math.dist(a, tip) <= close and 0.0 < size <= _BARB * long:
+            back = ((b[0] - a[0]) * (tail[0] - tip[0]) + (b[1] - a[1]) * (tail[1] - tip[1])) / (
+                size * long
+            )
+            if 0.2 < back < 0.99:  # 8 to 78 degrees
+                return True
+    return False
+
+
+def _direction(ends: tuple[Point, Point]) -> float:
+    (x0, y0), (x1, y1) = ends
+    dx, dy = x1 - x0, y1 - y0
     return math.degrees(math.atan2(dy, dx)) + 0.0
 
 

@@ -17,8 +17,9 @@ __all__ = ["Row", "headline", "list_pieces"]
 class Row:
     """One piece: lengths in mm, area in mm² without cut-outs.
 
-    `quantity`: "1 right, 1 left", or "" if the file doesn't say. `faults`, `notes`: what
-    was found about it.
+    `grain`: the end that is up lies there, if `up_known`.
+    `quantity`: "1 right, 1 left", or "" if the file doesn't say. `faults`,
+    `notes`: what was found about it.
     """
 
     name: str
@@ -29,6 +30,7 @@ class Row:
     width: float
     area: float
     grain: float
+    up_known: bool
     sewn: bool
     opened: bool
     holes: int
@@ -70,6 +72,7 @@ def _row(found: Found, pattern: Pattern) -> Row:
         width=width,
         area=area(piece.cut) - sum(area(hole) for hole in piece.holes),
         grain=piece.grain,
+        up_known=found.up_known,
         sewn=piece.sew is not None,
         opened=found.opened,
         holes=len(piece.holes),

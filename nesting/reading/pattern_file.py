@@ -19,7 +19,8 @@ class Found:
     """A piece of a pattern file, and what the file says about it.
 
     `right`, `left`: how many are cut as drawn and how many mirrored; None if the file
-    does not say. `opened`: the file has half of it, with a mirror line. `turns`, `curves`:
+    does not say. `opened`: the file has half of it, with a mirror line. `up_known`: one
+    arrowhead says which end of the grain line is up. `turns`, `curves`:
     vertices that the file names as corners or as lying on a smooth curve (mm). `fields`:
     every text field as it stands. `line`: where the piece begins in the file, from 1.
     """
@@ -30,6 +31,7 @@ class Found:
     material: str = ""
     size: str = ""
     opened: bool = False
+    up_known: bool = False
     turns: tuple[Point, ...] = ()
     curves: tuple[Point, ...] = ()
     fields: tuple[tuple[str, str], ...] = ()

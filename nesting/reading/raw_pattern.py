@@ -213,6 +213,7 @@ def _pieces(draft: Draft, findings: list[Finding], *, close: float) -> list[Foun
                 material=value_of(fields, "material"),
                 size=value_of(fields, "sizename"),
                 opened=built.opened,
+                up_known=built.up_known,
                 turns=built.turns,
                 curves=built.curves,
                 fields=tuple(fields),

@@ -206,6 +206,16 @@ def test_a_seam_line_around_a_hole_is_asked_about(drawing, tmp_path):
         read(doc, tmp_path)
 
 
+def test_an_arrow_in_one_polyline_has_the_direction_of_its_shaft(drawing, tmp_path):
+    doc, space = drawing
+    space.add_lwpolyline([(0, 0), (300, 0), (300, 200), (0, 200)], close=True)
+    arrow = [(50, 50), (150, 150), (150, 135), (150, 150), (135, 150)]
+    space.add_lwpolyline(arrow, dxfattribs={"layer": "grain"})
+    (found,) = read(doc, tmp_path).found
+    assert found.piece.grain == pytest.approx(45.0)
+    assert found.up_known
+
+
 def test_a_contour_said_to_be_a_hole_is_cut_out(drawing, tmp_path):
     doc, space = drawing
     space.add_lwpolyline([(0, 0), (100, 0), (100, 70), (0, 70)], close=True)
