@@ -1,4 +1,8 @@
-"""The text fields of sewn-product DXF: "Identifier: value", in whatever spelling."""
+"""The text fields of sewn-product DXF: "Identifier: value", in whatever spelling.
+
+Which names there are: public notes on ASTM D6673 (style text, piece text); "size name" from
+the same notes, where sizes are a nest of blocks. `annotation` is from memory.
+"""
 
 from __future__ import annotations
 

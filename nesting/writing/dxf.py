@@ -36,7 +36,7 @@ _COLOURS = {
     Operation.SEW: 30,
     Operation.EDGE: 8,
 }
-"""Colour numbers of the layers (AutoCAD Color Index, DXF reference)."""
+"""DXF colour numbers of the layers (DXF reference, group code 62)."""
 
 _STYLE = "LABEL"
 _NOTE_HEIGHT = 6.0  # mm

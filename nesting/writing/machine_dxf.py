@@ -34,7 +34,7 @@ _INDEX = {
     8: (128, 128, 128),
     30: (255, 127, 0),
 }
-"""The main colour numbers (AutoCAD Color Index, DXF reference)."""
+"""The main DXF colour numbers (DXF reference, group code 62)."""
 
 
 def machine_dxf(drawing: Drawing, machine: Machine, *, form: Format, said: Sequence[str]) -> str:
