@@ -12,10 +12,12 @@ from __future__ import annotations
 import io
 import math
 import re
+import threading
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path as FilePath
 
-from ezdxf import units
+from ezdxf import options, units  # type: ignore[attr-defined]
 from ezdxf.document import Drawing as Document
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
@@ -25,7 +27,16 @@ from nesting.pattern.path import Arc, Bezier, Line, Path, Point, Segment
 from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.files import one_line, whole_file
 
-__all__ = ["add_label", "add_path", "bulges", "dxf_document", "layer_of", "write_dxf"]
+__all__ = [
+    "add_label",
+    "add_path",
+    "bulges",
+    "dxf_document",
+    "dxf_text",
+    "layer_of",
+    "new_document",
+    "write_dxf",
+]
 
 _COLOURS = {
     Operation.CUT: 1,
@@ -36,18 +47,45 @@ _COLOURS = {
     Operation.SEW: 30,
     Operation.EDGE: 8,
 }
-"""DXF colour numbers of the layers (DXF reference, group code 62)."""
+"""DXF colour numbers of the layers (DXF reference)."""
 
 _STYLE = "LABEL"
 _NOTE_HEIGHT = 6.0  # mm
+_WRITING = threading.Lock()
+"""ezdxf's own switch, which is global, is held while a file is written."""
 
 
 def write_dxf(drawing: Drawing, path: FilePath, *, overwrite: bool = False) -> None:
     """Write the drawing as a DXF file (AC1024, DXF 2010), whole or not at all."""
-    text = io.StringIO()
-    dxf_document(drawing).write(text)
+    text = dxf_text(dxf_document(drawing))
     with whole_file(path, overwrite=overwrite) as temporary:
-        temporary.write_text(text.getvalue(), encoding="utf-8", errors="strict", newline="\r\n")
+        temporary.write_text(text, encoding="utf-8", errors="strict", newline="\r\n")
+
+
+@contextmanager
+def _without_times() -> Iterator[None]:
+    """Let ezdxf put fixed times and ids into files; its switch is global, so it is held."""
+    with _WRITING:
+        before = options.write_fixed_meta_data_for_testing
+        options.write_fixed_meta_data_for_testing = True
+        try:
+            yield
+        finally:
+            options.write_fixed_meta_data_for_testing = before
+
+
+def new_document() -> Document:
+    """Return an empty document (DXF 2010) in mm, without times and random ids."""
+    with _without_times():
+        return new("R2010", units=units.MM)
+
+
+def dxf_text(document: Document) -> str:
+    """Return a document as text: the same drawing gives the same file, byte for byte."""
+    text = io.StringIO()
+    with _without_times():
+        document.write(text)
+    return text.getvalue()
 
 
 def dxf_document(drawing: Drawing) -> Document:
@@ -56,7 +94,7 @@ def dxf_document(drawing: Drawing) -> Document:
     Layers: CUT, CUT-INNER (cut-outs, to be cut before the outlines), NOTCH, DRILL,
     MARK, MARK-UNDERSIDE (belongs on the face that lies down), TEXT, SEW, EDGE.
     """
-    document = new("R2010", units=units.MM)
+    document = new_document()
     document.styles.add(_STYLE, font="arial.ttf")
     space = document.modelspace()
     for stroke in drawing.strokes:

@@ -12,6 +12,7 @@ import math
 from dataclasses import replace
 from itertools import pairwise
 
+from nesting.errors import Finding, Severity
 from nesting.pattern.measure import segment_length
 from nesting.pattern.path import Arc, Line, Path, Point, Segment
 from nesting.pattern.segment import direction, part
@@ -19,7 +20,11 @@ from nesting.writing.contour import is_dot, turning
 from nesting.writing.drawing import Drawing, Operation
 from nesting.writing.machine import Machine
 
-__all__ = ["axis_path", "for_blade", "over_cut"]
+__all__ = ["axis_path", "for_blade", "over_cut", "starts_uncut"]
+
+
+_WORST = math.radians(170.0)
+"""How far off its way the tip may point where an outline starts (own choice: nearly back)."""
 
 
 def for_blade(drawing: Drawing, machine: Machine) -> Drawing:
@@ -42,6 +47,28 @@ def for_blade(drawing: Drawing, machine: Machine) -> Drawing:
                 path = axis_path(path, offset=offset, chord=machine.chord)
         strokes.append(replace(stroke, path=path))
     return replace(drawing, strokes=tuple(strokes))
+
+
+def starts_uncut(drawing: Drawing, machine: Machine) -> tuple[Finding, ...]:
+    """Warn if over-cut does not reach as far as a trailing tip takes to swing in.
+
+    A tip at an angle a₀ to its way swings in by tan(a / 2) = tan(a₀ / 2) · exp(-s / offset)
+    after s mm (the tractrix) and is then off · sin a beside the line. Over-cut has to run
+    until that is within the machine's chord; a₀ is taken as `_WORST`.
+    """
+    offset = machine.blade_offset
+    closed = any(s.operation is Operation.CUT and s.path.closed for s in drawing.strokes)
+    if not offset or not closed:
+        return ()
+    near = math.tan(0.5 * math.asin(min(1.0, machine.chord / offset)))
+    needed = offset * math.log(math.tan(0.5 * _WORST) / near)
+    if machine.over_cut >= needed - 1e-9:
+        return ()
+    text = (
+        f"over_cut is {machine.over_cut:g} mm: with the tip {offset:g} mm behind its axis the "
+        f"starts of outlines may stay uncut; {math.ceil(10.0 * needed) / 10.0:g} mm closes them"
+    )
+    return (Finding(kind="machine", text=text, severity=Severity.NOTE, amount=needed),)
 
 
 def over_cut(path: Path, *, by: float) -> Path:

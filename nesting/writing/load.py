@@ -9,23 +9,29 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from nesting.errors import Finding, MachineError
+from nesting.errors import Finding, MachineError, Severity
 from nesting.pattern.path import Affine, Point
 from nesting.writing.common_line import common_lines
 from nesting.writing.drawing import Drawing, Operation
 from nesting.writing.hpgl import LIMIT
 from nesting.writing.kerf import allow_for_kerf
-from nesting.writing.knife import for_blade
+from nesting.writing.knife import for_blade, starts_uncut
 from nesting.writing.letters import lettered
 from nesting.writing.machine import Format, Machine
 from nesting.writing.order import Ordered, ordered
 from nesting.writing.windows import Window, windows
 from nesting.writing.work import extent, moved, work
 
-__all__ = ["LETTERED", "Load", "prepare"]
+__all__ = ["LETTERED", "TURNED", "Load", "prepare"]
 
 LETTERED = (Format.HPGL, Format.SVG)
 """Formats in which text is drawn as the outlines of its letters."""
+
+TURNED = (
+    "Load the material with its grain, or length, across the bed: along y, not x, with the "
+    "start of the marker at y = 0"
+)
+"""How the material is loaded for a marker that was turned (`Load.turned`)."""
 
 _ON_BED = 1e-6
 
@@ -42,6 +48,11 @@ class Load:
     before_blade: Drawing
     place: Affine
 
+    @property
+    def turned(self) -> bool:
+        """Whether what runs along the material runs across the bed."""
+        return abs(self.place.vector((1.0, 0.0))[1]) > 0.5
+
 
 def prepare(
     drawing: Drawing,
@@ -49,10 +60,12 @@ def prepare(
     *,
     form: Format,
     common_line: bool = False,
+    sheet: bool = False,
     rounds: int = 4,
-    seconds: float = 8.0,
 ) -> tuple[tuple[Load, ...], tuple[Finding, ...]]:
     """Make a drawing ready for a machine; nothing is written.
+
+    `sheet`: the material is a sheet or hide, which can be turned on a bed that advances too.
 
     Raises
     ------
@@ -79,20 +92,38 @@ def prepare(
         )
     ready = common_lines(widened.drawing) if common_line else widened.drawing
     loads = []
-    for window, turned, (x0, y0) in _on_bed(ready, machine, form):
-        # Room for over-cut and offset is made before ordering, so that travel is true.
-        shift = Affine.move(max(0.0, -x0), max(0.0, -y0))
-        placed = moved(window.drawing, shift) if min(x0, y0) < 0.0 else window.drawing
-        plan = ordered(placed, machine, form=form, rounds=rounds, seconds=seconds)
+    on_bed = _on_bed(ready, machine, form, sheet=sheet)
+    # Room for over-cut and offset is made before ordering, so that travel is true; all windows
+    # are moved alike, so that the register marks of one fall on those of the next.
+    dx = max(0.0, *(-x0 for _, _, (x0, _) in on_bed))
+    dy = max(0.0, *(-y0 for _, _, (_, y0) in on_bed))
+    shift = Affine.move(dx, dy)
+    for window, turned, _ in on_bed:
+        placed = moved(window.drawing, shift) if max(dx, dy) > 0.0 else window.drawing
+        plan = ordered(placed, machine, form=form, rounds=rounds)
         place = shift.after(Affine.move(-window.shift, 0.0)).after(turned)
         cut = for_blade(plan.drawing, machine)
         loads.append(
             Load(ordered=replace(plan, drawing=cut), before_blade=plan.drawing, place=place)
         )
-    return tuple(loads), done.findings
+    findings = (*done.findings, *starts_uncut(ready, machine))
+    if any(load.turned for load in loads):
+        findings = (_turned(drawing), *findings)
+    return tuple(loads), findings
 
 
-def _on_bed(drawing: Drawing, machine: Machine, form: Format) -> list[tuple[Window, Affine, Point]]:
+def _turned(drawing: Drawing) -> Finding:
+    return Finding(
+        kind="turned",
+        text=f"{drawing.name}: TURNED by 90° to fit the bed. {TURNED}",
+        severity=Severity.NOTE,
+        amount=90.0,
+    )
+
+
+def _on_bed(
+    drawing: Drawing, machine: Machine, form: Format, *, sheet: bool
+) -> list[tuple[Window, Affine, Point]]:
     """Return the loads of the bed, how the drawing was turned, and each one's lowest corner."""
     short = form is Format.HPGL and not machine.long_coordinates
     most = LIMIT if short else float("inf")
@@ -103,7 +134,8 @@ def _on_bed(drawing: Drawing, machine: Machine, form: Format) -> list[tuple[Wind
     still = Affine()
     if deep <= length + _ON_BED and high <= width + _ON_BED:
         return [(Window(drawing=drawing, shift=0.0, registers=()), still, (x0, y0))]
-    if not machine.advances and y1 - y0 <= length + _ON_BED and x1 - x0 <= width + _ON_BED:
+    may_turn = sheet or not machine.advances
+    if may_turn and y1 - y0 <= length + _ON_BED and x1 - x0 <= width + _ON_BED:
         turn = Affine.move(high, 0.0).after(Affine.turn(90.0))
         turned = replace(moved(drawing, turn), length=drawing.width, width=drawing.length)
         return [(Window(drawing=turned, shift=0.0, registers=()), turn, (high - y1, x0))]
@@ -115,7 +147,7 @@ def _on_bed(drawing: Drawing, machine: Machine, form: Format) -> list[tuple[Wind
             f"({coordinates if width < machine.bed_width else bed})",
             file=machine.file,
             field="long_coordinates" if width < machine.bed_width else "bed.width",
-            hint="lay it narrower, or on another machine",
+            hint="give the job this machine's bed ([table] bed = [length, width]) and lay it again",
         )
     if not machine.advances:
         raise MachineError(
@@ -124,11 +156,13 @@ def _on_bed(drawing: Drawing, machine: Machine, form: Format) -> list[tuple[Wind
             "and the cloth does not advance",
             file=machine.file,
             field="long_coordinates" if length < machine.bed_length else "bed.length",
-            hint="lay it in shorter markers, or set bed.advances if the cloth can be moved on",
+            hint="give the job this machine's bed ([table] bed = [length, width]) and lay it "
+            "again, or set bed.advances if the cloth can be moved on",
         )
     register = Operation.MARK if machine.tool(Operation.MARK) else Operation.CUT
-    # The blade runs ahead of, and past, what it cuts.
-    room = machine.over_cut + 2.0 * machine.blade_offset + machine.kerf
+    # The axis runs ahead of the blade at both ends; over-cut stays on the outline, and kerf
+    # is in the drawing.
+    room = 2.0 * machine.blade_offset
     try:
         found = windows(drawing, length=length - room, register=register)
     except MachineError as error:

@@ -93,7 +93,8 @@ class Machine:
     `travel_speed`, `cutting_speed`: as typed by the user, for estimates of time only.
     `long_coordinates`: HP-GL coordinates may exceed 16 bits. `curves`: true arcs and
     splines instead of polylines (where the format has them); `chord`: how far chords
-    may lie from the curve otherwise. `footer`: HP-GL commands at the end of a job.
+    may lie from the curve otherwise. `line_width`: of the lines in an SVG.
+    `footer`: HP-GL commands at the end of a job.
     """
 
     name: str
@@ -114,6 +115,7 @@ class Machine:
     long_coordinates: bool = False
     curves: bool = False
     chord: float = 0.05
+    line_width: float = 0.1
     footer: str = ""
     file: str | None = None
 
@@ -166,6 +168,7 @@ class _File(_Strict):
     long_coordinates: bool = False
     curves: bool = False
     chord: Annotated[float, Field(gt=0.0, le=1.0, allow_inf_nan=False)] = 0.05
+    line_width: Annotated[float, Field(gt=0.0, le=10.0, allow_inf_nan=False)] = 0.1
     footer: Annotated[str, Field(pattern=r"^([A-Z]{2}[0-9,;. -]*;)*$")] = ""
     tools: dict[Annotated[Operation, Field(strict=False)], _Tool] = {}
 
@@ -242,6 +245,7 @@ def _machine(raw: dict[str, Any], *, text: str, file: str) -> Machine:
                 "long_coordinates",
                 "curves",
                 "chord",
+                "line_width",
                 "footer",
             }
         ),

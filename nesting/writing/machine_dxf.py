@@ -11,14 +11,12 @@ from collections.abc import Sequence
 from io import StringIO
 from textwrap import wrap
 
-from ezdxf import units
 from ezdxf.addons.r12writer import R12FastStreamWriter
-from ezdxf.filemanagement import new
 
 from nesting.pattern.path import Arc, Line, Path
 from nesting.writing.contour import is_dot
 from nesting.writing.drawing import Drawing, Operation
-from nesting.writing.dxf import add_label, add_path, bulges, plain_text
+from nesting.writing.dxf import add_label, add_path, bulges, dxf_text, new_document, plain_text
 from nesting.writing.machine import Format, Machine, Tool
 
 __all__ = ["machine_dxf"]
@@ -34,7 +32,7 @@ _INDEX = {
     8: (128, 128, 128),
     30: (255, 127, 0),
 }
-"""The main DXF colour numbers (DXF reference, group code 62)."""
+"""The main DXF colour numbers (DXF reference)."""
 
 
 def machine_dxf(drawing: Drawing, machine: Machine, *, form: Format, said: Sequence[str]) -> str:
@@ -76,7 +74,7 @@ def _tool(machine: Machine, operation: Operation) -> Tool:
 
 
 def _later(drawing: Drawing, machine: Machine) -> str:
-    document = new("R2010", units=units.MM)
+    document = new_document()
     for tool in machine.tools:
         if tool.layer not in document.layers:
             document.layers.add(tool.layer, true_color=int(tool.colour[1:], 16))
@@ -91,9 +89,7 @@ def _later(drawing: Drawing, machine: Machine) -> str:
             add_path(space, stroke.path, layer=layer, chord=chord)
     for label in drawing.labels:
         add_label(space, label, layer=_tool(machine, label.operation).layer)
-    text = StringIO()
-    document.write(text)
-    return text.getvalue()
+    return dxf_text(document)
 
 
 def _r12(drawing: Drawing, machine: Machine) -> str:

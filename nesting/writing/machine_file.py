@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path as FilePath
 
 from nesting.errors import Finding, MachineError
-from nesting.material.material import Material
+from nesting.material.material import Cloth, Material
 from nesting.planning.plan import Plan
 from nesting.planning.summary import judge_plan
 from nesting.writing.draw import draw_entry
@@ -53,7 +53,6 @@ def cut_plan(
     common_line: bool = False,
     overwrite: bool = False,
     rounds: int = 4,
-    seconds: float = 8.0,
 ) -> MachineFiles:
     """Write a plan's markers for a machine; every file, or none if any can't be.
 
@@ -77,8 +76,8 @@ def cut_plan(
     overwrite
         Replace files that are there. Loads of an earlier run that this one does not have
         are then removed, so that nobody cuts from them.
-    rounds, seconds
-        How long the order of cutting is improved (each load).
+    rounds
+        How often the order of cutting is gone through to improve it (each load).
 
     Raises
     ------
@@ -115,7 +114,6 @@ def cut_plan(
                 sds_read=sds_read,
                 common_line=common_line,
                 rounds=rounds,
-                seconds=seconds,
             )
         except MachineError as error:
             if error.what.startswith(entry.material.name):
@@ -150,7 +148,6 @@ def write_machine_file(
     common_line: bool = False,
     overwrite: bool = False,
     rounds: int = 4,
-    seconds: float = 8.0,
 ) -> MachineFiles:
     """Write a drawing for a machine: a file for each load of its bed.
 
@@ -166,7 +163,7 @@ def write_machine_file(
         with the cautions the suffix ``.txt``.
     material
         What is cut, for the cautions and refusals.
-    forms, sds_read, common_line, overwrite, rounds, seconds
+    forms, sds_read, common_line, overwrite, rounds
         As for `cut_plan`.
 
     Raises
@@ -187,7 +184,6 @@ def write_machine_file(
         sds_read=sds_read,
         common_line=common_line,
         rounds=rounds,
-        seconds=seconds,
     )
     return _written(made, overwrite=overwrite)
 
@@ -214,7 +210,6 @@ def _made(
     sds_read: bool,
     common_line: bool,
     rounds: int,
-    seconds: float,
 ) -> Iterator[_Made]:
     """Give every load of some drawings in every format; nothing is written."""
     forms = tuple(dict.fromkeys(forms)) or machine.reads[:1]
@@ -245,8 +240,8 @@ def _made(
                     machine,
                     form=form,
                     common_line=common_line,
+                    sheet=not isinstance(material, Cloth),
                     rounds=rounds,
-                    seconds=seconds,
                 )
                 ready[like] += [(load, drawing, findings) for load in loads]
         for i, (load, drawing, findings) in enumerate(ready[like], 1):

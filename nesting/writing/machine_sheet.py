@@ -9,11 +9,20 @@ from nesting.material.material import Material
 from nesting.writing.cautions import ALWAYS, laser_cautions
 from nesting.writing.drawing import Drawing
 from nesting.writing.files import one_line
-from nesting.writing.load import Load
+from nesting.writing.load import TURNED, Load
 from nesting.writing.machine import Kind, Machine
 from nesting.writing.work import extent
 
 __all__ = ["machine_sheet", "said_with"]
+
+
+_ARROW = (
+    "  y  ^",
+    "  |  |  grain (the marker's length) runs along y",
+    "  |  |",
+    "  +----- x: along the bed",
+)
+"""Which way the grain lies on the bed when the marker is turned; plain letters for any screen."""
 
 
 def said_with(
@@ -23,6 +32,7 @@ def said_with(
     x0, y0, x1, y1 = extent(load.before_blade)
     lines = [
         f"{load.ordered.drawing.name}, in mm, for {machine.name}",
+        *((f"TURNED BY 90 DEGREES. {TURNED}.",) if load.turned else ()),
         *drawing.notes,
         f"Check the scale before you cut: the lines of this file reach over {x1 - x0:.1f} mm "
         f"along x and {y1 - y0:.1f} mm along y. No bar to measure is in it, as it would be cut.",
@@ -51,6 +61,8 @@ def machine_sheet(
         f"  {tool.operation}: {tool.name}, layer {tool.layer}, pen {tool.pen}, {tool.colour}"
         for tool in machine.tools
     ]
+    if load.turned:
+        lines += ["", f"TURNED BY 90 DEGREES. {TURNED}:", *_ARROW]
     x, y = load.place((0.0, 0.0))
     lines += [
         "",

@@ -17,9 +17,6 @@ from nesting.writing.work import extent
 
 __all__ = ["machine_svg"]
 
-_HAIRLINE = 0.01
-"""Width (mm) of lines to cut in SVG: what shops ask for is 0.001 to 0.01 mm."""
-
 
 def machine_svg(drawing: Drawing, machine: Machine, said: Sequence[str]) -> str:
     """Return SVG text: the strokes of each operation in the order of cutting.
@@ -45,7 +42,7 @@ def machine_svg(drawing: Drawing, machine: Machine, said: Sequence[str]) -> str:
             continue
         lines.append(
             f'<g id="{operation}" data-layer="{tool.layer}" fill="none" stroke="{tool.colour}" '
-            f'stroke-width="{_HAIRLINE}" stroke-linecap="round">'
+            f'stroke-width="{number(machine.line_width)}" stroke-linecap="round">'
         )
         lines += _elements(strokes, drawing, into)
         lines.append("</g>")

@@ -14,7 +14,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from time import monotonic
 
 from shapely import Point as At
 from shapely import STRtree
@@ -58,7 +57,6 @@ def ordered(
     form: Format,
     start: Point = (0.0, 0.0),
     rounds: int = 4,
-    seconds: float = 8.0,
 ) -> Ordered:
     """Put a drawing's strokes in the order of cutting.
 
@@ -72,18 +70,16 @@ def ordered(
         The format of the file, which says what is done alike.
     start
         Where the tools begin, in mm.
-    rounds, seconds
-        How long the order is improved; the same rounds give the same order unless the
-        seconds run out.
+    rounds
+        How often the order is gone through to improve it; the same rounds give the same
+        order. No clock decides anything.
 
     """
-    until = monotonic() + seconds
     given = phases(drawing.strokes, machine, form=form)
     done: list[Stroke] = []
     at = start
-    for i, strokes in enumerate(given):
-        share = (until - monotonic()) / (len(given) - i)
-        done += _arranged(strokes, start=at, rounds=rounds, seconds=share)
+    for strokes in given:
+        done += _arranged(strokes, start=at, rounds=rounds)
         at = done[-1].path.end
     before = travel([s for strokes in given for s in strokes], start=start)
     after = travel(done, start=start)
@@ -135,18 +131,16 @@ def _shares_edges(stroke: Stroke) -> bool:
     return stroke.operation is Operation.CUT and stroke.name == SHARED
 
 
-def _arranged(strokes: list[Stroke], *, start: Point, rounds: int, seconds: float) -> list[Stroke]:
+def _arranged(strokes: list[Stroke], *, start: Point, rounds: int) -> list[Stroke]:
     """Return one phase's strokes in order: twice arranged, entries chosen after each time."""
-    until = monotonic() + seconds
     text = _lines_of_text(strokes)
     inside = _inside(strokes, text)
     choices = _choices(strokes)
     way = [options[0] for options in choices]
     best: tuple[float, list[Stroke]] | None = None
     for last in (False, True):
-        left = (until - monotonic()) / (1.0 if last else 2.0)
         tour = _Tour(inside=inside, text=text, way=way, rounds=rounds if last else 0)
-        order = tour.of(None, start=start, rounds=rounds, until=monotonic() + left)
+        order = tour.of(None, start=start, rounds=rounds)
         picked = chosen([choices[i] for i in order], start=start)
         for i, choice in zip(order, picked, strict=True):
             way[i] = choice
@@ -226,23 +220,17 @@ class _Tour:
     way: list[Way]
     rounds: int
 
-    def of(
-        self, contour: int | None, *, start: Point | None, rounds: int, until: float
-    ) -> list[int]:
+    def of(self, contour: int | None, *, start: Point | None, rounds: int) -> list[int]:
         """Return what lies inside a contour in order, and the contour itself at the end."""
         if contour in self.text:
             return [*self.text[contour], contour]
-        groups = [
-            self.of(i, start=None, rounds=self.rounds, until=until)
-            for i in self.inside.get(contour, ())
-        ]
+        groups = [self.of(i, start=None, rounds=self.rounds) for i in self.inside.get(contour, ())]
         order = route(
             [self.way[group[0]].start for group in groups],
             [self.way[group[-1]].end for group in groups],
             start=start,
             end=None if contour is None else self.way[contour].start,
             rounds=rounds,
-            seconds=until - monotonic(),
         )
         flat = [i for k in order for i in groups[k]]
         return flat if contour is None else [*flat, contour]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from shapely import LineString, MultiLineString, STRtree
 
@@ -68,6 +67,7 @@ def windows(
     if not spans or spans[-1].high <= length:
         return (Window(drawing=drawing, shift=0.0, registers=()),)
     runs: list[list[_Span]] = []
+    borders: list[float] = []
     begin = 0.0
     for i, span in enumerate(spans):
         margin = 0.0 if i == len(spans) - 1 else _ARM
@@ -75,11 +75,15 @@ def windows(
             runs[-1].append(span)
             continue
         if runs:
-            begin = (spans[i - 1].high + span.low) / 2.0 - _ARM
+            # As late as the window before it reaches and the marks have room for, so that this
+            # one reaches far.
+            middle = (spans[i - 1].high + span.low) / 2.0
+            border = min(max(middle, span.low - _ARM - _CLEAR), begin + length - _ARM)
+            borders.append(border)
+            begin = border - _ARM
         if span.high + margin - begin > length:
             raise _too_long(span, drawing, begin, length)
         runs.append([span])
-    borders = [(a[-1].high + b[0].low) / 2.0 for a, b in pairwise(runs)]
     marks = {border: _registers(drawing, border) for border in borders}
     out = []
     for i, run in enumerate(runs):

@@ -28,6 +28,7 @@ from nesting.writing.cautions import ALWAYS
 from nesting.writing.contour import circle
 from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.kerf import allow_for_kerf
+from nesting.writing.knife import starts_uncut
 from nesting.writing.load import prepare
 from nesting.writing.machine import Format, Kind, Machine, Tool, read_machine
 from nesting.writing.machine_file import write_machine_file
@@ -107,7 +108,7 @@ def machine(form, **more):
 
 def write(drawing, shop, tmp_path, **more):
     path = tmp_path / f"marker{shop.reads[0].suffix}"
-    return write_machine_file(drawing, shop, path, material=COTTON, seconds=2.0, **more)
+    return write_machine_file(drawing, shop, path, material=COTTON, **more)
 
 
 def expected(drawing, operation):
@@ -508,7 +509,7 @@ def test_nothing_is_written_if_anything_is_there_or_wrong(tmp_path):
 
 def test_a_sheet_that_fits_only_turned_is_turned():
     shop = machine(Format.SVG, bed_length=250.0, bed_width=400.0)
-    (load,), _ = prepare(marker(), shop, form=Format.SVG, seconds=1.0)
+    (load,), _ = prepare(marker(), shop, form=Format.SVG)
     xs, ys = zip(
         *(p for s in load.ordered.drawing.strokes for p in s.path.points(0.01)), strict=True
     )
@@ -542,3 +543,71 @@ def test_a_drag_knife_of_the_example_shop_cuts_the_tips_path_with_over_cut(tmp_p
         elif tip.operation is Operation.MARK:
             assert axis.path == tip.path
     read_hpgl(result.files[0].read_text())
+
+
+def test_a_turned_marker_is_said_loudly_on_the_sheet_and_in_the_findings(tmp_path):
+    shop = machine(Format.DXF_R12, bed_length=250.0, bed_width=400.0)
+    result = write(marker(), shop, tmp_path)
+    assert any("TURNED by 90°" in finding.text for finding in result.findings)
+    said = result.files[-1].read_text()
+    assert "TURNED BY 90 DEGREES. Load the material with its grain" in said
+    assert "  y  ^" in said
+    assert "TURNED BY 90 DEGREES" in result.files[0].read_text()
+    straight = replace(shop, bed_length=400.0)
+    result = write(marker(), straight, tmp_path, overwrite=True)
+    assert "TURNED" not in "".join(file.read_text() for file in result.files)
+
+
+def test_a_sheet_is_turned_on_an_advancing_bed_too():
+    """What the planner takes for one load (it fits either way) is one load here."""
+    shop = machine(Format.SVG, bed_length=250.0, bed_width=400.0, advances=True)
+    (load,), _ = prepare(marker(), shop, form=Format.SVG, sheet=True)
+    assert load.turned
+
+
+def test_register_marks_of_all_windows_stand_at_one_height_whatever_the_blade_needs():
+    """The second window's outline touches y = 0: its axis runs past, the first one's does not."""
+    boxes = [box(10.0, 40.0, 300.0, 300.0), box(340.0, 0.0, 300.0, 340.0)]
+    strokes = tuple(
+        Stroke(operation=Operation.CUT, path=path, part=i) for i, path in enumerate(boxes)
+    )
+    lay = Drawing(name="two", length=640.0, width=400.0, strokes=strokes)
+    shop = replace(
+        read_machine(SHOPS / "drag_knife.toml"), bed_length=350.0, bed_width=500.0, blade_offset=0.8
+    )
+    loads, _ = prepare(lay, shop, form=Format.HPGL, rounds=0)
+    heights = [
+        {
+            round(s.path.segments[0].at(0.5)[1], 6)
+            for s in load.before_blade.strokes
+            if s.name == "register"
+        }
+        for load in loads
+    ]
+    assert len(loads) == 2
+    assert heights[0] == heights[1]
+    assert [load.place((0.0, 0.0))[1] for load in loads] == pytest.approx([0.8, 0.8])
+
+
+def test_two_runs_of_a_dxf_are_the_same_to_the_byte(tmp_path):
+    shop = machine(Format.DXF)
+    files = []
+    for name in ("one", "two"):
+        folder = tmp_path / name
+        folder.mkdir()
+        files.append(write(marker(), shop, folder).files[0].read_bytes())
+    assert files[0] == files[1]
+    assert b"$TDCREATE" in files[0]
+
+
+def test_over_cut_that_leaves_starts_uncut_is_told_and_the_told_length_closes_them():
+    """Against the tractrix integrated in small steps (its defining equation)."""
+    shop = replace(read_machine(SHOPS / "drag_knife.toml"), over_cut=1.0)
+    (found,) = starts_uncut(marker(), shop)
+    assert "over_cut is 1 mm" in found.text
+    assert starts_uncut(marker(), replace(shop, over_cut=found.amount)) == ()
+    angle, step = math.radians(170.0), 1e-4
+    for _ in range(round(found.amount / step)):
+        angle -= step * math.sin(angle) / shop.blade_offset
+    assert shop.blade_offset * math.sin(angle) == pytest.approx(shop.chord, rel=0.01)
+    assert starts_uncut(marker(), read_machine(SHOPS / "drag_knife.toml")) == ()

@@ -23,7 +23,7 @@ TABLE = Machine(
         for i, op in enumerate((Operation.MARK, Operation.TEXT, Operation.NOTCH, Operation.CUT), 1)
     ),
 )
-QUICK = {"rounds": 0, "seconds": 1.0}
+QUICK = {"rounds": 0}
 
 
 def names(folder: Path) -> set[str]:

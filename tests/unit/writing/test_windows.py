@@ -106,3 +106,17 @@ def test_register_marks_stand_far_apart_even_in_a_narrow_gap():
     assert len(marks) == 4
     for path in marks:
         assert min(LineString(path.points(0.1)).distance(cut) for cut in cuts) >= 0.25
+
+
+def test_a_window_begins_as_late_as_it_can_so_that_planned_loads_fit():
+    """Loads of 1000 mm on a bed of 1010: the first is half empty, the second is full."""
+    parts = (box(0.0, 0.0, 400.0, 300.0), box(1002.0, 0.0, 996.0, 300.0))
+    strokes = tuple(
+        Stroke(operation=Operation.CUT, path=path, part=i) for i, path in enumerate(parts)
+    )
+    lay = Drawing(name="loads", length=1998.0, width=400.0, strokes=strokes)
+    first, second = windows(lay, length=1010.0)
+    for window in (first, second):
+        reach = [x for s in window.drawing.strokes for x, _ in s.path.points(0.1)]
+        assert min(reach) >= 0.0
+        assert max(reach) <= 1010.0
