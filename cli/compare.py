@@ -68,7 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     limit = seconds(arguments)
     if arguments.bags:
         return _bags(job, arguments)
-    display = Display([], limit)
+    display = Display([], limit, amounts=job.amounts)
     with stopping() as stop, executor(arguments) as where:
         trials = nesting.compare_widths(
             job,
@@ -85,14 +85,16 @@ def run(arguments: argparse.Namespace) -> int:
         )
     display.close()
     if arguments.chart:
-        nesting.write_width_chart(trials, arguments.chart, overwrite=arguments.replace)
+        nesting.write_width_chart(
+            trials, arguments.chart, amounts=job.amounts, overwrite=arguments.replace
+        )
     if arguments.json:
         print(json.dumps([_record(trial) for trial in trials], ensure_ascii=False))
     elif arguments.instructions:
         print("\n".join(nesting.instruction_lines(trials)))
     else:
-        print(_table(trials, job.currency))
-        print(f"\n{_sums(trials, job.currency)}")
+        print(_table(trials, job))
+        print(f"\n{_sums(trials, job)}")
     return 0 if all(trial.entry is None or trial.entry.good for trial in trials) else 1
 
 
@@ -134,14 +136,15 @@ def _record(trial: Trial) -> dict[str, Any]:
     }
 
 
-def _table(trials: tuple[Trial, ...], currency: str) -> str:
+def _table(trials: tuple[Trial, ...], job: Job) -> str:
     head = ["material", "width", "needed", "buy", "area", "cost", "efficiency", "waste", ""]
     rivals = Counter(trial.material for trial in trials)
-    return table(head, [_row(trial, currency, rivals[trial.material]) for trial in trials])
+    return table(head, [_row(trial, job, rivals[trial.material]) for trial in trials])
 
 
-def _row(trial: Trial, currency: str, rivals: int) -> list[str]:
-    width = f"{trial.width.booked / 10:g} cm"
+def _row(trial: Trial, job: Job, rivals: int) -> list[str]:
+    amounts, currency = job.amounts, job.currency
+    width = amounts.setting(trial.width.booked)
     if trial.fold == "folded":
         width += " folded"
     if trial.entry is None or trial.area is None:
@@ -152,13 +155,13 @@ def _row(trial: Trial, currency: str, rivals: int) -> list[str]:
     words += [_mark("least cloth", trial.least_in, seeds)] if trial.least else []
     words = words if rivals > 1 else []
     words += [] if s.good else ["NOT GOOD"]
-    spread = f" (+{trial.spread / 10:.1f})" if seeds > 1 else ""
+    spread = f" (+{amounts.size(trial.spread)})" if seeds > 1 else ""
     return [
         trial.material,
         width,
-        f"{s.needed / 10:.1f} cm{spread}",
-        f"{s.to_buy / 10:g} cm",
-        f"{trial.area / 1e6:.3f} m²",
+        f"{amounts.needed(s.needed)}{spread}",
+        amounts.bought(s.to_buy),
+        amounts.area(trial.area),
         "" if s.cost is None else f"{s.cost:.2f} {currency}".rstrip(),
         f"{100 * s.efficiency:.1f} %",
         "" if trial.waste is None else f"{100 * trial.waste:.1f} %",
@@ -170,10 +173,10 @@ def _mark(word: str, times: int, seeds: int) -> str:
     return word if seeds < 2 else f"{word} in {times} of {seeds} seeds"
 
 
-def _sums(trials: tuple[Trial, ...], currency: str) -> str:
+def _sums(trials: tuple[Trial, ...], job: Job) -> str:
     """Say what all cloths come to on their best widths."""
     total = nesting.compared(trials)
-    words = [f"all cloths on the widths that take least: {total.area / 1e6:.3f} m²"]
+    words = [f"all cloths on the widths that take least: {job.amounts.area(total.area)}"]
     if total.cost is not None:
-        words.append(f"on the cheapest: {total.cost:.2f} {currency}".rstrip())
+        words.append(f"on the cheapest: {total.cost:.2f} {job.currency}".rstrip())
     return "; ".join(words)

@@ -20,7 +20,7 @@ from .running import add_running, executor, kept, ready_folder, refuse_unknown
 from .table import table
 
 if TYPE_CHECKING:
-    from nesting import Job, Plan, Summary
+    from nesting import Amounts, Job, Plan, Summary
 
 __all__ = ["add", "run"]
 
@@ -60,7 +60,9 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
     if not arguments.cluster:
         nesting.start_server()
     limit = seconds(arguments)
-    display = Display(list(arguments.only or (m.name for m in job.materials)), limit)
+    display = Display(
+        list(arguments.only or (m.name for m in job.materials)), limit, amounts=job.amounts
+    )
     store = kept(arguments, limit=limit)
     with stopping() as stop, executor(arguments) as where:
         plan = nesting.make_plan(
@@ -88,7 +90,7 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
         print(json.dumps([dataclasses.asdict(s) for s in summaries], ensure_ascii=False))
     else:
         print(_table(plan, summaries))
-        for line in _asides(summaries):
+        for line in _asides(summaries, job.amounts):
             print(line)
         print(f"\nfiles are in {arguments.out}")
     for entry in plan.entries:
@@ -101,32 +103,32 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
     return 0 if all(entry.good for entry in plan.entries) else 1
 
 
-def _asides(summaries: list[Summary]) -> Iterator[str]:
+def _asides(summaries: list[Summary], amounts: Amounts) -> Iterator[str]:
     """Yield what a print costs, how many loads of the bed a lay takes, and mates far apart."""
     for s in summaries:
         if s.unmatched is not None:
-            extra = (s.length - s.unmatched) / 10
+            extra = amounts.size(s.length - s.unmatched)
             yield (
-                f"{s.material}: {s.unmatched / 10:.1f} cm without centring and matching its print,"
-                f" which costs {extra:.1f} cm"
+                f"{s.material}: {amounts.needed(s.unmatched)} without centring and matching its"
+                f" print, which costs {extra}"
             )
         for one in s.joined:
             if one.whole < math.inf:
                 yield (
                     f"{s.material}: {one.piece} is joined from {len(one.sizes)} pieces; in one it"
-                    f" would need {one.whole / 10:.1f} cm"
+                    f" would need {amounts.needed(one.whole)}"
                 )
         for alone in s.could_join:
             yield (
-                f"{s.material}: {alone.piece} alone needs {alone.length / 10:.1f} cm, all else and"
-                f" its halves about {alone.rest / 10:.1f} cm: if it may be joined, say pieced ="
-                ' "1 cm" in its [[cut]]'
+                f"{s.material}: {alone.piece} alone needs {amounts.needed(alone.length)}, all else"
+                f" and its halves about {amounts.needed(alone.rest)}: if it may be joined, say"
+                f' pieced = "{"3/8 in" if amounts.inches else "1 cm"}" in its [[cut]]'
             )
         if s.loads:
             yield f"{s.material}: {_count(s.loads, 'load')} of the bed"
         if s.mates_apart:
             yield (
-                f"{s.material}: mates lie up to {s.mates_apart / 10:.1f} cm apart: nothing closer"
+                f"{s.material}: mates lie up to {amounts.size(s.mates_apart)} apart: nothing closer"
                 " was found in the time; the report names them"
             )
 
@@ -137,20 +139,20 @@ def _table(plan: Plan, summaries: list[Summary]) -> str:
 
 
 def _row(plan: Plan, s: Summary) -> list[str]:
-    sheets = s.width is None
+    amounts, sheets = plan.job.amounts, s.width is None
     hides = {
         material.name for material in plan.job.materials if isinstance(material, nesting.Hides)
     }
     what = "hide" if s.material in hides else "sheet" if s.to_buy else "remnant"
     return [
         s.material,
-        "" if s.width is None else f"{s.width / 10:g} cm",
+        "" if s.width is None else amounts.setting(s.width),
         str(s.parts),
-        f"{s.length / 10:.1f} cm",
-        _count(s.sheets, what) if sheets else f"{s.to_buy / 10:g} cm",
+        "" if sheets else amounts.needed(s.length),
+        _count(s.sheets, what) if sheets else amounts.bought(s.to_buy),
         "" if s.cost is None else f"{s.cost:.2f} {plan.job.currency}".rstrip(),
         f"{100 * s.efficiency:.1f} %",
-        _count(math.ceil(s.bound - 1e-9), what) if sheets else f"{s.bound / 10:.1f} cm",
+        _count(math.ceil(s.bound - 1e-9), what) if sheets else amounts.room(s.bound),
         s.stopped,
     ]
 

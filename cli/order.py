@@ -90,7 +90,7 @@ def _faults(entry: Entry) -> list[str]:
 def _planned(arguments: argparse.Namespace, job: Job, *, limit: float | None, store: Store) -> Plan:
     if not arguments.cluster:
         nesting.start_server()
-    display = Display([], limit)
+    display = Display([], limit, amounts=job.amounts)
     with stopping() as stop, executor(arguments) as where:
         plan = nesting.make_order_plan(
             job,
@@ -153,7 +153,7 @@ def _marker(entry: Entry) -> dict[str, Any]:
 
 def _table(plan: Plan) -> str:
     head = ["material", "marker", "each ply gives", "plies", "long", "cloth", "efficiency"]
-    rows = []
+    rows, amounts = [], plan.job.amounts
     for entry in plan.entries:
         s = nesting.summary(entry)
         name = entry.marker.lay.name
@@ -163,8 +163,8 @@ def _table(plan: Plan) -> str:
                 "" if name == s.material else name,
                 _given(plan, entry),
                 " + ".join(map(str, entry.spreads)) if s.width else "",
-                f"{s.length / 10:.1f} cm" if s.width else "",
-                f"{entry.buying.needed / 1000:.2f} m" if s.width else f"{s.sheets} sheets",
+                amounts.needed(s.length) if s.width else "",
+                amounts.needed(entry.buying.needed) if s.width else f"{s.sheets} sheets",
                 f"{100 * s.efficiency:.1f} %",
             ]
         )
@@ -178,10 +178,10 @@ def _given(plan: Plan, entry: Entry) -> str:
 
 def _bounds(plan: Plan) -> str:
     head = ["material", "taken", "no plan below", "above", "spreads"]
-    rows = []
+    rows, amounts = [], plan.job.amounts
     for line in nesting.order_lines(plan):
         taken, bound = (
-            (f"{line.cloth / 1000:.2f} m", f"{line.bound / 1000:.2f} m")
+            (amounts.needed(line.cloth), amounts.room(line.bound))
             if line.sheets is None
             else (f"{line.sheets} sheets", f"{line.bound:.0f} sheets")
         )
@@ -194,9 +194,9 @@ def _bounds(plan: Plan) -> str:
 def _widths(plan: Plan) -> str:
     """Say what each width on sale would have come to, and which was taken."""
     head = ["material", "width", "needed", "buy", "area", "cost", ""]
-    rows = []
+    rows, amounts = [], plan.job.amounts
     for tried in plan.widths_tried:
-        width = f"{tried.width.booked / 10:g} cm"
+        width = amounts.setting(tried.width.booked)
         if tried.needed is None:
             rows.append([tried.material, width, *[""] * 4, tried.why])
             continue
@@ -204,9 +204,9 @@ def _widths(plan: Plan) -> str:
             [
                 tried.material,
                 width,
-                f"{tried.needed / 1000:.2f} m",
-                f"{tried.to_buy / 1000:.2f} m",
-                f"{tried.to_buy * tried.width.booked / 1e6:.2f} m²",
+                amounts.needed(tried.needed),
+                amounts.bought(tried.to_buy),
+                amounts.area(tried.to_buy * tried.width.booked),
                 "" if tried.cost is None else f"{tried.cost:.2f} {plan.job.currency}".rstrip(),
                 "taken" if tried.chosen else "",
             ]

@@ -10,7 +10,7 @@ import sys
 import time
 from typing import TextIO
 
-from nesting import Progress
+from nesting import Amounts, Progress
 
 __all__ = ["Display"]
 
@@ -22,8 +22,16 @@ _LIVE_EVERY = 0.1
 class Display:
     """Shows how far each lay is; `seconds` is the time for all of them, if limited."""
 
-    def __init__(self, names: list[str], seconds: float | None, out: TextIO | None = None) -> None:
+    def __init__(
+        self,
+        names: list[str],
+        seconds: float | None,
+        out: TextIO | None = None,
+        *,
+        amounts: Amounts,
+    ) -> None:
         self._out = out or sys.stderr
+        self._amounts = amounts
         self._latest: dict[str, Progress | None] = dict.fromkeys(names)
         self._changed: dict[str, None] = {}
         self._seconds = seconds
@@ -59,13 +67,15 @@ class Display:
             self._out.write(f"\x1b[{self._lines}A")
         clear = "\x1b[K" if self._live else ""
         for name in names:
-            self._out.write(f"{clear}{name:<{width}}  {_state(self._latest[name])}{left}\n")
+            self._out.write(
+                f"{clear}{name:<{width}}  {_state(self._latest[name], self._amounts)}{left}\n"
+            )
         self._lines = len(names) if self._live else 0
         self._out.flush()
 
 
-def _state(progress: Progress | None) -> str:
+def _state(progress: Progress | None, amounts: Amounts) -> str:
     if progress is None:
         return "waiting"
     sheets = f" on sheet {progress.sheets}" if progress.sheets > 1 else ""
-    return f"{100 * progress.density:5.1f} %  {progress.length / 10:7.1f} cm{sheets}"
+    return f"{100 * progress.density:5.1f} %  {amounts.needed(progress.length):>10}{sheets}"

@@ -29,7 +29,7 @@ from fractions import Fraction
 
 from nesting.units import AREA_UNITS, LENGTH_UNITS, round_up
 
-__all__ = ["INCH_UNITS", "Amounts"]
+__all__ = ["INCH_UNITS", "METRIC", "Amounts"]
 
 INCH_UNITS = frozenset({"in", "ft", "yd"})
 """Jobs in these units are spoken of in inches, yards and square feet."""
@@ -64,6 +64,11 @@ class Amounts:
     def width_unit(self) -> str:
         """The unit of widths in tables for a spreadsheet: ``"in"`` or ``"cm"``."""
         return "in" if self.inches else "cm"
+
+    @property
+    def area_unit(self) -> str:
+        """The unit of areas of cloth: ``"ft²"`` or ``"m²"``."""
+        return "ft²" if self.inches else "m²"
 
     @property
     def leather_unit(self) -> str:
@@ -152,6 +157,10 @@ class Amounts:
         if self.inches:
             return f"{mm / _YARD:.1f} yd"
         return f"{mm / 1000.0:.1f} m"
+
+
+METRIC = Amounts()
+"""How amounts are said where no job says otherwise."""
 
 
 def _short(value: float) -> str:

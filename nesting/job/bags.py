@@ -129,7 +129,9 @@ def _design_of(
         raise desk.error("the bag has a file and pieces of its own", place, hint="choose one")
     path = desk.path(bag.file, (*place, "file"))
     with desk.at((*place, "file")):
-        other = open_file(path, resolver=desk.resolver, assumptions=desk.assumptions)
+        other = open_file(
+            path, resolver=desk.resolver, assumptions=desk.assumptions, spoken=desk.amounts
+        )
         inner = job_table(other)
     if inner.bag:
         raise desk.error(

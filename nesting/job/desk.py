@@ -7,6 +7,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import JobError
 from nesting.job.locate import Place
 from nesting.job.source import Source
@@ -34,12 +35,25 @@ Assumptions = dict[str, dict[str, None]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """One file being read. `assumptions` is shared by all files of a job and grows."""
+    """One file being read. `assumptions` is shared by all files of a job and grows.
+
+    `spoken`: how the job's amounts are said, for a file that belongs to a job.
+    """
 
     source: Source
     folder: FilePath | None = None
     resolver: Resolver | None = None
     assumptions: Assumptions = field(default_factory=dict)
+    spoken: Amounts | None = None
+
+    @property
+    def amounts(self) -> Amounts:
+        """How lengths are said in messages: by the job's unit."""
+        if self.spoken is not None:
+            return self.spoken
+        head = self.source.data.get("job", self.source.data)
+        unit = head.get("unit") if isinstance(head, dict) else None
+        return Amounts(unit) if isinstance(unit, str) else METRIC
 
     def at(self, place: Place) -> AbstractContextManager[None]:
         """Turn trouble inside the block into an error that says where it is."""

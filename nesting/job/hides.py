@@ -17,7 +17,7 @@ from nesting.material.material import Grade, Hide, Hides, Nap, Zone
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import polygon
-from nesting.units import AREA_UNITS, format_cm
+from nesting.units import AREA_UNITS
 
 __all__ = ["hides_from", "zones_from"]
 
@@ -34,7 +34,7 @@ _INSIDE = 0.5
 def hides_from(table: LeatherTable, place: Place, desk: Desk) -> Hides:
     """Return the hides of a leather."""
     if table.margin is None:
-        desk.assume(f"parts stay {MARGIN:g} mm off edges and flaws", of=table.name)
+        desk.assume(f"parts stay {desk.amounts.setting(MARGIN)} off edges and flaws", of=table.name)
     factor = AREA_UNITS["m²"] / AREA_UNITS[table.price_per]
     return Hides(
         **goods_from(table, desk, nap=Nap.ANY, spacing=SPACING),
@@ -53,11 +53,12 @@ def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
     )
     for i, flaw in enumerate(flaws[len(holes) :]):
         if not polygon(flaw).intersects(whole):
+            say = desk.amounts.size
             x0, y0, x1, y1 = bounds(outline)
             raise desk.error(
                 "the flaw lies outside its hide",
                 (*place, "flaw", i),
-                hint=f"that goes from ({x0:g}, {y0:g}) to ({x1:g}, {y1:g}) mm",
+                hint=f"that goes from ({say(x0)}, {say(y0)}) to ({say(x1)}, {say(y1)})",
             )
     left = shapely.difference(whole, shapely.union_all([polygon(flaw) for flaw in flaws]))
     if left.area <= 1e-3 * whole.area:
@@ -113,7 +114,7 @@ def _outline(table: HideTable, place: Place, desk: Desk) -> tuple[Path, tuple[Pa
     x0, y0, x1, y1 = bounds(found.cut)
     desk.assume(
         f"flaws and zones are measured from the lower left corner of its outline, which is"
-        f" {format_cm(x1 - x0)} by {format_cm(y1 - y0)}",
+        f" {desk.amounts.size(x1 - x0)} by {desk.amounts.size(y1 - y0)}",
         of=table.name,
     )
     to_corner = Affine.move(-x0, -y0)

@@ -28,7 +28,6 @@ from nesting.material.material import (
 )
 from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.path import Affine
-from nesting.units import format_cm
 
 __all__ = ["cloth_from", "goods_from", "refuse_folded", "remnant_from", "sheets_from"]
 
@@ -55,7 +54,7 @@ def goods_from(
     if table.nap is None:
         desk.assume(_NAP[nap], of=table.name)
     if table.spacing is None:
-        desk.assume(f"parts lie at least {spacing:g} mm apart", of=table.name)
+        desk.assume(f"parts lie at least {desk.amounts.setting(spacing)} apart", of=table.name)
     return {
         "name": table.name,
         "nap": nap if table.nap is None else Nap(table.nap),
@@ -79,9 +78,11 @@ def cloth_from(table: ClothTable, place: Place, desk: Desk, *, yards: bool) -> C
     """Return a cloth; `yards`: the job is in inches, so shops are taken to sell by the yard."""
     step = STEP["yards" if yards else "metric"]
     if table.step is None:
-        desk.assume(f"sold in steps of {'⅛ yd' if yards else '10 cm'}", of=table.name)
+        desk.assume(f"sold in steps of {desk.amounts.step(step)}", of=table.name)
     if table.ends is None:
-        desk.assume(f"{ENDS:g} mm are allowed at each end of the lay", of=table.name)
+        desk.assume(
+            f"{desk.amounts.setting(ENDS)} are allowed at each end of the lay", of=table.name
+        )
     shrinkage = table.shrinkage or ShrinkageTable.model_validate({})
     if table.shrinkage is None:
         desk.assume("does not shrink", of=table.name)
@@ -158,11 +159,15 @@ def _width(table: ClothTable, width: WidthTable, place: Place, desk: Desk) -> Wi
     selvedge = table.selvedge
     if width.usable is None and selvedge is None:
         selvedge = SELVEDGE
-        desk.assume(f"selvedges of {SELVEDGE:g} mm on each side can't be used", of=table.name)
+        desk.assume(
+            f"selvedges of {desk.amounts.setting(SELVEDGE)} on each side can't be used",
+            of=table.name,
+        )
     usable = width.booked - 2.0 * (selvedge or 0.0) if width.usable is None else width.usable
     if not 0.0 < usable <= width.booked:
+        say = desk.amounts.setting
         raise desk.error(
-            f"of {format_cm(width.booked)} of width {format_cm(usable)} would be usable",
+            f"of {say(width.booked)} of width {say(usable)} would be usable",
             place,
             hint="usable width is at most the booked one; selvedge is for one side",
         )
@@ -183,17 +188,17 @@ def _print(
         raise desk.error(
             "a drop needs a repeat both ways", (*place, "drop"), hint="give along and across"
         )
-    narrowest = min(width.usable for width in widths)
+    narrowest, say = min(width.usable for width in widths), desk.amounts.setting
     if motif.across is not None and motif.across > narrowest:
         raise desk.error(
-            f"the repeat across, {format_cm(motif.across)}, is larger than the usable cloth, "
-            f"{format_cm(narrowest)}",
+            f"the repeat across, {say(motif.across)}, is larger than the usable cloth, "
+            f"{say(narrowest)}",
             (*place, "across"),
             hint="measure it again, or leave it out for a stripe along the cloth",
         )
     if motif.along is not None and table.longest is not None and motif.along > table.longest:
         raise desk.error(
-            f"the repeat along, {format_cm(motif.along)}, is larger than the longest lay",
+            f"the repeat along, {say(motif.along)}, is larger than the longest lay",
             (*place, "along"),
             hint="allow a longer lay, or leave it out for a stripe along the cloth",
         )

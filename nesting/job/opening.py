@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path as FilePath
 
+from nesting.amounts import Amounts
 from nesting.job.desk import Assumptions, Desk, Resolver
 from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.source import Source, read_text
@@ -12,10 +13,22 @@ from nesting.units import LENGTH_UNITS
 __all__ = ["included", "job_table", "open_file"]
 
 
-def open_file(path: FilePath, *, resolver: Resolver | None, assumptions: Assumptions) -> Desk:
-    """Return a file ready to be read."""
+def open_file(
+    path: FilePath,
+    *,
+    resolver: Resolver | None,
+    assumptions: Assumptions,
+    spoken: Amounts | None = None,
+) -> Desk:
+    """Return a file ready to be read; `spoken`: how the job that it belongs to says amounts."""
     source = Source(read_text(path), file=str(path))
-    return Desk(source=source, folder=path.parent, resolver=resolver, assumptions=assumptions)
+    return Desk(
+        source=source,
+        folder=path.parent,
+        resolver=resolver,
+        assumptions=assumptions,
+        spoken=spoken,
+    )
 
 
 def job_table(desk: Desk) -> JobTable:
@@ -36,6 +49,11 @@ def included(table: JobTable, desk: Desk) -> list[tuple[IncludeTable, Desk]]:
     for i, name in enumerate(table.include):
         path = desk.path(name, ("include", i))
         with desk.at(("include", i)):
-            other = open_file(path, resolver=desk.resolver, assumptions=desk.assumptions)
+            other = open_file(
+                path,
+                resolver=desk.resolver,
+                assumptions=desk.assumptions,
+                spoken=desk.amounts,
+            )
             found.append((other.source.checked(IncludeTable, unit=_unit(other.source.data)), other))
     return found

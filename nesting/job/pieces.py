@@ -78,11 +78,11 @@ def _strip(table: PieceTable, place: Place, desk: Desk) -> Piece:
     seam = (table.seam_allowance or {}).get(0, 0.0)
     marks: tuple[Mark, ...] = ()
     if table.strap is not None:
-        across = strap_width(width)
+        across, say = strap_width(width), desk.amounts.setting
         cut = rectangle(length + 2.0 * seam, across)
         desk.assume(
-            f"cut {across:g} mm wide, to be folded in four; interfacing for three of its quarters"
-            f" is {strap_interfacing(across):g} mm wide",
+            f"cut {say(across)} wide, to be folded in four; interfacing for three of its quarters"
+            f" is {say(strap_interfacing(across))} wide",
             of=table.name,
         )
         folds = [[(0.0, k * width), (length + 2.0 * seam, k * width)] for k in (1, 2, 3)]
@@ -102,11 +102,12 @@ def _say_binding(side: float, width: float, seam: float, table: PieceTable, desk
     """Say what binding a square gives, cut round and round and in strips that are joined."""
     tube = continuous_binding(side, width=side, strip=width, seam=seam)
     strips = joined_bias(side, width=side, strip=width, seam=seam)
-    said = f"a square of {side:g} mm, sewn to a tube, gives {tube:.0f} mm of binding"
+    say = desk.amounts
+    said = f"a square of {say.setting(side)}, sewn to a tube, gives {say.room(tube)} of binding"
     if strips.pieces:
         said += (
             f"; cut into bias strips ({len(strips.pieces)}) that are joined it gives"
-            f" {strips.length:.0f} mm, after {strips.lost:.0f} mm that the joins"
+            f" {say.room(strips.length)}, after {say.needed(strips.lost)} that the joins"
             f" ({strips.joins}) take"
         )
     desk.assume(said, of=table.name)
@@ -123,7 +124,7 @@ def _lines(table: PieceTable, drawn: Path, place: Place, desk: Desk) -> tuple[Pa
     if widths is None:
         if not sewn:
             return drawn, None
-        desk.assume(f"seam allowance {ALLOWANCE:g} mm all round", of=table.name)
+        desk.assume(f"seam allowance {desk.amounts.setting(ALLOWANCE)} all round", of=table.name)
         widths = {0: ALLOWANCE}
     with desk.at((*place, "seam_allowance")):
         width = _edge_widths(table, drawn, widths)
@@ -164,7 +165,7 @@ def _refuse_off_piece(piece: Piece, place: Place, desk: Desk) -> None:
     if off:
         what = f'{mark.kind} mark "{mark.name}"' if mark.name else f"{mark.kind} mark"
         raise desk.error(
-            f"the {what} is off the piece by {off:.4g} mm",
+            f"the {what} is off the piece by {desk.amounts.size(off)}",
             place,
             hint="put it on the piece, or make it smaller",
         )

@@ -33,7 +33,7 @@ __all__ = ["materials_of", "refuse_clash", "refuse_clashes"]
 
 def materials_of(table: JobTable, desk: Desk) -> dict[str, Material]:
     """Return a file's materials by name."""
-    yards = table.job.unit in ("in", "ft", "yd")
+    yards = desk.amounts.inches
     placed: list[tuple[Place, Material]] = [
         *(
             (("cloth", i), cloth_from(cloth, ("cloth", i), desk, yards=yards))

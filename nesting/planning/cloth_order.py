@@ -22,7 +22,6 @@ from nesting.planning.lays import lays
 from nesting.planning.slots import slots_of
 from nesting.planning.spreads import Aims, CutPlan, Ratio, Rules, cut_plan, ratios
 from nesting.search.result import Result
-from nesting.units import format_cm
 
 __all__ = ["ClothOrder", "Kind"]
 
@@ -276,7 +275,7 @@ def _as_on(piece: Piece, material: str) -> Piece:
 
 def _rules(job: Job, cloth: Cloth, width: Width, *, twice: bool) -> Rules:
     """Return what every spread of a cloth must keep to, or refuse what contradicts itself."""
-    table = job.table
+    table, say = job.table, job.amounts.setting
     plies, multiple = table.plies, 2 if twice else 1
     layers = 2 if cloth.fold is Fold.FOLDED else 1
     what = f"{cloth.name}: the table takes {plies} ply at a time (plies)"
@@ -285,8 +284,8 @@ def _rules(job: Job, cloth: Cloth, width: Width, *, twice: bool) -> Rules:
         if high < plies:
             plies = high
             what = (
-                f"{cloth.name}: the highest spread of {table.height:g} mm takes {high} of its "
-                f"{layers * cloth.thickness:g} mm"
+                f"{cloth.name}: the highest spread of {say(table.height)} takes {high} of its "
+                f"{say(layers * cloth.thickness)}"
             )
     if plies < multiple:
         need = "plies face to face come in twos" if twice else "one ply is the least"
@@ -297,8 +296,8 @@ def _rules(job: Job, cloth: Cloth, width: Width, *, twice: bool) -> Rules:
         across = width.booked / layers
         if across > table.bed[1] + 1e-6:
             raise JobError(
-                f"{cloth.name} is {format_cm(across)} wide as it lies, wider than the bed, "
-                f"{format_cm(table.bed[1])}",
+                f"{cloth.name} is {say(across)} wide as it lies, wider than the bed, "
+                f"{say(table.bed[1])}",
                 file=job.file,
                 field="table.bed",
                 hint="a narrower width, or fold it",
@@ -310,4 +309,5 @@ def _rules(job: Job, cloth: Cloth, width: Width, *, twice: bool) -> Rules:
         bags=table.bags * multiple,
         over=table.over,
         ends=cloth.ends,
+        amounts=job.amounts,
     )

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
 
+from nesting.amounts import Amounts
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.figures import figures
@@ -129,13 +130,13 @@ def compare_widths(
     cases = [
         (laid, width)
         for cloth in _cloths(job, material)
-        for width in _widths(cloth, widths)
+        for width in _widths(cloth, widths, job.amounts)
         for laid in (_folded(cloth) if folds else (cloth,))
     ]
     trials: dict[str, Trial] = {}
     todo: dict[str, Lay] = {}
     for cloth, width in cases:
-        key = _key(cloth, width)
+        key = _key(cloth, width, job.amounts)
         try:
             if cloth.fold is Fold.FOLDED and cloth.print is not None and not cloth.fold_print:
                 raise JobError("folded, the print would fall differently on the two plies")
@@ -160,12 +161,13 @@ def compare_widths(
     for results in rounds_of:
         of_seed = dict(trials)
         for cloth, width in cases:
-            if (key := _key(cloth, width)) in results:
+            if (key := _key(cloth, width, job.amounts)) in results:
                 of_seed[key] = _trial(cloth, width, results[key])
-        by_seed.append(_marked([of_seed[_key(cloth, width)] for cloth, width in cases]))
+        keys = [_key(cloth, width, job.amounts) for cloth, width in cases]
+        by_seed.append(_marked([of_seed[key] for key in keys]))
     best = [
         _trial(cloth, width, reduce(better, (results[key] for results in rounds_of)))
-        if (key := _key(cloth, width)) in todo
+        if (key := _key(cloth, width, job.amounts)) in todo
         else trials[key]
         for cloth, width in cases
     ]
@@ -196,9 +198,9 @@ def _with(job: Job, cloth: Cloth) -> Job:
     return replace(job, materials=materials)
 
 
-def _key(cloth: Cloth, width: Width) -> str:
+def _key(cloth: Cloth, width: Width, amounts: Amounts) -> str:
     folded = ", folded" if cloth.fold is Fold.FOLDED else ""
-    return f"{cloth.name}, {width.booked / 10:g} cm{folded}"
+    return f"{cloth.name}, {amounts.setting(width.booked)}{folded}"
 
 
 def _cloths(job: Job, name: str | None) -> list[Cloth]:
@@ -212,14 +214,16 @@ def _cloths(job: Job, name: str | None) -> list[Cloth]:
     return cloths
 
 
-def _widths(cloth: Cloth, asked: Sequence[float] | None) -> list[Width]:
+def _widths(cloth: Cloth, asked: Sequence[float] | None, amounts: Amounts) -> list[Width]:
     if asked is None:
         return list(cloth.widths)
     known = {width.booked: width for width in cloth.widths}
     edges = cloth.widths[0].booked - cloth.widths[0].usable
     for booked in asked:
         if booked <= edges:
-            raise JobError(f"a width of {booked / 10:g} cm leaves nothing inside the selvedges")
+            raise JobError(
+                f"a width of {amounts.setting(booked)} leaves nothing inside the selvedges"
+            )
     return [known.get(b) or Width(booked=b, usable=b - edges) for b in dict.fromkeys(asked)]
 
 

@@ -25,7 +25,7 @@ __all__ = ["SMALL_ARTICLES_WASTE", "HideYield", "hide_yield"]
 SMALL_ARTICLES_WASTE = 0.20
 """Rule of thumb for small articles of leather (leather-dictionary.com, "Leather cutting waste")."""
 
-_GAP = 40.0
+CLOSE = 40.0
 """Between parts nearer than this (mm) it is first waste: nothing is cut from it (own choice)."""
 
 
@@ -68,7 +68,7 @@ def hide_yield(entry: Entry, *, left_over: Sequence[Leftover] | None = None) -> 
         goods = stock.sheets[kind]
         parts = _parts(marker, sheet)
         joined = shapely.union_all(parts)
-        closed = joined.buffer(0.5 * _GAP).buffer(-0.5 * _GAP)
+        closed = joined.buffer(0.5 * CLOSE).buffer(-0.5 * CLOSE)
         whole = polygon(goods.outline, goods.holes)
         net += float(joined.area)
         first += float((closed & whole).difference(joined).area)

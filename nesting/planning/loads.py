@@ -62,8 +62,10 @@ def grid_of(lay: Lay, job: Job) -> Grid | None:
     if strip.longest is not None and strip.longest <= bed[0] and strip.width <= width:
         return None
     if strip.width > width and any(part.edge is not None for part in lay.parts):
+        say = job.amounts
         raise JobError(
-            f"folded, {lay.name} is {strip.width:g} mm wide, the bed takes {width:g} mm",
+            f"folded, {lay.name} is {say.setting(strip.width)} wide, the bed takes"
+            f" {say.room(width)}",
             file=job.file,
             field="table.bed",
             hint="lay it single, or on a wider bed",
@@ -78,7 +80,7 @@ def grid_of(lay: Lay, job: Job) -> Grid | None:
     if strip.longest is not None:
         columns = min(columns, max(1, math.floor(strip.longest / length)))
     grid = Grid(length=length, rows=rows, columns=columns)
-    for big in too_big(in_loads(lay, grid)):
+    for big in too_big(in_loads(lay, grid), job.amounts):
         raise JobError(
             f"{big.name} of {lay.name} fits no load of the bed: {big.why}",
             file=job.file,
@@ -96,9 +98,10 @@ def _whole_repeats(lay: Lay, job: Job, length: float, width: float) -> tuple[flo
         across *= 2.0
     for period, size in ((along, length), (across, width)):
         if period is not None and period > size:
+            say = job.amounts
             raise JobError(
-                f"the print of {lay.name} repeats after {period:g} mm, a load of the bed is"
-                f" {size:g} mm",
+                f"the print of {lay.name} repeats after {say.setting(period)}, a load of the bed is"
+                f" {say.room(size)}",
                 file=job.file,
                 field="table.bed",
                 hint="cut it on a larger bed, or without centring and matching",

@@ -33,7 +33,7 @@ class Contest:
         for one in self._wanted:
             label = cloth.name
             if len(self._wanted) > 1:
-                label += f", {one.booked / 10:g} cm"
+                label += f", {job.amounts.setting(one.booked)}"
             try:
                 self.orders[one] = ClothOrder(job, cloth, one, label=label)
             except JobError as error:

@@ -17,7 +17,6 @@ from nesting.planning.plan import Entry, Plan
 from nesting.planning.remnants import Leftover, leftovers
 from nesting.planning.stock import quoted
 from nesting.planning.zones import ring_path
-from nesting.units import format_cm
 
 __all__ = ["Left", "named_leftovers", "remnants_text"]
 
@@ -55,6 +54,7 @@ def remnants_text(plan: Plan, *, left_over: Sequence[Left] | None = None) -> str
         f"# Left over when {_comment(plan.job.name)} is cut as laid. A job that includes this",
         '# file, include = "remnants.toml", uses them first.',
     ]
+    amounts = plan.job.amounts
     for entry, leftover in named_leftovers(plan) if left_over is None else left_over:
         for left in leftover:
             _, _, length, width = left.rectangle
@@ -65,7 +65,7 @@ def remnants_text(plan: Plan, *, left_over: Sequence[Left] | None = None) -> str
                 f"name = {quoted(left.name)}",
                 f"material = {quoted(entry.material.name)}",
                 f"outline = {quoted(data)}",
-                f"notes = {quoted(f'holds {format_cm(length)} by {format_cm(width)}')}",
+                f"notes = {quoted(f'holds {amounts.rooms(length, width)}')}",
             ]
             zones = _zone_lines(entry, left)
             if not left.grain_known:

@@ -66,7 +66,7 @@ def on_bed(lay: Lay, job: Job) -> Lay:
             for sheet, grid in zip(stock.sheets, grids, strict=True)
         )
         divided = replace(lay, parts=parts, stock=replace(stock, sheets=sheets))
-        found = too_big(divided)
+        found = too_big(divided, job.amounts)
         if not found:
             return divided
         trouble = trouble or found[0]

@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import JobError
 from nesting.planning.relaxed import relaxed, rounded
 
@@ -42,6 +43,7 @@ class Rules:
     `multiple`: plies come in multiples of this (2 face to face), and so many plies
     together give the ratio's bags. `bags`: most bags of a ratio. `over`: how many more
     than ordered may be cut, of each bag. `ends`: what is lost at each end of each ply (mm).
+    `amounts`: how lengths are said.
     """
 
     table: float | None = None
@@ -50,6 +52,7 @@ class Rules:
     bags: int = 6
     over: int = 0
     ends: float = 0.0
+    amounts: Amounts = METRIC
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,10 +227,11 @@ def _explain_empty(
         known = [length for length in mine if length is not None]
         if not known:
             raise JobError(f"{names[index]} can't be laid on this cloth at all")
+        say = rules.amounts
         shortest = min(known) + 2.0 * rules.ends
         raise JobError(
-            f"the table of {(rules.table or 0.0) / 10:g} cm is shorter than the marker of one "
-            f"{names[index]} with its ends, {shortest / 10:.1f} cm",
+            f"the table of {say.room(rules.table or 0.0)} is shorter than the marker of one "
+            f"{names[index]} with its ends, {say.needed(shortest)}",
             hint="a longer table, a wider cloth, or more time to search",
         )
 

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from nesting.amounts import Amounts
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.lay import Binding, Lattice, Lay, Part, Region, Sheets, Strip, Turns
@@ -22,7 +23,6 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.ground import WITH_GRAIN, strip_of
 from nesting.tolerance import TOLERANCE
-from nesting.units import format_cm
 
 __all__ = ["TooBig", "refuse_too_big", "too_big"]
 
@@ -45,14 +45,14 @@ class TooBig:
     hint: str
 
 
-def too_big(lay: Lay) -> tuple[TooBig, ...]:
+def too_big(lay: Lay, amounts: Amounts) -> tuple[TooBig, ...]:
     """Return the parts of a lay that fit nowhere on its stock in any turn they may take."""
     told: dict[tuple[object, ...], tuple[str, str] | None] = {}
     found = []
     for i, part in enumerate(lay.parts):
         key = (id(part.piece), part.turns, part.flip, part.region, part.binding)
         if key not in told:
-            told[key] = _trouble(part, lay.stock)
+            told[key] = _trouble(part, lay.stock, amounts)
         trouble = told[key]
         if trouble is not None:
             found.append(TooBig(part=i, name=part.name, why=trouble[0], hint=trouble[1]))
@@ -64,10 +64,10 @@ def refuse_too_big(lay: Lay, material: Material, *, job: Job) -> None:
 
     A part that fits another width on sale than the one the lay has is let pass.
     """
-    found = too_big(lay)
+    found = too_big(lay, job.amounts)
     if isinstance(material, Cloth) and found:
         others = [
-            {big.part for big in too_big(_on(lay, strip_of(material, width)))}
+            {big.part for big in too_big(_on(lay, strip_of(material, width)), job.amounts)}
             for width in material.widths
         ]
         found = tuple(big for big in found if all(big.part in other for other in others))
@@ -95,11 +95,11 @@ def _on(lay: Lay, strip: Strip) -> Lay:
     return Lay(name=lay.name, parts=lay.parts, stock=strip, spacing=lay.spacing)
 
 
-def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
+def _trouble(part: Part, stock: Strip | Sheets, amounts: Amounts) -> tuple[str, str] | None:
     """Return why a part fits nowhere and what would help, or None."""
     hull = _hull(part)
     if isinstance(stock, Strip):
-        return _strip_trouble(part, hull, stock)
+        return _strip_trouble(part, hull, stock, amounts)
     areas = [
         area
         for sheet in stock.sheets
@@ -117,7 +117,7 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
         return why, "move its motif point, or don't centre it"
     boxes = [box for _, many in spaces for box in many]
     length, width = np.ptp(hull, axis=0)
-    what = f"it is {format_cm(length)} long and {format_cm(width)} wide"
+    what = f"it is {amounts.needed(length)} long and {amounts.needed(width)} wide"
     if not stock.sheets:
         return "there is none to cut from", "give a count or remnants"
     if not boxes and part.region == WITH_GRAIN:
@@ -127,7 +127,7 @@ def _trouble(part: Part, stock: Strip | Sheets) -> tuple[str, str] | None:
         return why, "accept a poorer grade or another direction"
     tight = all(turns is not None for turns, _ in spaces)
     largest = max(boxes, key=lambda box: box[0] * box[1])
-    why = f"{what}, the largest space is {format_cm(largest[0])} by {format_cm(largest[1])}"
+    why = f"{what}, the largest space is {amounts.room(largest[0])} by {amounts.room(largest[1])}"
     if any(_fits_box(hull, box, _ANY, flip=part.flip) for box in boxes):
         if tight:
             return why, (
@@ -200,11 +200,14 @@ def _areas(
     return out
 
 
-def _strip_trouble(part: Part, hull: Hull, strip: Strip) -> tuple[str, str] | None:
+def _strip_trouble(
+    part: Part, hull: Hull, strip: Strip, amounts: Amounts
+) -> tuple[str, str] | None:
     narrowest = _narrowest(hull, part.turns, flip=part.flip)
     slack = TOLERANCE.contact * float(np.ptp(hull, axis=0).max()) + TOLERANCE.chord
     if narrowest > strip.width + slack:
-        why = f"it needs a width of {format_cm(narrowest)}, {format_cm(strip.width)} is usable"
+        usable = amounts.room(strip.width)
+        why = f"it needs a width of {amounts.needed(narrowest)}, {usable} is usable"
         turned = _narrowest(hull, Turns(angles=(0.0, 90.0)), flip=False)
         if turned <= strip.width:
             return why, 'take wider cloth, or let it lie across: grain = "across" in its [[cut]]'
@@ -215,7 +218,8 @@ def _strip_trouble(part: Part, hull: Hull, strip: Strip) -> tuple[str, str] | No
         hull, (strip.longest, strip.width), part.turns, flip=part.flip
     ):
         length = float(np.ptp(hull[:, 0]))
-        why = f"it is {format_cm(length)} long, the longest lay is {format_cm(strip.longest)}"
+        most = amounts.room(strip.longest)
+        why = f"it is {amounts.needed(length)} long, the longest lay is {most}"
         return why, "allow a longer lay, or let it be put together: pieced in its [[cut]]"
     binding = part.binding
     if binding is None or binding.phase is not None or part.turns.slack:

@@ -4,28 +4,26 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path as FilePath
 
+from nesting.amounts import METRIC, Amounts
 from nesting.planning.shopping import Purchase, ShoppingList
-from nesting.units import AREA_UNITS
+from nesting.units import AREA_UNITS, LENGTH_UNITS
 from nesting.writing.files import one_line, whole_file
 
 __all__ = ["buying_csv", "cost_csv", "write_buying_csv", "write_cost_csv"]
 
-_HEAD = ("item", "unit", "width_cm", "net", "gross", "at_hand", "to_buy", "cost")
+_HEAD = ("item", "unit", "width", "width_unit", "net", "gross", "at_hand", "to_buy", "cost")
 _COST_HEAD = ("bag", "how_many", "item", "cost_of_one_bag")
-# How a line's own unit is written, and how many of its units make one of those.
-_METRIC = {"mm": ("m", 1000.0), "mm²": ("dm²", AREA_UNITS["dm²"])}
-_FEET = {"mm": ("yd", 914.4), "mm²": ("ft²", AREA_UNITS["ft²"])}
 
 
 def write_buying_csv(
-    bought: ShoppingList, path: FilePath, *, feet: bool = False, overwrite: bool = False
+    bought: ShoppingList, path: FilePath, *, amounts: Amounts = METRIC, overwrite: bool = False
 ) -> None:
-    """Write the buying list, whole or not at all; `feet`: in yards and square feet."""
+    """Write the buying list, whole or not at all, in the job's units."""
     with whole_file(path, overwrite=overwrite) as temporary:
-        temporary.write_text(buying_csv(bought, feet=feet), encoding="utf-8", newline="")
+        temporary.write_text(buying_csv(bought, amounts=amounts), encoding="utf-8", newline="")
 
 
 def write_cost_csv(bought: ShoppingList, path: FilePath, *, overwrite: bool = False) -> None:
@@ -34,9 +32,9 @@ def write_cost_csv(bought: ShoppingList, path: FilePath, *, overwrite: bool = Fa
         temporary.write_text(cost_csv(bought), encoding="utf-8", newline="")
 
 
-def buying_csv(bought: ShoppingList, *, feet: bool = False) -> str:
+def buying_csv(bought: ShoppingList, *, amounts: Amounts = METRIC) -> str:
     """Return the buying list as text; lengths in m or yd, leather in dm² or ft²."""
-    return _csv(_HEAD, (_row(line, _FEET if feet else _METRIC) for line in bought.lines))
+    return _csv(_HEAD, (_row(line, amounts) for line in bought.lines))
 
 
 def cost_csv(bought: ShoppingList) -> str:
@@ -57,12 +55,20 @@ def _csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     return out.getvalue()
 
 
-def _row(line: Purchase, units: Mapping[str, tuple[str, float]]) -> list[str]:
-    unit, factor = units.get(line.unit, (line.unit, 1.0))
+def _row(line: Purchase, amounts: Amounts) -> list[str]:
+    unit, factor = {
+        "mm": (amounts.length_unit, LENGTH_UNITS[amounts.length_unit]),
+        "mm²": (amounts.leather_unit, AREA_UNITS[amounts.leather_unit]),
+    }.get(line.unit, (line.unit, 1.0))
+    width = (
+        ["", ""]
+        if line.width is None
+        else [f"{line.width / LENGTH_UNITS[amounts.width_unit]:.5g}", amounts.width_unit]
+    )
     return [
         _plain(line.name),
         _plain(unit),
-        "" if line.width is None else f"{line.width / 10:g}",
+        *width,
         *(f"{value / factor:.3f}" for value in (line.net, line.gross, line.stock, line.to_buy)),
         "" if line.cost is None else f"{line.cost:.2f}",
     ]

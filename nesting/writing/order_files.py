@@ -31,10 +31,9 @@ def write_order(
         entry_title(entry): _files(stem, names)
         for entry, stem in zip(plan.entries, entry_file_stems(plan), strict=True)
     }
-    feet = plan.job.unit in ("in", "ft", "yd")
     sheet, listed, costs = (folder / name for name in ORDER_FILES)
     write_work_sheet(plan, sheet, files=files, overwrite=True)
-    write_buying_csv(bought, listed, feet=feet, overwrite=True)
+    write_buying_csv(bought, listed, amounts=plan.job.amounts, overwrite=True)
     write_cost_csv(bought, costs, overwrite=True)
     return (*written, sheet, listed, costs)
 

@@ -11,6 +11,7 @@ from pathlib import Path as FilePath
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
+from nesting.amounts import METRIC, Amounts
 from nesting.planning.plan import Entry
 from nesting.writing.alike import alike, alike_words
 from nesting.writing.draw import Lettering, draw_entry, draw_grounds
@@ -40,6 +41,7 @@ def write_picture(
     *,
     pieces: Sequence[str] = (),
     notes: Sequence[str] = (),
+    amounts: Amounts = METRIC,
     currency: str = "",
     overwrite: bool = False,
 ) -> None:
@@ -47,7 +49,7 @@ def write_picture(
 
     `pieces` orders the colours; `notes` are said below.
     """
-    figure = picture(entry, pieces=pieces, notes=notes, currency=currency)
+    figure = picture(entry, pieces=pieces, notes=notes, amounts=amounts, currency=currency)
     with whole_file(path, overwrite=overwrite) as temporary:
         figure.savefig(
             temporary,
@@ -126,6 +128,7 @@ def picture(
     *,
     pieces: Sequence[str] = (),
     notes: Sequence[str] = (),
+    amounts: Amounts = METRIC,
     currency: str = "",
 ) -> Figure:
     """Return the picture of a material's marker."""
@@ -136,7 +139,7 @@ def picture(
     lettering = Lettering(tallest=_TALLEST / grid.scale, readable=_READABLE / grid.scale)
     every = draw_entry(entry, pieces=pieces, notes=notes, lettering=[lettering] * len(grounds))
     drawings = [every[group[0]] for group in groups]
-    title, words = headline(entry, currency=currency)
+    title, words = headline(entry, amounts, currency=currency)
     unseen = len(grounds) - sum(len(group) for group in groups)
     if unseen:
         words = [*words, f"{unseen} more sheets in the report"]
@@ -159,7 +162,7 @@ def picture(
         name = "" if cloth else drawings[which].name.removeprefix(own)
         if others := alike_words(groups[which]):
             name += f", {others}"
-        draw_rulers(axes, box, scale=grid.scale, name=name)
+        draw_rulers(axes, box, scale=grid.scale, amounts=amounts, name=name)
         window = (x0, x1) if len(views) > len(boxes) else None
         SheetPainter(axes, drawings[which], grid.scale, window).paint()
     _write(figure, 0.45, title, size=15, weight="bold")

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path as FilePath
 
 from nesting.errors import Severity
+from nesting.job.job import Job
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.remnant_file import Left, named_leftovers
 from nesting.planning.remnants import Leftover
 from nesting.planning.shopping import Purchase, ShoppingList, shopping_list
-from nesting.units import format_area
 from nesting.writing.alike import alike, alike_words
 from nesting.writing.cautions import cautions
 from nesting.writing.draw import draw_entry, draw_grounds
@@ -27,12 +27,10 @@ from nesting.writing.view import in_rows, rows_for, screen_lettering, screen_svg
 from nesting.writing.wording import (
     amount,
     bound_and_gap,
-    cm,
     counted,
     entry_figures,
     entry_title,
     goods,
-    length_needed,
     money,
     percent,
     search_story,
@@ -132,7 +130,7 @@ def _warning(title: str, lines: Iterable[str]) -> str:
 def _shopping(plan: Plan, bought: ShoppingList) -> str:
     """Return what to buy, all materials and notions, with the sum."""
     currency = plan.job.currency
-    rows = [_purchase(line, currency) for line in bought.lines]
+    rows = [_purchase(line, plan.job) for line in bought.lines]
     foot = [["Sum", "", "", "", money(bought.cost, currency)]]
     if bought.cost_per_bag is not None and bought.bags > 1:
         foot.append(["Per bag, on average", "", "", "", money(bought.cost_per_bag, currency)])
@@ -148,22 +146,22 @@ def _shopping(plan: Plan, bought: ShoppingList) -> str:
     return f"<section>{element('h2', 'What to buy')}{listed}{missing}</section>"
 
 
-def _purchase(line: Purchase, currency: str) -> list[str]:
-    name = line.name
+def _purchase(line: Purchase, job: Job) -> list[str]:
+    name, amounts = line.name, job.amounts
     if line.width is not None:
-        name += f", {cm(line.width)} wide"
+        name += f", {amounts.setting(line.width)} wide"
     return [
         name,
-        amount(line.gross, line.unit),
-        amount(line.stock, line.unit) if line.stock else "",
-        amount(line.to_buy, line.unit),
-        money(line.cost, currency),
+        amount(line.gross, line.unit, amounts),
+        amount(line.stock, line.unit, amounts) if line.stock else "",
+        amount(line.to_buy, line.unit, amounts),
+        money(line.cost, job.currency),
     ]
 
 
 def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover]) -> str:
     """Return a material's section: its marker drawn, its figures, its cutting list."""
-    pieces = job_pieces(plan.job)
+    pieces, amounts = job_pieces(plan.job), plan.job.amounts
     grounds = draw_grounds(entry)
     rows = [rows_for(ground, across=_PAGE, high=_HIGH) for ground in grounds]
     lettering = [
@@ -183,12 +181,12 @@ def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover]) -> str:
             _findings(entry),
             *figures,
             _figures(plan, entry),
-            *goods_sections(entry, currency=plan.job.currency, leftovers=leftovers),
-            *rules_sections(entry),
+            *goods_sections(entry, amounts, currency=plan.job.currency, leftovers=leftovers),
+            *rules_sections(entry, amounts),
             element("h3", "Cutting list"),
             cutting_list(entry, pieces=pieces),
             element("h3", "How the marker was found"),
-            element("p", search_story(entry)),
+            element("p", search_story(entry, amounts)),
             "</section>",
         ]
     )
@@ -211,24 +209,25 @@ def _findings(entry: Entry) -> str:
 
 def _figures(plan: Plan, entry: Entry) -> str:
     found, bought = entry_figures(entry), entry.buying
-    bound, gap = bound_and_gap(entry)
+    amounts = plan.job.amounts
+    bound, gap = bound_and_gap(entry, amounts)
     shown: list[tuple[str, str, str]] = []
     if entry.width is not None:
         shown += [
-            ("Marker length", length_needed(found.length), "from the first part to the last"),
-            ("Length needed", length_needed(bought.gross), "with ends and shrinkage, all plies"),
+            ("Marker length", amounts.needed(found.length), "from the first part to the last"),
+            ("Length needed", amounts.needed(bought.gross), "with ends and shrinkage, all plies"),
             (
                 "Width",
-                cm(entry.width.booked),
-                f"usable {cm(entry.width.usable)}",
+                amounts.setting(entry.width.booked),
+                f"usable {amounts.setting(entry.width.usable)}",
             ),
         ]
     per = "parts ÷ (length × usable width)"
     if entry.width is None:
         per = f"parts ÷ usable area of the {goods(entry.material)}"
-    step = f"in steps of {cm(bought.step)}" if entry.width is not None else ""
+    step = f"in steps of {amounts.step(bought.step)}" if entry.width is not None else ""
     shown += [
-        ("To buy", to_buy(entry), step),
+        ("To buy", to_buy(entry, amounts), step),
         ("Cost", money(bought.cost, plan.job.currency), ""),
         ("Marker efficiency", percent(found.efficiency), per),
         (
@@ -237,8 +236,8 @@ def _figures(plan: Plan, entry: Entry) -> str:
             "parts ÷ all that is taken, edges and ends too",
         ),
         ("Lower bound", bound, f"gap {gap}"),
-        ("Parts", str(found.parts), format_area(found.area)),
-        ("Cutting", f"{found.cut_length / 1000.0:.1f} m", "outlines and cut-outs, one ply"),
+        ("Parts", str(found.parts), amounts.area(found.area)),
+        ("Cutting", amounts.path(found.cut_length), "outlines and cut-outs, one ply"),
     ]
     boxes = [
         f"<div>{element('dt', name)}<dd>{escaped(value)}"

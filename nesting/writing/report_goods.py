@@ -4,46 +4,40 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from nesting.planning.hide_yield import SMALL_ARTICLES_WASTE, hide_yield
+from nesting.amounts import Amounts
+from nesting.planning.hide_yield import CLOSE, SMALL_ARTICLES_WASTE, hide_yield
 from nesting.planning.matching import print_price
 from nesting.planning.plan import Entry
 from nesting.planning.remnants import Leftover
-from nesting.units import format_area
 from nesting.writing.html import element, table
-from nesting.writing.wording import cm, length_needed, money, percent
+from nesting.writing.wording import money, percent
 
-__all__ = ["area_both", "goods_sections", "hide_lines", "leftover_table", "print_sentence"]
-
-_DM2 = 1e4
-_FOOT2 = 304.8**2
+__all__ = ["goods_sections", "hide_lines", "leftover_table", "print_sentence"]
 
 
-def area_both(mm2: float) -> str:
-    """Return an area in the units leather is sold by: dm² and ft²."""
-    return f"{mm2 / _DM2:.1f} dm² ({mm2 / _FOOT2:.2f} ft²)"
-
-
-def goods_sections(entry: Entry, *, currency: str, leftovers: Sequence[Leftover]) -> Iterator[str]:
+def goods_sections(
+    entry: Entry, amounts: Amounts, *, currency: str, leftovers: Sequence[Leftover]
+) -> Iterator[str]:
     """Yield what is to be said of a marker beyond the usual figures."""
-    said = print_sentence(entry, currency=currency)
+    said = print_sentence(entry, amounts, currency=currency)
     if said:
         yield element("h3", "What the print costs")
         yield element("p", said)
-    lines = hide_lines(entry, left_over=leftovers)
+    lines = hide_lines(entry, amounts, left_over=leftovers)
     if lines:
         yield element("h3", "What the hides yield")
         yield table(["", "Area", "Share of the hides"], lines, numbers=(1, 2))
-        yield element("p", _MEANING, css="soft")
+        yield element("p", _meaning(amounts), css="soft")
     if entry.loads:
         yield element("h3", "Loads of the bed")
         yield element("p", _LOADS)
-        yield table(["Load", "From", "Size", "Parts"], _loads(entry), numbers=(1, 2))
+        yield table(["Load", "From", "Size", "Parts"], _loads(entry, amounts), numbers=(1, 2))
     if leftovers:
         yield element("h3", "Left over")
-        yield leftover_table(leftovers)
+        yield leftover_table(leftovers, amounts)
 
 
-def print_sentence(entry: Entry, *, currency: str) -> str:
+def print_sentence(entry: Entry, amounts: Amounts, *, currency: str) -> str:
     """Say what matching and centring a print costs; nothing if no part asks for it."""
     price = print_price(entry)
     if price is None:
@@ -53,19 +47,22 @@ def print_sentence(entry: Entry, *, currency: str) -> str:
     share = price.extra / price.plain if price.plain > 0.0 else 0.0
     said = (
         f"With the motifs centred and the seams matched the marker is"
-        f" {length_needed(price.matched)} long, without {length_needed(price.plain)}:"
-        f" {cm(price.extra)} more ({percent(share)})."
+        f" {amounts.needed(price.matched)} long, without {amounts.needed(price.plain)}:"
+        f" {amounts.size(price.extra)} more ({percent(share)})."
     )
     if price.to_buy <= 0.0:
         return said + " At the shop's steps that takes no more cloth."
     cost = "" if price.cost is None else f", {money(price.cost, currency)}"
-    return said + f" To buy: {cm(price.to_buy)} more{cost}."
+    return said + f" To buy: {amounts.bought(price.to_buy)} more{cost}."
 
 
-_MEANING = (
-    "First waste lies between parts within 4 cm of one another, second waste at the edges and "
-    "around flaws; what is kept is neither. The rule of thumb is the trade's for small articles."
-)
+def _meaning(amounts: Amounts) -> str:
+    return (
+        f"First waste lies between parts within {amounts.setting(CLOSE)} of one another, second"
+        " waste at the edges and around flaws; what is kept is neither. The rule of thumb is the"
+        " trade's for small articles."
+    )
+
 
 _LOADS = (
     "The lay is larger than the bed. No part lies across a border: cut it up at the borders, "
@@ -73,7 +70,9 @@ _LOADS = (
 )
 
 
-def hide_lines(entry: Entry, *, left_over: Sequence[Leftover] | None = None) -> list[list[str]]:
+def hide_lines(
+    entry: Entry, amounts: Amounts, *, left_over: Sequence[Leftover] | None = None
+) -> list[list[str]]:
     """Return name, area and share of what a marker makes of its hides; none on other goods."""
     found = hide_yield(entry, left_over=left_over)
     if found is None or not found.gross:
@@ -85,33 +84,30 @@ def hide_lines(entry: Entry, *, left_over: Sequence[Leftover] | None = None) -> 
         ("Second waste", found.second),
         ("Kept as left-overs", found.kept),
     ]
-    lines = [[name, area_both(area), percent(area / found.gross)] for name, area in rows]
+    lines = [[name, amounts.leather(area), percent(area / found.gross)] for name, area in rows]
     lines.append(["Both wastes, of what is used up", "", percent(found.waste)])
     lines.append(["Rule of thumb", "", percent(SMALL_ARTICLES_WASTE)])
     return lines
 
 
-def _loads(entry: Entry) -> list[list[str]]:
+def _loads(entry: Entry, amounts: Amounts) -> list[list[str]]:
     several = len(entry.marker.sheets) > 1
     return [
         [
             str(number),
-            (f"no. {load.sheet + 1}: " if several else "") + f"{cm(load.x)}, {cm(load.y)}",
-            f"{cm(load.length)} × {cm(load.width)}",
+            (f"no. {load.sheet + 1}: " if several else "")
+            + f"{amounts.size(load.x)}, {amounts.size(load.y)}",
+            amounts.sizes(load.length, load.width),
             ", ".join(load.parts),
         ]
         for number, load in enumerate(entry.loads, start=1)
     ]
 
 
-def leftover_table(leftovers: Sequence[Leftover]) -> str:
+def leftover_table(leftovers: Sequence[Leftover], amounts: Amounts) -> str:
     """Return the table of what a marker leaves."""
     rows = [
-        [
-            left.name,
-            format_area(left.area),
-            f"{cm(left.rectangle[2])} × {cm(left.rectangle[3])}",
-        ]
+        [left.name, amounts.area(left.area), amounts.rooms(*left.rectangle[2:])]
         for left in leftovers
     ]
     return table(["Name", "Area", "Largest rectangle in it"], rows, numbers=(1, 2))

@@ -8,13 +8,10 @@ from nesting.planning.shopping import ShoppingList
 from nesting.planning.summary import OrderLine, order_lines
 from nesting.writing.html import element, table
 from nesting.writing.wording import (
-    cm,
     counted,
     entry_figures,
     entry_title,
     goods,
-    length_needed,
-    metres,
     money,
     percent,
 )
@@ -26,14 +23,15 @@ def order_section(plan: Plan) -> str:
     """Return the cutting plan and its bounds; nothing for a plan that is no order."""
     if not plan.bounds:
         return ""
+    amounts = plan.job.amounts
     spreads = [
         [
             entry_title(entry),
             ", ".join(f"{count} × {bag}" for bag, count in entry.bags)
             + (" (two plies)" if faces_each_other(entry, plan.job) else ""),
             " + ".join(map(str, entry.spreads)),
-            length_needed(entry_figures(entry).length),
-            metres(entry.buying.needed),
+            amounts.needed(entry_figures(entry).length),
+            amounts.needed(entry.buying.needed),
         ]
         for entry in plan.entries
         if entry.width is not None
@@ -43,8 +41,10 @@ def order_section(plan: Plan) -> str:
         [
             line.material,
             str(line.spreads) if line.spreads else "",
-            metres(line.cloth) if line.sheets is None else _sheets(line.sheets, kinds, line),
-            metres(line.bound, up=False)
+            amounts.needed(line.cloth)
+            if line.sheets is None
+            else _sheets(line.sheets, kinds, line),
+            amounts.room(line.bound)
             if line.sheets is None
             else _sheets(round(line.bound), kinds, line),
             percent(line.gap),
@@ -83,15 +83,15 @@ def _widths(plan: Plan) -> str:
     """Return what each width on sale would have come to; nothing if there is no choice."""
     if not plan.widths_tried:
         return ""
-    currency = plan.job.currency
+    amounts, currency = plan.job.amounts, plan.job.currency
     rows = [
-        [tried.material, cm(tried.width.booked), "", "", "", tried.why]
+        [tried.material, amounts.setting(tried.width.booked), "", "", "", tried.why]
         if tried.needed is None
         else [
             tried.material,
-            cm(tried.width.booked),
-            metres(tried.needed),
-            metres(tried.to_buy),
+            amounts.setting(tried.width.booked),
+            amounts.needed(tried.needed),
+            amounts.bought(tried.to_buy),
             "" if tried.cost is None else money(tried.cost, currency),
             "taken" if tried.chosen else "",
         ]

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from html import escape
 from pathlib import Path as FilePath
 
+from nesting.amounts import METRIC, Amounts
 from nesting.marker.lay import Part
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Face
@@ -17,10 +18,10 @@ from nesting.pattern.svg_path import format_path
 from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.files import one_line, whole_file
 
-__all__ = ["CHECK_BAR", "number", "svg", "svg_path", "svg_text", "write_svg"]
+__all__ = ["CHECK_BAR", "CHECK_BAR_INCHES", "number", "svg", "svg_path", "svg_text", "write_svg"]
 
-CHECK_BAR = 100.0
-"""Length of the bar to measure (mm)."""
+CHECK_BAR, CHECK_BAR_INCHES = 100.0, 101.6
+"""Length of the bar to measure (mm): 100 mm, or 4 in for a job in inches."""
 
 CAPITALS = 0.72
 """Height of capitals of a sans serif, as a share of the font's size."""
@@ -39,17 +40,19 @@ _COLOURS = {
 }
 
 
-def write_svg(drawing: Drawing, path: FilePath, *, overwrite: bool = False) -> None:
+def write_svg(
+    drawing: Drawing, path: FilePath, *, amounts: Amounts = METRIC, overwrite: bool = False
+) -> None:
     """Write the drawing as an SVG file, whole or not at all."""
     with whole_file(path, overwrite=overwrite) as temporary:
-        temporary.write_text(svg(drawing), encoding="utf-8")
+        temporary.write_text(svg(drawing, amounts=amounts), encoding="utf-8")
 
 
-def svg(drawing: Drawing) -> str:
+def svg(drawing: Drawing, *, amounts: Amounts = METRIC) -> str:
     """Return the drawing as an SVG document."""
     x0, y0, x1, y1 = drawing.box
     notes = [one_line(note) for note in drawing.notes]
-    width = max(x1 - x0, CHECK_BAR) + 2.0 * _MARGIN
+    width = max(x1 - x0, CHECK_BAR_INCHES) + 2.0 * _MARGIN
     height = y1 - y0 + 2.0 * _MARGIN + _FOOT + 6.0 * len(notes)
     into = Affine(1.0, 0.0, 0.0, -1.0, _MARGIN - x0, _MARGIN + y1)
     lines = [
@@ -62,7 +65,7 @@ def svg(drawing: Drawing) -> str:
         lines.append(f"<desc>{_text(' '.join(notes))}</desc>")
     for layer in _layers(drawing):
         lines += _group(drawing, layer, into)
-    lines += _foot(notes, y1 - y0 + 2.0 * _MARGIN)
+    lines += _foot(notes, y1 - y0 + 2.0 * _MARGIN, amounts)
     return "\n".join([*lines, "</svg>", ""])
 
 
@@ -150,21 +153,24 @@ def _about(item: Stroke | Hole | Label, parts: tuple[Part, ...]) -> str:
     return "".join(f' data-{key}="{_text(value)}"' for key, value in said.items())
 
 
-def _foot(notes: list[str], top: float) -> Iterator[str]:
+def _foot(notes: list[str], top: float, amounts: Amounts) -> Iterator[str]:
     """Give the bar to measure, and the notes below it."""
     x, y = _MARGIN, top
+    bar, ticks, said = (
+        (CHECK_BAR_INCHES, 8, "4 in") if amounts.inches else (CHECK_BAR, 10, "100 mm")
+    )
     yield '<g id="check" fill="none" stroke="#000000" stroke-width="0.25">'
     yield (
         f'<path id="check-bar" d="M {number(x)},{number(y + 3.0)} '
-        f'L {number(x + CHECK_BAR)},{number(y + 3.0)}"/>'
+        f'L {number(x + bar)},{number(y + 3.0)}"/>'
     )
-    for tick in range(11):
-        at, tall = x + tick * CHECK_BAR / 10.0, 3.0 if tick % 5 == 0 else 1.5
+    for tick in range(ticks + 1):
+        at, tall = x + tick * bar / ticks, 3.0 if tick % (ticks // 2) == 0 else 1.5
         yield f'<path d="M {number(at)},{number(y + 3.0 - tall)} v {number(tall)}"/>'
     style = 'font-family="sans-serif" font-size="4" fill="#000000" stroke="none"'
     yield (
         f'<text x="{number(x)}" y="{number(y + 9.0)}" {style}>'
-        "100 mm: measure this bar before you cut</text>"
+        f"{said}: measure this bar before you cut</text>"
     )
     for i, note in enumerate(notes):
         yield f'<text x="{number(x)}" y="{number(y + 15.0 + 6.0 * i)}" {style}>{_text(note)}</text>'

@@ -4,32 +4,26 @@ from __future__ import annotations
 
 import math
 
+from nesting.amounts import Amounts
 from nesting.marker.figures import Figures, figures
 from nesting.material.material import Cloth, Hides, Material
 from nesting.planning.plan import Entry
 from nesting.search.result import Stopped
-from nesting.units import format_area, format_cm, format_inches, format_yards, round_up
 
 __all__ = [
     "amount",
     "bound_and_gap",
-    "cm",
     "counted",
     "entry_figures",
     "entry_title",
     "goods",
     "headline",
-    "length_needed",
-    "metres",
     "money",
     "percent",
     "search_story",
     "stopped_because",
     "to_buy",
 ]
-
-_EIGHTH = 3.175  # mm: an eighth of an inch
-_FOOT2 = 304.8**2  # mm²
 
 _STOPPED = {
     Stopped.OPTIMAL: "it is proved that no better marker exists",
@@ -64,35 +58,13 @@ def money(amount: float | None, currency: str) -> str:
     return "no price given" if amount is None else f"{amount:,.2f} {currency}".strip()
 
 
-def cm(mm: float) -> str:
-    """Return a length in cm to the millimetre, without a needless zero."""
-    return format_cm(mm).replace(".0 cm", " cm")
-
-
-def _inches_up(mm: float) -> str:
-    return format_inches(round_up(mm, step=_EIGHTH))
-
-
-def length_needed(mm: float) -> str:
-    """Return a length in cm and inches, rounded up: to the millimetre and the eighth."""
-    return f"{cm(round_up(mm, step=1.0))} ({_inches_up(mm)})"
-
-
-def metres(mm: float, *, up: bool = True) -> str:
-    """Return a long length in m to the centimetre, rounded up (or down), and in yards."""
-    cms = math.ceil(mm / 10.0 - 1e-6) if up else math.floor(mm / 10.0 + 1e-6)
-    return f"{cms / 100.0:.2f} m ({cms / 91.44:.2f} yd)"
-
-
-def to_buy(entry: Entry) -> str:
+def to_buy(entry: Entry, amounts: Amounts) -> str:
     """Return what is to be bought, at the shop's step."""
     bought, material = entry.buying, entry.material
     if isinstance(material, Cloth):
-        return f"{cm(bought.to_buy)} ({_inches_up(bought.to_buy)}, {format_yards(bought.to_buy)})"
+        return amounts.bought(bought.to_buy)
     if isinstance(material, Hides):
-        area = bought.to_buy
-        feet = f"{area / _FOOT2:.1f} ft²"
-        return f"{counted(bought.sheets, 'hide')}: {format_area(area)} ({feet}) as at hand"
+        return f"{counted(bought.sheets, 'hide')}: {amounts.leather(bought.to_buy)} as at hand"
     return counted(bought.sheets, "sheet")
 
 
@@ -122,18 +94,20 @@ def entry_title(entry: Entry) -> str:
     return name if lay == name or not lay else f"{name}, marker {lay}"
 
 
-def amount(number: float, unit: str) -> str:
+def amount(number: float, unit: str, amounts: Amounts) -> str:
     """Return a line's amount of a buying list in the units people buy in."""
     if unit == "mm":
-        return f"{cm(round_up(number, step=1.0))} ({_inches_up(number)})"
+        return amounts.bought(number)
     if unit == "mm²":
-        return f"{format_area(number, unit='dm²', digits=1)} ({number / _FOOT2:.1f} ft²)"
+        return amounts.leather(number)
     if unit == "sheets":
         return counted(math.ceil(number - 1e-9), "sheet")
+    if unit.isalpha() and not unit.endswith("s") and number != 1:
+        unit += "s" if len(unit) > 2 else ""  # 12 spools, but 40 cm
     return f"{number:g} {unit}".strip()
 
 
-def bound_and_gap(entry: Entry) -> tuple[str, str]:
+def bound_and_gap(entry: Entry, amounts: Amounts) -> tuple[str, str]:
     """Return the lower bound and the gap to it in words."""
     bound, found = entry.search.bound, entry_figures(entry)
     if bound <= 0.0:
@@ -142,7 +116,7 @@ def bound_and_gap(entry: Entry) -> tuple[str, str]:
         what = goods(entry.material).removesuffix("s")
         reached, said = float(found.sheets), counted(math.ceil(bound - 1e-9), what)
     else:
-        reached, said = found.length, cm(math.floor(bound))
+        reached, said = found.length, amounts.room(bound)
     return said, percent(max(0.0, reached / bound - 1.0))
 
 
@@ -153,28 +127,32 @@ def _why_it_ended(entry: Entry) -> str:
     return stopped_because(entry.search.stopped)
 
 
-def search_story(entry: Entry) -> str:
+def search_story(entry: Entry, amounts: Amounts) -> str:
     """Return how the marker was found, in sentences."""
     record, found = entry.search, entry_figures(entry)
     first = ""
     if entry.width is not None:
-        first = f" It was {cm(record.first_length)} long; the one shown is {cm(found.length)}."
+        first = (
+            f" It was {amounts.needed(record.first_length)} long; the one shown is"
+            f" {amounts.needed(found.length)}."
+        )
     workers = counted(record.workers, "worker")
     return (
-        f"The first marker stood after {record.first_seconds:.2f} s.{first} The search ended "
+        f"First layout after {record.first_seconds:.2f} s.{first} The search ended "
         f"after {record.seconds:.1f} s and {record.rounds} rounds because "
         f"{_why_it_ended(entry)} (seed {record.seed}, {workers})."
     )
 
 
-def headline(entry: Entry, *, currency: str = "") -> tuple[str, list[str]]:
+def headline(entry: Entry, amounts: Amounts, *, currency: str = "") -> tuple[str, list[str]]:
     """Return a picture's title and the figures below it."""
     found = entry_figures(entry)
     words = []
     if entry.width is not None:
         words = [
-            f"length {length_needed(found.length)}",
-            f"width {cm(entry.width.booked)}, usable {cm(entry.width.usable)}",
+            f"length {amounts.needed(found.length)}",
+            f"width {amounts.setting(entry.width.booked)}, usable"
+            f" {amounts.setting(entry.width.usable)}",
         ]
     else:
         words = [counted(found.sheets, goods(entry.material).removesuffix("s"))]
@@ -182,7 +160,7 @@ def headline(entry: Entry, *, currency: str = "") -> tuple[str, list[str]]:
         f"{found.parts} parts",
         f"marker efficiency {percent(found.efficiency)}",
         f"utilisation {percent(found.utilisation)}",
-        f"buy {to_buy(entry)}",
+        f"buy {to_buy(entry, amounts)}",
     ]
     if entry.buying.cost is not None:
         words.append(money(entry.buying.cost, currency))

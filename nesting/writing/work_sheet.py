@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path as FilePath
 
+from nesting.amounts import Amounts
 from nesting.marker.lay import Strip
 from nesting.material.material import Cloth, Fold, Nap
 from nesting.planning.bundles import bundles, faces_each_other
@@ -17,7 +18,7 @@ from nesting.writing.html import element, escaped, items, table
 from nesting.writing.naming import job_pieces, naming
 from nesting.writing.report_style import STYLE
 from nesting.writing.view import screen_lettering, screen_svg
-from nesting.writing.wording import cm, counted, entry_figures, entry_title, goods, length_needed
+from nesting.writing.wording import counted, entry_figures, entry_title, goods
 
 __all__ = ["work_sheet", "write_work_sheet"]
 
@@ -112,21 +113,23 @@ def _how_to_lay(plan: Plan, entry: Entry, spread: int) -> Iterator[str]:
             if len(group) > 1:
                 yield f"Cut the same way, so they may be stacked: {alike_words(group)}."
         return
+    amounts = plan.job.amounts
     each = found.length + 2.0 * material.ends
     yield (
-        f"{plies} {'ply' if plies == 1 else 'plies'} of {length_needed(each)} each "
-        f"(marker {length_needed(found.length)}, {cm(material.ends)} at each end); "
-        f"together {length_needed(plies * each)}."
+        f"{plies} {'ply' if plies == 1 else 'plies'} of {amounts.needed(each)} each "
+        f"(marker {amounts.needed(found.length)}, {amounts.setting(material.ends)} at each end); "
+        f"together {amounts.needed(plies * each)}."
     )
     if entry.width is not None:
-        yield f"Cloth {cm(entry.width.booked)} wide, {cm(entry.width.usable)} usable."
+        booked, usable = entry.width.booked, entry.width.usable
+        yield f"Cloth {amounts.setting(booked)} wide, {amounts.setting(usable)} usable."
     yield _facing(plan, entry, plies)
     yield f"{_NAPS[material.nap].capitalize()}."
     if entry.bags:
         held = ", ".join(f"{count} × {name}" for name, count in entry.bags)
         unit = "Two plies give" if faces_each_other(entry, plan.job) else "Each ply gives"
         yield f"{unit} {held}."
-    yield from _sources(entry, material, spread)
+    yield from _sources(entry, material, spread, amounts)
     yield _splicing(plan, entry)
 
 
@@ -144,7 +147,7 @@ def _facing(plan: Plan, entry: Entry, plies: int) -> str:
     return f"Every ply {up} side up."
 
 
-def _sources(entry: Entry, cloth: Cloth, spread: int) -> Iterator[str]:
+def _sources(entry: Entry, cloth: Cloth, spread: int, amounts: Amounts) -> Iterator[str]:
     """Say which roll the plies come from."""
     for laid in entry.laid_from:
         if laid.spread != spread:
@@ -152,29 +155,31 @@ def _sources(entry: Entry, cloth: Cloth, spread: int) -> Iterator[str]:
         first, *more = laid.rolls
         if laid.splice is None:
             many = "ply" if laid.plies == 1 else "plies"
-            yield f"{laid.plies} {many} from {_roll(cloth, first)}."
+            yield f"{laid.plies} {many} from {_roll(cloth, first, amounts)}."
             continue
         begin, end = laid.splice
         yield (
-            f"1 ply spliced: {_roll(cloth, first)} up to {cm(end)} from the marker's start, then "
-            f"{_roll(cloth, more[0])} from {cm(begin)} on."
+            f"1 ply spliced: {_roll(cloth, first, amounts)} up to {amounts.needed(end)} from the"
+            f" marker's start, then {_roll(cloth, more[0], amounts)} from {amounts.room(begin)} on."
         )
 
 
-def _roll(cloth: Cloth, number: int) -> str:
+def _roll(cloth: Cloth, number: int, amounts: Amounts) -> str:
     if number == 0:
         return "new cloth"
-    return f"roll {number} ({cloth.rolls[number - 1] / 1000.0:g} m)"
+    return f"roll {number} ({amounts.room(cloth.rolls[number - 1])})"
 
 
 def _splicing(plan: Plan, entry: Entry) -> str:
-    most = plan.job.table.splice
+    amounts, most = plan.job.amounts, plan.job.table.splice
     if most is None:
         return "No splices."
     places = splices(entry.marker, most=most)
     if not places:
-        return f"No place where a splice of at most {cm(most)} would spare every part."
+        return f"No place where a splice of at most {amounts.setting(most)} would spare every part."
     said = "; ".join(
-        f"{cm(place.begin)} to {cm(place.end)} ({cm(place.overlap)})" for place in places
+        f"{amounts.room(place.begin)} to {amounts.needed(place.end)}"
+        f" ({amounts.needed(place.overlap)})"
+        for place in places
     )
     return f"Splices (new length from, old length to; overlap), measured from the start: {said}."

@@ -11,6 +11,7 @@ from pathlib import Path as FilePath
 from tempfile import mkdtemp
 
 from nesting.errors import NestingError, PlanError, Severity, WriteError
+from nesting.job.job import Job
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import load_plan, plan_text, save_plan
 from nesting.planning.remnant_file import Left, named_leftovers, remnants_text
@@ -125,7 +126,7 @@ def _files(plan: Plan, kinds: Sequence[str], bought: ShoppingList | None = None)
     for entry in plan.entries:
         stem = _stem(entry, taken)
         taken.update(name.casefold() for name in (stem, *_sheet_names(entry, stem)))
-        yield from _marker_files(entry, stem, kinds, pieces, plan.job.currency)
+        yield from _marker_files(entry, stem, kinds, pieces, plan.job)
 
     @cache
     def left_over() -> list[Left]:
@@ -169,7 +170,7 @@ def entry_file_stems(plan: Plan) -> tuple[str, ...]:
 
 
 def _marker_files(
-    entry: Entry, stem: str, kinds: Sequence[str], pieces: Sequence[str], currency: str
+    entry: Entry, stem: str, kinds: Sequence[str], pieces: Sequence[str], job: Job
 ) -> Iterator[_File]:
     notes = _doubts(entry)
 
@@ -178,7 +179,7 @@ def _marker_files(
         return draw_entry(entry, pieces=pieces, notes=notes)
 
     for sheet, name in enumerate(_sheet_names(entry, stem)):
-        for kind, write in (("dxf", write_dxf), ("svg", write_svg)):
+        for kind, write in (("dxf", write_dxf), ("svg", partial(write_svg, amounts=job.amounts))):
             if kind in kinds and entry.marker.placements:
 
                 def to(path: FilePath, sheet: int = sheet, write: _Writer = write) -> None:
@@ -186,7 +187,14 @@ def _marker_files(
 
                 yield _File(f"{name}.{kind}", to, entry.good)
     if "png" in kinds and entry.marker.placements:
-        picture = partial(write_picture, entry, pieces=pieces, notes=notes, currency=currency)
+        picture = partial(
+            write_picture,
+            entry,
+            pieces=pieces,
+            notes=notes,
+            amounts=job.amounts,
+            currency=job.currency,
+        )
         yield _File(f"{stem}.png", picture, entry.good)
 
 
