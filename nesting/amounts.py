@@ -7,7 +7,7 @@ else cm, metres and square metres. An amount is rounded once, from mm, by the ki
 kind       metric                         in inches                    rounded
 ========== ============================== ============================ ===========
 size       45.3 cm                        17 7/8 in                    to nearest
-setting    3 mm, 1.25 cm                  1/8 in, 0.3 in               two decimals
+setting    3 mm, 12.5 cm                  1/8 in, 0.3 in               two decimals
 fine       0.125 mm                       0.0049 in                    to nearest
 needed     90.5 cm, above 3 m 3.28 m      35 5/8 in, above 3 yd 3.58 yd  up
 room       90.4 cm, above 3 m 3.27 m      35 1/2 in, above 3 yd 3.57 yd  down
@@ -38,6 +38,8 @@ _INCH, _YARD = LENGTH_UNITS["in"], LENGTH_UNITS["yd"]
 _LONG = 3000.0  # mm from which a length of cloth is said in metres
 _LONG_YARDS = 3.0 * _YARD
 _SAME = 0.005  # mm: what is so near to a sixteenth of an inch is one
+_SEAM = 30.0  # mm: seam allowances and the like are said in mm
+_SMALL = 1e4  # mm²: below this an area is said in cm² or in²
 _NOISE = 1e-3  # mm: what `round_up` takes for rounding
 
 
@@ -94,7 +96,7 @@ class Amounts:
     def setting(self, mm: float) -> str:
         """Return a length that somebody set: as it is, not rounded to eighths."""
         if not self.inches:
-            return f"{mm:.3g} mm" if abs(mm) < 10.0 else f"{round(mm / 10.0, 2):.10g} cm"
+            return f"{round(mm, 2):.4g} mm" if abs(mm) < _SEAM else f"{round(mm / 10.0, 2):.10g} cm"
         sixteenths = round(mm / _INCH * 16)
         if abs(sixteenths * _INCH / 16 - mm) < _SAME and (sixteenths or not mm):
             return f"{_fraction(sixteenths, 16)} in"
@@ -142,7 +144,10 @@ class Amounts:
         return said if said.endswith("yd") else self.setting(mm)
 
     def area(self, mm2: float) -> str:
-        """Return an area of cloth or parts."""
+        """Return an area of cloth or parts; a small one in in² or cm²."""
+        if mm2 < _SMALL:
+            unit = "in²" if self.inches else "cm²"
+            return f"{_short(mm2 / AREA_UNITS[unit])} {unit}"
         if self.inches:
             return f"{mm2 / AREA_UNITS['ft²']:.2f} ft²"
         return f"{mm2 / AREA_UNITS['m²']:.3f} m²"

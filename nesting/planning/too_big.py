@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from nesting.amounts import Amounts
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.lay import Binding, Lattice, Lay, Part, Region, Sheets, Strip, Turns
@@ -45,7 +45,7 @@ class TooBig:
     hint: str
 
 
-def too_big(lay: Lay, amounts: Amounts) -> tuple[TooBig, ...]:
+def too_big(lay: Lay, amounts: Amounts = METRIC) -> tuple[TooBig, ...]:
     """Return the parts of a lay that fit nowhere on its stock in any turn they may take."""
     told: dict[tuple[object, ...], tuple[str, str] | None] = {}
     found = []

@@ -66,7 +66,7 @@ def test_cloth_is_bought_in_eighths_of_a_yard(mm: float, metric: str, inches: st
         (3.0, "3 mm", "0.12 in"),
         (3.2, "3.2 mm", "0.13 in"),
         (6.35, "6.35 mm", "1/4 in"),
-        (25.4, "2.54 cm", "1 in"),
+        (25.4, "25.4 mm", "1 in"),
         (9.525, "9.53 mm", "3/8 in"),
         (1397.0, "139.7 cm", "55 in"),
         (0.01, "0.01 mm", "0.00039 in"),
@@ -81,6 +81,7 @@ def test_a_setting_is_said_as_it_was_set(mm: float, metric: str, inches: str) ->
 
 def test_areas_and_paths() -> None:
     assert (METRIC.area(462_657.9), INCHES.area(462_657.9)) == ("0.463 m²", "4.98 ft²")
+    assert (METRIC.area(1600.0), INCHES.area(1600.0)) == ("16 cm²", "2.5 in²")
     assert METRIC.leather(462_657.9) == "46.3 dm² (4.98 ft²)"
     assert INCHES.leather(462_657.9) == "4.98 ft²"
     assert (METRIC.path(12_345.0), INCHES.path(12_345.0)) == ("12.3 m", "13.5 yd")

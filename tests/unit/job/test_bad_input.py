@@ -332,7 +332,7 @@ CASES = {
     "drill hole off the piece": (
         "    at = [100, 0]\n",
         '    at = [100, 0]\n\n    [[piece.mark]]\n    kind = "drill"\n    at = [500, 50]\n',
-        "drill mark is off the piece by 300 mm",
+        "drill mark is off the piece by 30 cm",
         "piece.front.mark[2]",
         None,
     ),
@@ -340,7 +340,7 @@ CASES = {
         "    at = [100, 0]\n",
         '    at = [100, 0]\n\n    [[piece.mark]]\n    kind = "line"\n'
         "    points = [[500, 0], [500, 90]]\n",
-        "line mark is off the piece by 300 mm",
+        "line mark is off the piece by 30 cm",
         "piece.front.mark[2]",
         None,
     ),
@@ -396,7 +396,7 @@ CASES = {
     "wider than every width": (
         RECTANGLE,
         'rectangle = ["20 cm", "120 cm"]',
-        "needs a width of 120.0 cm",
+        "needs a width of 120 cm",
         "piece.front",
         '[[piece]]\nname = "front"',
     ),

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from nesting.amounts import Amounts
 from nesting.errors import JobError
 from nesting.job.file import parse_job
 from nesting.marker.lay import Lay, Part, Strip
@@ -153,14 +154,21 @@ def test_units_of_the_list_for_a_spreadsheet() -> None:
         name="=butt", unit="mm²", net=1e6, gross=1e6, stock=0.0, to_buy=1e6, cost=None
     )
     cloth = Purchase(
-        name="felt", unit="mm", net=914.4, gross=914.4, stock=0.0, to_buy=914.4, cost=2.0
+        name="felt",
+        width=1371.6,
+        unit="mm",
+        net=914.4,
+        gross=914.4,
+        stock=0.0,
+        to_buy=914.4,
+        cost=2.0,
     )
     bought = ShoppingList(lines=(leather, cloth), bags=1, cost=None, cost_per_bag=None)
     # 1 m² is 100 dm² and, a foot being 3.048 dm, 10.764 ft².
-    assert "'=butt,dm²,,100.000" in buying_csv(bought)
-    feet = buying_csv(bought, feet=True)
-    assert "ft²,,10.764" in feet
-    assert "felt,yd,,1.000" in feet
+    assert "'=butt,dm²,,,100.000" in buying_csv(bought)
+    feet = buying_csv(bought, amounts=Amounts("ft"))
+    assert "ft²,,,10.764" in feet
+    assert "felt,yd,54,in,1.000" in feet
 
 
 def test_instructions_round_up_in_metres_and_yards() -> None:

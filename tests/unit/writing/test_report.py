@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from nesting.amounts import METRIC
 from nesting.errors import Finding
 from nesting.marker.figures import figures
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind
@@ -14,7 +15,6 @@ from nesting.search.result import Stopped
 from nesting.writing.report import report
 from nesting.writing.report_tables import marks_in_words
 from nesting.writing.wording import (
-    length_needed,
     money,
     percent,
     stopped_because,
@@ -46,9 +46,9 @@ def test_every_figure_is_there(hand_laid_plan: Plan, page: str) -> None:
     for said in (
         percent(found.efficiency),
         percent(found.utilisation),
-        length_needed(found.length),
-        length_needed(canvas.buying.gross),
-        to_buy(canvas),
+        METRIC.needed(found.length),
+        METRIC.needed(canvas.buying.gross),
+        to_buy(canvas, METRIC),
         "20.35 EUR",
         "in steps of 10 cm",
         "the time given was up",
@@ -64,7 +64,7 @@ def test_every_part_is_labelled_and_listed(hand_laid_plan: Plan, page: str) -> N
     seen = words(page)
     for name in ("Front panel", "Flap", "Base", "Shoulder strap", "Side", "Loop tab"):
         assert name in seen
-    assert "1/2 L" in seen
+    assert "1 of 2 L" in seen
     assert page.count("<figure>") == 5  # one for each cloth and hide, two sheets of foam
     assert "outline (pocket, copy 1 only)" in seen
     assert "line (loop, on the wrong side)" in seen
@@ -101,13 +101,6 @@ def test_shares_are_never_flattered() -> None:
     assert percent(0.99996) == "99.9 %"
     assert percent(1.0) == "100.0 %"
     assert percent(0.8141) == "81.4 %"
-
-
-def test_lengths_are_never_short() -> None:
-    """1 in = 25.4 mm exactly (international yard and pound agreement, 1959)."""
-    assert length_needed(1000.2) == "100.1 cm (39 1/2 in)"
-    assert length_needed(254.0) == "25.4 cm (10 in)"
-    assert length_needed(254.1) == "25.5 cm (10 1/8 in)"
 
 
 @pytest.mark.parametrize("reason", Stopped)

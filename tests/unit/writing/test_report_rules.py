@@ -7,6 +7,7 @@ import math
 import pytest
 
 from nesting import JobError, make_plan, parse_job
+from nesting.amounts import METRIC
 from nesting.material.material import Cloth
 from nesting.planning.joins import joined, put_together
 from nesting.planning.lays import lays
@@ -60,9 +61,9 @@ def test_joined_straps_are_said_in_a_sentence() -> None:
     assert one.sizes == (pytest.approx((760.0, 80.0)),) * 2
     assert one.shorter == pytest.approx(20.0)
     assert one.lost == pytest.approx(20.0 * 80.0)
-    assert join_sentences(entry) == [
-        "strap (2 times): from 2 pieces of 76 cm × 8 cm, with 1 join, which takes 2 cm of the"
-        " length and 16.00 cm². In one it would need 150 cm of cloth."
+    assert join_sentences(entry, METRIC) == [
+        "strap (2 times): from 2 pieces of 76 × 8 cm, with 1 join, which takes 2 cm of the"
+        " length and 16 cm². In one it would need 150 cm of cloth."
     ]
 
 
@@ -80,7 +81,7 @@ def test_what_is_joined_both_ways_loses_an_area() -> None:
 
 
 def test_nothing_is_said_where_nothing_is_joined() -> None:
-    assert join_sentences(laid(cloth="step = 2000")) == []
+    assert join_sentences(laid(cloth="step = 2000"), METRIC) == []
 
 
 def test_cloth_by_area() -> None:
@@ -90,7 +91,7 @@ def test_cloth_by_area() -> None:
     # Derived: two straps and eight panels on a metre of width.
     assert found.by_area == pytest.approx((2 * 1500 * 80 + 8 * 300 * 200) / 1000.0)
     assert (found.allowance, found.in_rows, found.simple) == (None, None, None)
-    assert len(rule_sentences(entry)) == 1
+    assert len(rule_sentences(entry, METRIC)) == 1
 
 
 def test_a_print_by_the_table_and_in_rows() -> None:
@@ -105,7 +106,7 @@ def test_a_print_by_the_table_and_in_rows() -> None:
     assert found.in_rows == pytest.approx(640.0)
     assert found.simple == pytest.approx(1240.0)
     assert isinstance(entry.material, Cloth)
-    assert any("table" in said for said in rule_sentences(entry))
+    assert any("table" in said for said in rule_sentences(entry, METRIC))
 
 
 def test_leather_by_its_waste_and_by_what_is_added() -> None:
@@ -119,7 +120,7 @@ def test_leather_by_its_waste_and_by_what_is_added() -> None:
     assert found.gross == pytest.approx(net / 0.8)
     foot = 304.8**2
     assert found.added == pytest.approx(net + math.ceil(0.2 * net / foot) * foot)
-    assert len(rule_sentences(entry)) == 2
+    assert len(rule_sentences(entry, METRIC)) == 2
 
 
 def test_what_was_measured_in_the_wash_is_a_share() -> None:
