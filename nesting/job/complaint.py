@@ -27,6 +27,16 @@ _WORDS = {
     "model_attributes_type": ("must be a table", "write key = value lines or { key = value }"),
 }
 
+_INSTEAD = {
+    "tolerance": (
+        "drift",
+        "say drift, how far the printed repeat may be off, or off_centre, how far a motif may be",
+    ),
+    "buffer": ("rough_margin", 'did you mean "rough_margin"?'),
+    "mirrored": ("reversed", "reversed = true cuts the mirror image, pairs = true both"),
+}
+"""Keys that people may try: a key that is known where they stand, and what to say instead."""
+
 _FIRST = {"extra_forbidden": 0, "missing": 2}
 """A misspelled key also is a missing one: the misspelling is what helps."""
 
@@ -57,6 +67,8 @@ def _unknown_key(place: Place, model: type[BaseModel]) -> tuple[Place, str, str]
     shown = "".join(c if c.isprintable() else "?" for c in key)[:40]
     known = _keys_at(place[:-1], model)
     near = nearest(key, known)
+    if (place_of := _INSTEAD.get(key)) is not None and place_of[0] in known:
+        return place, f'unknown key "{shown}"', place_of[1]
     hint = f'did you mean "{near}"?' if near else f"known here: {', '.join(known)}"
     return place, f'unknown key "{shown}"', hint
 

@@ -7,10 +7,13 @@ from dataclasses import dataclass
 
 from nesting.job.desk import Desk
 from nesting.job.job import Cut
-from nesting.job.job_table import CutTable
+from nesting.job.job_table import CutTable, MatchTable
 from nesting.job.locate import Place
 from nesting.material.material import Cloth, Grade, Hides, Material, Nap
 from nesting.pattern.fold import folded_back
+from nesting.pattern.measure import inward
+from nesting.pattern.measure import nearest as nearest_on
+from nesting.pattern.path import Affine, Point
 from nesting.pattern.piece import Piece
 from nesting.pattern.variant import trimmed
 from nesting.units import nearest
@@ -186,6 +189,33 @@ def _check_print(
     for name, point, key in named:
         points = [word for word, _ in bench.pieces[name].points]
         _known(point, points, f"point of {name}", (*there, key), desk)
+    _say_facing(table, match, desk, bench=bench)
+
+
+def _say_facing(table: CutTable, match: MatchTable, desk: Desk, *, bench: Bench) -> None:
+    """Say so if two edges that are to be sewn together face the same way on the cloth."""
+    ways = [
+        _outward(bench.pieces[name], point)
+        for name, point in ((table.piece, match.point), (match.piece, match.to))
+    ]
+    (ax, ay), (bx, by) = ways
+    if ax * bx + ay * by > _SAME_WAY:
+        desk.assume(
+            f'its edge at "{match.point}" and that of {match.piece} at "{match.to}" face the same'
+            " way on the cloth, so the print can't run on across that seam: look at the points",
+            of=table.piece,
+        )
+
+
+_SAME_WAY = 0.5
+"""Cosine of the angle between two edges' outward directions from which on they face one way."""
+
+
+def _outward(piece: Piece, point: str) -> Point:
+    """Return the way out of a piece at one of its named points, the grain along +x."""
+    edge = piece.sew or piece.cut
+    x, y = inward(edge, nearest_on(edge, dict(piece.points)[point]))
+    return Affine.turn(-piece.grain).vector((-x, -y))
 
 
 def _mates_exist(tables: Sequence[CutTable], cuts: Sequence[Cut], place: Place, desk: Desk) -> None:

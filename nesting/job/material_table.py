@@ -118,8 +118,16 @@ class PrintTable(Table):
         description="where a motif's middle lies, from the corner of the usable cloth "
         "(default: at the corner)",
     )
-    tolerance: Distance | None = Field(
-        None, description="how far the printed repeat may drift (default: 0)"
+    drift: Distance | None = Field(
+        None,
+        description="how far a motif may lie from where the repeat says, as cloth is printed and "
+        "stretches (default: 0): so much room is left about what is centred or matched, to move "
+        "the template onto its motif before cutting",
+    )
+    off_centre: Distance = Field(
+        0.0,
+        description="how far a motif may lie off the middle of a piece that is centred on it, to "
+        "save cloth; what is also matched to another piece is never off",
     )
 
 

@@ -206,14 +206,25 @@ def _print(
         desk.assume(
             "a motif's middle is taken to lie at the corner of the usable cloth", of=table.name
         )
-    if motif.tolerance is None:
-        desk.assume("the print's repeat is taken to be true to size", of=table.name)
+    if motif.drift is None:
+        desk.assume(
+            "the print's repeat is taken to be true to size: measure it over several repeats",
+            of=table.name,
+        )
+    elif motif.drift:
+        desk.assume(
+            f"its repeat may drift by {motif.drift:g} mm, so parts lie {2.0 * motif.drift:g} mm"
+            " further apart: move each template onto its motif before you cut; seams matched"
+            f" without that may miss by {2.0 * motif.drift:g} mm",
+            of=table.name,
+        )
     return Print(
         along=motif.along,
         across=motif.across,
         drop=motif.drop,
         origin=motif.origin or (0.0, 0.0),
-        tolerance=motif.tolerance or 0.0,
+        drift=motif.drift or 0.0,
+        off_centre=motif.off_centre,
     )
 
 

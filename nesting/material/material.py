@@ -59,14 +59,17 @@ class Print:
 
     `drop`: share of `along` by which every other column is shifted (0 or ½).
     `origin`: a lattice point, measured from the corner of the usable cloth.
-    `tolerance`: how far the printed repeat may drift, mm.
+    `drift`: how far a motif may lie from where the repeat says (mm): room for moving a
+    template onto its motif is left about what is centred or matched. `off_centre`: how far a
+    motif may lie off the middle of a piece that is centred on it, and matched to none (mm).
     """
 
     along: float | None = None
     across: float | None = None
     drop: float = 0.0
     origin: Point = (0.0, 0.0)
-    tolerance: float = 0.0
+    drift: float = 0.0
+    off_centre: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -85,10 +85,18 @@ def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> L
         name=material.name,
         parts=parts,
         stock=stock,
-        spacing=material.spacing,
+        spacing=material.spacing + _room_for_drift(parts, material),
     )
     refuse_too_big(lay, material, job=job)
     return on_bed(lay, job)
+
+
+def _room_for_drift(parts: Sequence[Part], material: Material) -> float:
+    """Return how much further apart parts lie, so that each can be moved onto its motif (mm)."""
+    if not isinstance(material, Cloth) or material.print is None:
+        return 0.0
+    bound = any(part.binding is not None for part in parts)
+    return 2.0 * material.print.drift if bound else 0.0
 
 
 def _load(job: Job, material: Material) -> tuple[float, float] | None:
@@ -114,6 +122,7 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
     bound = _bindings(slots, material, job=job) if isinstance(material, Cloth) else {}
     names = _names(slots, job)
     mates = _mates(slots)
+    drifts = isinstance(material, Cloth) and material.print is not None and material.print.drift
     free: dict[tuple[object, ...], tuple[Turns, bool]] = {}
     parts = []
     for i, slot in enumerate(slots):
@@ -140,7 +149,8 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
                 binding=binding,
                 edge=slot.edge,
                 turn_group=_turn_group(group, mates[i], turns, material),
-                mates=mates[i],
+                # Where the repeat drifts, what is matched lies close together in it.
+                mates=mates[i] or (group if drifts else None),
                 grain=nap is not Nap.ANY,
                 one_way=nap is Nap.ONE_WAY,
                 both_hands=slot.both_hands,

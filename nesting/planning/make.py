@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from importlib.metadata import version
 
@@ -17,7 +17,7 @@ from nesting.planning.buying import buying
 from nesting.planning.laying import LayObserver, lay_all
 from nesting.planning.lays import lays
 from nesting.planning.loads import bed_loads, grid_of, in_loads, joined
-from nesting.planning.matching import is_bound, unbound
+from nesting.planning.matching import is_bound, unprinted
 from nesting.planning.offcuts import offcuts_of, on_offcuts, parted
 from nesting.planning.plan import Entry, Plan, SearchRecord
 from nesting.planning.pool import Executor, processes
@@ -114,7 +114,7 @@ def make_plan(
     )
     grids = {name: grid_of(lay, job) for name, lay in wanted.items()}
     todo = {name: in_loads(lay, grids[name]) for name, lay in wanted.items()}
-    plain = {name: unbound(lay) for name, lay in wanted.items() if is_bound(lay)}
+    plain = _without_prints(job, wanted, offcuts, widths=widths)
     left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
     results = lay_all(
         todo,
@@ -149,6 +149,22 @@ def make_plan(
     return Plan(
         job=job, entries=tuple(entries), seconds=time.monotonic() - started, program=program()
     )
+
+
+def _without_prints(
+    job: Job,
+    wanted: Mapping[str, Lay],
+    offcuts: Sequence[Entry],
+    *,
+    widths: Mapping[str, Width],
+) -> dict[str, Lay]:
+    """Return the lays of printed cloth as they would be without the print."""
+    # Of what is partly cut from remnants nobody could say what the print costs of the roll.
+    left = {entry.material.name for entry in offcuts}
+    bound = [name for name, lay in wanted.items() if is_bound(lay) and name not in left]
+    if not bound:
+        return {}
+    return {lay.name: lay for lay in lays(unprinted(job), only=bound, widths=widths)}
 
 
 def _from_remnants(

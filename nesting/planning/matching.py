@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from nesting.job.job import Job
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay
 from nesting.material.material import Cloth
 from nesting.planning.buying import buying
 from nesting.planning.plan import Entry
 
-__all__ = ["PrintPrice", "is_bound", "print_price", "unbound"]
+__all__ = ["PrintPrice", "is_bound", "print_price", "unprinted"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,16 +37,26 @@ def is_bound(lay: Lay) -> bool:
     return any(part.binding is not None for part in lay.parts)
 
 
-def unbound(lay: Lay) -> Lay:
-    """Return the lay as it would be without the print: no motif centred, no seam matched.
+def unprinted(job: Job) -> Job:
+    """Return the job as it would be without its prints: no motif centred, no seam matched.
 
-    Parts keep their turns: a print that isn't matched still has a right way up.
+    All else stays: what has a right way up keeps it, and what shares the plies of folded
+    cloth still does.
     """
-    parts = tuple(
-        replace(part, binding=None, turn_group=None) if part.binding is not None else part
-        for part in lay.parts
+    materials = tuple(
+        replace(material, print=None) if isinstance(material, Cloth) else material
+        for material in job.materials
     )
-    return replace(lay, parts=parts)
+    bags = tuple(
+        replace(
+            bag,
+            cuts=tuple(
+                replace(cut, centred=False, matches=None, match_left=None) for cut in bag.cuts
+            ),
+        )
+        for bag in job.bags
+    )
+    return replace(job, materials=materials, bags=bags)
 
 
 def print_price(entry: Entry) -> PrintPrice | None:

@@ -28,14 +28,17 @@ Link = tuple[int, int, Point]
 """Slot, other slot, way from the other's anchor to its own (in the parts' upright axes)."""
 
 
-def lattice_of(motif: Print) -> Lattice:
-    """Return the lattice of a print."""
+def lattice_of(motif: Print, *, alone: bool = False) -> Lattice:
+    """Return the lattice of a print; what is centred `alone` may lie a little off it.
+
+    What is matched to another may not: both would be off, and the seam would show it.
+    """
     return Lattice(
         along=motif.along,
         across=motif.across,
         drop=motif.drop,
         origin=motif.origin,
-        tolerance=motif.tolerance,
+        tolerance=motif.off_centre if alone else 0.0,
     )
 
 
@@ -71,9 +74,10 @@ def bindings(
         centred = [i for i in group if slots[i].cut.centred]
         anchors = _anchors(group, near, slots, lattice, file=file)
         name = _group_name(slots, group) if len(group) > 1 else None
+        bound = lattice if name else lattice_of(cloth.print, alone=True)
         for i in group:
             phase = None if centred else name
-            found[i] = (Binding(anchor=anchors[i], lattice=lattice, phase=phase), name)
+            found[i] = (Binding(anchor=anchors[i], lattice=bound, phase=phase), name)
     return found
 
 

@@ -68,6 +68,12 @@ def slots_of(job: Job, material: Material) -> list[Slot]:
     return found
 
 
+def _is_matched(bag: Bag, cut: Cut) -> bool:
+    """Whether the print runs on from a piece to another, or from another to it."""
+    others = (c.matches[1] for c in bag.cuts if c.matches and c.material == cut.material)
+    return cut.matches is not None or cut.piece in others
+
+
 def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> Iterator[Slot]:
     """Yield the slots of one line of the cutting list for one bag."""
     edge: Edge | None = None
@@ -83,8 +89,8 @@ def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> I
         elif lies_on_fold(shape):
             edge, shapes = Edge.LOW, {hands[0]: halved(shape)}
         elif serves_both_plies(shape, cut, material):
-            # What is matched across a seam stays with its bag.
-            paired = material.print is None
+            # What is centred, or matched across a seam, stays with its bag.
+            paired = not (cut.centred or _is_matched(bag, cut))
             copies = [
                 tuple(range(k, min(k + 2, cut.copies + 1))) for k in range(1, cut.copies + 1, 2)
             ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from nesting.amounts import Amounts
+from nesting.material.material import Cloth, Fold
 from nesting.planning.hide_yield import CLOSE, SMALL_ARTICLES_WASTE, hide_yield
 from nesting.planning.matching import print_price
 from nesting.planning.plan import Entry
@@ -42,13 +43,19 @@ def print_sentence(entry: Entry, amounts: Amounts, *, currency: str) -> str:
     price = print_price(entry)
     if price is None:
         return ""
+    folded = ""
+    if isinstance(entry.material, Cloth) and entry.material.fold is Fold.FOLDED:
+        folded = " Folded, that is so in the upper ply only."
     if price.extra < 1.0:
-        return "No shorter marker was found without centring the motifs and matching the seams."
+        return (
+            "No shorter marker was found without centring the motifs and matching the seams."
+            + folded
+        )
     share = price.extra / price.plain if price.plain > 0.0 else 0.0
     said = (
         f"With the motifs centred and the seams matched the marker is"
         f" {amounts.needed(price.matched)} long, without {amounts.needed(price.plain)}:"
-        f" {amounts.size(price.extra)} more ({percent(share)})."
+        f" {amounts.size(price.extra)} more ({percent(share)}).{folded}"
     )
     if price.to_buy <= 0.0:
         return said + " At the shop's steps that takes no more cloth."

@@ -90,7 +90,7 @@ def goods(draw: st.DrawFn) -> tuple[str, str]:
         "folded": 'fold = "folded"',
         "print": f"print = {{ along = {draw(mm(90, 300))}, across = {draw(mm(90, 250))}, "
         f"drop = {draw(st.sampled_from([0, 0.5]))}, origin = [40, 60], "
-        f"tolerance = {draw(st.sampled_from([0, 2]))} }}",
+        f"{draw(st.sampled_from(['drift', 'off_centre']))} = {draw(st.sampled_from([0, 2]))} }}",
         "stripe": f"print = {{ across = {draw(mm(20, 90))}, origin = [0, 10] }}",
     }[kind]
     shrink = draw(st.sampled_from(["", "shrinkage = { along = 0.05, cut_larger = true }"]))

@@ -317,15 +317,18 @@ def test_on_folded_cloth_two_bags_share_the_plies_of_an_odd_piece() -> None:
         "side 3 of 3 (bag 3)",
     ]
     assert [part.other_bag for part in parts] == [None, 2, None, None, None]
-    # A lopsided piece would be mirrored in the second ply, and a print is matched bag by bag.
+    # A lopsided piece would be mirrored in the second ply, and what is centred on a print is
+    # so for its own bag only.
     assert len(lay(cloth=FOLDED, head="bags = 3", cut="copies = 3").parts) == 9
     printed = FOLDED + "\nfold_print = true\nprint = { along = 80, across = 60 }"
-    assert len(lay(cloth=printed, **more).parts) == 6
+    assert len(lay(cloth=printed, **more).parts) == 5
+    centred = {**more, "cut": "copies = 3\ncentred = true"}
+    assert len(lay(cloth=printed, **centred).parts) == 6
 
 
 # ------------------------------------------------------------------------ prints
 
-PRINT = "print = { along = 80, across = 60, drop = 0.5, origin = [7, 9], tolerance = 1 }"
+PRINT = "print = { along = 80, across = 60, drop = 0.5, origin = [7, 9], off_centre = 1 }"
 
 
 def test_centred_motifs() -> None:

@@ -20,7 +20,7 @@ seam_allowance = 6
 [[cloth]]
 name = "print"
 width = 1369
-print = { along = 108, across = 90, drop = 0.5, origin = [40, 60], tolerance = 2 }
+print = { along = 108, across = 90, drop = 0.5, origin = [40, 60], off_centre = 2 }
 spacing = 5
 turn_slack = 20
 wrong_side_up = true

@@ -1,0 +1,126 @@
+"""Drift, motifs off the middle, folds under a print, and what a print costs."""
+
+from __future__ import annotations
+
+import pytest
+
+from nesting import JobError, make_plan, parse_job
+from nesting.job.job import Job
+from nesting.marker.lay import Lay
+from nesting.planning.lays import lays
+from nesting.planning.matching import unprinted
+
+JOB = """
+[job]
+name = "Tote"
+bags = BAGS
+[[piece]]
+name = "front"
+rectangle = [200, 150]
+named_points = { right = [200, 0], left = [0, 0] }
+[[piece]]
+name = "side"
+rectangle = [200, 80]
+named_points = { right = [200, 0], left = [0, 0] }
+[[piece]]
+name = "tab"
+rectangle = [90, 70]
+[[cloth]]
+name = "print"
+width = 900
+spacing = 2
+print = { along = 120, across = 100, PRINT }
+MORE
+[[cut]]
+piece = "front"
+material = "print"
+copies = 2
+FRONT
+[[cut]]
+piece = "side"
+material = "print"
+SIDE
+[[cut]]
+piece = "tab"
+material = "print"
+"""
+
+
+def job(*, bags: int = 1, motif: str = "", front: str = "", side: str = "", more: str = "") -> Job:
+    text = JOB.replace("BAGS", str(bags)).replace("PRINT", motif or "origin = [0, 0]")
+    return parse_job(text.replace("FRONT", front).replace("SIDE", side).replace("MORE", more))
+
+
+def lay(**more: str) -> Lay:
+    (found,) = lays(job(**more))  # type: ignore[arg-type]
+    return found
+
+
+MATCHED = 'matches = { point = "left", piece = "front", to = "right" }'
+
+
+def test_drift_is_room_and_no_leave_to_lie_off_the_middle() -> None:
+    """Derived: each of two neighbours may be moved by 3 mm before it is cut."""
+    found = lay(motif="drift = 3", front="centred = true")
+    assert found.spacing == 2.0 + 2 * 3.0
+    bindings = [part.binding for part in found.parts if part.binding is not None]
+    assert {binding.lattice.tolerance for binding in bindings} == {0.0}
+    assert lay(motif="drift = 3").spacing == 2.0  # nothing is bound
+    told = " ".join(job(motif="drift = 3", front="centred = true").assumptions)
+    assert "may miss by 6 mm" in told
+
+
+def test_only_what_is_centred_alone_may_lie_off_the_middle() -> None:
+    alone = lay(motif="off_centre = 4", front="centred = true")
+    assert {p.binding.lattice.tolerance for p in alone.parts if p.binding} == {4.0}
+    seam = lay(motif="off_centre = 4", front="centred = true", side=MATCHED)
+    assert {p.binding.lattice.tolerance for p in seam.parts if p.binding} == {0.0}
+
+
+def test_what_is_matched_lies_close_together_where_the_repeat_drifts() -> None:
+    together = {p.piece.name: p.mates for p in lay(motif="drift = 2", side=MATCHED).parts}
+    assert together["front"] == together["side"]
+    assert together["front"] is not None
+    assert together["tab"] is None
+    assert {p.mates for p in lay(side=MATCHED).parts} == {None}
+
+
+def test_the_key_that_was_both_names_the_two() -> None:
+    with pytest.raises(JobError, match="unknown key") as caught:
+        job(motif="tolerance = 3")
+    assert "drift" in str(caught.value)
+    assert "off_centre" in str(caught.value)
+
+
+FOLDED = 'fold = "folded"\nfold_print = true'
+
+
+def test_folded_under_a_print_two_bags_still_share_what_is_not_bound() -> None:
+    plain = lays(unprinted(job(bags=2, more=FOLDED, front="centred = true")))[0]
+    bound = lays(job(bags=2, more=FOLDED, front="centred = true"))[0]
+    names = {part.piece.name: 0 for part in bound.parts}
+    for part in bound.parts:
+        names[part.piece.name] += 1
+    # both plies give two tabs and two sides: one outline for two bags
+    assert names == {"front": 2, "side": 1, "tab": 1}
+    assert len(plain.parts) == len(bound.parts)
+
+
+def test_what_is_matched_is_not_shared_between_bags() -> None:
+    bound = lays(job(bags=2, more=FOLDED, side=MATCHED))[0]
+    assert sum(part.piece.name == "side" for part in bound.parts) == 2
+    assert sum(part.piece.name == "tab" for part in bound.parts) == 1
+
+
+def test_what_a_print_costs_is_told_against_the_same_cloth_without_it() -> None:
+    case = job(bags=2, more=FOLDED, front="centred = true", side=MATCHED)
+    (entry,) = make_plan(case, seconds=None, rounds=2, workers=1).entries
+    (plain,) = make_plan(unprinted(case), seconds=None, rounds=2, workers=1).entries
+    assert entry.unmatched == pytest.approx(plain.search.first_length, rel=0.2)
+    assert len(plain.marker.placements) < len(entry.marker.placements)
+
+
+def test_edges_that_face_the_same_way_are_said() -> None:
+    wrong = 'matches = { point = "left", piece = "front", to = "left" }'
+    assert any("face the same way" in said for said in job(side=wrong).assumptions)
+    assert not any("face the same way" in said for said in job(side=MATCHED).assumptions)
