@@ -117,13 +117,13 @@ CASES = {
     "interfacing narrower than the piece": (
         CLOTH.format("").replace("1400", "350") + cut("front", "canvas"),
         "fits no width",
-        "needs a width of 40.0 cm",
+        "needs a width of 40 cm",
     ),
     "a print larger than the bed": (
         printed(640, 640)
         + "\n[table]\nbed = [600, 900]\n"
         + cut("front", "canvas", "centred = true"),
-        "repeats after 640 mm",
+        "repeats after 64 cm",
         "table.bed",
     ),
 }
