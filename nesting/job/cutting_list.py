@@ -15,6 +15,7 @@ from nesting.pattern.measure import inward
 from nesting.pattern.measure import nearest as nearest_on
 from nesting.pattern.path import Affine, Point
 from nesting.pattern.piece import Piece
+from nesting.pattern.symmetry import maps_on_itself
 from nesting.pattern.variant import trimmed
 from nesting.units import nearest
 
@@ -80,6 +81,7 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
     assert material is not None
     piece = bench.pieces[table.piece]
     _check_variant(table, piece, place, desk)
+    _check_up(table, piece, material, place, desk)
     _check_print(table, material, place, desk, bench=bench)
     if table.pieced is None and "joins" in table.model_fields_set:
         raise desk.error(
@@ -156,6 +158,20 @@ def _check_variant(table: CutTable, piece: Piece, place: Place, desk: Desk) -> N
         with desk.at((*place, "trimmed")):
             for note in trimmed(piece, gap=table.gap)[1]:
                 desk.assume(note.text)
+
+
+def _check_up(table: CutTable, piece: Piece, material: Material, place: Place, desk: Desk) -> None:
+    """Refuse a piece of which nobody knows the top on goods that have a right way up."""
+    nap = material.nap if table.nap is None else Nap(table.nap)
+    if piece.up_known or nap is not Nap.ONE_WAY or maps_on_itself(piece, 180.0, marks=True):
+        return
+    raise desk.error(
+        f"which end of {piece.name} is up is not known, and {material.name} has a right way up: it"
+        " could be laid upside down",
+        (*place, "piece"),
+        hint="say grain, towards the end that is up, in its [[piece]], or draw one arrowhead on its"
+        ' grain line; or nap = "none" in this [[cut]] if it does not matter',
+    )
 
 
 def _check_print(

@@ -105,8 +105,15 @@ class PieceTable(Shape):
     )
     grain: Grain | None = Field(
         None,
-        description="direction of the lengthwise grain in the drawing: along (x, the default), "
-        "across (y), bias, or degrees",
+        description="direction of the lengthwise grain in the drawing, towards the end that is up "
+        "(the top of a print): along (to the right, x, the default), across (upwards, y), bias, or "
+        "degrees",
+    )
+    up_known: bool = Field(
+        True,
+        description="false: which end of the grain is up is not known, so it can't be cut from "
+        "goods with a right way up (a piece from a file without an arrowhead is so until its "
+        "grain is given here)",
     )
     fold_edge: FoldEdge | None = Field(
         None,

@@ -54,6 +54,7 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
         fold_back=_segment(table.fold_back),
         motif=table.motif,
         points=tuple(table.named_points.items()),
+        up_known=table.up_known,
     )
     piece = _marked(table, piece, place, desk)
     if table.fold_edge is None:
@@ -94,7 +95,9 @@ def _strip(table: PieceTable, place: Place, desk: Desk) -> Piece:
         side = binding_square(length, strip=width, step=1.0, seam=seam)
         cut = rectangle(side, side)
         _say_binding(side, width, seam, table, desk)
-    piece = Piece(name=table.name, cut=cut, grain=table.grain or 0.0, marks=marks)
+    piece = Piece(
+        name=table.name, cut=cut, grain=table.grain or 0.0, marks=marks, up_known=table.up_known
+    )
     return _marked(table, piece, place, desk)
 
 
@@ -210,7 +213,9 @@ def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:
     )
     piece = replace(desk.fetch(request, (*place, "from")), name=table.name)
     if table.grain is not None:
-        piece = replace(piece, grain=table.grain)
+        piece = replace(piece, grain=table.grain, up_known=True)
+    if not table.up_known:
+        piece = replace(piece, up_known=False)
     if table.fold_back is not None:
         piece = replace(piece, fold_back=_segment(table.fold_back))
     if table.motif is not None:

@@ -88,7 +88,9 @@ class Piece:
     drawn as a half and opened (or is known to be symmetric about it). `fold_back`:
     the line at which a shorter variant is folded back; what lies on its *left* is
     folded away. `motif`: the point to centre a print's motif on, if not the middle
-    of the outline. `points`: named points, such as the ends of seams to be matched.
+    of the outline. The grain points to the end that is up (the top of a print, down the nap),
+    unless it is not `up_known`, only its line. `points`: named points, such as the ends of
+    seams to be matched.
     """
 
     name: str
@@ -101,3 +103,4 @@ class Piece:
     fold_back: tuple[Point, Point] | None = None
     motif: Point | None = None
     points: tuple[tuple[str, Point], ...] = ()
+    up_known: bool = True

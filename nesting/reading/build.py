@@ -83,6 +83,7 @@ class _Builder:
             sew=sew,
             grain=grain,
             motif=self._crossing(),
+            up_known=up_known,
         )
         piece, is_open = self._unfolded(piece, marked)
         self._checked(edge)
@@ -168,7 +169,7 @@ class _Builder:
         self._tell(
             "up",
             f"which end is up is not known: the grain line has {ends}; {turn:.4g}° is taken. Where "
-            "nap or print has a direction, draw one arrowhead, or say grain = … in the job",
+            "nap or print has a direction, draw one arrowhead, or say in the job grain = …, which points up",
         )
         return turn, False
 

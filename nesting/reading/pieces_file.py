@@ -73,7 +73,8 @@ def _piece_lines(found: Found) -> Iterator[str]:
     if piece.sew is not None:
         yield f"sewing_line = {_text(format_path(piece.sew))}"
     if not found.up_known:
-        yield "# Which end of the grain is up is not known: see that this grain points to it."
+        yield "# See that this grain points to the end that is up, then take the next line out."
+        yield "up_known = false"
     yield f"grain = {_number(piece.grain % 360.0)}"
     for key, ends in (("fold_axis", piece.fold), ("fold_back", piece.fold_back)):
         if ends is not None:

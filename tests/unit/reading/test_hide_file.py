@@ -53,5 +53,5 @@ def test_its_lower_left_corner_is_the_origin(tmp_path: FilePath) -> None:
 
 
 def test_a_flaw_outside_says_where_the_hide_is(tmp_path: FilePath) -> None:
-    with pytest.raises(JobError, match=r"goes from \(0, 0\) to \(1480, 880\) mm"):
+    with pytest.raises(JobError, match=r"goes from \(0 cm, 0 cm\) to \(148 cm, 88 cm\)"):
         hide(tmp_path, "[700, 4000]")
