@@ -5,11 +5,22 @@ from __future__ import annotations
 import argparse
 import math
 import re
+from pathlib import Path
 from typing import NoReturn
 
 from nesting import JobError, parse_length
 
-__all__ = ["Parser", "add_search", "duration", "kinds", "role", "share", "whole", "widths"]
+__all__ = [
+    "Parser",
+    "add_search",
+    "add_stock",
+    "duration",
+    "kinds",
+    "role",
+    "share",
+    "whole",
+    "widths",
+]
 
 _UNITS = {"": 1.0, "s": 1.0, "m": 60.0, "min": 60.0, "h": 3600.0}
 KINDS = ("dxf", "svg", "png", "report", "remnants")
@@ -90,6 +101,13 @@ def add_search(parser: argparse.ArgumentParser) -> None:
         "--workers", type=whole, metavar="N", help="processes (default: one a core)"
     )
     parser.add_argument("--json", action="store_true", help="print JSON for machines")
+
+
+def add_stock(parser: argparse.ArgumentParser) -> None:
+    """Add the option of commands that use what is at hand first."""
+    parser.add_argument(
+        "--stock", type=Path, metavar="FILE.toml", help="what is at hand, used first"
+    )
 
 
 def seconds(arguments: argparse.Namespace) -> float | None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import nesting
 
-from .arguments import add_search, seconds, whole, widths
+from .arguments import add_search, add_stock, seconds, whole, widths
 from .interrupt import stopping
 from .progress import Display
 from .running import add_running, executor
@@ -55,6 +55,7 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("--chart", type=Path, metavar="FILE.png", help="draw a chart")
     parser.add_argument("--replace", action="store_true", help="replace an existing chart")
+    add_stock(parser)
     add_search(parser)
     add_running(parser)
     parser.set_defaults(run=run)
@@ -62,7 +63,7 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Compare and print the table."""
-    job = nesting.read_job(arguments.job)
+    job = nesting.read_job(arguments.job, stock=arguments.stock)
     if not arguments.cluster:
         nesting.start_server()
     limit = seconds(arguments)
@@ -95,7 +96,7 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         print(_table(trials, job))
         print(f"\n{_sums(trials, job)}")
-    return 0 if all(trial.entry is None or trial.entry.good for trial in trials) else 1
+    return 0 if all(trial.tried is None or trial.good for trial in trials) else 1
 
 
 def _bags(job: Job, arguments: argparse.Namespace) -> int:
@@ -130,6 +131,8 @@ def _record(trial: Trial) -> dict[str, Any]:
         "cheapest_in": trial.cheapest_in,
         "least": trial.least,
         "least_in": trial.least_in,
+        "taken": trial.taken,
+        "tried": None if trial.tried is None else dataclasses.asdict(trial.tried),
         "seeds": len(trial.needed),
         "needed": trial.needed,
         "summary": summary,
@@ -137,7 +140,8 @@ def _record(trial: Trial) -> dict[str, Any]:
 
 
 def _table(trials: tuple[Trial, ...], job: Job) -> str:
-    head = ["material", "width", "needed", "buy", "area", "cost", "efficiency", "waste", ""]
+    head = ["material", "width", "needed", "at hand", "buy", "area", "cost"]
+    head += ["efficiency", "waste", ""]
     rivals = Counter(trial.material for trial in trials)
     return table(head, [_row(trial, job, rivals[trial.material]) for trial in trials])
 
@@ -147,23 +151,25 @@ def _row(trial: Trial, job: Job, rivals: int) -> list[str]:
     width = amounts.setting(trial.width.booked)
     if trial.fold == "folded":
         width += " folded"
-    if trial.entry is None or trial.area is None:
-        return [trial.material, width, *[""] * 6, f"does not fit: {trial.why}"]
-    s = nesting.summary(trial.entry)
+    tried = trial.tried
+    if tried is None or trial.why or trial.area is None:
+        return [trial.material, width, *[""] * 7, f"can't be used: {trial.why}"]
     seeds = len(trial.needed)
     words = [_mark("cheapest", trial.cheapest_in, seeds)] if trial.cheapest else []
     words += [_mark("least cloth", trial.least_in, seeds)] if trial.least else []
+    words += ["taken"] if trial.taken else []
     words = words if rivals > 1 else []
-    words += [] if s.good else ["NOT GOOD"]
+    words += [] if trial.good else ["NOT GOOD"]
     spread = f" (+{amounts.size(trial.spread)})" if seeds > 1 else ""
     return [
         trial.material,
         width,
-        f"{amounts.needed(s.needed)}{spread}",
-        amounts.bought(s.to_buy),
+        f"{amounts.needed(tried.needed or 0.0)}{spread}",
+        amounts.needed(tried.from_stock) if tried.from_stock else "",
+        amounts.bought(tried.to_buy),
         amounts.area(trial.area),
-        "" if s.cost is None else f"{s.cost:.2f} {currency}".rstrip(),
-        f"{100 * s.efficiency:.1f} %",
+        "" if trial.cost is None else f"{trial.cost:.2f} {currency}".rstrip(),
+        "" if trial.entry is None else f"{100 * nesting.summary(trial.entry).efficiency:.1f} %",
         "" if trial.waste is None else f"{100 * trial.waste:.1f} %",
         ", ".join(words),
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -20,9 +21,11 @@ def add(commands: Any) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Update the stock file and say what is on the shelf."""
-    after = after_cutting(read_stock(arguments.stock), load_plan(arguments.plan))
-    write_stock(after, arguments.stock)
-    for remnant in after.remnants:
-        print(f"{remnant.name}: {remnant.material}")
-    return 0
+    """Update the stock file and say what changed."""
+    taken = after_cutting(read_stock(arguments.stock), load_plan(arguments.plan))
+    write_stock(taken.stock, arguments.stock)
+    for line in taken.changes or ("the plan used nothing that is in this stock file",):
+        print(line)
+    for line in taken.short:
+        print(f"thriftlay: {line}", file=sys.stderr)
+    return 1 if taken.short else 0

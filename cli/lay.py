@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import nesting
 
-from .arguments import KINDS, add_search, kinds, seconds
+from .arguments import KINDS, add_search, add_stock, kinds, seconds
 from .interrupt import stopping
 from .progress import Display
 from .running import add_running, executor, kept, ready_folder, refuse_unknown
@@ -34,6 +34,7 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--only", action="append", metavar="MATERIAL", help="this material only (may be repeated)"
     )
+    add_stock(parser)
     add_running(parser)
     parser.add_argument(
         "--write", type=kinds, default=KINDS, metavar="KINDS", help=f"of {','.join(KINDS)}"
@@ -49,7 +50,7 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Lay the job, write the files, print the table."""
-    job = nesting.read_job(arguments.job)
+    job = nesting.read_job(arguments.job, stock=arguments.stock)
     refuse_unknown(job, arguments)
     with ready_folder(arguments.out, overwrite=arguments.replace):
         return _laid(job, arguments)

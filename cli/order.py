@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import nesting
 
-from .arguments import add_search, seconds, share
+from .arguments import add_search, add_stock, seconds, share
 from .interrupt import stopping
 from .progress import Display
 from .running import add_running, executor, kept, ready_folder, refuse_unknown
@@ -33,7 +33,7 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--only", action="append", metavar="MATERIAL", help="this material only (may be repeated)"
     )
-    parser.add_argument("--stock", type=Path, metavar="FILE.toml", help="what is at hand")
+    add_stock(parser)
     parser.add_argument(
         "--spare", type=share, default=0.0, metavar="SHARE", help='buy this much more: "5 %%"'
     )
@@ -44,18 +44,13 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Plan the order, write the files, print the spreads."""
-    job = nesting.read_job(arguments.job)
+    job = nesting.read_job(arguments.job, stock=arguments.stock)
     refuse_unknown(job, arguments)
-    stock = nesting.read_stock(arguments.stock) if arguments.stock else None
-    if stock is not None:
-        job = nesting.with_stock(job, stock)
     limit = seconds(arguments)
     store = kept(arguments, limit=limit)
     with ready_folder(arguments.out, overwrite=arguments.replace):
         plan = _planned(arguments, job, limit=limit, store=store)
-    bought = nesting.shopping_list(
-        plan, stock=stock.at_hand if stock else None, spare=arguments.spare
-    )
+    bought = nesting.shopping_list(plan)
     nesting.write_order(plan, bought, arguments.out, overwrite=arguments.replace)
     store.clear()
     if arguments.json:
@@ -98,6 +93,7 @@ def _planned(arguments: argparse.Namespace, job: Job, *, limit: float | None, st
             rounds=arguments.rounds,
             seed=arguments.seed,
             only=arguments.only,
+            spare=arguments.spare,
             observer=display,
             stop=stop,
             executor=where,

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from nesting.planning.plan_file import load_plan, save_plan
     from nesting.planning.pool import Executor, processes, start_server
     from nesting.planning.shopping import ShoppingList, shopping_list
-    from nesting.planning.stock import Stock, after_cutting, read_stock, with_stock, write_stock
+    from nesting.planning.stock import Stock, Taken, after_cutting, read_stock, write_stock
     from nesting.planning.store import Store
     from nesting.planning.summary import (
         OrderLine,
@@ -112,6 +112,7 @@ _HOMES = {
     "Stock": "planning.stock",
     "Strip": "marker.lay",
     "Summary": "planning.summary",
+    "Taken": "planning.stock",
     "Store": "planning.store",
     "Trial": "planning.compare",
     "WidthTried": "planning.plan",
@@ -162,7 +163,6 @@ _HOMES = {
     "templates": "writing.templates",
     "view": "writing.notebook",
     "warm": "search.warm",
-    "with_stock": "planning.stock",
     "write_machine_file": "writing.machine_file",
     "write_order": "writing.order_files",
     "write_pieces_picture": "writing.pieces_picture",
@@ -206,6 +206,7 @@ __all__ = [
     "Store",
     "Strip",
     "Summary",
+    "Taken",
     "Trial",
     "Turns",
     "WidthTried",
@@ -254,7 +255,6 @@ __all__ = [
     "templates",
     "view",
     "warm",
-    "with_stock",
     "write_machine_file",
     "write_order",
     "write_pieces_picture",

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Any
 
+from nesting.job.at_hand import at_hand_notions
 from nesting.job.bags import bags_of
 from nesting.job.desk import Desk, Resolver
 from nesting.job.job import Bag, CuttingTable, Job, Spreading
 from nesting.job.job_table import JobTable, TableTable
-from nesting.job.opening import job_table, open_file
+from nesting.job.opening import included, job_table, open_file
 from nesting.job.source import Source
-from nesting.job.stock import materials_of
+from nesting.job.stock import materials_of, stocked
 
 __all__ = ["MOST_PARTS", "job_schema", "parse_job", "read_job"]
 
@@ -20,7 +22,9 @@ MOST_PARTS = 200_000
 """A job that asks for more parts than this is taken for a slip."""
 
 
-def read_job(path: str | FilePath, *, resolver: Resolver | None = None) -> Job:
+def read_job(
+    path: str | FilePath, *, resolver: Resolver | None = None, stock: FilePath | None = None
+) -> Job:
     """Read and check a job file.
 
     Parameters
@@ -29,6 +33,8 @@ def read_job(path: str | FilePath, *, resolver: Resolver | None = None) -> Job:
         The TOML file. Files that it names are relative to its folder.
     resolver
         Finds pieces in pattern files for ``from = "…"``; without one those are refused.
+    stock
+        A file of what is at hand: the same as one that the job includes.
 
     Raises
     ------
@@ -37,7 +43,7 @@ def read_job(path: str | FilePath, *, resolver: Resolver | None = None) -> Job:
 
     """
     path = FilePath(path)
-    return _job(open_file(path, resolver=resolver, assumptions={}), file=str(path))
+    return _job(open_file(path, resolver=resolver, assumptions={}), file=str(path), stock=stock)
 
 
 def parse_job(text: str, *, file: str | None = None, resolver: Resolver | None = None) -> Job:
@@ -53,28 +59,31 @@ def job_schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 
-def _job(desk: Desk, *, file: str | None) -> Job:
+def _job(desk: Desk, *, file: str | None, stock: FilePath | None = None) -> Job:
     table = job_table(desk)
-    materials = materials_of(table, desk)
+    materials = materials_of(table, desk, stocked=False)
     if not materials and not any(bag.file for bag in table.bag):
         raise desk.error("no material is defined", (), hint="add a [[cloth]], [[sheet]]…")
     bags, places = bags_of(table, desk, materials=materials)
+    files = included(table, desk, stock=stock)
+    materials = stocked(materials, files, desk)
     _refuse_too_many(bags, desk)
     used = {cut.material for bag in bags for cut in bag.cuts}
     for name in materials:
         if name not in used:
             desk.assume("nothing is cut from it", of=name)
-    return Job(
+    job = Job(
         name=table.job.name,
         bags=bags,
         materials=tuple(materials.values()),
         currency=table.job.currency,
-        assumptions=desk.assumed(),
         file=file,
         unit=table.job.unit,
         places=places,
+        at_hand=at_hand_notions(files, materials=materials, bags=bags),
         table=CuttingTable() if table.table is None else _cutting_table(table.table),
     )
+    return replace(job, assumptions=desk.assumed())
 
 
 def _cutting_table(table: TableTable) -> CuttingTable:

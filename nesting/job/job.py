@@ -127,6 +127,7 @@ class Job:
 
     `assumptions`: every default that was used because the job file did not say, as
     sentences for the report. `unit`: of lengths without one in the job file.
+    `at_hand`: how much there is of notions, by name, in their own units.
     `places`: where pieces stand, as (field, file, line), for errors found later.
     """
 
@@ -139,6 +140,7 @@ class Job:
     file: str | None = None
     unit: str = "mm"
     places: tuple[tuple[str, str, int], ...] = ()
+    at_hand: tuple[tuple[str, float], ...] = ()
 
     @property
     def amounts(self) -> Amounts:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field
 
@@ -21,6 +21,7 @@ from nesting.job.fields import (
 )
 from nesting.job.material_table import ClothTable, LeatherTable, NapWord, RemnantTable, SheetTable
 from nesting.job.piece_table import PieceTable
+from nesting.job.stock_table import AtHandField, BookTable
 
 __all__ = [
     "BagTable",
@@ -207,6 +208,17 @@ class IncludeTable(Table):
 
     unit: UnitWord = Field("mm", description="of lengths without one")
     piece: list[PieceTable] = Field([], description="pattern pieces")
-    remnant: list[RemnantTable] = Field([], description="left-overs")
-    at_hand: dict[str, Any] = Field({}, description="of a stock file; not used here")
-    book: dict[str, Any] = Field({}, description="of a stock file; not used here")
+    remnant: list[RemnantTable] = Field([], description="left-overs, used first")
+    at_hand: dict[str, AtHandField] = Field(
+        {},
+        description="what there is, by the name of the material or notion: lengths of cloth (of "
+        "the first width on sale, or with their width), numbers of sheets and notions",
+    )
+    book: BookTable = Field(
+        BookTable.model_validate({}), description="plans taken off, written by `thriftlay done`"
+    )
+
+    @property
+    def said_unit(self) -> str | None:
+        """The unit of lengths without one, if the file says it."""
+        return self.unit if "unit" in self.model_fields_set else None

@@ -10,7 +10,7 @@ from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.source import Source, read_text
 from nesting.units import LENGTH_UNITS
 
-__all__ = ["included", "job_table", "open_file"]
+__all__ = ["include_table", "included", "job_table", "open_file"]
 
 
 def open_file(
@@ -43,17 +43,28 @@ def _unit(table: dict[str, object]) -> str:
     return unit if isinstance(unit, str) and unit in LENGTH_UNITS else "mm"
 
 
-def included(table: JobTable, desk: Desk) -> list[tuple[IncludeTable, Desk]]:
-    """Return the files that a job includes."""
-    found = []
+def included(
+    table: JobTable, desk: Desk, *, stock: FilePath | None = None
+) -> list[tuple[IncludeTable, Desk]]:
+    """Return the files that a job includes; `stock` is one more, unless it is one of them."""
+    found, known = [], set()
     for i, name in enumerate(table.include):
         path = desk.path(name, ("include", i))
+        known.add(path.resolve())
         with desk.at(("include", i)):
-            other = open_file(
-                path,
-                resolver=desk.resolver,
-                assumptions=desk.assumptions,
-                spoken=desk.amounts,
-            )
-            found.append((other.source.checked(IncludeTable, unit=_unit(other.source.data)), other))
+            found.append(_opened(path, desk))
+    if stock is not None and stock.resolve() not in known:
+        found.append(_opened(stock, desk))
     return found
+
+
+def _opened(path: FilePath, desk: Desk) -> tuple[IncludeTable, Desk]:
+    other = open_file(
+        path, resolver=desk.resolver, assumptions=desk.assumptions, spoken=desk.amounts
+    )
+    return include_table(other.source), other
+
+
+def include_table(source: Source) -> IncludeTable:
+    """Return an included file's tables, lengths in mm."""
+    return source.checked(IncludeTable, unit=_unit(source.data))

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import count
 
+from nesting.job.at_hand import with_at_hand
 from nesting.job.desk import Desk
 from nesting.job.hides import hides_from, zones_from
-from nesting.job.job_table import JobTable
+from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.locate import Place
 from nesting.job.material_table import RemnantTable
 from nesting.job.materials import cloth_from, refuse_folded, remnant_from, sheets_from
@@ -28,11 +29,11 @@ from nesting.material.material import (
 )
 from nesting.pattern.polygon import polygon
 
-__all__ = ["materials_of", "refuse_clash", "refuse_clashes"]
+__all__ = ["materials_of", "refuse_clash", "refuse_clashes", "stocked"]
 
 
-def materials_of(table: JobTable, desk: Desk) -> dict[str, Material]:
-    """Return a file's materials by name."""
+def materials_of(table: JobTable, desk: Desk, *, stocked: bool = True) -> dict[str, Material]:
+    """Return a file's materials by name, `stocked` with what the files it includes have."""
     yards = desk.amounts.inches
     placed: list[tuple[Place, Material]] = [
         *(
@@ -52,12 +53,29 @@ def materials_of(table: JobTable, desk: Desk) -> dict[str, Material]:
     materials = {material.name: material for _, material in placed}
     for i, remnant in enumerate(table.remnant):
         _add_remnant(materials, remnant, ("remnant", i), desk)
-    for more, other in included(table, desk):
-        for i, remnant in enumerate(more.remnant):
-            if remnant.material in materials or remnant.material is None:
-                _add_remnant(materials, remnant, ("remnant", i), other, included=True)
     _refuse_same_names(materials.values(), desk)
-    return materials
+    return _stocked(materials, included(table, desk)) if stocked else materials
+
+
+def stocked(
+    materials: Mapping[str, Material], files: Iterable[tuple[IncludeTable, Desk]], desk: Desk
+) -> dict[str, Material]:
+    """Return the materials with the lengths, sheets and remnants that included files have."""
+    found = _stocked(materials, files)
+    _refuse_same_names(found.values(), desk)
+    return found
+
+
+def _stocked(
+    materials: Mapping[str, Material], files: Iterable[tuple[IncludeTable, Desk]]
+) -> dict[str, Material]:
+    found = dict(materials)
+    for more, other in files:
+        for i, remnant in enumerate(more.remnant):
+            if remnant.material in found or remnant.material is None:
+                _add_remnant(found, remnant, ("remnant", i), other, included=True)
+        found = with_at_hand(found, more, other)
+    return found
 
 
 def _refuse_same_names(materials: Iterable[Material], desk: Desk) -> None:

@@ -87,11 +87,15 @@ class Shrinkage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Width:
-    """One width on sale (mm): as booked, what is usable of it, price per metre of length."""
+    """One width (mm): as booked, what is usable of it, price per metre of length.
+
+    Not `on_sale`: only what is at hand has it, none can be bought.
+    """
 
     booked: float
     usable: float
     price: float | None = None
+    on_sale: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,8 +139,8 @@ class Cloth(Goods):
 
     `step`: lengths are bought in steps of (mm). `longest`: the longest piece to be had
     or the table (mm). `fold_print`: a printed cloth is folded although its print falls
-    differently on the two plies. `rolls`: the lengths at hand (mm). `remnants`: left-overs,
-    used before the roll.
+    differently on the two plies. `rolls`: the lengths at hand (mm), `roll_widths`: the booked
+    width of each (empty: the first of all). `remnants`: left-overs, used before the roll.
     """
 
     widths: tuple[Width, ...]
@@ -148,13 +152,21 @@ class Cloth(Goods):
     longest: float | None = None
     fold_print: bool = False
     rolls: tuple[float, ...] = ()
+    roll_widths: tuple[float, ...] = ()
     remnants: tuple[Remnant, ...] = ()
+
+    def rolls_of(self, width: Width) -> tuple[int, ...]:
+        """Return which of the rolls (from 0) are so wide."""
+        first = self.widths[0].booked
+        wide = self.roll_widths or (first,) * len(self.rolls)
+        return tuple(i for i, booked in enumerate(wide) if booked == width.booked)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetGoods(Goods):
     """Sheets of one size (mm, `length` along the grain), at most `count` of them.
 
+    `at_hand`: so many of those that are used need not be bought.
     `margin`: how far parts stay off the edges. `price` per sheet.
     """
 
@@ -164,6 +176,7 @@ class SheetGoods(Goods):
     price: float | None = None
     margin: float = 0.0
     remnants: tuple[Remnant, ...] = ()
+    at_hand: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

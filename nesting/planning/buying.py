@@ -27,9 +27,16 @@ def buying(
         return _cloth(material, width=width, length=length, plies=plies)
     if isinstance(material, SheetGoods):
         new = sum(1 for kind in marker.sheets if kind >= len(material.remnants))
-        cost = None if material.price is None else round(new * material.price, 2)
+        held = min(material.at_hand, new)
+        cost = None if material.price is None else round((new - held) * material.price, 2)
         return Buying(
-            needed=length, gross=length, to_buy=float(new), step=1.0, sheets=new, cost=cost
+            needed=length,
+            gross=length,
+            to_buy=float(new - held),
+            step=1.0,
+            sheets=new,
+            cost=cost,
+            from_stock=float(held),
         )
     return _hides(marker, material)
 

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import reduce
+from functools import partial
 
 from nesting.amounts import Amounts
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.figures import figures
-from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Fold, Width
-from nesting.planning.laying import LayObserver, better, lay_all
-from nesting.planning.lays import lays
-from nesting.planning.make import entry_for
-from nesting.planning.plan import Entry
+from nesting.planning.laying import LayObserver, lay_all
+from nesting.planning.on_width import OnWidth, cases_of, entry_on, remnants_first, to_lay
+from nesting.planning.plan import Entry, WidthTried
 from nesting.planning.pool import Executor, processes
+from nesting.planning.settle import best_width, tried_at
 from nesting.search.result import Result
 
 __all__ = ["Compared", "Trial", "compare_widths", "compared"]
@@ -24,7 +23,11 @@ __all__ = ["Compared", "Trial", "compare_widths", "compared"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trial:
-    """One cloth on one width. `entry` is None if a part doesn't fit it, `why` says which.
+    """One cloth on one width. `why` says why it can't be used, if it can't.
+
+    `offcut`: what is cut from remnants at hand; `entry`: what is laid besides, None if there
+    is nothing left, or if a part doesn't fit. `tried`: what it comes to, with the lengths at
+    hand; `taken`: it is the width that a plan takes.
 
     `fold`: how it lies. Folded or single, the length bought is of the whole width.
 
@@ -38,6 +41,9 @@ class Trial:
     width: Width
     entry: Entry | None
     fold: Fold = Fold.SINGLE
+    offcut: Entry | None = None
+    tried: WidthTried | None = None
+    taken: bool = False
     why: str = ""
     cheapest: bool | None = None
     least: bool = False
@@ -48,20 +54,26 @@ class Trial:
     @property
     def area(self) -> float | None:
         """Area of cloth bought (mm²)."""
-        return None if self.entry is None else self.entry.buying.to_buy * self.width.booked
+        return None if self.tried is None else self.tried.to_buy * self.width.booked
 
     @property
     def cost(self) -> float | None:
         """What the length to buy costs."""
-        return None if self.entry is None else self.entry.buying.cost
+        return None if self.tried is None else self.tried.cost
 
     @property
     def waste(self) -> float | None:
-        """Share of the cloth bought that is in no part."""
-        if self.entry is None or not self.area:
+        """Share of the cloth that is taken from stock and bought that is in no part."""
+        if self.entry is None or self.tried is None or self.area is None:
             return None
+        area = self.area + self.tried.from_stock * self.width.booked
         layers = 2.0 if self.fold is Fold.FOLDED else 1.0
-        return max(0.0, 1.0 - layers * figures(self.entry.marker).area / self.area)
+        return max(0.0, 1.0 - layers * figures(self.entry.marker).area / area) if area else None
+
+    @property
+    def good(self) -> bool:
+        """Whether all parts are laid, and well."""
+        return self.tried is not None and (self.entry is None or self.entry.good)
 
     @property
     def spread(self) -> float:
@@ -127,69 +139,94 @@ def compare_widths(
                 stop=stop,
                 executor=local,
             )
-    cases = [
-        (laid, width)
-        for cloth in _cloths(job, material)
-        for width in _widths(cloth, widths, job.amounts)
-        for laid in (_folded(cloth) if folds else (cloth,))
-    ]
-    trials: dict[str, Trial] = {}
-    todo: dict[str, Lay] = {}
-    for cloth, width in cases:
-        key = _key(cloth, width, job.amounts)
-        try:
-            if cloth.fold is Fold.FOLDED and cloth.print is not None and not cloth.fold_print:
-                raise JobError("folded, the print would fall differently on the two plies")
-            todo[key] = lays(_with(job, cloth), only=(cloth.name,), widths={cloth.name: width})[0]
-        except JobError as error:
-            trials[key] = Trial(
-                material=cloth.name, width=width, fold=cloth.fold, entry=None, why=error.what
-            )
-    rounds_of = [
-        lay_all(
-            todo,
-            executor=executor,
-            seconds=None if seconds is None else seconds / seeds,
-            rounds=rounds,
-            seed=seed + number,
-            observer=observer,
-            stop=stop,
-        )
-        for number in range(seeds)
-    ]
-    by_seed: list[list[Trial]] = []
-    for results in rounds_of:
-        of_seed = dict(trials)
-        for cloth, width in cases:
-            if (key := _key(cloth, width, job.amounts)) in results:
-                of_seed[key] = _trial(cloth, width, results[key])
-        keys = [_key(cloth, width, job.amounts) for cloth, width in cases]
-        by_seed.append(_marked([of_seed[key] for key in keys]))
-    best = [
-        _trial(cloth, width, reduce(better, (results[key] for results in rounds_of)))
-        if (key := _key(cloth, width, job.amounts)) in todo
-        else trials[key]
-        for cloth, width in cases
-    ]
+    laying = partial(
+        lay_all,
+        executor=executor,
+        seconds=None if seconds is None else seconds / seeds,
+        rounds=rounds,
+        observer=observer,
+        stop=stop,
+    )
+    cases: dict[str, OnWidth] = {}
+    refused: list[Trial] = []
+    for cloth in _cloths(job, material):
+        for laid in _folded(cloth) if folds else (cloth,):
+            for width in _widths(cloth, widths, job.amounts):
+                try:
+                    cases |= _case(job, laid, width)
+                except JobError as error:
+                    refused.append(
+                        Trial(
+                            material=laid.name,
+                            width=width,
+                            fold=laid.fold,
+                            entry=None,
+                            why=error.what,
+                        )
+                    )
+    by_seed = [_trials(cases, laying, seed=seed + number) for number in range(seeds)]
+    best = [min(of, key=_rank) for of in zip(*by_seed, strict=True)]
+    marked = [_marked([*of, *refused]) for of in (best, *by_seed)]
+    order = {m.name: i for i, m in enumerate(job.materials)}
     return tuple(
-        replace(
-            trial,
-            needed=tuple(one.entry.buying.needed for one in of if one.entry is not None),
-            cheapest_in=sum(bool(one.cheapest) for one in of),
-            least_in=sum(one.least for one in of),
+        sorted(
+            (
+                replace(
+                    trial,
+                    needed=tuple(one.entry.buying.needed for one in of if one.entry is not None),
+                    cheapest_in=sum(bool(one.cheapest) for one in of),
+                    least_in=sum(one.least for one in of),
+                )
+                for trial, *of in zip(*marked, strict=True)
+            ),
+            key=lambda trial: order[trial.material],
         )
-        for trial, *of in zip(_marked(best), *by_seed, strict=True)
     )
 
 
-def _trial(cloth: Cloth, width: Width, result: Result) -> Trial:
-    entry = entry_for(cloth, result, width=width)
-    return Trial(material=cloth.name, width=width, fold=cloth.fold, entry=entry)
+def _case(job: Job, cloth: Cloth, width: Width) -> dict[str, OnWidth]:
+    """Return a cloth on a width as it is to be laid; nothing if nothing is cut from it."""
+    if cloth.fold is Fold.FOLDED and cloth.print is not None and not cloth.fold_print:
+        raise JobError("folded, the print would fall differently on the two plies")
+    found, _ = cases_of(_with(job, cloth), (cloth,), widths=(width,))
+    return {_key(cloth, width, job.amounts): case for case in found.values()}
+
+
+def _trials(
+    cases: Mapping[str, OnWidth], laying: Callable[..., dict[str, Result]], *, seed: int
+) -> list[Trial]:
+    """Lay every case with one seed, as a plan would."""
+    ready = remnants_first(cases, partial(laying, seed=seed))
+    results = laying(to_lay(ready), seed=seed)
+    found = []
+    for key, case in ready.items():
+        entry = entry_on(case, results[key], seed=seed) if key in results else None
+        tried = tried_at(case.width, () if entry is None else (entry,), case.cloth)
+        found.append(
+            Trial(
+                material=case.cloth.name,
+                width=case.width,
+                fold=case.cloth.fold,
+                entry=entry,
+                offcut=case.offcut,
+                tried=tried,
+                why=tried.why,
+            )
+        )
+    return found
+
+
+def _rank(trial: Trial) -> tuple[int, float]:
+    """Return what makes one seed's trial better than another's: all laid, then length."""
+    if trial.entry is None:
+        return (0, 0.0)
+    return (len(trial.entry.unplaced), figures(trial.entry.marker).length)
 
 
 def _folded(cloth: Cloth) -> tuple[Cloth, Cloth]:
     """Return the cloth as it is laid single and folded."""
-    return replace(cloth, fold=Fold.SINGLE), replace(cloth, fold=Fold.FOLDED)
+    # Remnants are for single plies.
+    return replace(cloth, fold=Fold.SINGLE), replace(cloth, fold=Fold.FOLDED, remnants=())
 
 
 def _with(job: Job, cloth: Cloth) -> Job:
@@ -228,19 +265,21 @@ def _widths(cloth: Cloth, asked: Sequence[float] | None, amounts: Amounts) -> li
 
 
 def _marked(trials: Sequence[Trial]) -> list[Trial]:
-    """Mark, for each cloth, the cheapest width and the one that takes the least cloth."""
+    """Mark, for each cloth, the cheapest width, the least cloth, and what a plan takes."""
     marked: list[Trial] = []
     for trial in trials:
-        rivals = [t for t in trials if t.material == trial.material and t.entry and t.entry.good]
+        rivals = [t for t in trials if t.material == trial.material and t.good and not t.why]
         areas = [t.area for t in rivals if t.area is not None]
         costs = [t.cost for t in rivals if t.cost is not None]
         priced = bool(rivals) and len(costs) == len(rivals)
         eligible = trial in rivals
+        taken = best_width([t.tried for t in rivals if t.tried is not None])
         marked.append(
             replace(
                 trial,
                 cheapest=(eligible and trial.cost == min(costs)) if priced else None,
                 least=eligible and trial.area == min(areas),
+                taken=taken is not None and trial is rivals[taken],
             )
         )
     return marked

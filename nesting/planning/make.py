@@ -2,30 +2,38 @@
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from importlib.metadata import version
 
+from nesting.errors import JobError
 from nesting.job.job import Job
-from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay
-from nesting.material.material import Cloth, Material, Width
-from nesting.planning.buying import buying
-from nesting.planning.laying import LayObserver, lay_all
+from nesting.marker.marker import Marker
+from nesting.material.material import Cloth, Material
+from nesting.planning.entry import entry_for
+from nesting.planning.laying import LayObserver, better, lay_all
 from nesting.planning.lays import lays
-from nesting.planning.loads import bed_loads, grid_of, in_loads, joined
+from nesting.planning.loads import grid_of, in_loads, joined
 from nesting.planning.matching import is_bound, unprinted
-from nesting.planning.offcuts import offcuts_of, on_offcuts, parted
-from nesting.planning.plan import Entry, Plan, SearchRecord
+from nesting.planning.on_width import (
+    OnWidth,
+    cases_of,
+    entry_on,
+    remnants_first,
+    to_lay,
+    tried_case,
+)
+from nesting.planning.plan import Entry, Plan, WidthTried
 from nesting.planning.pool import Executor, processes
-from nesting.planning.sheet_loads import sheet_loads
+from nesting.planning.settle import best_width, chosen_width
 from nesting.planning.store import Store
 from nesting.search.result import Result
 
-__all__ = ["entry_for", "make_plan", "program"]
+__all__ = ["make_plan", "program"]
 
 # Share of the time that goes into choosing among several widths on sale.
 _CHOOSING = 0.25
@@ -96,205 +104,141 @@ def make_plan(
                 store=store,
             )
     started = time.monotonic()
-    widths = _choose_widths(
-        job, executor, seconds=seconds, rounds=rounds, seed=seed, only=only, stop=stop, store=store
+    laying = partial(lay_all, executor=executor, rounds=rounds, seed=seed, stop=stop)
+    materials = _wanted(job, only)
+    chosen, tried = _on_widths(
+        job, materials, laying, seconds=seconds, seed=seed, store=store, started=started
     )
-    materials = {material.name: material for material in job.materials}
-    wanted = {lay.name: lay for lay in lays(job, only=only, widths=widths)}
+    cases = {name: case for name, (case, _) in chosen.items()}
+    lays_left = to_lay(cases) | {
+        lay.name: lay
+        for lay in lays(job, only=[m.name for m in materials if not isinstance(m, Cloth)])
+    }
+    plain = _without_prints(job, cases)
     left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
-    offcuts = _from_remnants(
-        job,
-        wanted,
-        executor,
-        seconds=None if left is None else _REMNANTS * left,
-        rounds=rounds,
-        seed=seed,
-        stop=stop,
-        store=store,
-    )
-    grids = {name: grid_of(lay, job) for name, lay in wanted.items()}
-    todo = {name: in_loads(lay, grids[name]) for name, lay in wanted.items()}
-    plain = _without_prints(job, wanted, offcuts, widths=widths)
-    left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
-    results = lay_all(
-        todo,
-        executor=executor,
+    results = laying(
+        lays_left,
         seconds=left if left is None or not plain else (1.0 - _WITHOUT) * left,
-        rounds=rounds,
-        seed=seed,
         observer=observer,
-        stop=stop,
         store=store,
     )
     free = {name: grid_of(lay, job) for name, lay in plain.items()}
-    without = lay_all(
+    without = laying(
         {name: in_loads(lay, free[name]) for name, lay in plain.items()},
-        executor=executor,
         seconds=None if left is None else _WITHOUT * left,
-        rounds=rounds,
-        seed=seed,
-        stop=stop,
         store=store.part("without the print") if store else None,
     )
-    whole = {name: joined(lay, grids[name], results[name]) for name, lay in wanted.items()}
     other = {name: joined(lay, free[name], without[name]) for name, lay in plain.items()}
-    entries = list(offcuts)
-    for name, result in whole.items():
-        entry = entry_for(materials[name], result, width=widths.get(name))
-        if grids[name] is not None:
-            entry = replace(entry, loads=bed_loads(results[name].marker, grids[name]))
-        entries.append(replace(entry, unmatched=_unmatched(result, other.get(name))))
-    order = list(materials)
-    entries.sort(key=lambda entry: order.index(entry.material.name))
+    entries: list[Entry] = []
+    for material in materials:
+        name = material.name
+        if not isinstance(material, Cloth):
+            if name in results:
+                entries.append(entry_for(material, results[name], width=None))
+            continue
+        if name not in cases:
+            continue
+        case, trial = chosen[name]
+        entries += [] if case.offcut is None else [case.offcut]
+        laid: tuple[Entry, ...] = ()
+        if name in results:
+            found = results[name] if trial is None else better(results[name], trial)
+            entry = entry_on(case, found, seed=seed)
+            laid = (replace(entry, unmatched=_unmatched(entry.marker, other.get(name))),)
+        entries += laid
+        tried[name] = chosen_width(tried.get(name, ()), laid, material)
     return Plan(
-        job=job, entries=tuple(entries), seconds=time.monotonic() - started, program=program()
+        job=job,
+        entries=tuple(entries),
+        seconds=time.monotonic() - started,
+        program=program(),
+        widths_tried=tuple(one for of in tried.values() for one in of),
     )
 
 
-def _without_prints(
-    job: Job,
-    wanted: Mapping[str, Lay],
-    offcuts: Sequence[Entry],
-    *,
-    widths: Mapping[str, Width],
-) -> dict[str, Lay]:
+def _without_prints(job: Job, cases: Mapping[str, OnWidth]) -> dict[str, Lay]:
     """Return the lays of printed cloth as they would be without the print."""
     # Of what is partly cut from remnants nobody could say what the print costs of the roll.
-    left = {entry.material.name for entry in offcuts}
-    bound = [name for name, lay in wanted.items() if is_bound(lay) and name not in left]
-    if not bound:
-        return {}
-    return {lay.name: lay for lay in lays(unprinted(job), only=bound, widths=widths)}
-
-
-def _from_remnants(
-    job: Job,
-    wanted: dict[str, Lay],
-    executor: Executor,
-    *,
-    seconds: float | None,
-    rounds: int | None,
-    seed: int,
-    stop: Callable[[], bool] | None,
-    store: Store | None,
-) -> list[Entry]:
-    """Lay what finds room on the remnants of cloth, and take it out of what is wanted."""
-    cloths = [m for m in job.materials if isinstance(m, Cloth) and m.name in wanted]
-    todo = {
-        cloth.name: lay
-        for cloth in cloths
-        if (lay := on_offcuts(wanted[cloth.name], cloth, job)) is not None
+    widths = {
+        name: case.width
+        for name, case in cases.items()
+        if case.lay is not None and case.offcut is None and is_bound(case.lay)
     }
-    results = lay_all(
-        todo,
-        executor=executor,
-        seconds=seconds,
-        rounds=rounds,
-        seed=seed,
-        stop=stop,
-        store=store.part("remnants") if store else None,
-    )
-    entries = []
-    for cloth in cloths:
-        if cloth.name not in results:
-            continue
-        found, rest = parted(wanted[cloth.name], results[cloth.name])
-        if found is not None:
-            entries.append(entry_for(offcuts_of(cloth), found, width=None))
-        if rest is None:
-            del wanted[cloth.name]
-        else:
-            wanted[cloth.name] = rest
-    return entries
+    if not widths:
+        return {}
+    return {lay.name: lay for lay in lays(unprinted(job), only=list(widths), widths=widths)}
 
 
-def _unmatched(matched: Result, plain: Result | None) -> float | None:
-    """Return the length without the print: at most the one with it, whatever was found."""
-    if plain is None or plain.unplaced or matched.unplaced:
-        return None
-    return min(figures(plain.marker).length, figures(matched.marker).length)
+def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:
+    """Return the materials that are laid, or refuse a name that is none."""
+    known = [material.name for material in job.materials]
+    for name in only or ():
+        if name not in known:
+            raise JobError(
+                f'no material is named "{name}"',
+                file=job.file,
+                hint=f"there are: {', '.join(known)}",
+            )
+    return [m for m in job.materials if only is None or m.name in only]
 
 
-def entry_for(material: Material, result: Result, *, width: Width | None) -> Entry:
-    """Judge a result and reckon what it asks to be bought."""
-    marker = result.marker
-    length = figures(marker).length
-    first = result.history[0][1] if result.history else length
-    return Entry(
-        material=material,
-        width=width,
-        marker=marker,
-        search=SearchRecord(
-            stopped=result.stopped.value,
-            seconds=result.seconds,
-            first_seconds=result.first_seconds,
-            first_length=first,
-            rounds=result.rounds,
-            seed=result.seed,
-            workers=result.workers,
-            bound=result.bound,
-        ),
-        buying=buying(marker, material, width=width, length=length),
-        findings=check(marker),
-        unplaced=tuple((marker.lay.parts[u.part].name, u.why) for u in result.unplaced),
-        loads=sheet_loads(marker),
-    )
-
-
-def _choose_widths(
+def _on_widths(
     job: Job,
-    executor: Executor,
+    materials: Sequence[Material],
+    laying: Callable[..., dict[str, Result]],
     *,
     seconds: float | None,
-    rounds: int | None,
     seed: int,
-    only: Collection[str] | None,
-    stop: Callable[[], bool] | None,
     store: Store | None,
-) -> Mapping[str, Width]:
-    """Return the width to lay each cloth on: the cheapest of those on sale, tried briefly."""
-    cloths = [
-        material
-        for material in job.materials
-        if isinstance(material, Cloth) and (only is None or material.name in only)
-    ]
-    chosen = {cloth.name: cloth.widths[0] for cloth in cloths}
-    several = [cloth for cloth in cloths if len(cloth.widths) > 1]
-    trials: dict[str, tuple[Cloth, Width]] = {}
-    todo: dict[str, Lay] = {}
-    for cloth in several:
-        for number, width in enumerate(cloth.widths):
-            for lay in lays(job, only=(cloth.name,), widths={cloth.name: width}):
-                key = f"{cloth.name} #{number}"
-                trials[key], todo[key] = (cloth, width), lay
-    if not todo:
-        return chosen
-    budget = None if seconds is None else seconds * _CHOOSING
-    results = lay_all(
-        todo,
-        executor=executor,
+    started: float,
+) -> tuple[dict[str, tuple[OnWidth, Result | None]], dict[str, tuple[WidthTried, ...]]]:
+    """Return each cloth on the width it is laid on, what its remnants take already laid.
+
+    Of several widths each is tried briefly, and the result kept; and what each came to.
+    """
+    cloths = [m for m in materials if isinstance(m, Cloth)]
+    cases, refused = cases_of(job, cloths)
+    left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
+    cases = remnants_first(
+        cases,
+        partial(
+            laying,
+            seconds=None if left is None else _REMNANTS * left,
+            store=store.part("remnants") if store else None,
+        ),
+    )
+    several = {cloth.name for cloth in cloths if len(cloth.widths) > 1}
+    budget = None if seconds is None else _CHOOSING * seconds
+    trials = laying(
+        to_lay({key: case for key, case in cases.items() if case.cloth.name in several}),
         seconds=budget,
-        rounds=rounds,
-        seed=seed,
-        stop=stop,
         store=store.part("widths") if store else None,
     )
-    for cloth in several:
-        chosen[cloth.name] = min(
-            (width for owner, width in trials.values() if owner is cloth),
-            key=lambda width, cloth=cloth: _price_of(  # type: ignore[misc]
-                cloth,
-                width,
-                next(results[key] for key, trial in trials.items() if trial == (cloth, width)),
-            ),
-        )
-    return chosen
+    chosen: dict[str, tuple[OnWidth, Result | None]] = {}
+    tried: dict[str, tuple[WidthTried, ...]] = {}
+    for cloth in cloths:
+        mine = [key for key, case in cases.items() if case.cloth is cloth]
+        best = mine[:1]
+        if cloth.name in several and mine:
+            of = [tried_case(cases[key], trials.get(key), seed=seed) for key in mine]
+            of += [one for one in refused if one.material == cloth.name]
+            taken = best_width(of)
+            # Where no width is good the one that leaves out the fewest parts shows the most.
+            taken = _fewest_left(mine, trials) if taken is None else taken
+            best = [mine[taken]]
+            tried[cloth.name] = tuple(replace(one, chosen=i == taken) for i, one in enumerate(of))
+        for key in best:
+            chosen[cloth.name] = (cases[key], trials.get(key))
+    return chosen, tried
 
 
-def _price_of(cloth: Cloth, width: Width, result: Result) -> tuple[int, float, float]:
-    """Rank a width: complete markers first, then cost (area where no price is known)."""
-    length = figures(result.marker).length
-    bought = buying(result.marker, cloth, width=width, length=length)
-    area = bought.to_buy * width.booked
-    cost = bought.cost if all(w.price is not None for w in cloth.widths) else area
-    return (len(result.unplaced), cost if cost is not None else math.inf, area)
+def _fewest_left(keys: Sequence[str], trials: Mapping[str, Result]) -> int:
+    """Return which of the trials left out the fewest parts."""
+    return min(range(len(keys)), key=lambda i: len(trials[keys[i]].unplaced))
+
+
+def _unmatched(marker: Marker, plain: Result | None) -> float | None:
+    """Return the length without the print: at most the one with it, whatever was found."""
+    if plain is None or plain.unplaced or len(marker.placements) < len(marker.lay.parts):
+        return None
+    return min(figures(plain.marker).length, figures(marker).length)

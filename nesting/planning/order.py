@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
 from nesting.errors import JobError
 from nesting.job.job import Job
-from nesting.marker.figures import figures
 from nesting.material.material import Cloth, Material, Width
-from nesting.planning.buying import buying
 from nesting.planning.cloth_order import ClothOrder
+from nesting.planning.entry import entry_for
 from nesting.planning.laying import LayObserver, lay_all
 from nesting.planning.lays import lays
-from nesting.planning.make import entry_for, program
+from nesting.planning.make import program
 from nesting.planning.order_widths import Contest
 from nesting.planning.plan import Entry, MaterialBound, Plan
 from nesting.planning.pool import Executor, processes
-from nesting.planning.rolls import from_rolls
+from nesting.planning.settle import chosen_width
 from nesting.planning.sheet_order import SheetOrder
-from nesting.planning.spreads import CutPlan, Ratio
+from nesting.planning.spreads import Ratio
 from nesting.planning.store import Store
 from nesting.search.result import Result
 
@@ -45,6 +44,7 @@ def make_order_plan(
     workers: int | None = None,
     only: Collection[str] | None = None,
     widths: Mapping[str, Width] | None = None,
+    spare: float = 0.0,
     observer: LayObserver | None = None,
     stop: Callable[[], bool] | None = None,
     executor: Executor | None = None,
@@ -57,6 +57,8 @@ def make_order_plan(
     the plan is a real one. Hides are laid whole; so are sheets, unless the order is so
     large that a sheet laid once is better cut many times. A cloth on sale in several widths
     is planned at each, and laid for good at the cheapest; `widths` settles one beforehand.
+    Lengths, sheets and remnants at hand are used first. `spare`: the share that is bought
+    more of each material.
 
     Raises
     ------
@@ -73,6 +75,7 @@ def make_order_plan(
                 seed=seed,
                 only=only,
                 widths=widths,
+                spare=spare,
                 observer=observer,
                 stop=stop,
                 executor=local,
@@ -81,7 +84,7 @@ def make_order_plan(
     began = time.monotonic()
     materials = _wanted(job, only)
     cloths = {
-        m.name: Contest(job, m, width=(widths or {}).get(m.name))
+        m.name: Contest(job, m, width=(widths or {}).get(m.name), spare=spare)
         for m in materials
         if isinstance(m, Cloth)
     }
@@ -106,7 +109,7 @@ def make_order_plan(
         seed=seed,
         store=store,
     )
-    tried = [one for contest in cloths.values() for one in contest.choose()]
+    tried = {name: contest.choose(seed=seed) for name, contest in cloths.items()}
     # What the plan is made of is laid again with the time that is left, unless there is none.
     again = rounds is None and not stopped()
     todo = {name: rest for name, order in sheets.items() if (rest := order.rest()) is not None}
@@ -124,8 +127,9 @@ def make_order_plan(
     for material in materials:
         if isinstance(material, Cloth):
             contest = cloths[material.name]
-            made = tuple(_entries(contest.order, contest.plan))
-            entries += from_rolls(made, material, table=job.table, seed=seed)
+            made = contest.entries(seed=seed)
+            entries += made
+            tried[material.name] = chosen_width(tried[material.name], made, material, spare=spare)
             amount = contest.order.bound(seconds=decision, seed=seed)
         else:
             last = results.get(material.name)
@@ -139,7 +143,8 @@ def make_order_plan(
         seconds=time.monotonic() - began,
         program=program(),
         bounds=tuple(bounds),
-        widths_tried=tuple(tried),
+        widths_tried=tuple(one for of in tried.values() for one in of),
+        spare=spare,
     )
 
 
@@ -235,36 +240,3 @@ def _missing(
         contest.decide(seconds=seconds, seed=seed, hopeful=hopeful)
         found |= contest.missing()
     return found
-
-
-def _entries(order: ClothOrder, plan: CutPlan) -> Iterator[Entry]:
-    """Yield one entry a marker, with the plies of its spreads; markers are lettered."""
-    found = plan.ratios
-    for number, ratio in enumerate(found):
-        result = order.laid[ratio]
-        name = order.cloth.name if len(found) == 1 else _letters(number)
-        marker = replace(result.marker, lay=replace(result.marker.lay, name=name))
-        spreads = tuple(s.plies for s in plan.spreads if s.ratio == ratio)
-        yield replace(
-            entry_for(order.cloth, replace(result, marker=marker), width=order.width),
-            bags=tuple(
-                (kind.name, count) for kind, count in zip(order.kinds, ratio, strict=True) if count
-            ),
-            spreads=spreads,
-            buying=buying(
-                marker,
-                order.cloth,
-                width=order.width,
-                length=figures(marker).length,
-                plies=sum(spreads),
-            ),
-        )
-
-
-def _letters(number: int) -> str:
-    """Return A, B, … Z, AA and so on."""
-    text, number = "", number + 1
-    while number:
-        number, letter = divmod(number - 1, 26)
-        text = chr(ord("A") + letter) + text
-    return text

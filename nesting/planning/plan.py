@@ -42,8 +42,11 @@ class SearchRecord:
 class Buying:
     """What to buy. Lengths in mm for cloth; `sheets` for sheets; areas (mm²) for hides.
 
-    `needed`: marker length + ends, before shrinkage; `gross`: with shrinkage;
-    `to_buy`: rounded up to the step. `cost` in the job's currency, None without a price.
+    `needed`: marker length + ends, before shrinkage; `gross`: with shrinkage and the
+    overlap of splices; `from_stock`: what of it is at hand (mm, or sheets);
+    `to_buy`: the rest, rounded up to the step. Of a material with several markers all is
+    bought at once: then `step` is 0, and `to_buy` the new cloth that this marker takes.
+    `cost` in the job's currency, None without a price, or where it is bought with others.
     """
 
     needed: float
@@ -52,6 +55,7 @@ class Buying:
     step: float
     sheets: int = 0
     cost: float | None = None
+    from_stock: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,15 +83,16 @@ class MaterialBound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WidthTried:
-    """What an order would take of a cloth at one width: mm with shrinkage, then as bought.
+    """What a plan would take of a cloth at one width (mm): in all, at hand, to buy.
 
-    By markers laid in part of the time, so that only the chosen width's was made better.
-    `needed` is None where the order can't be met at this width; `why` says why.
+    Of the `chosen` width what the plan takes; of the others by markers laid in part of the
+    time. `needed` is None where the width can't be used; `why` says why.
     """
 
     material: str
     width: Width
     needed: float | None = None
+    from_stock: float = 0.0
     to_buy: float = 0.0
     cost: float | None = None
     chosen: bool = False
@@ -144,7 +149,8 @@ class Entry:
 class Plan:
     """The answer to a job. `bounds`: of the whole order, where one was planned.
 
-    `widths_tried`: of each cloth of an order that is on sale in several widths.
+    `widths_tried`: of each cloth that is on sale, or at hand, in several widths. `spare`:
+    the share that is bought more of each material.
     """
 
     job: Job
@@ -154,3 +160,4 @@ class Plan:
     version: int = PLAN_VERSION
     bounds: tuple[MaterialBound, ...] = ()
     widths_tried: tuple[WidthTried, ...] = ()
+    spare: float = 0.0

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import shapely
 
+from nesting.amounts import Amounts
 from nesting.marker.lay import Sheets
 from nesting.material.material import Hides
 from nesting.pattern.path import Affine
@@ -15,22 +16,20 @@ from nesting.pattern.svg_path import format_path
 from nesting.planning.ground import hide_of
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.remnants import Leftover, leftovers
-from nesting.planning.stock import quoted
 from nesting.planning.zones import ring_path
 
-__all__ = ["Left", "named_leftovers", "remnants_text"]
+__all__ = ["Left", "named_leftovers", "remnant_lines", "remnants_text"]
 
 Left = tuple[Entry, tuple[Leftover, ...]]
 """A marker, and what it leaves."""
 
 
-def named_leftovers(plan: Plan) -> list[Left]:
-    """Return what every marker leaves, by names that no other remnant of the job has."""
-    taken = {
-        remnant.name
-        for material in plan.job.materials
-        for remnant in getattr(material, "remnants", ())
-    }
+def named_leftovers(plan: Plan, *, known: Collection[str] = ()) -> list[Left]:
+    """Return what every marker leaves, by names that no remnant of the job has; nor `known`."""
+    taken = set(known)
+    for material in plan.job.materials:
+        taken |= {remnant.name for remnant in getattr(material, "remnants", ())}
+        taken |= {hide.name for hide in getattr(material, "hides", ())}
     found = []
     for entry in plan.entries:
         mine = []
@@ -57,25 +56,35 @@ def remnants_text(plan: Plan, *, left_over: Sequence[Left] | None = None) -> str
     amounts = plan.job.amounts
     for entry, leftover in named_leftovers(plan) if left_over is None else left_over:
         for left in leftover:
-            _, _, length, width = left.rectangle
-            data = " ".join(format_path(path) for path in (left.outline, *left.holes))
-            lines += [
-                "",
-                "[[remnant]]",
-                f"name = {quoted(left.name)}",
-                f"material = {quoted(entry.material.name)}",
-                f"outline = {quoted(data)}",
-                f"notes = {quoted(f'holds {amounts.rooms(length, width)}')}",
-            ]
-            zones = _zone_lines(entry, left)
-            if not left.grain_known:
-                lines.append('grain = "unknown"')
-            if getattr(entry.material, "wrong_side_up", False) and not zones:
-                lines.append('face = "wrong"')
-            lines += zones
+            lines += ["", *remnant_lines(entry, left, amounts)]
     if len(lines) == 2:
         lines += ["", "# Nothing that is worth keeping."]
     return "\n".join([*lines, ""])
+
+
+def remnant_lines(entry: Entry, left: Leftover, amounts: Amounts) -> list[str]:
+    """Return a left-over's [[remnant]], its holes in its outline (mm)."""
+    _, _, length, width = left.rectangle
+    data = " ".join(format_path(path) for path in (left.outline, *left.holes))
+    lines = [
+        "[[remnant]]",
+        f"name = {quoted(left.name)}",
+        f"material = {quoted(entry.material.name)}",
+        f"outline = {quoted(data)}",
+        f"notes = {quoted(f'holds {amounts.rooms(length, width)}')}",
+    ]
+    zones = _zone_lines(entry, left)
+    if not left.grain_known:
+        lines.append('grain = "unknown"')
+    if getattr(entry.material, "wrong_side_up", False) and not zones:
+        lines.append('face = "wrong"')
+    return lines + zones
+
+
+def quoted(text: str) -> str:
+    """Return a TOML basic string."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if ord(c) >= 32 else f"\\u{ord(c):04x}" for c in escaped) + '"'
 
 
 def _zone_lines(entry: Entry, left: Leftover) -> list[str]:

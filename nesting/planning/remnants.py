@@ -13,13 +13,13 @@ from shapely.geometry.base import BaseGeometry
 from nesting.marker.figures import figures
 from nesting.marker.lay import Sheets, Strip
 from nesting.marker.marker import Marker
-from nesting.material.material import Cloth, Hides
+from nesting.material.material import Cloth, Fold, Hides
 from nesting.pattern.path import Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.ground import hide_of
-from nesting.planning.plan import Entry, Plan
+from nesting.planning.plan import Entry
 
-__all__ = ["Leftover", "leftovers", "plan_leftovers"]
+__all__ = ["Leftover", "leftovers", "tail"]
 
 # Cells of the grid on which the largest rectangle is looked for, along the longer side.
 _CELLS = 160
@@ -44,24 +44,40 @@ class Leftover:
     grain_known: bool = True
 
 
-def plan_leftovers(
-    plan: Plan, *, narrowest: float = 80.0, tails: bool = True
-) -> tuple[Leftover, ...]:
-    """Return what every marker of a plan leaves, largest first within each."""
-    return tuple(
-        left
-        for entry in plan.entries
-        for left in leftovers(entry, narrowest=narrowest, tails=tails)
-    )
+def tail(entry: Entry) -> float:
+    """Return how much of a length stays on the end of a marker, as one left-over (mm).
+
+    That is the end of the only ply of a cloth, be it new or from a length at hand. A longer
+    one is cut off straight and kept as a length, and so is that of cloth whose remnants are
+    of no use: folded or with a print.
+    """
+    cloth, bought = entry.material, entry.buying
+    if not isinstance(cloth, Cloth) or sum(entry.spreads) != 1 or not bought.step:
+        return 0.0
+    rolls = [roll for laid in entry.laid_from for roll in laid.rolls]
+    if len(rolls) > 1:
+        return 0.0
+    whole = cloth.rolls[rolls[0] - 1] if rolls and rolls[0] else bought.to_buy
+    beyond = whole - bought.gross
+    if not 1.0 <= beyond < _LENGTH:
+        return 0.0
+    if cloth.fold is Fold.FOLDED or cloth.print is not None:
+        return 0.0
+    shrinkage = cloth.shrinkage
+    return cloth.ends + beyond * (1.0 if shrinkage.cut_larger else 1.0 - shrinkage.along)
 
 
-def leftovers(entry: Entry, *, narrowest: float = 80.0, tails: bool = True) -> tuple[Leftover, ...]:
+_LENGTH = 500.0
+"""From here on (mm) the end of what was bought is a length of cloth, not a bit (own choice)."""
+
+
+def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
     """Return what one marker leaves that is nowhere narrower than `narrowest` (mm).
 
-    On cloth single plies count, with `tails` and the length bought beyond the marker; of
-    what is between the parts only places that wide count. Parts keep the lay's spacing.
+    On cloth single plies count, with the `tail` beyond the marker; of what is between the
+    parts only places that wide count. Parts keep the lay's spacing.
     """
-    free = _free_areas(entry, tails=tails)
+    free = _free_areas(entry)
     found: list[Leftover] = []
     for sheet, area in free:
         # Opening: whatever a disc of this width cannot reach is no piece to keep.
@@ -97,13 +113,13 @@ def _grain_known(entry: Entry, sheet: int) -> bool:
     return kind >= len(material.remnants) or material.remnants[kind].grain_known
 
 
-def _free_areas(entry: Entry, *, tails: bool) -> Iterator[tuple[int, BaseGeometry]]:
+def _free_areas(entry: Entry) -> Iterator[tuple[int, BaseGeometry]]:
     """Yield (sheet, area) of the stock less the parts and their spacing."""
     marker = entry.marker
     stock = marker.lay.stock
     if isinstance(stock, Strip):
         if sum(entry.spreads) == 1:
-            end = entry.buying.to_buy if tails else figures(marker).length
+            end = figures(marker).length + tail(entry)
             yield 0, _less(box(0.0, 0.0, max(end, 1.0), stock.width), marker, 0)
         return
     for sheet, kind in enumerate(marker.sheets):

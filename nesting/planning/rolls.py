@@ -40,9 +40,12 @@ def from_rolls(
 ) -> tuple[Entry, ...]:
     """Return the entries of a cloth with the rolls their plies come from, if rolls are known.
 
-    Rolls are as long as bought: what is washed before cutting shrinks first.
+    Rolls are as long as bought: what is washed before cutting shrinks first. Only those
+    that are as wide as the markers are used.
     """
-    if not cloth.rolls:
+    width = entries[0].width if entries else None
+    usable = () if width is None else cloth.rolls_of(width)
+    if not usable:
         return tuple(entries)
     needs, owner = [], []
     for number, entry in enumerate(entries):
@@ -52,11 +55,13 @@ def from_rolls(
             needs.append(SpreadNeed(plies=plies, length=length, ends=cloth.ends, places=places))
             owner.append((number, spread))
     lost = 0.0 if cloth.shrinkage.cut_larger else cloth.shrinkage.along
-    given = assign(needs, [length * (1.0 - lost) for length in cloth.rolls], seed=seed)
+    given = assign(needs, [cloth.rolls[i] * (1.0 - lost) for i in usable], seed=seed)
+    numbers = (0, *(i + 1 for i in usable))
     found: list[list[LaidFrom]] = [[] for _ in entries]
     for laid in given:
         number, spread = owner[laid.spread]
-        found[number].append(replace(laid, spread=spread))
+        rolls = tuple(numbers[roll] for roll in laid.rolls)
+        found[number].append(replace(laid, spread=spread, rolls=rolls))
     return tuple(
         replace(entry, laid_from=tuple(laid)) for entry, laid in zip(entries, found, strict=True)
     )

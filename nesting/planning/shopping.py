@@ -6,10 +6,11 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from nesting.job.job import Notion
 from nesting.marker.measure import piece_area
-from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
-from nesting.planning.cut_lengths import taken_from
+from nesting.material.material import Cloth, Hides, Material, SheetGoods
 from nesting.planning.plan import Entry, Plan
+from nesting.planning.settle import cloth_to_buy, cost_of
 from nesting.planning.slots import slots_of
 from nesting.units import round_up
 
@@ -22,7 +23,8 @@ class Purchase:
 
     `unit` is "mm" for cloth, "sheets", "mm²" for leather, or a notion's own unit.
     `net`: what the markers take; `gross`: with ends, shrinkage and the spare asked for;
-    `stock`: at hand; `to_buy`: the rest, rounded up to the step; `cost` of that.
+    `stock`: what of it is taken from what is at hand; `to_buy`: the rest, rounded up to
+    the step; `cost` of that.
     """
 
     name: str
@@ -64,35 +66,28 @@ class ShoppingList:
     bag_costs: tuple[BagCost, ...] = ()
 
 
-def shopping_list(
-    plan: Plan, *, stock: Mapping[str, float] | None = None, spare: float = 0.0
-) -> ShoppingList:
-    """Add up what a plan asks to be bought.
+def shopping_list(plan: Plan) -> ShoppingList:
+    """Add up what a plan asks to be bought: needed less what is taken from stock.
 
-    Parameters
-    ----------
-    plan
-        Any plan; a material with several markers is bought once, rounded up once.
-    stock
-        What is at hand, by material name, in the line's unit. Cloth that the plan lays
-        from rolls at hand is counted by those instead.
-    spare
-        Share added to what is needed of each material (0.05 is 5 %), before rounding.
+    A material with several markers is bought once, rounded up once; so much more of each
+    as the plan's `spare` says.
 
     Notes
     -----
     A bag's share of what a material costs is its share of the area cut from it.
 
     """
-    at_hand = stock or {}
     lines: list[Purchase] = []
     for name in dict.fromkeys(entry.material.name for entry in plan.entries):
         entries = [entry for entry in plan.entries if entry.material.name == name]
         cloth = [entry for entry in entries if isinstance(entry.material, Cloth)]
-        entries = cloth or entries  # its remnants are at hand
-        lines.append(_material(entries, at_hand.get(name, 0.0), spare))
+        if not cloth and any(m.name == name and isinstance(m, Cloth) for m in plan.job.materials):
+            lines.append(_line(name, "mm", 0.0, 0.0, 0.0, 0.0, 0.0))  # remnants give everything
+        else:
+            lines.append(_material(cloth or entries, plan.spare))
     bags = sum(bag.count for bag in plan.job.bags)
-    lines += _notions(plan, at_hand)
+    notions = _notions(plan)
+    lines += notions.values()
     unpriced = tuple(line.name for line in lines if line.cost is None and line.to_buy > 0)
     cost = None if unpriced else round(sum(line.cost or 0.0 for line in lines), 2)
     each = None if cost is None or not bags else round(cost / bags, 2)
@@ -102,40 +97,36 @@ def shopping_list(
         cost=cost,
         cost_per_bag=each,
         unpriced=unpriced,
-        bag_costs=() if unpriced else _bag_costs(plan, lines),
+        bag_costs=() if unpriced else _bag_costs(plan, lines, notions),
     )
 
 
-def _material(entries: Sequence[Entry], at_hand: float, spare: float) -> Purchase:
+def _material(entries: Sequence[Entry], spare: float) -> Purchase:
     material: Material = entries[0].material
-    net = sum(entry.buying.needed for entry in entries)
-    gross = sum(entry.buying.gross for entry in entries)
+    net = math.fsum(entry.buying.needed for entry in entries)
+    gross = math.fsum(entry.buying.gross for entry in entries)
+    held = math.fsum(entry.buying.from_stock for entry in entries)
     width = entries[0].width
     if isinstance(material, Cloth):
-        fresh, taken = gross, at_hand
-        laid = any(entry.laid_from for entry in entries)
-        if laid:
-            fresh, *of = taken_from(entries, material)
-            taken = sum(of)
-        gross = (fresh + taken if laid else gross) * (1.0 + spare)
-        short = max(0.0, gross - taken)
-        to_buy = round_up(short, step=material.step) if material.step else short
-        return _line(material.name, "mm", net, gross, taken, to_buy, _per_mm(width), width=width)
+        to_buy = cloth_to_buy(gross, held, material, spare=spare)
+        cost = cost_of(to_buy, width)
+        return replace(
+            _line(material.name, "mm", net, gross * (1.0 + spare), held, to_buy, None),
+            cost=cost,
+            width=None if width is None else width.booked,
+        )
     if isinstance(material, SheetGoods):
         needed = float(sum(entry.buying.sheets for entry in entries))
+        held = min(float(material.at_hand), math.ceil(needed * (1.0 + spare) - 1e-9))
+        to_buy = round_up(max(0.0, needed * (1.0 + spare) - held), step=1.0)
         gross = needed * (1.0 + spare)
-        to_buy = round_up(max(0.0, gross - at_hand), step=1.0)
-        return _line(material.name, "sheets", needed, gross, at_hand, to_buy, material.price)
-    return _hides(material, net, gross, at_hand)
+        return _line(material.name, "sheets", needed, gross, held, to_buy, material.price)
+    return _hides(material, net, gross)
 
 
-def _per_mm(width: Width | None) -> float | None:
-    return None if width is None or width.price is None else width.price / 1000.0
-
-
-def _hides(material: Hides, net: float, gross: float, at_hand: float) -> Purchase:
+def _hides(material: Hides, net: float, gross: float) -> Purchase:
     price = None if material.price is None else material.price / 1e6
-    return _line(material.name, "mm²", net, gross, at_hand, max(0.0, gross - at_hand), price)
+    return _line(material.name, "mm²", net, gross, 0.0, gross, price)
 
 
 def _line(
@@ -146,8 +137,6 @@ def _line(
     at_hand: float,
     to_buy: float,
     price: float | None,
-    *,
-    width: Width | None = None,
 ) -> Purchase:
     return Purchase(
         name=name,
@@ -157,32 +146,37 @@ def _line(
         stock=at_hand,
         to_buy=to_buy,
         cost=None if price is None else round(to_buy * price, 2),
-        width=None if width is None else width.booked,
     )
 
 
-def _notions(plan: Plan, at_hand: Mapping[str, float]) -> list[Purchase]:
-    """Return a line a notion: quantities of all bags added up."""
-    needed: dict[tuple[str, str, float | None], float] = {}
+def _notions(plan: Plan) -> dict[_NotionKey, Purchase]:
+    """Return a line a notion: quantities of all bags added up, what is at hand used once."""
+    at_hand = dict(plan.job.at_hand)
+    needed: dict[_NotionKey, float] = {}
     for bag in plan.job.bags:
         for notion in bag.notions:
-            key = (notion.name, notion.unit, notion.price)
+            key = _key(notion)
             needed[key] = needed.get(key, 0.0) + notion.quantity * bag.count
-    return [
-        _line(
-            name,
-            unit,
-            amount,
-            amount,
-            at_hand.get(name, 0.0),
-            max(0.0, amount - at_hand.get(name, 0.0)),
-            price,
-        )
-        for (name, unit, price), amount in needed.items()
-    ]
+    lines = {}
+    for (name, unit, price), amount in needed.items():
+        held = min(at_hand.get(name, 0.0), amount)
+        at_hand[name] = at_hand.get(name, 0.0) - held
+        key = (name, unit, price)
+        lines[key] = _line(name, unit, amount, amount, held, amount - held, price)
+    return lines
 
 
-def _bag_costs(plan: Plan, lines: Sequence[Purchase]) -> tuple[BagCost, ...]:
+def _key(notion: Notion) -> _NotionKey:
+    return (notion.name, notion.unit, notion.price)
+
+
+_NotionKey = tuple[str, str, float | None]
+"""Notions that share a line of the buying list: name, unit, price."""
+
+
+def _bag_costs(
+    plan: Plan, lines: Sequence[Purchase], notions: Mapping[_NotionKey, Purchase]
+) -> tuple[BagCost, ...]:
     """Return what one bag of each design costs, material by material and notion by notion."""
     paid = {line.name: line.cost or 0.0 for line in lines}
     parts: dict[str, list[tuple[str, float]]] = {bag.name: [] for bag in plan.job.bags}
@@ -196,10 +190,10 @@ def _bag_costs(plan: Plan, lines: Sequence[Purchase]) -> tuple[BagCost, ...]:
         for bag in plan.job.bags:
             if areas[bag.name]:
                 parts[bag.name].append((name, paid[name] * areas[bag.name] / total))
-    bought = {line.name: line.to_buy / line.net if line.net else 0.0 for line in lines}
     for bag in plan.job.bags:
         for notion in bag.notions:
-            cost = notion.quantity * (notion.price or 0.0) * bought.get(notion.name, 1.0)
+            line = notions[_key(notion)]
+            cost = (line.cost or 0.0) * notion.quantity / line.net
             parts[bag.name].append((notion.name, cost))
     return tuple(
         BagCost(bag=bag.name, count=bag.count, parts=tuple(parts[bag.name]))

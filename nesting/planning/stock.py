@@ -1,13 +1,12 @@
-"""Stock at hand: lengths, sheets and remnants in a file that a cut plan updates.
+"""Stock at hand in a file that a cut plan updates; whatever else it says stays as it is.
 
-The file is TOML and ours::
+The file is TOML and ours; a job may include it (`nesting.job.job_table.IncludeTable`)::
 
-    [at_hand]                    # lengths with units, sheets and notions as numbers
-    "outer canvas" = "240 cm"
-    "lining" = ["5 m", "80 cm"]  # several rolls or ends of the (first) width on sale
+    [at_hand]                    # cloth by lengths, sheets and notions by number
+    "outer canvas" = [{ length = "240 cm", width = "145 cm" }, "90 cm"]
     "foam" = 3
 
-    [[remnant]]                  # as in a job file, which may include this one
+    [[remnant]]                  # as in a job file
     name = "foam rest 1"
     material = "foam"
     outline = "M 0 0 L 300 0 L 300 180 L 0 180 Z"
@@ -19,83 +18,54 @@ The file is TOML and ours::
 from __future__ import annotations
 
 import hashlib
-import math
-import tomllib
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path as FilePath
-from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from tomlkit import TOMLDocument, aot, dumps, parse, table
 
 from nesting.errors import JobError, WriteError
-from nesting.job.job import Job
-from nesting.material.material import Cloth, Material, Remnant, SheetGoods
-from nesting.pattern.measure import clockwise, counter_clockwise
-from nesting.pattern.svg_path import format_path, parse_path
-from nesting.planning.cut_lengths import lengths_after
+from nesting.job.at_hand import amount_at_hand
+from nesting.job.desk import Desk
+from nesting.job.job_table import IncludeTable
+from nesting.job.materials import remnant_from
+from nesting.job.opening import include_table
+from nesting.job.source import Source, read_text
+from nesting.marker.lay import Sheets
+from nesting.material.material import Cloth, Hides, SheetGoods
+from nesting.pattern.path import Path
+from nesting.pattern.polygon import polygon
+from nesting.planning.ground import hide_of
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import plan_text
-from nesting.planning.remnants import plan_leftovers
-from nesting.planning.shopping import shopping_list
-from nesting.units import length
+from nesting.planning.remnant_file import named_leftovers, remnant_lines
+from nesting.planning.shopping import Purchase, shopping_list
+from nesting.planning.stock_lengths import StockLengths, cut_rolls, new_cloth_left
 
-__all__ = [
-    "Kept",
-    "Stock",
-    "after_cutting",
-    "plan_mark",
-    "quoted",
-    "read_stock",
-    "stock_text",
-    "with_stock",
-    "write_stock",
-]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kept:
-    """A remnant on the shelf: its outline, then its holes, as path data (mm)."""
-
-    name: str
-    material: str
-    outline: str
-    grain_known: bool = True
+__all__ = ["Stock", "Taken", "after_cutting", "plan_mark", "read_stock", "write_stock"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
-    """What is at hand, by name. `lengths` of each cloth in mm; `counts` of sheets and notions."""
+    """A stock file: its text, and what it says."""
 
-    lengths: Mapping[str, tuple[float, ...]]
-    counts: Mapping[str, float]
-    remnants: tuple[Kept, ...] = ()
-    cut: tuple[str, ...] = ()
+    text: str
+    table: IncludeTable
+    file: str | None = None
 
     @property
-    def at_hand(self) -> dict[str, float]:
-        """Everything that is counted, for the buying list."""
-        return {**self.counts, **{name: sum(mm) for name, mm in self.lengths.items()}}
+    def cut(self) -> tuple[str, ...]:
+        """The marks of the plans that were taken off."""
+        return tuple(self.table.book.cut)
 
 
-class _RemnantTable(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True)
-    name: str = Field(min_length=1)
-    material: str
-    outline: str
-    grain: Literal["along", "unknown"] = "along"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """The stock after a plan was cut, what changed, and what there was too little of."""
 
-
-class _Book(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True)
-    cut: list[str] = []
-
-
-class _StockTable(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True)
-    at_hand: dict[str, str | int | float | list[str]] = {}
-    remnant: list[_RemnantTable] = []
-    book: _Book = _Book()
+    stock: Stock
+    changes: tuple[str, ...]
+    short: tuple[str, ...]
 
 
 def read_stock(path: FilePath | str) -> Stock:
@@ -107,76 +77,15 @@ def read_stock(path: FilePath | str) -> Stock:
         It can't be read, or a value in it can't be used; says where.
 
     """
-    name = str(path)
-    try:
-        table = _StockTable.model_validate(tomllib.loads(FilePath(path).read_text("utf-8")))
-    except OSError as error:
-        raise JobError(f"can't be read: {(error.strerror or '').lower()}", file=name) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise JobError(f"is not TOML: {error}", file=name) from error
-    except ValidationError as error:
-        first = error.errors()[0]
-        field = ".".join(str(part) for part in first["loc"])
-        raise JobError(first["msg"], file=name, field=field) from error
-    lengths: dict[str, tuple[float, ...]] = {}
-    counts: dict[str, float] = {}
-    for key, value in table.at_hand.items():
-        try:
-            if isinstance(value, int | float):
-                counts[key] = float(value)
-            else:
-                lengths[key] = tuple(map(length, [value] if isinstance(value, str) else value))
-        except JobError as error:
-            raise error.located(file=name, field=f"at_hand.{key}") from error
-        if not all(0.0 <= v < math.inf for v in (*lengths.get(key, ()), counts.get(key, 0.0))):
-            raise JobError("there can't be less than nothing", file=name, field=f"at_hand.{key}")
-    for index, remnant in enumerate(table.remnant):
-        try:
-            parse_path(remnant.outline)
-        except ValueError as error:
-            raise JobError(
-                f"its outline can't be read: {error}", file=name, field=f"remnant.{index}.outline"
-            ) from error
-    return Stock(
-        lengths=lengths,
-        counts=counts,
-        remnants=tuple(
-            Kept(
-                name=r.name,
-                material=r.material,
-                outline=r.outline,
-                grain_known=r.grain != "unknown",
-            )
-            for r in table.remnant
-        ),
-        cut=tuple(table.book.cut),
-    )
+    return stock_from_text(read_text(FilePath(path)), file=str(path))
 
 
-def with_stock(job: Job, stock: Stock) -> Job:
-    """Return the job with what is at hand: remnants of sheets, and cloth as rolls."""
-    return replace(job, materials=tuple(_at_hand(m, stock) for m in job.materials))
-
-
-def _at_hand(material: Material, stock: Stock) -> Material:
-    if isinstance(material, SheetGoods):
-        return replace(material, remnants=(*material.remnants, *_remnants_of(material, stock)))
-    if isinstance(material, Cloth) and not material.rolls:
-        rolls = tuple(mm for mm in stock.lengths.get(material.name, ()) if mm > 0.0)
-        return replace(material, rolls=rolls)
-    return material
-
-
-def _remnants_of(material: SheetGoods, stock: Stock) -> Iterator[Remnant]:
-    for kept in stock.remnants:
-        if kept.material == material.name:
-            outline, *holes = parse_path(kept.outline)
-            yield Remnant(
-                name=kept.name,
-                outline=counter_clockwise(outline),
-                holes=tuple(clockwise(hole) for hole in holes),
-                grain_known=kept.grain_known,
-            )
+def stock_from_text(text: str, *, file: str | None = None) -> Stock:
+    """Read the text of a stock file; `file` is its name, if it has one."""
+    source = Source(text, file=file)
+    found = Stock(text=text, table=include_table(source), file=file)
+    _remnant_areas(found)
+    return found
 
 
 def plan_mark(plan: Plan) -> str:
@@ -184,11 +93,12 @@ def plan_mark(plan: Plan) -> str:
     return hashlib.sha256(plan_text(plan).encode()).hexdigest()[:16]
 
 
-def after_cutting(stock: Stock, plan: Plan) -> Stock:
-    """Return the stock after a plan was cut: used remnants gone, left-overs added.
+def after_cutting(stock: Stock, plan: Plan) -> Taken:
+    """Return the stock after a plan was cut: what it used is gone, what it leaves is there.
 
-    Lengths and counts are taken off as far as they were there: the rest was bought, and
-    what that leaves of cloth, at its full width, is at hand from now on.
+    Exactly what the plan took from stock is taken off: plies from the lengths they were laid
+    from, sheets, notions and remnants. What was bought and not cut comes to the stock, as
+    do the left-overs worth keeping.
 
     Raises
     ------
@@ -201,67 +111,117 @@ def after_cutting(stock: Stock, plan: Plan) -> Stock:
         raise JobError(
             "this plan was taken off the stock before", hint="each plan is taken off once"
         )
-    lengths, counts = dict(stock.lengths), dict(stock.counts)
+    document = parse(stock.text)
+    changes: list[str] = []
+    short: list[str] = []
     for line in shopping_list(plan).lines:
-        if line.name in counts:
-            counts[line.name] = max(0.0, counts[line.name] - line.gross)
-    for cloth in (m for m in plan.job.materials if isinstance(m, Cloth)):
-        entries = [
-            entry
-            for entry in plan.entries
-            if entry.material.name == cloth.name and isinstance(entry.material, Cloth)
-        ]
-        # Rolls that the job itself names are not in a stock file that doesn't know the cloth.
-        if entries and (cloth.name in lengths or not any(e.laid_from for e in entries)):
-            rest = lengths_after(lengths.get(cloth.name, ()), entries, cloth)
-            if rest or cloth.name in lengths:
-                lengths[cloth.name] = rest
-    used = _used_remnants(plan)
-    kept = [r for r in stock.remnants if (r.material, r.name) not in used]
-    names = {remnant.name for remnant in kept}
-    for left in plan_leftovers(plan, tails=False):
-        name = _fresh(left.name, names)
-        names.add(name)
-        data = " ".join(format_path(path) for path in (left.outline, *left.holes))
-        one = Kept(name=name, material=left.material, outline=data, grain_known=left.grain_known)
-        kept.append(one)
-    return replace(
-        stock, lengths=lengths, counts=counts, remnants=tuple(kept), cut=(*stock.cut, mark)
+        cloth = next((m for m in plan.job.materials if m.name == line.name), None)
+        if isinstance(cloth, Cloth):
+            changes += _cut_cloth(document, stock, plan, cloth)
+        elif not isinstance(cloth, Hides):
+            _count(document, stock, line, changes, short)
+    changes += _move_remnants(document, stock, plan)
+    book = document.setdefault("book", table())
+    book["cut"] = [*stock.cut, mark]
+    text = dumps(document)
+    return Taken(
+        stock=stock_from_text(text, file=stock.file), changes=tuple(changes), short=tuple(short)
     )
 
 
-def _used_remnants(plan: Plan) -> set[tuple[str, str]]:
-    return {
-        (entry.material.name, entry.material.remnants[kind].name)
-        for entry in plan.entries
-        if isinstance(entry.material, SheetGoods)
-        for kind in entry.marker.sheets
-        if kind < len(entry.material.remnants)
-    }
+def _cut_cloth(document: TOMLDocument, stock: Stock, plan: Plan, cloth: Cloth) -> Iterator[str]:
+    """Take the plies of a cloth off its lengths, and add what is left of the new cloth."""
+    entries = [
+        e for e in plan.entries if e.material.name == cloth.name and isinstance(e.material, Cloth)
+    ]
+    lengths = StockLengths(document, stock.table, cloth, job_unit=plan.job.unit)
+    if cloth.roll_widths:
+        yield from lengths.take(cut_rolls(entries, cloth))
+    left = new_cloth_left(entries, cloth, spare=plan.spare)
+    if left > 0.0 and entries[0].width is not None:
+        yield lengths.add(left, entries[0].width)
+    lengths.write()
 
 
-def _fresh(name: str, taken: set[str]) -> str:
-    number, fresh = 1, name
-    while fresh in taken:
-        number += 1
-        fresh = f"{name} ({number})"
-    return fresh
+def _count(
+    document: TOMLDocument, stock: Stock, line: Purchase, changes: list[str], short: list[str]
+) -> None:
+    """Take sheets or notions off, and add what was bought and not used."""
+    have = stock.table.at_hand.get(line.name)
+    before = 0.0 if have is None else amount_at_hand(have, line.unit)
+    # What is asked for as spare is at hand still, or was bought on top.
+    used = min(line.stock, line.net)
+    left = max(0.0, line.to_buy - (line.net - used))
+    if used > before + 1e-9:
+        short.append(
+            f"{line.name}: the plan uses {used:g} from stock, in the file there are {before:g}"
+        )
+    after = round(max(0.0, before - used) + left, 6)
+    if after == before:
+        return
+    at_hand = document.setdefault("at_hand", table())
+    number: int | float = int(after) if after == int(after) else after
+    written_as_length = have is not None and have.number is None
+    at_hand[line.name] = f"{number:g} {line.unit}" if written_as_length else number
+    changes.append(f"{line.name}: {before:g} before, {after:g} now")
 
 
-def stock_text(stock: Stock) -> str:
-    """Return the stock as it stands in its file."""
-    lines = ["[at_hand]"]
-    for name, lengths in stock.lengths.items():
-        listed = ", ".join(quoted(f"{round(mm, 1):.10g} mm") for mm in lengths)
-        lines.append(f"{quoted(name)} = {listed if len(lengths) == 1 else f'[{listed}]'}")
-    lines += [f"{quoted(name)} = {count:g}" for name, count in stock.counts.items()]
-    for remnant in stock.remnants:
-        lines += ["", "[[remnant]]", f"name = {quoted(remnant.name)}"]
-        lines += [f"material = {quoted(remnant.material)}"]
-        lines += [f"outline = {quoted(remnant.outline)}"]
-        lines += [] if remnant.grain_known else ['grain = "unknown"']
-    marks = ", ".join(quoted(mark) for mark in stock.cut)
-    return "\n".join([*lines, "", "[book]", f"cut = [{marks}]", ""])
+def _remnant_areas(stock: Stock) -> list[float]:
+    """Return the area of each remnant of a stock file (mm²)."""
+    desk = Desk(source=Source(stock.text, file=stock.file))
+    found = []
+    for i, one in enumerate(stock.table.remnant):
+        remnant = remnant_from(one, ("remnant", i), desk, leather=True)
+        found.append(polygon(remnant.outline).area)
+    return found
+
+
+def _move_remnants(document: TOMLDocument, stock: Stock, plan: Plan) -> Iterator[str]:
+    """Take the remnants off that were used, and add what the markers leave."""
+    tables = stock.table.remnant
+    areas = _remnant_areas(stock)
+    gone: set[int] = set()
+    for material, name, outline in _used_remnants(plan):
+        size = polygon(outline).area
+        # A job may call it otherwise, where it has one of the same name itself.
+        alike = [
+            i
+            for i, one in enumerate(tables)
+            if one.material == material
+            and i not in gone
+            and abs(areas[i] - size) <= 1.0 + 1e-4 * size
+        ]
+        if alike:
+            gone.add(min(alike, key=lambda i: (tables[i].name != name, i)))
+    for i in sorted(gone, reverse=True):
+        del document["remnant"][i]
+        yield f"{tables[i].name}: used"
+    known = {one.name for one in tables}
+    for entry, leftovers in named_leftovers(plan, known=known):
+        for left in leftovers:
+            if "remnant" not in document:
+                document.append("remnant", aot())
+            one = parse("\n".join([*remnant_lines(entry, left, plan.job.amounts), "", ""]))[
+                "remnant"
+            ][0]
+            document["remnant"].append(one)
+            yield f"{left.name}: new, {plan.job.amounts.area(left.area)} of {entry.material.name}"
+
+
+def _used_remnants(plan: Plan) -> Iterator[tuple[str, str, Path]]:
+    """Yield (material, name, outline) of every remnant that a plan lays on."""
+    for entry in plan.entries:
+        material, stock = entry.material, entry.marker.lay.stock
+        if isinstance(material, SheetGoods):
+            for kind in sorted(set(entry.marker.sheets)):
+                if kind < len(material.remnants):
+                    one = material.remnants[kind]
+                    yield material.name, one.name, one.outline
+        elif isinstance(material, Hides) and isinstance(stock, Sheets):
+            used = {hide_of(stock.sheets[kind], material).name for kind in entry.marker.sheets}
+            for hide in material.hides:
+                if hide.remnant and hide.name in used:
+                    yield material.name, hide.name, hide.outline
 
 
 def write_stock(stock: Stock, path: FilePath | str) -> None:
@@ -276,16 +236,10 @@ def write_stock(stock: Stock, path: FilePath | str) -> None:
     file = FilePath(path)
     temporary = file.with_name(f".{file.name}.part")
     try:
-        temporary.write_text(stock_text(stock), encoding="utf-8")
+        temporary.write_text(stock.text, encoding="utf-8")
         temporary.replace(file)
     except OSError as error:
         why = (error.strerror or str(error)).lower()
         raise WriteError(f"can't be written: {why}", file=str(file)) from error
     finally:
         temporary.unlink(missing_ok=True)
-
-
-def quoted(text: str) -> str:
-    """Return a TOML basic string."""
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(c if ord(c) >= 32 else f"\\u{ord(c):04x}" for c in escaped) + '"'

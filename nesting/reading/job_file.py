@@ -15,8 +15,10 @@ from nesting.reading.read import pattern_for
 __all__ = ["parse_job", "read_job"]
 
 
-def read_job(path: str | PathLike[str]) -> Job:
+def read_job(path: str | PathLike[str], *, stock: str | PathLike[str] | None = None) -> Job:
     """Read a job file, the files it includes and the pattern files it points to.
+
+    `stock`: a file of what is at hand, the same as one that the job includes.
 
     How each pattern file was understood, its unit first, and what is odd about the
     pieces taken from it stand among the job's assumptions.
@@ -28,7 +30,8 @@ def read_job(path: str | PathLike[str]) -> Job:
 
     """
     desk = _PatternDesk()
-    return desk.told(file.read_job(Path(path), resolver=desk.piece))
+    at_hand = None if stock is None else Path(stock)
+    return desk.told(file.read_job(Path(path), resolver=desk.piece, stock=at_hand))
 
 
 def parse_job(text: str, *, name: str = "job") -> Job:

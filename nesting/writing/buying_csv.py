@@ -14,7 +14,7 @@ from nesting.writing.files import one_line, whole_file
 
 __all__ = ["buying_csv", "cost_csv", "write_buying_csv", "write_cost_csv"]
 
-_HEAD = ("item", "unit", "width", "width_unit", "net", "gross", "at_hand", "to_buy", "cost")
+_HEAD = ("item", "unit", "width", "width_unit", "net", "gross", "from_stock", "to_buy", "cost")
 _COST_HEAD = ("bag", "how_many", "item", "cost_of_one_bag")
 
 

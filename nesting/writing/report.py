@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path as FilePath
 
 from nesting.errors import Severity
@@ -19,7 +19,7 @@ from nesting.writing.files import whole_file
 from nesting.writing.html import element, escaped, items, table
 from nesting.writing.naming import job_pieces
 from nesting.writing.report_goods import goods_sections
-from nesting.writing.report_order import costs_section, order_section
+from nesting.writing.report_order import costs_section, order_section, widths_section
 from nesting.writing.report_rules import rules_sections
 from nesting.writing.report_style import STYLE
 from nesting.writing.report_tables import cutting_list
@@ -34,6 +34,7 @@ from nesting.writing.wording import (
     money,
     percent,
     search_story,
+    stock_words,
     to_buy,
 )
 
@@ -76,6 +77,7 @@ def report(
         _head(plan, notes),
         order_section(plan),
         _shopping(plan, bought),
+        widths_section(plan),
         costs_section(plan, bought),
         *(_material(plan, entry, left) for entry, left in left_over),
         _assumptions(plan),
@@ -138,7 +140,7 @@ def _shopping(plan: Plan, bought: ShoppingList) -> str:
     if bought.unpriced:
         missing = element("p", f"No price was given for {', '.join(bought.unpriced)}.", css="soft")
     listed = table(
-        ["Material", "Needed, with ends and shrinkage", "At hand", "To buy", "Cost"],
+        ["Material", "Needed, with ends and shrinkage", "From stock", "To buy", "Cost"],
         rows,
         numbers=(1, 2, 3, 4),
         foot=foot if bought.cost is not None else (),
@@ -225,10 +227,8 @@ def _figures(plan: Plan, entry: Entry) -> str:
     per = "parts ÷ (length × usable width)"
     if entry.width is None:
         per = f"parts ÷ usable area of the {goods(entry.material)}"
-    step = f"in steps of {amounts.step(bought.step)}" if entry.width is not None else ""
+    shown += _bought(plan, entry)
     shown += [
-        ("To buy", to_buy(entry, amounts), step),
-        ("Cost", money(bought.cost, plan.job.currency), ""),
         ("Marker efficiency", percent(found.efficiency), per),
         (
             "Utilisation",
@@ -245,6 +245,26 @@ def _figures(plan: Plan, entry: Entry) -> str:
         for name, value, more in shown
     ]
     return f"<dl>{''.join(boxes)}</dl>"
+
+
+def _bought(plan: Plan, entry: Entry) -> Iterator[tuple[str, str, str]]:
+    """Yield what a marker takes from stock and what is bought for it: as in the list on top."""
+    bought, amounts = entry.buying, plan.job.amounts
+    if bought.from_stock:
+        held = counted(round(bought.from_stock), "sheet")
+        if entry.width is not None:
+            held = amounts.needed(bought.from_stock)
+        yield "From stock", held, ", ".join(stock_words(entry, amounts))
+    if entry.width is not None and not bought.step:
+        yield (
+            "New cloth",
+            amounts.needed(bought.to_buy),
+            "bought with its other markers: see the top",
+        )
+        return
+    step = f"in steps of {amounts.step(bought.step)}" if entry.width is not None else ""
+    yield "To buy", to_buy(entry, amounts), step
+    yield "Cost", money(bought.cost, plan.job.currency), ""
 
 
 def _assumptions(plan: Plan) -> str:

@@ -16,7 +16,7 @@ from nesting.writing.wording import (
     percent,
 )
 
-__all__ = ["costs_section", "order_section"]
+__all__ = ["costs_section", "order_section", "widths_section"]
 
 
 def order_section(plan: Plan) -> str:
@@ -73,40 +73,43 @@ def order_section(plan: Plan) -> str:
                 "The best plan lies between the two.",
                 css="soft",
             ),
-            _widths(plan),
             "</section>",
         ]
     )
 
 
-def _widths(plan: Plan) -> str:
+def widths_section(plan: Plan) -> str:
     """Return what each width on sale would have come to; nothing if there is no choice."""
     if not plan.widths_tried:
         return ""
     amounts, currency = plan.job.amounts, plan.job.currency
     rows = [
-        [tried.material, amounts.setting(tried.width.booked), "", "", "", tried.why]
+        [tried.material, amounts.setting(tried.width.booked), "", "", "", "", tried.why]
         if tried.needed is None
         else [
             tried.material,
             amounts.setting(tried.width.booked),
             amounts.needed(tried.needed),
+            amounts.needed(tried.from_stock) if tried.from_stock else "",
             amounts.bought(tried.to_buy),
             "" if tried.cost is None else money(tried.cost, currency),
             "taken" if tried.chosen else "",
         ]
         for tried in plan.widths_tried
     ]
-    return (
-        element("h3", "Which width")
-        + table(["Material", "Width", "Needed", "To buy", "Cost", ""], rows, numbers=(1, 2, 3, 4))
-        + element(
-            "p",
-            "Each width was planned in part of the time, by markers that were laid. The cheapest "
-            "is taken, where a price is missing the one of which the least area is bought.",
-            css="soft",
-        )
+    listed = table(
+        ["Material", "Width", "Needed", "From stock", "To buy", "Cost", ""],
+        rows,
+        numbers=(1, 2, 3, 4, 5),
     )
+    said = element(
+        "p",
+        "The cheapest is taken, what is at hand costing nothing; where a price is missing it is "
+        "the one of which the least area is bought. The widths not taken were laid in part of "
+        "the time: with more they may come out a little shorter.",
+        css="soft",
+    )
+    return f"<section>{element('h2', 'Which width')}{listed}{said}</section>"
 
 
 def _sheets(count: int, kinds: dict[str, str], line: OrderLine) -> str:

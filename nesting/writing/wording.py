@@ -21,6 +21,7 @@ __all__ = [
     "money",
     "percent",
     "search_story",
+    "stock_words",
     "stopped_because",
     "to_buy",
 ]
@@ -66,6 +67,15 @@ def to_buy(entry: Entry, amounts: Amounts) -> str:
     if isinstance(material, Hides):
         return f"{counted(bought.sheets, 'hide')}: {amounts.leather(bought.to_buy)} as at hand"
     return counted(bought.sheets, "sheet")
+
+
+def stock_words(entry: Entry, amounts: Amounts) -> list[str]:
+    """Return which of the lengths at hand a marker's plies come from."""
+    cloth = entry.material
+    if not isinstance(cloth, Cloth):
+        return []
+    rolls = sorted({roll for laid in entry.laid_from for roll in laid.rolls if roll})
+    return [f"from the length of {amounts.room(cloth.rolls[roll - 1])}" for roll in rolls]
 
 
 def counted(number: int, what: str) -> str:
@@ -160,8 +170,9 @@ def headline(entry: Entry, amounts: Amounts, *, currency: str = "") -> tuple[str
         f"{found.parts} parts",
         f"marker efficiency {percent(found.efficiency)}",
         f"utilisation {percent(found.utilisation)}",
-        f"buy {to_buy(entry, amounts)}",
     ]
+    if entry.width is None or entry.buying.step:
+        words.append(f"buy {to_buy(entry, amounts)}")
     if entry.buying.cost is not None:
         words.append(money(entry.buying.cost, currency))
     return entry_title(entry), words

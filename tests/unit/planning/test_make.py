@@ -11,7 +11,8 @@ from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Cloth, Width
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
-from nesting.planning.make import _price_of, entry_for
+from nesting.planning.entry import entry_for
+from nesting.planning.settle import best_width, tried_at
 from nesting.search.result import Result, Stopped, Unplaced
 
 PIECE = Piece(name="panel", cut=rectangle(400, 300))
@@ -58,15 +59,26 @@ def test_a_marker_without_all_its_parts_is_not_good() -> None:
 
 def test_a_width_that_holds_all_parts_is_chosen_before_a_cheaper_one() -> None:
     whole, lacking = result((0, 0), (500, 0)), result((0, 0))
-    assert _price_of(CANVAS, WIDTH, whole) < _price_of(CANVAS, WIDTH, lacking)
     short = result((0, 0), (0, 302))
-    assert _price_of(CANVAS, WIDTH, short) < _price_of(CANVAS, WIDTH, whole)
+    tried = [
+        tried_at(WIDTH, (entry_for(CANVAS, one, width=WIDTH),), CANVAS)
+        for one in (lacking, whole, short)
+    ]
+    assert tried[0].needed is None
+    assert "1 part finds no room" in tried[0].why
+    assert best_width(tried[:2]) == 1
+    assert best_width(tried) == 2
+    assert best_width(tried[:1]) is None
 
 
 def test_without_prices_the_least_cloth_is_chosen() -> None:
     wide = Width(booked=1520.0, usable=1500.0)
     narrow = Width(booked=920.0, usable=900.0)
     cloth = replace(CANVAS, widths=(narrow, wide))
-    cheap, dear = (_price_of(cloth, w, result((0, 0), (0, 302))) for w in (narrow, wide))
-    assert cheap < dear
-    assert cheap[1] == pytest.approx(narrow.booked * 400.0)
+    tried = [
+        tried_at(w, (entry_for(cloth, result((0, 0), (0, 302)), width=w),), cloth)
+        for w in (wide, narrow)
+    ]
+    assert best_width(tried) == 1
+    assert tried[1].cost is None
+    assert tried[1].to_buy == pytest.approx(400.0)

@@ -363,12 +363,16 @@ def test_the_cheapest_width_on_sale_is_taken() -> None:
     assert order_lines(plan)[0].cloth == 2400.0
 
 
-def test_without_a_price_the_least_area_is_taken_and_rolls_settle_the_width() -> None:
+def test_without_a_price_the_least_area_is_bought() -> None:
     # 90 cm holds no second panel: 2.4 m of it are more than 1.2 m of 100 cm.
     assert chosen('"90 cm", "100 cm"')[1] == 1000.0
     plan, width = chosen('"90 cm", "100 cm"', 'rolls = ["5 m"]')
     assert width == 900.0
-    assert plan.widths_tried == ()
+    # Nothing of it is bought; all widths are shown, as without rolls.
+    assert [(w.from_stock, w.to_buy, w.chosen) for w in plan.widths_tried] == [
+        (2400.0, 0.0, True),
+        (0.0, 1200.0, False),
+    ]
 
 
 def test_a_width_that_is_too_narrow_is_named_and_not_taken() -> None:

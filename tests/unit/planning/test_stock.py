@@ -6,6 +6,7 @@ from pathlib import Path as FilePath
 import pytest
 from shapely import box
 
+from nesting import read_job
 from nesting.errors import JobError
 from nesting.job.job import Bag, Cut, Job, Notion
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip
@@ -14,17 +15,19 @@ from nesting.material.material import Cloth, Material, Remnant, SheetGoods, Shri
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import polygon
+from nesting.pattern.svg_path import parse_path
 from nesting.planning.buying import buying
 from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord
 from nesting.planning.remnants import largest_rectangle, leftovers
+from nesting.planning.settle import reckoned
 from nesting.planning.shopping import shopping_list
 from nesting.planning.stock import (
     Stock,
     after_cutting,
     plan_mark,
     read_stock,
-    stock_text,
-    with_stock,
+    stock_from_text,
+    write_stock,
 )
 
 RECORD = SearchRecord(
@@ -125,7 +128,7 @@ def test_the_largest_rectangle_lies_inside() -> None:
     assert length * width == pytest.approx(220 * 300, rel=0.03)
 
 
-def test_the_buying_list_rounds_once_and_takes_off_what_is_at_hand(plan: Plan) -> None:
+def test_the_buying_list_rounds_once(plan: Plan) -> None:
     # need / (1 - s), trade arithmetic of gera.services: 320 / 0.95 = 336.84, up to 500.
     lines = {line.name: line for line in shopping_list(plan).lines}
     assert lines["canvas"].gross == pytest.approx(320 / 0.95)
@@ -135,8 +138,6 @@ def test_the_buying_list_rounds_once_and_takes_off_what_is_at_hand(plan: Plan) -
     assert lines["zip"].to_buy == 3.0
     assert shopping_list(plan).cost == 10.0 + 8.0 + 6.0
     assert shopping_list(plan).cost_per_bag == 12.0
-    less = shopping_list(plan, stock={"canvas": 100.0, "zip": 3.0})
-    assert {line.name: line.to_buy for line in less.lines} == {"foam": 1, "canvas": 250, "zip": 0}
 
 
 def test_a_missing_price_is_said_not_counted_as_nothing(plan: Plan) -> None:
@@ -150,25 +151,36 @@ def test_a_missing_price_is_said_not_counted_as_nothing(plan: Plan) -> None:
 def test_a_cut_plan_updates_the_stock_once(plan: Plan, tmp_path: FilePath) -> None:
     file = tmp_path / "stock.toml"
     file.write_text(
-        '[at_hand]\n"canvas" = "40 cm"\nzip = 2\n'
+        '# the shelf\n[at_hand]\n"canvas" = "40 cm"\nzip = 2  # brass\n'
         '[[remnant]]\nname = "old"\nmaterial = "foam"\noutline = "M0 0H400V400H0Z"\n'
+        '[[remnant]]\nname = "other"\nmaterial = "foam"\noutline = "M0 0H90V90H0Z"\n'
     )
     stock = read_stock(file)
-    after = after_cutting(stock, plan)
-    assert after.lengths["canvas"] == ()  # 400 less 320 / 0.95 are 63 mm: not worth keeping
-    assert after.counts["zip"] == 0
-    assert "old" not in {remnant.name for remnant in after.remnants}
+    plan = replace(plan, job=replace(plan.job, at_hand=(("zip", 2.0),)))
+    taken = after_cutting(stock, plan)
+    after = taken.stock
+    assert not taken.short
+    # The plan was made without the 40 cm and buys all of its cloth: they stay.
+    assert lengths_of(after, "canvas") == [400.0]
+    assert after.table.at_hand["zip"].number == 0
+    names = [remnant.name for remnant in after.table.remnant]
+    assert "old" not in names
+    assert "other" in names
     assert after.cut == (plan_mark(plan),)
-    file.write_text(stock_text(after))
+    assert after.text.startswith("# the shelf\n[at_hand]\n")
+    assert "zip = 0  # brass\n" in after.text
+    write_stock(after, file)
     again = read_stock(file)
-    assert again.remnants == after.remnants
+    assert again.table == after.table
     with pytest.raises(JobError, match="before"):
         after_cutting(again, plan)
-    job = with_stock(plan.job, again)
-    foam = next(m for m in job.materials if m.name == "foam")
-    assert isinstance(foam, SheetGoods)
-    kept = [r for r in again.remnants if r.material == "foam"]
-    assert [r.name for r in foam.remnants] == ["old", *(r.name for r in kept)]
+
+
+def test_too_little_in_stock_is_told(plan: Plan) -> None:
+    job = replace(plan.job, at_hand=(("zip", 3.0),))
+    taken = after_cutting(stock_from_text("[at_hand]\nzip = 1\n"), replace(plan, job=job))
+    assert taken.stock.table.at_hand["zip"].number == 0
+    assert taken.short == ("zip: the plan uses 3 from stock, in the file there are 1",)
 
 
 @pytest.mark.parametrize(
@@ -177,11 +189,13 @@ def test_a_cut_plan_updates_the_stock_once(plan: Plan, tmp_path: FilePath) -> No
         ("[at_hand]\ncanvas = '3 furlongs'", "at_hand.canvas"),
         ("[at_hand]\ncanvas = '-3 m'", "less than nothing"),
         ("[at_hand]\ncanvas = ['3 m', '-1 m']", "less than nothing"),
-        ("[at_hand]\ncanvas = ['3 m', 2]", "at_hand.canvas"),
+        ("[at_hand]\ncanvas = [{ width = '1 m' }]", "must have a length"),
+        ("[at_hand]\ncanvas = [{ length = '1 m', wdth = '1 m' }]", "may have a width"),
+        ("unit = 'furlong'\n[at_hand]\ncanvas = '3 m'", "unit"),
         ("[at_hand]\nfoam = inf", "at_hand.foam"),
-        ("[[remnant]]\nname = 'x'\nmaterial = 'y'\noutline = 'Q'", "remnant.0.outline"),
+        ("[[remnant]]\nname = 'x'\nmaterial = 'y'\noutline = 'Q'", "remnant.x.outline"),
         ("[shelf]", "shelf"),
-        ("[at_hand", "TOML"),
+        ("[at_hand", "1"),
     ],
 )
 def test_a_bad_stock_file_is_one_line(text: str, says: str, tmp_path: FilePath) -> None:
@@ -195,20 +209,29 @@ def test_a_bad_stock_file_is_one_line(text: str, says: str, tmp_path: FilePath) 
 
 def laid(rolls: tuple[float, ...], *lines: LaidFrom, plies: int = 3) -> Plan:
     """Return a plan of one cloth, a marker of 300 mm (with ends 320) from rolls."""
-    cloth = replace(CANVAS, shrinkage=Shrinkage(), rolls=rolls)
+    cloth = replace(CANVAS, shrinkage=Shrinkage(), rolls=rolls, roll_widths=(1400.0,) * len(rolls))
     part = Part(name="square", piece=SQUARE)
     marker = Marker(
         lay=Lay(name="canvas", parts=(part,), stock=Strip(width=1380)),
         placements=(Placement(part=0, x=0, y=0),),
     )
     bag = Bag(name="bag", pieces=(SQUARE,), cuts=(Cut(piece="square", material="canvas"),))
-    of = replace(entry(cloth, marker, 300.0, plies=plies), laid_from=lines)
+    (of,) = reckoned((replace(entry(cloth, marker, 300.0, plies=plies), laid_from=lines),), cloth)
     job = Job(name="job", bags=(bag,), materials=(cloth,))
     return Plan(job=job, entries=(of,), seconds=1.0, program="test")
 
 
 def at_hand(*lengths: float) -> Stock:
-    return Stock(lengths={"canvas": lengths}, counts={})
+    listed = ", ".join(f'"{mm:g} mm"' for mm in lengths)
+    return stock_from_text(f"[at_hand]\ncanvas = [{listed}]\n")
+
+
+def lengths_of(stock: Stock, name: str) -> list[float]:
+    return [one.value for one in stock.table.at_hand[name].lengths]
+
+
+def left(stock: Stock, plan: Plan) -> list[float]:
+    return lengths_of(after_cutting(stock, plan).stock, "canvas")
 
 
 def test_each_roll_is_shorter_by_what_was_cut_from_it() -> None:
@@ -218,12 +241,35 @@ def test_each_roll_is_shorter_by_what_was_cut_from_it() -> None:
         LaidFrom(spread=0, plies=1, rolls=(1,)),
         LaidFrom(spread=0, plies=2, rolls=(2,)),
     )
-    assert after_cutting(at_hand(*rolls), plan).lengths["canvas"] == pytest.approx((680, 1360))
+    assert left(at_hand(*rolls), plan) == pytest.approx((680, 1360))
     # Another length came to the shelf meanwhile, and their order changed.
-    after = after_cutting(at_hand(2000.0, 700.0, 1000.0), plan)
-    assert after.lengths["canvas"] == pytest.approx((1360, 700, 680))
-    with pytest.raises(JobError, match="from a length of 200 cm, which is not at hand"):
+    assert left(at_hand(2000.0, 700.0, 1000.0), plan) == pytest.approx((1360, 700, 680))
+    with pytest.raises(JobError, match=r"from a length of 200 cm .* which is not at hand"):
         after_cutting(at_hand(1000.0, 1500.0), plan)
+
+
+def test_a_length_of_another_width_is_never_cut() -> None:
+    plan = laid((1000.0,), LaidFrom(spread=0, plies=1, rolls=(1,)), plies=1)
+    wide = stock_from_text('[at_hand]\ncanvas = [{ length = "1 m", width = "120 cm" }]\n')
+    with pytest.raises(JobError, match=r"140 cm wide, which is not at hand"):
+        after_cutting(wide, plan)
+    both = stock_from_text(
+        '[at_hand]\ncanvas = [{ length = "1 m", width = "120 cm" }, "100 cm"]  # ends\n'
+    )
+    after = after_cutting(both, plan).stock
+    assert after.text.startswith(
+        '[at_hand]\ncanvas = [{ length = "1 m", width = "120 cm" }, "68 cm"]  # ends\n'
+    )
+
+
+def test_a_length_is_written_in_the_unit_it_had() -> None:
+    yard = 914.4
+    plan = laid((yard,), LaidFrom(spread=0, plies=1, rolls=(1,)), plies=1)
+    stock = stock_from_text('[at_hand]\ncanvas = "1 yd"\n')
+    # (914.4 − 320) / 914.4
+    assert 'canvas = "0.65 yd"' in after_cutting(stock, plan).stock.text
+    stock = stock_from_text('unit = "in"\n[at_hand]\ncanvas = 36\n')
+    assert "canvas = 23.402\n" in after_cutting(stock, plan).stock.text
 
 
 def test_a_spliced_ply_takes_from_both_rolls() -> None:
@@ -233,7 +279,7 @@ def test_a_spliced_ply_takes_from_both_rolls() -> None:
         LaidFrom(spread=0, plies=1, rolls=(1, 2), splice=(150.0, 180.0)),
         plies=1,
     )
-    assert after_cutting(at_hand(500.0, 600.0), plan).lengths["canvas"] == (310.0, 440.0)
+    assert left(at_hand(500.0, 600.0), plan) == [310.0, 440.0]
 
 
 def test_new_cloth_leaves_the_end_of_what_was_bought() -> None:
@@ -241,24 +287,87 @@ def test_new_cloth_leaves_the_end_of_what_was_bought() -> None:
     plan = laid(
         (400.0,), LaidFrom(spread=0, plies=1, rolls=(1,)), LaidFrom(spread=0, plies=2, rolls=(0,))
     )
-    assert after_cutting(at_hand(400.0), plan).lengths["canvas"] == pytest.approx((110.0,))
+    assert left(at_hand(400.0), plan) == pytest.approx([110.0])
     assert shopping_list(plan).lines[0].to_buy == 750.0
 
 
-def test_a_plan_that_knew_no_rolls_is_cut_from_the_shortest_that_holds_a_ply() -> None:
-    plan = laid((), plies=2)
-    after = after_cutting(at_hand(300.0, 1000.0, 500.0), plan)
-    assert after.lengths["canvas"] == (300.0, 680.0, 180.0)
+def test_the_end_of_the_only_ply_is_one_left_over_with_what_is_beside_the_parts() -> None:
+    # 320 mm bought as 500: of 490 × 1380 from the marker's start a square of 300 is cut,
+    # half a millimetre about it stays free.
+    plan = laid((), plies=1)
+    taken = after_cutting(stock_from_text(""), plan)
+    (remnant,) = taken.stock.table.remnant
+    area = polygon(parse_path(remnant.outline)[0]).area
+    assert area == pytest.approx(490 * 1380 - 300.5 * 300.5, rel=1e-4)
+    assert "canvas" not in taken.stock.table.at_hand
+    # From a length of 600 mm it is what is left of that.
+    plan = laid((600.0,), LaidFrom(spread=0, plies=1, rolls=(1,)), plies=1)
+    after = after_cutting(at_hand(600.0), plan).stock
+    (remnant,) = after.table.remnant
+    assert polygon(parse_path(remnant.outline)[0]).area == pytest.approx(
+        590 * 1380 - 300.5 * 300.5, rel=1e-4
+    )
+    assert lengths_of(after, "canvas") == []
+    # A longer end is a length, and only what is beside the parts a remnant.
+    plan = laid((1000.0,), LaidFrom(spread=0, plies=1, rolls=(1,)), plies=1)
+    after = after_cutting(at_hand(1000.0), plan).stock
+    assert lengths_of(after, "canvas") == [680.0]
+    (remnant,) = after.table.remnant
+    assert polygon(parse_path(remnant.outline)[0]).area == pytest.approx(
+        300 * 1380 - 300 * 300.5, rel=1e-3
+    )
 
 
-def test_several_lengths_are_read_written_and_laid_from(tmp_path: FilePath) -> None:
-    file = tmp_path / "stock.toml"
-    file.write_text("[at_hand]\ncanvas = ['2.4 m', '90 cm']\nlining = []\n")
-    stock = read_stock(file)
-    assert stock.lengths == {"canvas": (2400.0, 900.0), "lining": ()}
-    assert stock.at_hand == {"canvas": 3300.0, "lining": 0.0}
-    (cloth,) = with_stock(laid(()).job, stock).materials
-    assert isinstance(cloth, Cloth)
-    assert cloth.rolls == (2400.0, 900.0)
-    file.write_text(stock_text(stock))
-    assert read_stock(file) == stock
+@pytest.mark.parametrize("included", [True, False])
+def test_a_stock_file_is_the_same_included_or_named(included: bool, tmp_path: FilePath) -> None:
+    (tmp_path / "stock.toml").write_text(
+        'unit = "in"\n[at_hand]\ncanvas = ["2 m", { length = 36, width = "54 in" }]\n'
+        'foam = 2\nzip = "50 cm"\n'
+        '[[remnant]]\nname = "r"\nmaterial = "foam"\ncircle = 20\n'
+    )
+    text = (
+        '[job]\nname = "j"\n[[piece]]\nname = "p"\nrectangle = [100, 100]\n'
+        '[[cloth]]\nname = "canvas"\nwidths = ["110 cm", "137 cm"]\n'
+        '[[sheet]]\nname = "foam"\nsize = [500, 500]\n'
+        '[[cut]]\npiece = "p"\nmaterial = ["canvas", "foam"]\n'
+        '[[notion]]\nname = "zip"\nquantity = 0.3\nunit = "m"\n'
+    )
+    file = tmp_path / "job.toml"
+    file.write_text(('include = "stock.toml"\n' if included else "") + text)
+    job = read_job(file, stock=tmp_path / "stock.toml")
+    canvas, foam = job.materials
+    assert isinstance(canvas, Cloth)
+    assert isinstance(foam, SheetGoods)
+    assert canvas.rolls == (2000.0, 914.4)
+    # 54 in are the 137 cm that are on sale; a bare length has the first width.
+    assert canvas.roll_widths == (1100.0, 1370.0)
+    assert [len(canvas.rolls_of(width)) for width in canvas.widths] == [1, 1]
+    assert (foam.at_hand, [r.name for r in foam.remnants]) == (2, ["r"])
+    assert job.at_hand == (("zip", 0.5),)
+    assert any("without a width" in said for said in job.assumptions)
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("canvas = 3", "its lengths need a unit"),
+        ("foam = '3 m'", "comes in sheets"),
+        ("foam = 2.5", "comes in sheets"),
+        ("hide = 2", "hide by hide"),
+        ("zip = '3 m'", "must be a number"),
+    ],
+)
+def test_stock_that_is_of_another_kind_is_refused(line: str, says: str, tmp_path: FilePath) -> None:
+    (tmp_path / "stock.toml").write_text(f"[at_hand]\n{line}\n")
+    (tmp_path / "job.toml").write_text(
+        '[job]\nname = "j"\n[[piece]]\nname = "p"\nrectangle = [100, 100]\n'
+        '[[cloth]]\nname = "canvas"\nwidth = "110 cm"\n'
+        '[[sheet]]\nname = "foam"\nsize = [500, 500]\n'
+        '[[leather]]\nname = "hide"\n[[leather.hide]]\nname = "one"\nrectangle = [900, 900]\n'
+        '[[cut]]\npiece = "p"\nmaterial = ["canvas", "foam", "hide"]\n'
+        '[[notion]]\nname = "zip"\n'
+    )
+    with pytest.raises(JobError, match=says) as caught:
+        read_job(tmp_path / "job.toml", stock=tmp_path / "stock.toml")
+    assert "at_hand" in str(caught.value)
+    assert caught.value.line == 2

@@ -12,7 +12,7 @@ from nesting.marker.lay import Sheets
 from nesting.planning.lays import lays
 from nesting.planning.remnant_file import remnants_text
 from nesting.planning.remnants import leftovers
-from nesting.planning.stock import Kept, Stock, after_cutting, read_stock, stock_text
+from nesting.planning.stock import after_cutting, read_stock, write_stock
 
 JOB = """
 [job]
@@ -97,11 +97,13 @@ def test_what_is_left_of_it_is_of_unknown_grain_too() -> None:
 
 def test_a_stock_file_remembers_it(tmp_path: FilePath) -> None:
     plan = make_plan(parse_job(text("sheet")), seconds=None, rounds=1, workers=1)
-    bit = Kept(name="bit", material="felt", outline="M 0 0 L 90 0 L 0 90 Z", grain_known=False)
-    stock = after_cutting(Stock(lengths={}, counts={}, remnants=(bit,)), plan)
-    assert [kept.grain_known for kept in stock.remnants].count(False) == 2
-    (tmp_path / "stock.toml").write_text(stock_text(stock), encoding="utf-8")
-    assert read_stock(tmp_path / "stock.toml") == stock
+    file = tmp_path / "stock.toml"
+    bit = 'name = "bit"\nmaterial = "felt"\noutline = "M 0 0 L 90 0 L 0 90 Z"\ngrain = "unknown"'
+    file.write_text(f"[[remnant]]\n{bit}\n")
+    stock = after_cutting(read_stock(file), plan).stock
+    assert [one.grain for one in stock.table.remnant].count("unknown") == 2
+    write_stock(stock, file)
+    assert read_stock(file).table == stock.table
 
 
 def test_a_word_that_is_no_grain_is_refused() -> None:
