@@ -169,7 +169,8 @@ class _Builder:
         self._tell(
             "up",
             f"which end is up is not known: the grain line has {ends}; {turn:.4g}° is taken. Where "
-            "nap or print has a direction, draw one arrowhead, or say in the job grain = …, which points up",
+            "nap or print has a direction, draw one arrowhead, or say in the job grain = …, "
+            "which points up",
         )
         return turn, False
 
