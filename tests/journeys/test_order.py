@@ -118,7 +118,7 @@ def planned(job: Path) -> Path:
 def test_an_order_writes_the_sheet_for_the_table_and_the_lists(planned: Path) -> None:
     sheet = (planned / "work-sheet.html").read_text()
     assert "Each ply gives" in sheet
-    assert "roll 1 (1.2 m)" in sheet
+    assert "roll 1 (120 cm)" in sheet
     assert "Bundle and label" in sheet
     rows = {row["item"]: row for row in read_csv(planned / "buying.csv")}
     assert float(rows["canvas"]["from_stock"]) > 0.0
