@@ -137,16 +137,23 @@ def test_an_order_writes_the_sheet_for_the_table_and_the_lists(planned: Path) ->
     assert not (planned / ".unfinished").exists()
 
 
-def test_a_plan_is_taken_off_the_stock_once(planned: Path, tmp_path: Path) -> None:
+def test_a_plan_is_taken_off_the_stock_once(job: Path, planned: Path, tmp_path: Path) -> None:
     stock = tmp_path / "stock.toml"
-    stock.write_text('[at_hand]\nlining = "5 m"\nzip = 7\n')
-    assert thriftlay("done", planned / "plan.json", "--stock", stock).returncode == 0
+    stock.write_text('[at_hand]\nlining = "5 m"\nzip = 7  # brass\n')
+    out = tmp_path / "o"
+    run = thriftlay("order", job, "--stock", stock, "--out", out, "--rounds", 1)
+    assert run.returncode == 0, run.stderr
+    assert thriftlay("done", out / "plan.json", "--stock", stock).returncode == 0
     after = stock.read_text()
-    assert "zip = 2" in after
-    again = thriftlay("done", planned / "plan.json", "--stock", stock)
+    assert "zip = 2  # brass" in after
+    assert 'lining = "5 m"' not in after
+    again = thriftlay("done", out / "plan.json", "--stock", stock)
     assert again.returncode == 2
     assert "before" in again.stderr
     assert stock.read_text() == after
+    # A plan made without the stock buys its zips, and takes none off.
+    assert thriftlay("done", planned / "plan.json", "--stock", stock).returncode == 0
+    assert "zip = 2  # brass" in stock.read_text()
 
 
 def test_a_killed_plan_goes_on_where_it_stopped(job: Path, tmp_path: Path) -> None:
