@@ -158,15 +158,23 @@ def make_plan(
 
 def _without_prints(job: Job, cases: Mapping[str, OnWidth]) -> dict[str, Lay]:
     """Return the lays of printed cloth as they would be without the print."""
-    # Of what is partly cut from remnants nobody could say what the print costs of the roll.
-    widths = {
-        name: case.width
-        for name, case in cases.items()
-        if case.lay is not None and case.offcut is None and is_bound(case.lay)
+    bound = {
+        name: case for name, case in cases.items() if case.lay is not None and is_bound(case.lay)
     }
-    if not widths:
+    if not bound:
         return {}
-    return {lay.name: lay for lay in lays(unprinted(job), only=list(widths), widths=widths)}
+    widths = {name: case.width for name, case in bound.items()}
+    found: dict[str, Lay] = {}
+    for lay in lays(unprinted(job), only=list(widths), widths=widths):
+        rest = bound[lay.name].lay
+        assert rest is not None
+        if bound[lay.name].offcut is not None:  # what is cut from remnants is so without a print
+            names = {part.name for part in rest.parts}
+            lay = replace(lay, parts=tuple(part for part in lay.parts if part.name in names))
+            if len(lay.parts) != len(rest.parts):  # other plies are shared: nothing to compare
+                continue
+        found[lay.name] = lay
+    return found
 
 
 def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:

@@ -17,6 +17,7 @@ from nesting.search import opening, rectangles, refine
 from nesting.search.explore import Settings
 from nesting.search.problem import Problem, Start, first_marker, on_used, prepare
 from nesting.search.result import Limits, Observer, Progress, Result, Stopped, Unplaced
+from nesting.search.square import first_square, squared
 from nesting.search.worker import LAG, News, Schedule, Searcher, serve
 from nesting.search.world import Layout, World
 
@@ -72,11 +73,19 @@ def search(
         that can't be met is a result, not an exception.
 
     """
-    run = _Run(lay, limits, seed, max(1, workers), observer, stop or (lambda: False))
-    try:
-        return run.go()
-    finally:
-        run.dismiss()
+    never = stop or (lambda: False)
+
+    def run(lay: Lay, limits: Limits, observer: Observer | None) -> Result:
+        course = _Run(lay, limits, seed, max(1, workers), observer, never)
+        try:
+            return course.go()
+        finally:
+            course.dismiss()
+
+    square = squared(lay)
+    if square is None:
+        return run(lay, limits, observer)
+    return first_square(lay, square, run, limits, observer)
 
 
 @dataclass(slots=True)

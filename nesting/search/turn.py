@@ -18,6 +18,7 @@ import numpy.typing as npt
 from nesting.marker.lay import Strip, Turns
 from nesting.search.kernels import turned as kt
 from nesting.search.shapes import Floats, Outline
+from nesting.search.square import pays
 from nesting.search.squeeze import Clock, endless, solve
 from nesting.search.world import Layout, World
 
@@ -304,7 +305,7 @@ def squeeze_turning(
 ) -> tuple[Layout, Floats] | None:
     """Squeeze the last sheet of a layout with small turns; return positions and angles (degrees).
 
-    None if that gained nothing.
+    None if that gained less than what odd turns are worth (`square.pays`).
     """
     if (layout.sheet < 0).any():
         return None
@@ -331,6 +332,6 @@ def squeeze_turning(
             trust = max(trust / 1.5, 0.01 * world.median)
             if spin < math.radians(0.02):
                 break
-    if shortest >= before * (1.0 - 1e-9):
+    if not pays(shortest, before):
         return None
     return Layout(best.at, layout.shape, layout.sheet), best.degrees

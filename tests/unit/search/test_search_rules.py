@@ -189,7 +189,8 @@ HIDE = [(0, 30), (40, 0), (300, 10), (320, 90), (280, 160), (30, 150)]
     ids=["sheet", "hide"],
 )
 def test_free_turns_are_continuous_on_sheets_and_hides(sheet):
-    parts = copies(12, WEDGE, turns=Turns(slack=180.0))
+    # a degree short of free: what is quite free is laid square unless an odd turn pays
+    parts = copies(12, WEDGE, turns=Turns(slack=179.0))
     result = solved(parts, Sheets(sheets=(sheet,)), spacing=1.0, rounds=3)
     turned = [p.angle for p in result.marker.placements]
     # the separation itself tries turns of 15 degrees only
