@@ -1,0 +1,336 @@
+"""A second judge of markers, exact and plain: every rule from the words of nesting/marker/lay.py.
+
+It shares no geometry with `nesting.check`: shapes are polygons grown by a radius (`exact`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from nesting import Lay, Marker, Part, Placement, Sheets, Strip
+
+from .exact import GRID, Shape, clearance, contact, snapped
+
+__all__ = ["Drawn", "Verdict", "verdicts"]
+
+_CONTACT, _CHORD, _LATTICE, _TURN = 1e-6, 1e-3, 1e-3, 1e-6
+"""What is let pass, as nesting/marker/check.py says."""
+
+_FARTHEST = 1e9
+"""No part lies farther off, mm (as nesting/marker/check.py says)."""
+
+_FINE = 1e-7
+"""Rounding of a judge that counts in floats, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A shape as it was made: rings of corners (mm), grown by a radius (mm)."""
+
+    rings: tuple[tuple[tuple[float, float], ...], ...]
+    radius: float = 0.0
+
+    @property
+    def size(self) -> float:
+        """The longer side of its box (mm)."""
+        xs, ys = [p[0] for p in self.rings[0]], [p[1] for p in self.rings[0]]
+        return max(max(xs) - min(xs), max(ys) - min(ys)) + 2.0 * self.radius
+
+    def shape(self, place: Placement | None = None) -> Shape:
+        """Return the shape where it lies, or as drawn."""
+        rings = tuple(
+            tuple(snapped(*(p if place is None else placed(place, p))) for p in ring)
+            for ring in self.rings
+        )
+        return Shape(rings, round(self.radius * GRID))
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """One rule about some parts that isn't kept to the last digit.
+
+    `least`, `exact`: how much is wrong at least, and exactly where that is known. `passed`:
+    how much is let pass. `blur`: how far amounts may differ (curves are measured as chords).
+    """
+
+    kind: str
+    parts: frozenset[str]
+    least: float = math.inf
+    exact: float | None = None
+    passed: float = 0.0
+    blur: float = _FINE
+
+    @property
+    def surely(self) -> bool:
+        """Whether it is a fault beyond all tolerance."""
+        return self.least > self.passed + self.blur
+
+    @property
+    def surely_not(self) -> bool:
+        """Whether it is none within the tolerance."""
+        return self.exact is not None and self.exact < self.passed - self.blur
+
+
+def placed(place: Placement, point: tuple[float, float]) -> tuple[float, float]:
+    """Return where a point of a part lies: reflected, turned, moved, in this order."""
+    x, y = point[0], -point[1] if place.flipped else point[1]
+    quarters, rest = divmod(place.angle % 360.0, 90.0)
+    if rest == 0.0:
+        for _ in range(int(quarters) % 4):
+            x, y = -y, x
+    else:
+        c, s = math.cos(math.radians(place.angle)), math.sin(math.radians(place.angle))
+        x, y = c * x - s * y, s * x + c * y
+    return x + place.x, y + place.y
+
+
+def verdicts(marker: Marker, drawn: Mapping[int, Drawn]) -> Iterator[Verdict]:
+    """Yield every rule that isn't kept; `drawn` has the shapes by the ids of their paths."""
+    lay = marker.lay
+    yield from _counts(marker)
+    for p in marker.placements:
+        if not _somewhere(p):
+            yield Verdict("number", frozenset({lay.parts[p.part].name}))
+    marker = replace(marker, placements=tuple(p for p in marker.placements if _somewhere(p)))
+    lying = [
+        (lay.parts[p.part], p, drawn[id(lay.parts[p.part].piece.cut)]) for p in marker.placements
+    ]
+    shapes = [shape.shape(p) for _, p, shape in lying]
+    for i, (part, place, shape) in enumerate(lying):
+        yield from _alone(part, place, lay)
+        yield from _stock(part, place, shape, shapes[i], marker, drawn)
+        for j in range(i):
+            other, there, its = lying[j]
+            if there.sheet == place.sheet:
+                known = Pair(shape, its, lay.spacing)
+                yield from known.verdict((part.name, other.name), shapes[i], shapes[j])
+    yield from _together(marker)
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two shapes that have to keep a distance."""
+
+    one: Drawn
+    other: Drawn
+    spacing: float
+
+    def verdict(self, names: tuple[str, str], a: Shape, b: Shape) -> Iterator[Verdict]:
+        """Yield what is wrong between them."""
+        room = round((self.spacing + 1.0) * GRID)
+        if (
+            a.box[0] > b.box[2] + room
+            or b.box[0] > a.box[2] + room
+            or a.box[1] > b.box[3] + room
+            or b.box[1] > a.box[3] + room
+        ):
+            return
+        curves = _CHORD * ((self.one.radius > 0) + (self.other.radius > 0))
+        passed = _CONTACT * max(self.one.size, self.other.size) + curves
+        lies, parts = contact(a, b), frozenset(names)
+        blur = curves + _FINE
+        if lies.gap == 0.0 and (lies.deep > 0.0 or self.spacing == 0.0):
+            if lies.deep > passed + blur or self.spacing == 0.0:
+                yield Verdict("overlap", parts, lies.deep, None, passed, blur)
+            else:  # all but none: the spacing isn't kept either
+                yield Verdict("gap", parts, self.spacing, None, passed, blur)
+        elif lies.gap < self.spacing:
+            lack = self.spacing - lies.gap
+            yield Verdict("gap", parts, lack, lack, passed, blur)
+
+
+def _somewhere(place: Placement) -> bool:
+    return all(abs(v) <= _FARTHEST for v in (place.x, place.y)) and math.isfinite(place.angle)
+
+
+def _counts(marker: Marker) -> Iterator[Verdict]:
+    often = Counter(place.part for place in marker.placements)
+    for index, part in enumerate(marker.lay.parts):
+        if often[index] != 1:
+            kind = "extra" if often[index] else "missing"
+            yield Verdict(kind, frozenset({part.name}))
+    stock = marker.lay.stock
+    if isinstance(stock, Sheets):
+        for index, used in Counter(marker.sheets).items():
+            there = stock.sheets[index].count
+            if there is not None and used > there:
+                yield Verdict("sheet", frozenset())
+
+
+def _alone(part: Part, place: Placement, lay: Lay) -> Iterator[Verdict]:
+    name = frozenset({part.name})
+    if place.flipped and not part.flip:
+        yield Verdict("flip", name)
+    for mark in part.piece.marks:  # campaigns only make marks that are far off or none
+        if mark.at is not None:
+            yield Verdict("mark", name)
+    binding = part.binding
+    if binding is not None and binding.phase is None:
+        off = _off_lattice(placed(place, binding.anchor), part) - binding.lattice.tolerance
+        if off > 0.0:
+            yield Verdict("lattice", name, off, off, _LATTICE)
+    if isinstance(lay.stock, Strip) or part.region is None:
+        yield from _turned(part, place, part.turns.angles, part.turns.slack)
+
+
+def _turned(
+    part: Part, place: Placement, angles: tuple[float, ...], slack: float
+) -> Iterator[Verdict]:
+    whole = Fraction(360)
+    ways = [(Fraction(place.angle) - Fraction(angle)) % whole for angle in angles]
+    off = float(min(min(way, whole - way) for way in ways) - Fraction(slack))
+    if off > 0.0:
+        yield Verdict("turn", frozenset({part.name}), off, off, _TURN, 1e-9)
+
+
+def _off_lattice(at: tuple[float, float], part: Part) -> float:
+    """Return how far a point is from the nearest lattice point, of all within reach."""
+    assert part.binding is not None
+    lattice = part.binding.lattice
+    x, y = (
+        Fraction(at[0]) - Fraction(lattice.origin[0]),
+        Fraction(at[1]) - Fraction(lattice.origin[1]),
+    )
+    along, across = lattice.along, lattice.across
+    rows = [0] if across is None else [math.floor(y / Fraction(across)) + k for k in (-1, 0, 1, 2)]
+    best: Fraction | None = None
+    for row in rows:
+        dy = Fraction(0) if across is None else abs(y - row * Fraction(across))
+        dx = Fraction(0)
+        if along is not None:
+            shift = Fraction(lattice.drop) * Fraction(along) if row % 2 else Fraction(0)
+            rest = (x - shift) % Fraction(along)
+            dx = min(rest, Fraction(along) - rest)
+        best = max(dx, dy) if best is None else min(best, max(dx, dy))
+    return float(best or 0)
+
+
+def _stock(
+    part: Part,
+    place: Placement,
+    shape: Drawn,
+    lies: Shape,
+    marker: Marker,
+    drawn: Mapping[int, Drawn],
+) -> Iterator[Verdict]:
+    name, stock = frozenset({part.name}), marker.lay.stock
+    curve = _CHORD * (shape.radius > 0)
+    own = _CONTACT * shape.size + curve
+    x0, y0, x1, y1 = (Fraction(v, GRID) for v in lies.box)
+    if isinstance(stock, Strip):
+        longest = math.inf if stock.longest is None else stock.longest
+        out = max(float(-x0), float(-y0), float(y1 - Fraction(stock.width)), float(x1) - longest)
+        if out > 0.0:
+            yield Verdict("outside", name, out, out, own, curve + _FINE)
+        if part.edge is not None:
+            off = abs(float(y0 if part.edge.value == "low" else Fraction(stock.width) - y1))
+            yield Verdict("edge", name, off, off, own, curve + _FINE)
+        return
+    sheet = stock.sheets[marker.sheets[place.sheet]]
+    outline = drawn[id(sheet.outline)]
+    inside, beyond = clearance(lies, outline.shape())
+    if beyond > 0.0:
+        yield Verdict(
+            "outside", name, stock.margin + beyond, None, own + stock.margin, curve + _FINE
+        )
+    elif inside < stock.margin:
+        lack = stock.margin - inside
+        yield Verdict("outside", name, lack, lack, own, curve + _FINE)
+    worst: Verdict | None = None
+    for hole in sheet.holes:
+        flaw = drawn[id(hole)]
+        both = curve + _CHORD * (flaw.radius > 0)
+        passed = _CONTACT * shape.size + both
+        met = contact(lies, flaw.shape())
+        lack = stock.margin + met.deep if met.deep > 0.0 else stock.margin - met.gap
+        if lack > 0.0 or (met.gap == 0.0 and met.deep > 0.0):
+            exact = lack if met.gap > 0.0 else None
+            found = Verdict("flaw", name, lack, exact, passed, both + _FINE)
+            worst = found if worst is None or found.least > worst.least else worst
+    if worst is not None:
+        yield worst
+    if part.region is not None:
+        yield from _region(part, place, shape, lies, marker, drawn)
+
+
+def _region(
+    part: Part,
+    place: Placement,
+    shape: Drawn,
+    lies: Shape,
+    marker: Marker,
+    drawn: Mapping[int, Drawn],
+) -> Iterator[Verdict]:
+    """Yield what is wrong if no region of the part's name holds all of it (each is one outline)."""
+    stock = marker.lay.stock
+    assert isinstance(stock, Sheets)
+    name, curve = frozenset({part.name}), _CHORD * (shape.radius > 0)
+    regions = [r for r in stock.sheets[marker.sheets[place.sheet]].regions if r.name == part.region]
+    if not regions:
+        yield Verdict("region", name)
+        return
+    out = [clearance(lies, drawn[id(r.outlines[0])].shape())[1] for r in regions]
+    least = min(out)
+    if least > 0.0:
+        yield Verdict("region", name, least, None, _CONTACT * shape.size + curve, curve + _FINE)
+    fits = [r for r, beyond in zip(regions, out, strict=True) if beyond == least]
+    turns = [r.turns or part.turns for r in fits]
+    wrong = [list(_turned(part, place, t.angles, t.slack)) for t in turns]
+    yield from min(wrong, key=len)
+
+
+def _together(marker: Marker) -> Iterator[Verdict]:
+    groups: defaultdict[tuple[str, str], list[tuple[Part, Placement]]] = defaultdict(list)
+    for place in marker.placements:
+        part = marker.lay.parts[place.part]
+        if part.turn_group is not None:
+            groups["turn_group", part.turn_group].append((part, place))
+        if part.mates is not None:
+            groups["mates", part.mates].append((part, place))
+        if part.binding is not None and part.binding.phase is not None:
+            groups["lattice", part.binding.phase].append((part, place))
+    for (kind, _), members in groups.items():
+        names = frozenset(part.name for part, _ in members)
+        sheets = {place.sheet for _, place in members}
+        if kind == "turn_group":
+            ways = [abs(math.remainder(p.angle - members[0][1].angle, 360.0)) for _, p in members]
+            if max(ways) > 0.0:
+                yield Verdict(kind, names, max(ways), max(ways), 2.0 * _TURN, 1e-9)
+        elif len(sheets) > 1:
+            yield Verdict(kind, names)
+        elif kind == "lattice":
+            yield from _congruent(members, names)
+
+
+def _congruent(members: list[tuple[Part, Placement]], names: frozenset[str]) -> Iterator[Verdict]:
+    """Yield a verdict if anchors of one match aren't congruent; prints without a drop only."""
+    assert members[0][0].binding is not None
+    lattice = members[0][0].binding.lattice
+    worst = 0.0
+    for axis, period in enumerate((lattice.along, lattice.across)):
+        if period is None:
+            continue
+        at = [
+            Fraction(placed(place, part.binding.anchor)[axis]) % Fraction(period)
+            for part, place in members
+            if part.binding is not None
+        ]
+        # The least stretch of a circle that holds them all: all of it less the widest gap.
+        ring = sorted(at)
+        gaps = [b - a for a, b in zip(ring, [*ring[1:], ring[0] + Fraction(period)], strict=True)]
+        worst = max(worst, float(Fraction(period) - max(gaps)))
+    off = worst - 2.0 * lattice.tolerance
+    if off > 0.0:
+        # `check` measures from the first anchor: the same as long as all are near it.
+        near = worst < 0.25 * min(lattice.along or math.inf, lattice.across or math.inf)
+        yield Verdict("lattice", names, off, off if near else None, 2.0 * _LATTICE)
+
+
+def box_of(shape: Shape) -> tuple[float, float, float, float]:
+    """Return a shape's box in mm."""
+    x0, y0, x1, y1 = (float(Fraction(v, GRID)) for v in shape.box)
+    return x0, y0, x1, y1
