@@ -63,7 +63,8 @@ class Role(StrEnum):
 _WORDS: dict[Role, str] = {
     Role.CUT: "cut|cuts|cutting|cuttingline|cutline|outline|boundary|contour",
     Role.HOLE: "hole|holes|cutout|cutouts|innercut",
-    Role.SEW: "sew|sewing|sewingline|sewline|seam|seamline|stitch|stitching|stitchline",
+    Role.SEW: "sew|sewing|sewingline|sewline|seam|seamline|stitch|stitching|stitchline"
+    "|stitchingline",
     Role.GRAIN: "grain|grainline|straightgrain",
     Role.FOLD: "fold|foldline|mirror|mirrorline|onfold",
     Role.LINE: "line|lines|mark|marks|marking|placement|placementline|internal|draw|pen|score",
@@ -81,7 +82,7 @@ _ROLES = {word: role for role, words in _WORDS.items() for word in words.split("
 def role_of(label: str, *, owner: str = "") -> Role | None:
     """Return the role that a layer name, class, id or title names, if it names one.
 
-    "cut", "Cutting line", "sew 2", "sew_line" do; "Front pocket line" is a name. With
+    "cut", "Cutting line", "sew 2", "sew_line", "Seam_lines" do; "Front pocket line" is a name. With
     `owner`, the name of the piece may stand before: "front.sew", "front-sew-2".
     """
     if reference_length(label) is not None:
@@ -89,7 +90,8 @@ def role_of(label: str, *, owner: str = "") -> Role | None:
     text = label.strip().lower()
     if owner and text.startswith(owner.strip().lower()):
         text = text[len(owner.strip()) :]
-    return _ROLES.get(re.sub(r"[\W_\d]+", "", text))
+    word = re.sub(r"[\W_\d]+", "", text)
+    return _ROLES.get(word) or _ROLES.get(word.removesuffix("s"))
 
 
 def reference_length(label: str) -> float | None:

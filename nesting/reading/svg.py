@@ -3,32 +3,40 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
 
 from nesting.errors import Finding, PatternError
-from nesting.pattern.measure import bounds
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import NotchStyle
-from nesting.reading.chain import chain
+from nesting.reading.adopt import adopted, rings
 from nesting.reading.items import Group, Item, Role, clean, role_of
 from nesting.reading.raw_pattern import Draft, RawPattern, note, printable
 from nesting.reading.scale import INCH, Claim, named_factor
-from nesting.reading.svg_file import local, names, parse_svg, reference, style_of, weighed
+from nesting.reading.svg_file import (
+    local,
+    meant_for_us,
+    names,
+    parse_svg,
+    reference,
+    shown_in_switch,
+    weighed,
+)
 from nesting.reading.svg_shapes import SHAPES, number, shape_paths
+from nesting.reading.svg_style import Styles, colour, geometry_set, opacity
 from nesting.reading.svg_units import (
     parse_length,
     parse_transform,
     parse_view_box,
+    transform_of,
     view_map,
 )
+from nesting.reading.svg_window import Window, clip_window, refuse_masks, view_window
 from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of
 
 __all__ = ["read_svg"]
 
-_MOVES = re.compile(r"display\s*:\s*none|visibility\s*:\s*hidden|transform\s*:")
 _GROUPS = frozenset(("g", "a", "switch", "svg"))
 _NOT_DRAWN = frozenset(
     {
@@ -72,13 +80,18 @@ class _Scope:
     role: Role | None
     view: tuple[float, float]
     font: float = 16.0
+    hidden: bool = False
+    windows: tuple[Window, ...] = ()
+    named: bool = False
+    """Whether a `use` has given the next thing its name."""
 
 
 class _Reader:
     def __init__(self, root: Element, roles: Mapping[str, Role]) -> None:
         self._root = root
-        self._roles = {name.casefold(): role for name, role in roles.items()}
         self._by_id = weighed(root)
+        self._styles = Styles(root)
+        self._roles = self._known(roles)
         self._drafts: list[tuple[Draft, Draft | None]] = []
         self._findings: list[Finding] = []
         self._unread: dict[str, int] = {}
@@ -88,7 +101,7 @@ class _Reader:
         loose = self._open_draft("", None)
         up = Affine(d=-1.0)
         scope = _Scope(by=up.after(squeeze), draft=loose, role=None, view=view)
-        self._children(self._root, scope)
+        self._top(scope)
         for what, count in self._unread.items():
             self._findings.append(note("unread", f"not read: {count} {what}"))
         drafts, stray = self._merged()
@@ -100,6 +113,41 @@ class _Reader:
             readings=("mm", "px", "pt", "1/90 in", "in"),
             findings=self._findings,
         )
+
+    def _known(self, roles: Mapping[str, Role]) -> dict[str, Role]:
+        """Return the roles by name and colour; refuse those of what isn't in the file."""
+        if not roles:
+            return {}
+        there: dict[str, str] = {}
+        for element in self._root.iter():
+            if not local(element):
+                continue
+            stroke = self._styles.of(element).get("stroke", "")
+            for name in (*element.get("class", "").split(), *names(element), stroke):
+                if name and name.casefold() != "none":
+                    there.setdefault(colour(name), name)
+        for name in roles:
+            if colour(name) not in there:
+                raise PatternError(
+                    f"nothing in it has the layer, class, label or stroke colour {name[:60]!r}",
+                    field="roles",
+                    hint="it has " + ", ".join(printable(n)[:40] for n in list(there.values())[:12])
+                    if there
+                    else "it names none",
+                )
+        return {colour(name): role for name, role in roles.items()}
+
+    def _top(self, scope: _Scope) -> None:
+        """Read what the root holds: it may be hidden or clipped, but not moved."""
+        style = self._styles.of(self._root)
+        if parse_transform(style.get("transform", "")) != Affine():
+            raise PatternError(
+                "the outermost svg has a transform, which is not read",
+                hint="put what is drawn into a group with that transform",
+            )
+        inside = self._sight(self._root, style, scope)
+        if inside is not None:
+            self._children(self._root, inside)
 
     def _viewport(self) -> tuple[list[Claim], Affine, tuple[float, float]]:
         """Return what the root says of the unit, a squeeze if it has one, and its size.
@@ -158,16 +206,19 @@ class _Reader:
     def _merged(self) -> tuple[list[Draft], list[Item]]:
         """Give what groups without an outline hold to the group around them.
 
-        What even the outermost can't take is stray.
+        What even the outermost can't take goes to the piece it lies in; the rest is stray.
         """
         for draft, parent in reversed(self._drafts):
             if parent is not None and not _has_outline(draft):
                 parent.group.items += draft.group.items
                 parent.fields += draft.fields
                 draft.group.items = []
-        good = {id(draft): _has_outline(draft) for draft, _ in self._drafts}
-        stray = [i for draft, _ in self._drafts if not good[id(draft)] for i in draft.group.items]
-        return [draft for draft, _ in self._drafts if good[id(draft)]], stray
+        drafts = [draft for draft, _ in self._drafts if _has_outline(draft)]
+        loose = self._drafts[0][0]
+        loose.group.items = adopted(loose, drafts)
+        if _has_outline(loose):
+            return drafts, []
+        return [draft for draft in drafts if draft is not loose], loose.group.items
 
     def _children(self, element: Element, scope: _Scope) -> None:
         for child in element:
@@ -176,45 +227,79 @@ class _Reader:
     def _element(self, element: Element, scope: _Scope) -> None:
         kind = local(element)
         if kind in _NOT_DRAWN:
-            if kind == "style" and _MOVES.search(element.text or ""):
-                text = "a style sheet hides or moves things; style sheets are not applied"
-                self._findings.append(note("style", text))
             return
-        style = style_of(element)
-        if style.get("display") == "none" or style.get("visibility") in ("hidden", "collapse"):
-            self._pass_over("hidden element(s)")
-            return
+        style = self._styles.of(element)
         try:
-            self._visible(element, kind, style, scope)
+            inside = self._sight(element, style, scope)
+            if inside is not None:
+                self._visible(geometry_set(element, style), kind, style, inside)
         except PatternError as trouble:
             where = printable(element.get("id") or kind)[:60]
             raise trouble.located(field=where) from None
 
+    def _sight(self, element: Element, style: Mapping[str, str], scope: _Scope) -> _Scope | None:
+        """Return the scope with the element's own map and window; None if nothing is seen."""
+        if style.get("display") == "none" or opacity(style) <= 0.0:
+            self._pass_over("hidden element(s)")
+            return None
+        if not meant_for_us(element):
+            self._pass_over("element(s) for other programs or languages")
+            return None
+        visibility = style.get("visibility", "inherit")
+        hidden = scope.hidden
+        if visibility in ("visible", "hidden", "collapse", "initial"):
+            hidden = visibility in ("hidden", "collapse")
+        refuse_masks(style)
+        by = scope.by.after(transform_of(style, scope.view))
+        window = clip_window(
+            style.get("clip-path", ""),
+            by=by,
+            by_id=self._by_id,
+            styles=self._styles,
+            view=scope.view,
+        )
+        windows = scope.windows if window is None else (*scope.windows, window)
+        font = _font(style, scope.font)
+        return replace(scope, by=by, font=font, hidden=hidden, windows=windows)
+
     def _visible(
         self, element: Element, kind: str, style: Mapping[str, str], scope: _Scope
     ) -> None:
-        by = scope.by.after(parse_transform(style.get("transform", "")))
-        scope = replace(scope, by=by, font=_font(style, scope.font))
         if kind in _GROUPS:
             scope = self._named(element, style, scope)
             if kind == "svg":
-                scope = _inner_view(element, element, scope)
-            self._children(element, scope)
+                scope = _inner_view(element, element, scope, style)
+            if kind == "switch":
+                chosen = shown_in_switch(element)
+                if chosen is not None:
+                    self._element(chosen, scope)
+            else:
+                self._children(element, scope)
         elif kind == "use":
             self._use(element, style, scope)
-        elif kind in SHAPES:
-            self._shape(element, kind, style, scope)
-        elif kind == "text":
-            self._text(element, scope)
+        elif kind in SHAPES or kind == "text":
+            if scope.hidden:
+                self._pass_over("hidden element(s)")
+            elif kind == "text":
+                self._text(element, scope)
+            else:
+                self._shape(element, kind, style, scope)
         else:
             self._pass_over(kind)
+
+    def _keep(self, item: Item, scope: _Scope) -> None:
+        """Keep what is seen through every window around it."""
+        if all(window.shows(item) for window in scope.windows):
+            scope.draft.group.items.append(item)
+        else:
+            self._pass_over("element(s) outside of a clip-path or of a drawing within it")
 
     def _role(self, element: Element, style: Mapping[str, str], scope: _Scope) -> Role | None:
         """Return what an element is for, if it or the user says so."""
         said = [*element.get("class", "").split(), *names(element)]
-        for name in [*said, style.get("stroke", "")]:
-            if name and name.casefold() in self._roles:
-                return self._roles[name.casefold()]
+        for name in [*said, style.get("stroke", "")] if self._roles else ():
+            if name and colour(name) in self._roles:
+                return self._roles[colour(name)]
         owner = scope.draft.name
         found = (role_of(name, owner=owner) for name in said)
         return next((role for role in found if role is not None), None)
@@ -222,10 +307,11 @@ class _Reader:
     def _named(self, element: Element, style: Mapping[str, str], scope: _Scope) -> _Scope:
         """Return the scope inside a group: its role, or the piece that its name begins."""
         role = self._role(element, style, scope)
+        named, scope = scope.named, replace(scope, named=False)
         if role is not None:
             return replace(scope, role=role)
         said = names(element)
-        if not said:
+        if not said or named:
             return scope
         return replace(scope, draft=self._open_draft(said[0], scope.draft))
 
@@ -241,15 +327,17 @@ class _Reader:
             self._pass_over("use of something that is not there")
             return
         at = Affine.move(number(element, "x", scope.view[0]), number(element, "y", scope.view[1]))
-        scope = replace(
-            self._named(element, style, scope),
-            by=scope.by.after(at),
-        )
-        if local(target) == "symbol":
-            scope = self._named(target, style_of(target), scope)
-            self._children(target, _inner_view(target, element, scope))
-        else:
+        inside = self._named(element, style, scope)
+        named = inside.draft is not scope.draft
+        scope = replace(inside, by=inside.by.after(at), named=named)
+        if local(target) != "symbol":
             self._element(target, scope)
+            return
+        own = self._styles.of(target)
+        seen = self._sight(target, own, scope)
+        if seen is not None:
+            seen = self._named(target, own, seen)
+            self._children(target, _inner_view(target, element, seen, own))
 
     def _shape(self, element: Element, kind: str, style: Mapping[str, str], scope: _Scope) -> None:
         role = self._role(element, style, scope) or scope.role or Role.ANY
@@ -267,15 +355,9 @@ class _Reader:
         for path in paths:
             tidy = clean(list(path.segments))
             if tidy is not None:
-                scope.draft.group.items.append(
-                    _item(
-                        element,
-                        role,
-                        tidy.transformed(scope.by),
-                        label=label,
-                        grown=_grown(scope.by),
-                    )
-                )
+                drawn = tidy.transformed(scope.by)
+                item = _item(element, role, drawn, label=label, grown=_grown(scope.by))
+                self._keep(item, scope)
 
     def _drill(self, element: Element, label: str, scope: _Scope) -> None:
         centre = (number(element, "cx", scope.view[0]), number(element, "cy", scope.view[1]))
@@ -283,7 +365,7 @@ class _Reader:
         item = Item(
             role=Role.DRILL, at=scope.by(centre), size=2 * radius * _grown(scope.by), text=label
         )
-        scope.draft.group.items.append(item)
+        self._keep(item, scope)
 
     def _text(self, element: Element, scope: _Scope) -> None:
         spans = [element, *(e for e in element.iter() if local(e) == "tspan")]
@@ -299,7 +381,8 @@ class _Reader:
                 scope.draft.name = scope.draft.name or field[1]
             return
         turn = scope.by.vector((1.0, 0.0))
-        font = next((_font(style_of(e), 0.0) for e in spans if "font-size" in style_of(e)), 0.0)
+        styles = (self._styles.of(e) for e in spans)
+        font = next((_font(style, 0.0) for style in styles if "font-size" in style), 0.0)
         item = Item(
             role=Role.TEXT,
             at=scope.by((at[0], at[1])),
@@ -307,7 +390,7 @@ class _Reader:
             size=(font or scope.font) * _grown(scope.by),
             angle=math.degrees(math.atan2(turn[1], turn[0])) + 0.0,
         )
-        scope.draft.group.items.append(item)
+        self._keep(item, scope)
 
     def _pass_over(self, what: str) -> None:
         self._unread[what] = self._unread.get(what, 0) + 1
@@ -322,22 +405,14 @@ def _claim(factor: float, why: str, *, firm: bool = False) -> Claim:
 
 
 def _has_outline(draft: Draft) -> bool:
-    """Tell whether a group holds a closed contour, be it of loose lines."""
-    loose: list[Path] = []
-    for item in draft.group.items:
-        if item.role is Role.CUT or (item.role is Role.ANY and item.path and item.path.closed):
-            return True
-        if item.role is Role.ANY and item.path:
-            loose.append(item.path)
-    if not loose:
-        return False
-    boxes = [bounds(path) for path in loose]
-    x0, y0, x1, y1 = zip(*boxes, strict=True)
-    size = max(max(x1) - min(x0), max(y1) - min(y0))
-    return bool(chain(loose, close=0.005 * size).rings)
+    """Tell whether a group holds a contour that is to be cut, be it of loose lines."""
+    items = draft.group.items
+    return any(item.role is Role.CUT for item in items) or bool(rings(items))
 
 
-def _inner_view(element: Element, placed: Element, scope: _Scope) -> _Scope:
+def _inner_view(
+    element: Element, placed: Element, scope: _Scope, style: Mapping[str, str]
+) -> _Scope:
     """Return the scope inside a nested svg or a used symbol (SVG 2, 5.6 and 8.2)."""
     view = scope.view
     own = [
@@ -349,6 +424,8 @@ def _inner_view(element: Element, placed: Element, scope: _Scope) -> _Scope:
     by = scope.by
     if placed is element:
         by = by.after(Affine.move(number(element, "x", view[0]), number(element, "y", view[1])))
+    if style.get("overflow", "hidden") not in ("visible", "auto"):
+        scope = replace(scope, windows=(*scope.windows, view_window(width, height, by)))
     box = parse_view_box(element.get("viewBox"))
     if box is None:
         return replace(scope, by=by, view=(width, height))

@@ -10,12 +10,24 @@ from defusedxml.ElementTree import DefusedXMLParser
 
 from nesting.errors import PatternError
 
-__all__ = ["children", "local", "names", "parse_svg", "reference", "style_of", "title", "weighed"]
+__all__ = [
+    "children",
+    "local",
+    "meant_for_us",
+    "names",
+    "parse_svg",
+    "reference",
+    "shown_in_switch",
+    "title",
+    "weighed",
+]
 
 SVG = "http://www.w3.org/2000/svg"
 
 DEEPEST = 60
 """Groups within groups; drawing programs don't go beyond ten."""
+DEEPEST_USED = 120
+"""The same, with what is used counted where it is used."""
 MOST_THINGS = 100_000
 """No file may draw more elements, with `use` counted as often as drawn, and an outline
 for one more with every so many characters."""
@@ -101,12 +113,12 @@ def weighed(root: Element) -> dict[str, Element]:
     level, depth = [root], 0
     while level:
         if depth > DEEPEST:
-            raise PatternError("groups lie too deep in one another")
+            raise _too_deep()
         for element in level:
             by_id.setdefault(element.get("id", ""), element)
         level, depth = [child for element in level for child in element], depth + 1
     by_id.pop("", None)
-    if _weight(root, by_id, {}, ()) > MOST_THINGS:
+    if _weight(root, by_id, {}, (), 0)[0] > MOST_THINGS:
         raise PatternError(
             f"the file draws more than {MOST_THINGS:,} things, every use counted",
             hint="no pattern is so large",
@@ -115,19 +127,35 @@ def weighed(root: Element) -> dict[str, Element]:
 
 
 def _weight(
-    element: Element, by_id: dict[str, Element], known: dict[str, int], within: tuple[str, ...]
-) -> int:
-    """Return how many elements, and points of outlines, an element draws."""
-    weight = 1 + (len(element.get("d", "")) + len(element.get("points", ""))) // _LETTERS
-    weight += sum(_weight(child, by_id, known, within) for child in element)
+    element: Element,
+    by_id: dict[str, Element],
+    known: dict[str, tuple[int, int]],
+    within: tuple[str, ...],
+    depth: int,
+) -> tuple[int, int]:
+    """Return how many elements, and points of outlines, an element draws, and how deep."""
+    if depth > DEEPEST_USED:
+        raise _too_deep()
+    letters = sum(len(element.get(name, "")) for name in ("d", "points", "style"))
+    weight, height = 1 + letters // _LETTERS, 0
+    for child in element:
+        more, below = _weight(child, by_id, known, within, depth + 1)
+        weight, height = weight + more, max(height, below + 1)
     name = reference(element).removeprefix("#") if local(element) == "use" else ""
     if name not in by_id:
-        return weight
-    if name in within or len(within) > DEEPEST:
+        return weight, height
+    if name in within:
         raise PatternError(f"#{name[:60]} is used inside itself")
     if name not in known:
-        known[name] = _weight(by_id[name], by_id, known, (*within, name))
-    return weight + known[name]
+        known[name] = _weight(by_id[name], by_id, known, (*within, name), depth + 1)
+    more, below = known[name]
+    if depth + below > DEEPEST_USED:
+        raise _too_deep()
+    return weight + more, max(height, below + 1)
+
+
+def _too_deep() -> PatternError:
+    return PatternError("groups lie too deep in one another", hint="no pattern needs that")
 
 
 def reference(element: Element) -> str:
@@ -172,17 +200,24 @@ def names(element: Element, *, top: bool = False) -> list[str]:
     return [name for name in said if name and not _NUMBERED.fullmatch(name)]
 
 
-def style_of(element: Element) -> dict[str, str]:
-    """Return what the style attribute says, over the presentation attributes."""
-    out = {key: element.attrib[key] for key in _STYLED if key in element.attrib}
-    for part in element.get("style", "").split(";"):
-        key, colon, value = part.partition(":")
-        if colon:
-            out[key.strip().lower()] = value.replace("!important", "").strip()
-    return out
+def shown_in_switch(element: Element) -> Element | None:
+    """Return the one child that a `switch` shows (SVG 2, 5.9.3)."""
+    return next((child for child in element if local(child) and meant_for_us(child)), None)
 
 
-_STYLED = ("display", "visibility", "stroke", "font-size", "transform")
+def meant_for_us(element: Element) -> bool:
+    """Tell whether the conditions of an element hold (SVG 2, 5.9).
+
+    No extension is known here, and of languages English is read, so that a file gives the
+    same pieces everywhere.
+    """
+    extensions = element.get("requiredExtensions")
+    languages = element.get("systemLanguage")
+    if extensions is not None:
+        return False
+    if languages is None:
+        return True
+    return any(part.strip().lower().split("-")[0] == "en" for part in languages.split(","))
 
 
 def _plain(text: str) -> str:

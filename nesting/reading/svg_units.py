@@ -4,12 +4,21 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from nesting.errors import PatternError
 from nesting.pattern.path import Affine
 
-__all__ = ["CSS_UNITS", "Length", "parse_length", "parse_transform", "parse_view_box", "view_map"]
+__all__ = [
+    "CSS_UNITS",
+    "Length",
+    "parse_length",
+    "parse_transform",
+    "parse_view_box",
+    "transform_of",
+    "view_map",
+]
 
 CSS_UNITS = {
     "": 1.0,
@@ -68,6 +77,29 @@ def parse_transform(text: str) -> Affine:
         result = result.after(_step(match[1], match[2]))
         at = match.end()
     return result
+
+
+def transform_of(style: Mapping[str, str], view: tuple[float, float]) -> Affine:
+    """Return an element's own map, about its transform-origin (CSS Transforms 1, 4 and 6)."""
+    for name in ("translate", "rotate", "scale", "offset-path"):
+        if style.get(name, "none").strip() not in ("", "none", "initial"):
+            raise PatternError(f"the style {name!r} is not read", hint='say it with "transform"')
+    by = parse_transform(style.get("transform", ""))
+    words = style.get("transform-origin", "0 0").lower().split()
+    if by == Affine() or words in (["0", "0"], ["0"], ["initial"], ["top", "left"]):
+        return by
+    if style.get("transform-box", "view-box").strip() != "view-box":
+        raise PatternError("a transform about the middle of a box is not read")
+    if words in (["center"], ["50%"]):
+        words = ["50%", "50%"]
+    try:
+        x, y = (
+            parse_length(word).px(whole=whole) or 0.0
+            for word, whole in zip(words[:2], view, strict=True)
+        )
+    except (PatternError, ValueError):
+        raise PatternError(f"the transform-origin {' '.join(words)[:40]!r} is not read") from None
+    return Affine.move(x, y).after(by.after(Affine.move(-x, -y)))
 
 
 def _step(name: str, arguments: str) -> Affine:

@@ -95,9 +95,167 @@ def test_a_transform_in_the_style_attribute(svg):
     assert bounds(piece.cut) == pytest.approx((-250, -420, -50, -120))
 
 
-def test_style_sheets_that_hide_are_told(svg):
-    pattern = svg("<style>.a { display: none }</style>" + RECT)
-    assert [finding.kind for finding in pattern.findings] == ["style", "grain"]
+@pytest.mark.parametrize(
+    ("sheet", "attributes"),
+    [
+        (".a { display: none }", 'class="a b"'),
+        ("g > .b, rect#x { visibility: hidden }", 'id="x"'),
+        ("@media print, speech { rect.a { opacity: 0 } }", 'class="a"'),
+        (".a { display: none !important }", 'class="a" style="display: inline"'),
+        ("svg|rect.a { display: none }", 'class="a" display="inline"'),
+    ],
+)
+def test_style_sheets_hide(svg, sheet, attributes):
+    """CSS Cascading 4, 6: sheets outweigh attributes, important declarations the style."""
+    pattern = svg(f'<style>{sheet}</style>{RECT}<rect width="900" height="700" {attributes}/>')
+    assert size(pattern) == pytest.approx((300, 200))
+    assert [f.text for f in pattern.findings if f.kind == "unread"] == [
+        "not read: 1 hidden element(s)"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("sheet", "shape", "expected"),
+    [
+        ("circle { r: 50px }", '<circle cx="200" cy="200" r="100"/>', math.pi * 2500),
+        ("rect { width: 40px } #q { width: 50px }", '<rect id="q" width="9" height="20"/>', 1000),
+        (".a { d: path('M0 0h30v20h-30z') }", '<path class="a" d="M0 0h9v9z"/>', 600),
+        (".a { transform: scale(2) }", '<rect class="a" width="30" height="20"/>', 2400),
+        (".a:hover { display: none }", '<rect class="a" width="30" height="20"/>', 600),
+    ],
+)
+def test_style_sheets_reshape(svg, sheet, shape, expected):
+    """SVG 2, 7.2: places and sizes are properties of CSS, and so is the path itself."""
+    assert area(only(svg(f"<style>{sheet}</style>{shape}")).cut) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize(
+    "sheet",
+    [
+        "rect:nth-child(2) { display: none }",
+        "rect ~ rect { display: none }",
+        "@import 'other.css';",
+        "@supports (display: grid) { rect { display: none } }",
+        "rect { rotate: 45deg }",
+    ],
+)
+def test_a_rule_that_is_not_read_is_refused_if_it_matters(svg, sheet):
+    with pytest.raises(PatternError, match=r"not read"):
+        svg(f"<style>{sheet}</style>{RECT}")
+
+
+def test_a_transform_about_an_origin(svg):
+    style = "transform: rotate(90deg); transform-origin: 100px 0"
+    body = f'<rect width="100" height="50" style="{style}"/>'
+    assert bounds(only(svg(body)).cut) == pytest.approx((50, 0, 100, 100))
+
+
+CLIP = '<clipPath id="c"><rect width="{}" height="800"/></clipPath>'
+
+
+def test_a_clip_that_cuts_nothing_off_changes_nothing(svg):
+    pattern = svg(CLIP.format(1000) + f'<g clip-path="url(#c)">{RECT}</g>')
+    assert size(pattern) == pytest.approx((300, 200))
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        CLIP.format(200) + f'<g clip-path="url(#c)">{RECT}</g>',
+        CLIP.format(200) + f"<g style=\"clip-path: url('#c')\">{RECT}</g>",
+        "<style>rect { clip-path: circle(40px) }</style>" + RECT,
+        CLIP.format(50).replace('id="c"', 'id="c" transform="translate(150 0)"')
+        + f'<g clip-path="url(#c)">{RECT}</g>',
+        f'<mask id="m"><rect width="80" height="9"/></mask><g mask="url(#m)">{RECT}</g>',
+        f'<svg width="200" height="200">{RECT}</svg>',
+        "<style>.c { clip-path: url(#c) }</style>" + CLIP.format(200) + f'<g class="c">{RECT}</g>',
+    ],
+)
+def test_what_cuts_off_a_part_is_refused(svg, body):
+    """Nobody knows whether what is hidden is to be cut."""
+    with pytest.raises(PatternError, match=r"cuts off a part|hides a part|is not read"):
+        svg(body)
+
+
+def test_what_a_clip_hides_whole_is_not_read(svg):
+    beyond = '<rect x="600" width="250" height="250"/>'
+    pattern = svg(CLIP.format(500) + f'<g clip-path="url(#c)">{RECT}{beyond}</g>')
+    assert size(pattern) == pytest.approx((300, 200))
+    assert any("outside of a clip-path" in f.text for f in pattern.findings)
+
+
+@pytest.mark.parametrize(
+    "first",
+    [
+        '<rect width="900" height="700" requiredExtensions="http://example.com/x"/>',
+        '<g systemLanguage="de, fr"><rect width="900" height="700"/></g>',
+        "<!-- none -->",
+    ],
+)
+def test_a_switch_shows_one_child(svg, first):
+    """SVG 2, 5.9.3: the first direct child whose conditions hold."""
+    second = '<rect x="500" width="90" height="50"/>'
+    pattern = svg(f"<switch>{first}<g>{RECT}</g>{second}</switch>")
+    assert size(only_of(pattern)) == pytest.approx((300, 200))
+
+
+def only_of(pattern):
+    only(pattern)
+    return pattern
+
+
+def test_visible_things_in_a_hidden_group_and_nothing_of_no_opacity(svg):
+    body = (
+        f'<g visibility="hidden"><rect width="800" height="9"/>'
+        f'<g visibility="visible">{RECT}</g></g>'
+        '<rect width="800" height="700" opacity="0"/>'
+        '<g style="opacity:0%"><rect width="850" height="9"/></g>'
+    )
+    assert size(only_of(svg(body))) == pytest.approx((300, 200))
+
+
+def test_the_name_of_a_use_outweighs_that_of_what_it_uses(svg):
+    body = (
+        '<defs><symbol id="s"><rect width="90" height="50"/></symbol>'
+        '<g id="panel"><rect width="40" height="50"/></g></defs>'
+        '<use id="Front" href="#s"/><use href="#s" y="100"/><use id="Side" href="#panel" y="200"/>'
+    )
+    assert [piece.name for piece in svg(body).pieces] == ["Front", "s", "Side"]
+
+
+@pytest.mark.parametrize("layer", ["Seam_lines", "Stitch", "sewing_line", "Stitching lines 2"])
+@pytest.mark.parametrize("more", ["", '<rect id="Tab" x="700" width="90" height="50"/>'])
+def test_a_sewing_layer_beside_the_pieces_groups_goes_to_the_piece_it_lies_in(svg, layer, more):
+    body = (
+        f'<g id="Front">{RECT}</g><g id="Back"><rect y="400" width="300" height="200"/></g>{more}'
+        f'<g id="{layer}"><rect x="110" y="110" width="280" height="180"/>'
+        '<path d="M10 410h280v180h-280z"/></g>'
+    )
+    pattern = svg(body)
+    assert {p.name: p.sew is not None for p in pattern.pieces if p.name != "Tab"} == {
+        "Front": True,
+        "Back": True,
+    }
+    assert not [f for f in pattern.findings if f.kind in ("stray", "mark")]
+
+
+def test_a_contour_on_a_layer_of_no_name_that_lies_in_a_piece_is_no_second_piece(svg):
+    body = f'<g id="Front">{RECT}</g><g><path d="M110 110h280v180h-280z"/></g>'
+    assert only(svg(body)).sew is not None
+
+
+@pytest.mark.parametrize(
+    ("sheet", "role"),
+    [(".s{stroke:#f00}", "#FF0000"), (".s{stroke:red}", "rgb(255, 0, 0)"), ("", "s")],
+)
+def test_a_role_for_a_colour_that_a_class_gives(svg, sheet, role):
+    body = f'<style>{sheet}</style>{RECT}<rect class="s" x="150" y="120" width="60" height="60"/>'
+    assert [m.kind for m in only(svg(body, roles={role: "line"})).marks] == [MarkKind.OUTLINE]
+
+
+def test_a_role_for_what_is_not_there_is_refused(svg):
+    with pytest.raises(PatternError, match=r"'Sewing' \(it has front, #ff0000\)"):
+        svg(f'<g id="front" stroke="#ff0000">{RECT}</g>', roles={"Sewing": "sew"})
 
 
 def test_a_piece_may_be_called_label_or_edge(svg):
