@@ -21,7 +21,7 @@ __all__ = [
     "WidthTried",
 ]
 
-PLAN_VERSION = 1
+PLAN_VERSION = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

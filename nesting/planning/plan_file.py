@@ -3,9 +3,9 @@
 The file is one JSON object (UTF-8)::
 
     {"format": "thriftlay plan",
-     "version": 1,
+     "version": 2,
      "pieces": [{...}, ...],
-     "plan": {"job": {...}, "entries": [...], "seconds": 12.3, "program": "thriftlay 0.1.0"}}
+     "plan": {"job": {...}, "entries": [...], "seconds": 12.3, "program": "thriftlay 0.2.0"}}
 
 Below ``plan`` an object is one of the program's own dataclasses (`Plan`, `Job`,
 `Entry`, `Marker`, ...), its keys the fields' names; a field that has its default is
@@ -58,7 +58,7 @@ _WORDS = {"M": 2, "L": 2, "C": 6, "A": 8}
 )
 class _File:
     format: Literal["thriftlay plan"]
-    version: Literal[1]
+    version: Literal[2]
     plan: Plan
 
 

@@ -6,8 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-
-from cli.main import main
+from thriftlay.main import main
 
 JOB = """
 [job]
