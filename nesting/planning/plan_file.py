@@ -69,7 +69,7 @@ def _adapter() -> TypeAdapter[_File]:
 
 def plan_text(plan: Plan) -> str:
     """Return the plan as it stands in its file."""
-    file = _File(format=FORMAT, version=1, plan=plan)
+    file = _File(format=FORMAT, version=2, plan=plan)
     tree = json.loads(_adapter().dump_json(file, exclude_defaults=True))
     pieces: dict[str, int] = {}
     short = _shortened(tree["plan"], pieces)

@@ -110,9 +110,9 @@ def test_a_tampered_plan_is_refused_by_field(
         b"\xff\xfe\x00binary",
         b"<html>",
         b"[" * 100_000,
-        b'{"format": "thriftlay plan", "version": 1',
-        b'{"format": "thriftlay plan", "version": 1, "pieces": [], "plan": NaN}',
-        b'{"format": "thriftlay plan", "version": 1' + b"0" * 9000 + b"}",
+        b'{"format": "thriftlay plan", "version": 2',
+        b'{"format": "thriftlay plan", "version": 2, "pieces": [], "plan": NaN}',
+        b'{"format": "thriftlay plan", "version": 2' + b"0" * 9000 + b"}",
     ],
 )
 def test_rubbish_is_refused_in_one_line(tmp_path: Path, content: bytes) -> None:
