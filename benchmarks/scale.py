@@ -158,7 +158,7 @@ def planned(bags: int, *limit: str) -> dict[str, float]:
         wall = time.perf_counter() - begin
         assert process.returncode == 0, f"thriftlay order failed with {process.returncode}"
         spent = json.loads((out / "plan.json").read_text())["plan"]["seconds"]
-    good = all(marker["good"] for marker in json.loads(said)["markers"])
+    good = all(marker["good"] for marker in json.loads(said)["result"]["markers"])
     assert good, "a marker is not good"
     return {"plan": spent, "all": wall, "memory": peak}
 

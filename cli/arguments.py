@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 import argparse
+import difflib
 import math
 import re
+from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from nesting import JobError, parse_length
 
 __all__ = [
     "Parser",
+    "add_json",
+    "add_only",
+    "add_replace",
     "add_search",
     "add_stock",
     "duration",
     "kinds",
+    "length",
+    "meant",
+    "new_command",
     "role",
     "share",
     "whole",
@@ -27,11 +35,48 @@ KINDS = ("dxf", "svg", "png", "report", "remnants")
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser whose complaints are one line."""
+    """A parser whose complaints are one line; options are written in full."""
+
+    def __init__(self, *arguments: Any, **keywords: Any) -> None:
+        keywords.setdefault("formatter_class", argparse.RawDescriptionHelpFormatter)
+        keywords["allow_abbrev"] = False
+        super().__init__(*arguments, **keywords)
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Refuse options that don't exist, before anything is missed."""
+        if self._subparsers is None:
+            self._refuse_unknown(args or ())
+        return super().parse_known_args(args, namespace)
+
+    def _refuse_unknown(self, words: Sequence[str]) -> None:
+        known = list(self._option_string_actions)
+        for word in words:
+            if word == "--":
+                return
+            option = word.split("=")[0]
+            if option.startswith("--") and option not in known:
+                self.error(f"no option is named {option}{meant(option, known)}")
 
     def error(self, message: str) -> NoReturn:
         """End with exit status 2 and one line that says what is wrong."""
         self.exit(2, f"{self.prog}: {message} (see {self.prog} --help)\n")
+
+
+def meant(word: str, known: Iterable[str]) -> str:
+    """Return "; did you mean …?" where a known word is much like this one, or nothing."""
+    alike = difflib.get_close_matches(word, list(known), n=1)
+    return f"; did you mean {alike[0]}?" if alike else ""
+
+
+def new_command(commands: Any, name: str, *, about: str, example: str) -> argparse.ArgumentParser:
+    """Add a command with what it does and an example for its help."""
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name,
+        help=about,
+        description=f"{about[0].upper()}{about[1:]}.",
+        epilog=f"example:\n  {example}",
+    )
+    return parser
 
 
 def duration(text: str) -> float:
@@ -69,15 +114,19 @@ def kinds(text: str) -> tuple[str, ...]:
     return asked
 
 
-def widths(text: str) -> tuple[float, ...]:
-    """Return widths in mm from a list such as "110 cm, 137 cm, 54 in"."""
-    try:
-        found = tuple(parse_length(item.strip()) for item in text.split(",") if item.strip())
-    except JobError as error:
-        raise argparse.ArgumentTypeError(str(error)) from error
+def widths(text: str | None, *, unit: str) -> tuple[float, ...] | None:
+    """Return widths in mm from a list such as "110 cm, 54 in"; plain numbers are in `unit`."""
+    if text is None:
+        return None
+    found = tuple(length(item, unit=unit) for item in text.split(",") if item.strip())
     if not found or any(width <= 0 for width in found):
-        raise argparse.ArgumentTypeError(f'{text!r} names no widths; write "110 cm, 54 in"')
+        raise JobError(f"{text!r} names no widths", hint='write "110 cm, 54 in"')
     return found
+
+
+def length(text: str, *, unit: str) -> float:
+    """Return mm from a length as it was typed; a plain number is in `unit`."""
+    return parse_length(text.strip(), unit=unit)
 
 
 def role(text: str) -> tuple[str, str]:
@@ -100,7 +149,24 @@ def add_search(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--workers", type=whole, metavar="N", help="processes (default: one a core)"
     )
+    add_json(parser)
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """Add the option of commands that tell machines what they tell people."""
     parser.add_argument("--json", action="store_true", help="print JSON for machines")
+
+
+def add_only(parser: argparse.ArgumentParser) -> None:
+    """Add the option of commands that can keep to some of the materials."""
+    parser.add_argument(
+        "--only", action="append", metavar="MATERIAL", help="this material only (may be repeated)"
+    )
+
+
+def add_replace(parser: argparse.ArgumentParser) -> None:
+    """Add the option of commands that write files."""
+    parser.add_argument("--replace", action="store_true", help="replace files that are there")
 
 
 def add_stock(parser: argparse.ArgumentParser) -> None:

@@ -4,20 +4,27 @@ from __future__ import annotations
 
 import argparse
 import dataclasses
-import json
 from pathlib import Path
 from typing import Any
 
 from nesting import judge_plan, load_plan, summary
+
+from .arguments import add_json, new_command
+from .told import tell
 
 __all__ = ["add", "run"]
 
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("check", help="judge the markers of a stored plan again")
+    parser = new_command(
+        commands,
+        "check",
+        about="judge the markers of a stored plan again",
+        example="thriftlay check tote/plan.json",
+    )
     parser.add_argument("plan", type=Path, metavar="plan.json")
-    parser.add_argument("--json", action="store_true", help="print JSON for machines")
+    add_json(parser)
     parser.set_defaults(run=run)
 
 
@@ -32,7 +39,7 @@ def run(arguments: argparse.Namespace) -> int:
             }
             for entry in judged.entries
         ]
-        print(json.dumps(records, ensure_ascii=False))
+        tell("check", records, currency=judged.job.currency)
     else:
         for entry in judged.entries:
             verdict = "good" if entry.good else "NOT GOOD"

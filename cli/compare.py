@@ -4,18 +4,28 @@ from __future__ import annotations
 
 import argparse
 import dataclasses
-import json
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import nesting
 
-from .arguments import add_search, add_stock, seconds, whole, widths
+from .arguments import (
+    add_only,
+    add_replace,
+    add_search,
+    add_stock,
+    new_command,
+    seconds,
+    whole,
+    widths,
+)
 from .interrupt import stopping
 from .progress import Display
-from .running import add_running, executor
+from .running import add_running, executor, refuse_unknown
 from .table import table
+from .told import tell
 
 if TYPE_CHECKING:
     from nesting import Job, Trial
@@ -25,14 +35,15 @@ __all__ = ["add", "run"]
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser(
-        "compare", help="compare widths of cloth, single or folded: length, cost, waste"
+    parser = new_command(
+        commands,
+        "compare",
+        about="compare widths of cloth, single or folded: length, cost, waste",
+        example='thriftlay compare tote.toml --only lining --widths "110 cm, 54 in"',
     )
     parser.add_argument("job", type=Path, metavar="JOB.toml")
-    parser.add_argument("--material", metavar="NAME", help="this cloth only")
-    parser.add_argument(
-        "--widths", type=widths, metavar="LIST", help='booked widths, such as "110 cm, 54 in"'
-    )
+    add_only(parser)
+    parser.add_argument("--widths", metavar="LIST", help='booked widths, such as "110 cm, 54 in"')
     parser.add_argument(
         "--folds", action="store_true", help="lay each cloth both single and folded lengthwise"
     )
@@ -54,7 +65,7 @@ def add(commands: Any) -> None:
         help="say how many whole bags the hides and counted sheets at hand give",
     )
     parser.add_argument("--chart", type=Path, metavar="FILE.png", help="draw a chart")
-    parser.add_argument("--replace", action="store_true", help="replace an existing chart")
+    add_replace(parser)
     add_stock(parser)
     add_search(parser)
     add_running(parser)
@@ -64,6 +75,8 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Compare and print the table."""
     job = nesting.read_job(arguments.job, stock=arguments.stock)
+    refuse_unknown(job, arguments)
+    asked = widths(arguments.widths, unit=job.unit)
     if not arguments.cluster:
         nesting.start_server()
     limit = seconds(arguments)
@@ -73,8 +86,8 @@ def run(arguments: argparse.Namespace) -> int:
     with stopping() as stop, executor(arguments) as where:
         trials = nesting.compare_widths(
             job,
-            material=arguments.material,
-            widths=arguments.widths,
+            only=arguments.only,
+            widths=asked,
             folds=arguments.folds,
             seconds=limit,
             rounds=arguments.rounds,
@@ -90,13 +103,20 @@ def run(arguments: argparse.Namespace) -> int:
             trials, arguments.chart, amounts=job.amounts, overwrite=arguments.replace
         )
     if arguments.json:
-        print(json.dumps([_record(trial) for trial in trials], ensure_ascii=False))
+        tell("compare", [_record(trial) for trial in trials], currency=job.currency)
     elif arguments.instructions:
         print("\n".join(nesting.instruction_lines(trials)))
     else:
         print(_table(trials, job))
         print(f"\n{_sums(trials, job)}")
-    return 0 if all(trial.tried is None or trial.good for trial in trials) else 1
+    return 0 if _fits(trials) else 1
+
+
+def _fits(trials: Sequence[Trial]) -> bool:
+    """Whether every cloth fits on a width, and whatever was laid is good."""
+    cloths = {trial.material for trial in trials}
+    fitting = {trial.material for trial in trials if trial.good and not trial.why}
+    return cloths == fitting and all(trial.tried is None or trial.good for trial in trials)
 
 
 def _bags(job: Job, arguments: argparse.Namespace) -> int:
@@ -111,7 +131,8 @@ def _bags(job: Job, arguments: argparse.Namespace) -> int:
             stop=stop,
         )
     if arguments.json:
-        print(json.dumps({"bags": found.bags, "at_most": found.at_most}))
+        told = {"bags": found.bags, "at_most": found.at_most}
+        tell("compare", told, currency=job.currency)
     else:
         whole_bags = "1 whole bag" if found.bags == 1 else f"{found.bags} whole bags"
         print(f"at hand is enough for {whole_bags}; the area would do for {found.at_most} at most")
@@ -180,7 +201,11 @@ def _mark(word: str, times: int, seeds: int) -> str:
 
 
 def _sums(trials: tuple[Trial, ...], job: Job) -> str:
-    """Say what all cloths come to on their best widths."""
+    """Say what all cloths come to on their best widths, or which fit on none."""
+    cloths = dict.fromkeys(trial.material for trial in trials)
+    fitting = {trial.material for trial in trials if trial.good and not trial.why}
+    if nowhere := [name for name in cloths if name not in fitting]:
+        return f"fits on none of these widths: {', '.join(nowhere)}"
     total = nesting.compared(trials)
     words = [f"all cloths on the widths that take least: {job.amounts.area(total.area)}"]
     if total.cost is not None:

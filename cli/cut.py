@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 import argparse
+import dataclasses
 from pathlib import Path
 from typing import Any
 
 from nesting import MachineFormat, cut_plan, load_plan, read_machine
+
+from .arguments import add_json, add_only, add_replace, new_command
+from .told import tell
 
 __all__ = ["add", "run"]
 
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("cut", help="write files for a cutting machine or plotter")
+    parser = new_command(
+        commands,
+        "cut",
+        about="write files for a cutting machine or plotter",
+        example="thriftlay cut tote/plan.json --machine shop.toml --out to_cut",
+    )
     parser.add_argument("plan", type=Path, metavar="plan.json")
     parser.add_argument("--machine", type=Path, required=True, metavar="SHOP.toml")
     parser.add_argument("--out", type=Path, required=True, metavar="FOLDER")
-    parser.add_argument("--only", action="append", metavar="MATERIAL", help="this material only")
+    add_only(parser)
     parser.add_argument(
         "--format",
         action="append",
@@ -33,14 +42,16 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--common-lines", action="store_true", help="cut straight edges of two parts once"
     )
-    parser.add_argument("--replace", action="store_true", help="replace files that are there")
+    add_replace(parser)
+    add_json(parser)
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Write files for every marker, or none; nothing for a marker that is not good."""
+    plan = load_plan(arguments.plan)
     made = cut_plan(
-        load_plan(arguments.plan),
+        plan,
         read_machine(arguments.machine),
         arguments.out,
         materials=arguments.only or (),
@@ -49,6 +60,11 @@ def run(arguments: argparse.Namespace) -> int:
         common_line=arguments.common_lines,
         overwrite=arguments.replace,
     )
+    if arguments.json:
+        files = [str(file) for file in made.files]
+        findings = [dataclasses.asdict(finding) for finding in made.findings]
+        tell("cut", {"files": files, "findings": findings}, currency=plan.job.currency)
+        return 0
     print("\n".join(str(file) for file in made.files))
     for finding in made.findings:
         print(f"{finding.severity}: {finding.text}")

@@ -9,14 +9,23 @@ from typing import Any
 
 from nesting import after_cutting, load_plan, read_stock, write_stock
 
+from .arguments import add_json, new_command
+from .told import tell
+
 __all__ = ["add", "run"]
 
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("done", help="a plan was cut: update the stock file")
+    parser = new_command(
+        commands,
+        "done",
+        about="a plan was cut: update the stock file",
+        example="thriftlay done tote/plan.json --stock stock.toml",
+    )
     parser.add_argument("plan", type=Path, metavar="plan.json")
     parser.add_argument("--stock", type=Path, required=True, metavar="FILE.toml")
+    add_json(parser)
     parser.set_defaults(run=run)
 
 
@@ -24,6 +33,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Update the stock file and say what changed."""
     taken = after_cutting(read_stock(arguments.stock), load_plan(arguments.plan))
     write_stock(taken.stock, arguments.stock)
+    if arguments.json:
+        tell("done", {"changes": taken.changes, "short": taken.short})
+        return 1 if taken.short else 0
     for line in taken.changes or ("the plan used nothing that is in this stock file",):
         print(line)
     for line in taken.short:

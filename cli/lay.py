@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import dataclasses
-import json
 import math
 import sys
 from collections.abc import Iterator
@@ -13,11 +12,21 @@ from typing import TYPE_CHECKING, Any
 
 import nesting
 
-from .arguments import KINDS, add_search, add_stock, kinds, seconds
+from .arguments import (
+    KINDS,
+    add_only,
+    add_replace,
+    add_search,
+    add_stock,
+    kinds,
+    new_command,
+    seconds,
+)
 from .interrupt import stopping
 from .progress import Display
 from .running import add_running, executor, kept, ready_folder, refuse_unknown
 from .table import table
+from .told import tell
 
 if TYPE_CHECKING:
     from nesting import Amounts, Job, Plan, Summary
@@ -27,21 +36,22 @@ __all__ = ["add", "run"]
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("lay", help="lay every material of a job and write the files")
+    parser = new_command(
+        commands,
+        "lay",
+        about="lay every material of a job and write the files",
+        example="thriftlay lay tote.toml --out tote --time 1m",
+    )
     parser.add_argument("job", type=Path, metavar="JOB.toml")
     parser.add_argument("--out", type=Path, required=True, metavar="FOLDER")
     add_search(parser)
-    parser.add_argument(
-        "--only", action="append", metavar="MATERIAL", help="this material only (may be repeated)"
-    )
+    add_only(parser)
     add_stock(parser)
     add_running(parser)
     parser.add_argument(
         "--write", type=kinds, default=KINDS, metavar="KINDS", help=f"of {','.join(KINDS)}"
     )
-    parser.add_argument(
-        "--replace", action="store_true", help="replace a plan that is already in the folder"
-    )
+    add_replace(parser)
     parser.add_argument(
         "--insist", action="store_true", help="write markers with findings; the files say so"
     )
@@ -88,7 +98,7 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
     store.clear()
     summaries = [nesting.summary(entry) for entry in plan.entries]
     if arguments.json:
-        print(json.dumps([dataclasses.asdict(s) for s in summaries], ensure_ascii=False))
+        tell("lay", [dataclasses.asdict(s) for s in summaries], currency=job.currency)
     else:
         print(_table(plan, summaries))
         for line in _asides(summaries, job.amounts):

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import nesting
 
-from .arguments import add_search, add_stock, seconds, share
+from .arguments import add_only, add_replace, add_search, add_stock, new_command, seconds, share
 from .interrupt import stopping
 from .progress import Display
 from .running import add_running, executor, kept, ready_folder, refuse_unknown
 from .table import table
+from .told import tell
 
 if TYPE_CHECKING:
     from nesting import Entry, Job, Plan, ShoppingList, Store
@@ -26,19 +26,22 @@ _MOST_SAID = 5
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("order", help="plan an order: spreads, plies, markers, buying")
+    parser = new_command(
+        commands,
+        "order",
+        about="plan an order: spreads, plies, markers, buying",
+        example='thriftlay order totes.toml --out totes --spare "5 %"',
+    )
     parser.add_argument("job", type=Path, metavar="JOB.toml")
     parser.add_argument("--out", type=Path, required=True, metavar="FOLDER")
     add_search(parser)
-    parser.add_argument(
-        "--only", action="append", metavar="MATERIAL", help="this material only (may be repeated)"
-    )
+    add_only(parser)
     add_stock(parser)
     parser.add_argument(
         "--spare", type=share, default=0.0, metavar="SHARE", help='buy this much more: "5 %%"'
     )
     add_running(parser)
-    parser.add_argument("--replace", action="store_true", help="replace the plan that is there")
+    add_replace(parser)
     parser.set_defaults(run=run)
 
 
@@ -54,7 +57,7 @@ def run(arguments: argparse.Namespace) -> int:
     nesting.write_order(plan, bought, arguments.out, overwrite=arguments.replace)
     store.clear()
     if arguments.json:
-        print(json.dumps(_record(plan, bought), ensure_ascii=False))
+        tell("order", _record(plan, bought), currency=plan.job.currency)
     else:
         print(_table(plan))
         print(f"\n{_bounds(plan)}")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import dataclasses
-import json
 from pathlib import Path
 from typing import Any
 
@@ -18,15 +17,21 @@ from nesting import (
     write_pieces_picture,
 )
 
-from .arguments import role
+from .arguments import add_json, add_replace, new_command, role
 from .table import table
+from .told import tell
 
 __all__ = ["add", "run"]
 
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("pieces", help="list the pieces of a DXF or SVG pattern file")
+    parser = new_command(
+        commands,
+        "pieces",
+        about="list the pieces of a DXF or SVG pattern file",
+        example="thriftlay pieces tote.dxf --unit mm --picture tote.png",
+    )
     parser.add_argument("file", type=Path, metavar="FILE")
     parser.add_argument("--unit", metavar="UNIT", help="unit of the file's numbers: mm, cm, in …")
     parser.add_argument("--size", metavar="NAME", help="which size, if the file has several")
@@ -51,8 +56,8 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("--out", type=Path, metavar="FILE.toml", help="write pieces to include")
     parser.add_argument("--picture", type=Path, metavar="FILE.png", help="draw the pieces")
-    parser.add_argument("--replace", action="store_true", help="replace files that are there")
-    parser.add_argument("--json", action="store_true", help="print JSON for machines")
+    add_replace(parser)
+    add_json(parser)
     parser.set_defaults(run=run)
 
 
@@ -85,7 +90,7 @@ def run(arguments: argparse.Namespace) -> int:
             "pieces": [dataclasses.asdict(row) for row in rows],
             "findings": [dataclasses.asdict(finding) for finding in pattern.findings],
         }
-        print(json.dumps(told, ensure_ascii=False))
+        tell("pieces", told)
         return int(faulty)
     print(pattern_headline(pattern))
     head = [

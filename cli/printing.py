@@ -13,7 +13,6 @@ from nesting import (
     job_pieces,
     judge_plan,
     load_plan,
-    parse_length,
     part_labels,
     print_drawings,
     print_labels,
@@ -21,12 +20,20 @@ from nesting import (
     templates,
 )
 
+from .arguments import add_json, add_replace, length, new_command
+from .told import tell
+
 __all__ = ["add", "run"]
 
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("print", help="print markers, templates or labels at true scale")
+    parser = new_command(
+        commands,
+        "print",
+        about="print markers, templates or labels at true scale",
+        example="thriftlay print tote/plan.json --out tote.pdf --paper letter",
+    )
     parser.add_argument("plan", type=Path, metavar="plan.json")
     parser.add_argument("--out", type=Path, required=True, metavar="FILE.pdf")
     parser.add_argument("--what", choices=["markers", "templates", "labels"], default="markers")
@@ -48,21 +55,27 @@ def add(commands: Any) -> None:
         default="a4",
         help="sheets to tile (default a4)",
     )
-    parser.add_argument("--roll", type=parse_length, metavar="WIDTH", help="a plotter's roll")
+    parser.add_argument("--roll", metavar="WIDTH", help="a plotter's roll")
     parser.add_argument(
-        "--overlap", type=parse_length, default=10.0, metavar="LENGTH", help="0 joins butt"
+        "--overlap", default="10 mm", metavar="LENGTH", help="0 joins butt (default 10 mm)"
     )
-    parser.add_argument("--replace", action="store_true", help="replace the file")
+    add_replace(parser)
+    add_json(parser)
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the PDF and say how many sheets it takes."""
     plan = judge_plan(load_plan(arguments.plan))
-    paper = roll(arguments.roll) if arguments.roll else PAPERS[arguments.paper]
+    unit = plan.job.unit
+    overlap = length(arguments.overlap, unit=unit)
+    paper = roll(length(arguments.roll, unit=unit)) if arguments.roll else PAPERS[arguments.paper]
     if arguments.what == "labels":
         print_labels(part_labels(plan.job), arguments.out, paper=paper, overwrite=arguments.replace)
-        print(arguments.out)
+        if arguments.json:
+            tell("print", {"file": str(arguments.out)}, currency=plan.job.currency)
+        else:
+            print(arguments.out)
         return 0
     if arguments.what == "templates":
         known = [material.name for material in plan.job.materials]
@@ -83,11 +96,15 @@ def run(arguments: argparse.Namespace) -> int:
         drawings,
         arguments.out,
         paper=paper,
-        overlap=arguments.overlap,
+        overlap=overlap,
         title=plan.job.name,
         overwrite=arguments.replace,
     )
     sheets = sum(len(tiling.tiles) for tiling in tilings)
+    if arguments.json:
+        counted = {"drawings": len(drawings), "sheets": sheets}
+        tell("print", {"file": str(arguments.out), **counted}, currency=plan.job.currency)
+        return 0
     print(f"{arguments.out}: {len(drawings)} drawings on {sheets} sheets; check the square first")
     return 0
 

@@ -8,12 +8,19 @@ from typing import Any
 
 from nesting import job_schema
 
+from .arguments import new_command
+
 __all__ = ["add", "run"]
 
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("schema", help="print the JSON Schema of a job file")
+    parser = new_command(
+        commands,
+        "schema",
+        about="print the JSON Schema of a job file",
+        example="thriftlay schema > job.schema.json",
+    )
     parser.set_defaults(run=run)
 
 

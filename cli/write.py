@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
 from typing import Any
 
 from nesting import judge_plan, load_plan, write_plan
 
-from .arguments import KINDS, kinds
+from .arguments import KINDS, add_json, add_replace, kinds, new_command
+from .told import tell
 
 __all__ = ["add", "run"]
 
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
-    parser = commands.add_parser("write", help="write files again from a stored plan")
+    parser = new_command(
+        commands,
+        "write",
+        about="write files again from a stored plan",
+        example="thriftlay write tote/plan.json --write dxf,report --out again",
+    )
     parser.add_argument("plan", type=Path, metavar="plan.json")
     parser.add_argument(
         "--write", type=kinds, default=KINDS, metavar="KINDS", help=f"of {','.join(KINDS)}"
@@ -27,7 +32,8 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--insist", action="store_true", help="write markers with findings; the files say so"
     )
-    parser.add_argument("--json", action="store_true", help="print JSON for machines")
+    add_replace(parser)
+    add_json(parser)
     parser.set_defaults(run=run)
 
 
@@ -35,7 +41,12 @@ def run(arguments: argparse.Namespace) -> int:
     """Write the files and print their names."""
     plan = judge_plan(load_plan(arguments.plan))
     folder = arguments.out or arguments.plan.parent
-    files = write_plan(plan, folder, kinds=arguments.write, overwrite=True, insist=arguments.insist)
+    files = write_plan(
+        plan, folder, kinds=arguments.write, overwrite=arguments.replace, insist=arguments.insist
+    )
     names = [str(file) for file in files]
-    print(json.dumps(names) if arguments.json else "\n".join(names))
+    if arguments.json:
+        tell("write", names, currency=plan.job.currency)
+    else:
+        print("\n".join(names))
     return 0 if all(entry.good for entry in plan.entries) else 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -105,7 +105,7 @@ def compared(trials: Sequence[Trial]) -> Compared:
 def compare_widths(
     job: Job,
     *,
-    material: str | None = None,
+    only: Collection[str] | None = None,
     widths: Sequence[float] | None = None,
     folds: bool = False,
     seconds: float | None = 30.0,
@@ -117,7 +117,7 @@ def compare_widths(
     stop: Callable[[], bool] | None = None,
     executor: Executor | None = None,
 ) -> tuple[Trial, ...]:
-    """Lay each cloth of a job (or one) on each width and mark the best.
+    """Lay each cloth of a job (or `only` some) on each width and mark the best.
 
     `widths` are booked widths in mm; without them the job's own are compared. A
     width the job does not know has the selvedges of the cloth's first width and no
@@ -128,7 +128,7 @@ def compare_widths(
         with processes(workers) as local:
             return compare_widths(
                 job,
-                material=material,
+                only=only,
                 widths=widths,
                 folds=folds,
                 seconds=seconds,
@@ -149,7 +149,7 @@ def compare_widths(
     )
     cases: dict[str, OnWidth] = {}
     refused: list[Trial] = []
-    for cloth in _cloths(job, material):
+    for cloth in _cloths(job, only):
         for laid in _folded(cloth) if folds else (cloth,):
             for width in _widths(cloth, widths, job.amounts):
                 try:
@@ -240,15 +240,19 @@ def _key(cloth: Cloth, width: Width, amounts: Amounts) -> str:
     return f"{cloth.name}, {amounts.setting(width.booked)}{folded}"
 
 
-def _cloths(job: Job, name: str | None) -> list[Cloth]:
+def _cloths(job: Job, only: Collection[str] | None) -> list[Cloth]:
     cloths = [m for m in job.materials if isinstance(m, Cloth)]
-    if name is not None:
-        cloths = [cloth for cloth in cloths if cloth.name == name]
+    known = [cloth.name for cloth in cloths]
+    for name in (only or ()) if known else ():
+        if name not in known:
+            raise JobError(
+                f"no cloth is named {name!r}",
+                file=job.file,
+                hint=f"cloths of this job: {', '.join(known)}",
+            )
     if not cloths:
-        known = ", ".join(m.name for m in job.materials if isinstance(m, Cloth)) or "none"
-        what = "the job has no cloth" if name is None else f"no cloth is named {name!r}"
-        raise JobError(what, file=job.file, hint=f"cloths of this job: {known}")
-    return cloths
+        raise JobError("the job has no cloth", file=job.file, hint="compare is for cloth")
+    return cloths if only is None else [cloth for cloth in cloths if cloth.name in only]
 
 
 def _widths(cloth: Cloth, asked: Sequence[float] | None, amounts: Amounts) -> list[Width]:

@@ -52,7 +52,7 @@ def test_the_same_seed_and_rounds_give_the_same_plan(laid: Path, tmp_path: Path)
     run = thriftlay("lay", TOOL_ROLL, *again)
     assert run.returncode == 0, run.stderr
     # JSON is all that stands on standard output.
-    assert all(record["good"] for record in json.loads(run.stdout))
+    assert all(record["good"] for record in json.loads(run.stdout)["result"])
     first = json.loads((laid / "plan.json").read_text())
     second = json.loads((tmp_path / "again" / "plan.json").read_text())
     for one, other in zip(first["plan"]["entries"], second["plan"]["entries"], strict=True):
@@ -80,11 +80,11 @@ def test_write_makes_the_files_again(laid: Path, tmp_path: Path) -> None:
 def test_compare_marks_one_width_as_best_and_says_how_sure(tmp_path: Path) -> None:
     chart = tmp_path / "widths.png"
     run = thriftlay(
-        *("compare", TOOL_ROLL, "--material", "lining", "--rounds", 1, "--seeds", 3),
+        *("compare", TOOL_ROLL, "--only", "lining", "--rounds", 1, "--seeds", 3),
         *("--widths", "110 cm, 150 cm", "--chart", chart, "--json"),
     )
     assert run.returncode == 0, run.stderr
-    trials = json.loads(run.stdout)
+    trials = json.loads(run.stdout)["result"]
     assert [trial["width"] for trial in trials] == [1100.0, 1500.0]
     areas = [trial["area"] for trial in trials]
     assert [trial["least"] for trial in trials] == [area == min(areas) for area in areas]
@@ -98,7 +98,7 @@ def test_compare_marks_one_width_as_best_and_says_how_sure(tmp_path: Path) -> No
 
 
 def test_lengths_for_instructions_are_rounded_up(tmp_path: Path) -> None:
-    run = thriftlay("compare", TOOL_ROLL, "--material", "lining", "--rounds", 1, "--instructions")
+    run = thriftlay("compare", TOOL_ROLL, "--only", "lining", "--rounds", 1, "--instructions")
     assert run.returncode == 0, run.stderr
     metric, yards = run.stdout.splitlines()
     assert re.fullmatch(r"lining: \d\.\d m at 150 cm, \d\.\d m at 112 cm", metric)

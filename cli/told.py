@@ -1,0 +1,43 @@
+"""What a command tells machines: one JSON object of the same form for all of them."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any
+
+from nesting import program
+
+__all__ = ["tell"]
+
+VERSION = 1
+"""Of the form of every record; it goes up when a reader would have to change."""
+
+UNITS = {"length": "mm", "area": "mm²", "angle": "degrees", "time": "s"}
+
+
+def tell(command: str, result: Any, *, currency: str = "") -> None:
+    """Print the result of a command as JSON.
+
+    The object has `schema` (``thriftlay/COMMAND/VERSION``), `program`, `units` (of every
+    figure in the result), `currency` (null where the job names none) and `result`.
+    """
+    record = {
+        "schema": f"thriftlay/{command}/{VERSION}",
+        "program": program(),
+        "units": UNITS,
+        "currency": currency or None,
+        "result": _plain(result),
+    }
+    print(json.dumps(record, ensure_ascii=False, allow_nan=False))
+
+
+def _plain(value: Any) -> Any:
+    """Return the value with null for what is not a finite number, which JSON can't say."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, dict):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    return value

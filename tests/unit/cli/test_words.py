@@ -1,0 +1,179 @@
+"""What the command line takes and says, without a search."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+from importlib.metadata import version
+from pathlib import Path
+
+import pytest
+from thriftlay.completion import SHELLS, script
+from thriftlay.main import COMMANDS, main, parser
+
+SQUARE_JOB = """
+[job]
+name = "made-up square"
+
+[[cloth]]
+name = "lining"
+width = "50 cm"
+nap = "none"
+
+[[piece]]
+name = "square"
+rectangle = ["60 cm", "60 cm"]
+
+[[cut]]
+piece = "square"
+material = "lining"
+"""
+
+
+def ended(*words: str) -> int:
+    """Run the command in this process; the status, however it ends."""
+    try:
+        return main(list(words))
+    except SystemExit as end:
+        return int(end.code or 0)
+
+
+def options(command: str) -> dict[str, object]:
+    """Return each option's action, by name."""
+    top = parser()
+    held = next(action for action in top._actions if action.dest == "command")
+    assert isinstance(held.choices, dict)
+    return {name: a for a in held.choices[command]._actions for name in a.option_strings}
+
+
+def test_the_version_is_the_installed_one(capsys: pytest.CaptureFixture[str]) -> None:
+    assert ended("--version") == 0
+    assert capsys.readouterr().out == f"thriftlay {version('thriftlay')}\n"
+
+
+def test_the_bare_command_is_its_help(capsys: pytest.CaptureFixture[str]) -> None:
+    assert ended() == 0
+    out = capsys.readouterr().out
+    assert all(f"    {command}" in out for command in COMMANDS)
+    assert "exit status:" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["lya", "job.toml"], "did you mean lay?"),
+        (["lay", "job.toml", "--outt", "o"], "no option is named --outt; did you mean --out?"),
+        (["lay", "job.toml", "--outt=o"], "did you mean --out?"),
+        (["lay", "job.toml", "--out", "o", "--tim", "1s"], "did you mean --time?"),
+        (["polish"], "no command is named 'polish' (see"),
+    ],
+)
+def test_a_slip_of_the_pen_is_answered_with_what_was_meant(
+    words: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert ended(*words) == 2
+    told = capsys.readouterr().err
+    assert says in told
+    assert told.count("\n") == 1
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_help_holds_an_example_that_parses(
+    command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    import shlex
+
+    assert ended(command, "--help") == 0
+    example = capsys.readouterr().out.split("example:\n")[1].strip().removeprefix('eval "$(')
+    words = shlex.split(example.removesuffix(')"').split(" > ")[0])
+    assert words[0] == "thriftlay"
+    assert parser().parse_args(words[1:]).command == command
+
+
+def test_an_option_is_the_same_in_every_command() -> None:
+    for command in COMMANDS:
+        held = options(command)
+        if "--only" in held:
+            assert getattr(held["--only"], "default", "") is None
+            assert type(held["--only"]).__name__ == "_AppendAction", command
+        if command not in {"schema", "completion"}:
+            assert "--json" in held, command
+        if "--out" in held:
+            assert "--replace" in held, command
+        assert "--material" not in held
+
+
+@pytest.mark.parametrize("as_json", [False, True])
+def test_what_fits_nowhere_is_no_success(
+    as_json: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(SQUARE_JOB)
+    words = ["compare", str(job), "--rounds", "1", "--workers", "1"]
+    assert ended(*words, *(["--json"] if as_json else [])) == 1
+    out = capsys.readouterr().out
+    if as_json:
+        record = json.loads(out)
+        assert record["schema"] == "thriftlay/compare/1"
+        assert record["units"]["length"] == "mm"
+        assert record["currency"] is None
+        assert record["result"][0]["why_not"]
+    else:
+        assert "fits on none of these widths: lining" in out
+        assert "0.000" not in out
+
+
+def test_plain_widths_are_in_the_unit_of_the_job(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job = tmp_path / "job.toml"
+    text = SQUARE_JOB.replace("60 cm", "10 in").replace("50 cm", "44 in")
+    job.write_text(text.replace("[job]", '[job]\nunit = "in"'))
+    words = ["compare", str(job), "--rounds", "1", "--workers", "1", "--json"]
+    assert ended(*words, "--widths", "44, 54") == 0
+    found = json.loads(capsys.readouterr().out)["result"]
+    assert [trial["width"] for trial in found] == pytest.approx([44 * 25.4, 54 * 25.4])
+
+
+def test_completion_knows_every_command_and_option() -> None:
+    for shell in SHELLS:
+        text = script(parser(), shell)
+        for command in COMMANDS:
+            assert command in text
+            for option in options(command):
+                assert option.lstrip("-") in text, (shell, command, option)
+
+
+@pytest.mark.parametrize("shell", SHELLS)
+def test_the_shell_takes_its_script(shell: str) -> None:
+    found = shutil.which(shell)
+    if found is None:
+        pytest.skip(f"{shell} is not on this machine")
+    check = subprocess.run(
+        [found, "-n"], input=script(parser(), shell), text=True, capture_output=True, check=False
+    )
+    assert (check.returncode, check.stderr) == (0, "")
+
+
+@pytest.mark.parametrize(
+    ("typed", "offered"),
+    [
+        ("thriftlay la", "lay"),
+        ("thriftlay lay --onl", "--only"),
+        ("thriftlay print p.json --paper lett", "letter"),
+        ("thriftlay completion z", "zsh"),
+    ],
+)
+def test_bash_completes(typed: str, offered: str) -> None:
+    words = " ".join(typed.split())
+    asked = f"""
+{script(parser(), "bash")}
+COMP_WORDS=({words}); COMP_CWORD=$((${{#COMP_WORDS[@]}} - 1)); _thriftlay
+printf '%s\\n' "${{COMPREPLY[@]}}"
+"""
+    bash = shutil.which("bash")
+    if bash is None:
+        pytest.skip("bash is not on this machine")
+    done = subprocess.run([bash, "-c", asked], capture_output=True, text=True, check=True)
+    assert offered in done.stdout.split()
