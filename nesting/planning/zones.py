@@ -26,13 +26,13 @@ from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.path import Path
 from nesting.pattern.polygon import polygon
 
-__all__ = ["Allowed", "allowed_on", "allows", "ring_path", "zones_touched"]
+__all__ = ["Allowed", "allowed_on", "allows", "held", "ring_path"]
 
 _MEET = 0.5
 """Zones grown by so much (mm) that touch each other meet: lines drawn by hand don't coincide."""
 
 _TOUCHED = 1.0
-"""A part is in a zone if so much of it (mm²) is."""
+"""An area of no more than this (mm²) is none."""
 
 _HAIR = 1e-9
 
@@ -141,17 +141,26 @@ def _area(hide: Hide, good: set[int], *, rest: bool) -> BaseGeometry:
     shapes = [polygon(zone.outline) for zone in hide.zones]
     inside: BaseGeometry = polygon(hide.outline)
     if not rest:
-        kept = [shapes[i] for i in sorted(good)]
-        grown = [shapely.buffer(shape, _MEET, join_style="mitre") for shape in kept]
-        bridged = shapely.buffer(shapely.union_all(grown), -_MEET, join_style="mitre")
-        # The bridge is what is between them, not what a corner gains.
-        inside = shapely.union_all([*kept, bridged]) if len(kept) > 1 else shapely.union_all(kept)
+        inside = _joined([shapes[i] for i in sorted(good)])
     for i, zone in enumerate(hide.zones):
         if i in good:
             continue
         over = [shapes[j] for j in good if _holds_over(hide.zones[j], j, zone, i)]
-        inside = shapely.difference(inside, shapely.difference(shapes[i], shapely.union_all(over)))
+        inside = shapely.difference(inside, shapely.difference(shapes[i], _joined(over)))
     return inside
+
+
+def _joined(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
+    """Return the union of zones, with what is between those that meet.
+
+    The chords of a curve that two of them share are apart, and lines drawn by hand, too.
+    """
+    if len(shapes) < 2:
+        return shapely.union_all(shapes)
+    grown = [shapely.buffer(shape, _MEET, join_style="mitre") for shape in shapes]
+    bridged = shapely.buffer(shapely.union_all(grown), -_MEET, join_style="mitre")
+    # The bridge is what is between them, not what a corner gains.
+    return shapely.union_all([*shapes, bridged])
 
 
 def _holds_over(one: Zone, i: int, other: Zone, j: int) -> bool:
@@ -180,8 +189,17 @@ def ring_path(ring: shapely.LinearRing) -> Path:
     return Path.polyline([(x, y) for x, y, *_ in list(ring.coords)[:-1]], closed=True)
 
 
-def zones_touched(hide: Hide, part: BaseGeometry) -> tuple[Zone, ...]:
-    """Return the zones that a part lies in, most of it first; `part` as the hide is drawn."""
-    shares = [shapely.intersection(polygon(zone.outline), part).area for zone in hide.zones]
-    touched = [i for i, share in enumerate(shares) if share > _TOUCHED]
-    return tuple(hide.zones[i] for i in sorted(touched, key=lambda i: -shares[i]))
+def held(hide: Hide) -> tuple[tuple[Zone, BaseGeometry], ...]:
+    """Return the area (mm, as the hide is drawn) in which each zone holds, over all others."""
+    shapes = [polygon(zone.outline) for zone in hide.zones]
+    found = []
+    for i, zone in enumerate(hide.zones):
+        over = [
+            shapes[j]
+            for j, other in enumerate(hide.zones)
+            if j != i and _holds_over(other, j, zone, i)
+        ]
+        area = shapely.difference(shapes[i], _joined(over))
+        if area.area > _TOUCHED:
+            found.append((zone, area))
+    return tuple(found)

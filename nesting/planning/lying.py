@@ -1,0 +1,85 @@
+"""Which zones of its hide each laid part lies in, for whoever draws or tells it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from nesting.errors import PlanError
+from nesting.marker.lay import Sheets
+from nesting.marker.marker import Marker
+from nesting.material.material import Grade, Hides, Zone
+from nesting.pattern.path import Affine
+from nesting.pattern.polygon import piece_polygon
+from nesting.planning.ground import hide_of
+from nesting.planning.zones import held
+
+__all__ = ["Lying", "lying"]
+
+_TOUCHED = 0.5
+"""A part is in a zone if it reaches farther into it (mm): borders are drawn by hand."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lying:
+    """Where on a hide a part lies.
+
+    `placement`: its place in the marker's list. `zones`: those that hold where it lies, the
+    one with most of it first. `unzoned`: some of it is in no zone.
+    """
+
+    placement: int
+    zones: tuple[Zone, ...]
+    unzoned: bool
+
+    @property
+    def grade(self) -> Grade:
+        """The poorest grade that the part has; what is in no zone is the poorest of all."""
+        return Grade.D if self.unzoned else max(zone.grade for zone in self.zones)
+
+
+def lying(marker: Marker, goods: Hides) -> tuple[Lying, ...]:
+    """Return where every placement lies, in the marker's order; nothing for hides without zones.
+
+    Raises
+    ------
+    PlanError
+        The marker isn't on sheets that are hides of these goods.
+
+    """
+    stock = marker.lay.stock
+    if not isinstance(stock, Sheets):
+        raise PlanError(f"{goods.name} is laid on hides")
+    found = []
+    grounds: dict[int, tuple[tuple[tuple[Zone, BaseGeometry], ...], float]] = {}
+    for i, placement in enumerate(marker.placements):
+        kind = marker.sheets[placement.sheet]
+        if kind not in grounds:
+            hide = hide_of(stock.sheets[kind], goods)
+            grounds[kind] = held(hide), hide.backbone
+        ground, backbone = grounds[kind]
+        if not ground:
+            continue
+        part = marker.lay.parts[placement.part]
+        to_hide = Affine.turn(backbone).after(placement.affine)
+        found.append(_lying(i, piece_polygon(part.piece, by=to_hide), ground))
+    return tuple(found)
+
+
+def _lying(
+    placement: int, part: BaseGeometry, ground: tuple[tuple[Zone, BaseGeometry], ...]
+) -> Lying:
+    core: BaseGeometry = part.buffer(-_TOUCHED)
+    if core.is_empty:
+        core = part
+    shares = [shapely.intersection(core, area).area for _, area in ground]
+    touched = sorted((i for i, share in enumerate(shares) if share > 0.0), key=lambda i: -shares[i])
+    # what is between zones drawn a hair apart is no ground of its own
+    zoned = shapely.union_all([area.buffer(_TOUCHED) for _, area in ground])
+    return Lying(
+        placement=placement,
+        zones=tuple(ground[i][0] for i in touched),
+        unzoned=shapely.difference(core, zoned).area > 0.0 or not touched,
+    )
