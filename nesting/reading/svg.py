@@ -11,6 +11,7 @@ from nesting.errors import Finding, PatternError
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import NotchStyle
 from nesting.reading.adopt import adopted, rings
+from nesting.reading.check_square import check_squares, square_side
 from nesting.reading.items import Group, Item, Role, clean, role_of
 from nesting.reading.raw_pattern import Draft, RawPattern, note, printable
 from nesting.reading.scale import INCH, Claim, named_factor
@@ -104,6 +105,9 @@ class _Reader:
         self._top(scope)
         for what, count in self._unread.items():
             self._findings.append(note("unread", f"not read: {count} {what}"))
+        drawn = [draft.group.items for draft, _ in self._drafts]
+        if not check_squares(drawn):
+            claims = self._doubted(claims, drawn)
         drafts, stray = self._merged()
         return RawPattern(
             kind="SVG",
@@ -190,6 +194,20 @@ class _Reader:
             squeeze = Affine()
         why = f"{said} for a viewBox of {box[2]:g} × {box[3]:g}"
         return [_claim(by.a * INCH / 96, why, firm=firm)], squeeze, (box[2], box[3])
+
+    def _doubted(self, claims: list[Claim], drawn: list[list[Item]]) -> list[Claim]:
+        """Leave out a claim of px where a square of an inch by an older count is drawn."""
+        sides = [side for items in drawn for item in items if (side := square_side(item))]
+        odd = next((n for n in (72, 90) if any(abs(side - n) <= 0.01 for side in sides)), None)
+        px = any(abs(side - 96.0) <= 0.01 for side in sides)
+        if odd is None or px or any(claim.firm or claim.unit != "px" for claim in claims):
+            return claims
+        text = (
+            f"the size is given in px only, and a square of {odd} is drawn: an inch for programs "
+            f"that count {odd} to the inch, {odd / 96:.4g} of one as SVG counts"
+        )
+        self._findings.append(note("scale", text))
+        return []
 
     def _screen_units(self) -> None:
         text = (

@@ -555,3 +555,45 @@ def test_numbers_that_are_none(svg, bad):
 def test_nothing_to_cut(svg):
     with pytest.raises(PatternError, match="no outline in the file"):
         svg('<text x="3" y="4">empty</text>')
+
+
+PX = 'width="2000" height="2000" viewBox="0 0 2000 2000"'
+
+
+@pytest.mark.parametrize(
+    ("side", "text", "factor"),
+    [
+        (72, "1 inch", 25.4 / 72),
+        (90, '1"', 25.4 / 90),
+        (96, '1" x 1"', 25.4 / 96),
+        (72, "test square: 1 in", 25.4 / 72),
+        (180, "2 inches", 25.4 / 90),
+        (1000, "this square should measure 10 cm", 0.1),
+        (144, "5.08 cm", 25.4 / 72),
+        (72, "1 in / 2.54 cm test square", 25.4 / 72),
+    ],
+)
+@pytest.mark.parametrize("where", ["inside", "below"])
+def test_a_square_that_says_how_large_it_is_settles_the_unit(svg, side, text, factor, where):
+    """72, 90 and 96 to the inch: fingerprints of drawing programs; 1 in = 96 px in CSS."""
+    y = side / 2 if where == "inside" else 1.2 * side
+    body = (
+        f'{RECT}<g id="square" transform="translate(900 900)"><path d="M0 0h{side}v{side}h-{side}z"/>'
+        f'<text x="{side / 4}" y="{y}" font-size="9">{text}</text></g>'
+    )
+    pattern = svg(body, PX)
+    assert size(only_of(pattern)) == pytest.approx((300 * factor, 200 * factor))
+
+
+def test_a_square_that_says_nothing_of_itself_stays_a_piece(svg):
+    body = RECT + '<rect x="700" width="200" height="200"/><text x="750" y="100">Patch 4 in</text>'
+    assert len(svg(body).pieces) == 2
+
+
+@pytest.mark.parametrize("side", [72, 90])
+def test_a_square_of_an_older_inch_makes_px_doubtful(svg, side):
+    body = f'{RECT}<rect x="900" width="{side}" height="{side}"/>'
+    with pytest.raises(PatternError, match="does not say its unit"):
+        svg(body, PX)
+    pattern = svg(body, PX, unit="px")
+    assert any(f"a square of {side} is drawn" in f.text for f in pattern.findings)
