@@ -12,6 +12,8 @@ from typing import Any, NoReturn
 
 from nesting import JobError, parse_length
 
+from .say import plain
+
 __all__ = [
     "Parser",
     "add_json",
@@ -59,7 +61,7 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """End with exit status 2 and one line that says what is wrong."""
-        self.exit(2, f"{self.prog}: {message} (see {self.prog} --help)\n")
+        self.exit(2, f"{self.prog}: {plain(message)[:400]} (see {self.prog} --help)\n")
 
 
 def meant(word: str, known: Iterable[str]) -> str:

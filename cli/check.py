@@ -10,6 +10,7 @@ from typing import Any
 from nesting import judge_plan, load_plan, summary
 
 from .arguments import add_json, new_command
+from .say import say
 from .told import tell
 
 __all__ = ["add", "run"]
@@ -43,9 +44,9 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         for entry in judged.entries:
             verdict = "good" if entry.good else "NOT GOOD"
-            print(f"{entry.material.name}: {verdict}, {len(entry.marker.placements)} parts")
+            say(f"{entry.material.name}: {verdict}, {len(entry.marker.placements)} parts")
             for name, why in entry.unplaced:
-                print(f"  not laid: {name}: {why}")
+                say(f"  not laid: {name}: {why}")
             for finding in entry.findings:
-                print(f"  {finding.severity}: {finding.text}")
+                say(f"  {finding.severity}: {finding.text}")
     return 0 if all(entry.good for entry in judged.entries) else 1

@@ -24,6 +24,7 @@ from .arguments import (
 from .interrupt import stopping
 from .progress import Display
 from .running import add_running, executor, refuse_unknown
+from .say import say
 from .table import table
 from .told import tell
 
@@ -105,10 +106,10 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         tell("compare", [_record(trial) for trial in trials], currency=job.currency)
     elif arguments.instructions:
-        print("\n".join(nesting.instruction_lines(trials)))
+        say("\n".join(nesting.instruction_lines(trials)))
     else:
-        print(_table(trials, job))
-        print(f"\n{_sums(trials, job)}")
+        say(_table(trials, job))
+        say(f"\n{_sums(trials, job)}")
     return 0 if _fits(trials) else 1
 
 
@@ -135,7 +136,7 @@ def _bags(job: Job, arguments: argparse.Namespace) -> int:
         tell("compare", told, currency=job.currency)
     else:
         whole_bags = "1 whole bag" if found.bags == 1 else f"{found.bags} whole bags"
-        print(f"at hand is enough for {whole_bags}; the area would do for {found.at_most} at most")
+        say(f"at hand is enough for {whole_bags}; the area would do for {found.at_most} at most")
     return 0 if found.bags else 1
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from nesting import MachineFormat, cut_plan, load_plan, read_machine
 
 from .arguments import add_json, add_only, add_replace, new_command
+from .say import say
 from .told import tell
 
 __all__ = ["add", "run"]
@@ -65,7 +66,7 @@ def run(arguments: argparse.Namespace) -> int:
         findings = [dataclasses.asdict(finding) for finding in made.findings]
         tell("cut", {"files": files, "findings": findings}, currency=plan.job.currency)
         return 0
-    print("\n".join(str(file) for file in made.files))
+    say("\n".join(str(file) for file in made.files))
     for finding in made.findings:
-        print(f"{finding.severity}: {finding.text}")
+        say(f"{finding.severity}: {finding.text}")
     return 0

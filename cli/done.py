@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import Any
 
 from nesting import after_cutting, load_plan, read_stock, write_stock
 
 from .arguments import add_json, new_command
+from .say import say
 from .told import tell
 
 __all__ = ["add", "run"]
@@ -37,7 +37,7 @@ def run(arguments: argparse.Namespace) -> int:
         tell("done", {"changes": taken.changes, "short": taken.short})
         return 1 if taken.short else 0
     for line in taken.changes or ("the plan used nothing that is in this stock file",):
-        print(line)
+        say(line)
     for line in taken.short:
-        print(f"thriftlay: {line}", file=sys.stderr)
+        say(f"thriftlay: {line}", trouble=True)
     return 1 if taken.short else 0

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import dataclasses
 import math
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,6 +24,7 @@ from .arguments import (
 from .interrupt import stopping
 from .progress import Display
 from .running import add_running, executor, kept, ready_folder, refuse_unknown
+from .say import say
 from .table import table
 from .told import tell
 
@@ -100,17 +100,17 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
     if arguments.json:
         tell("lay", [dataclasses.asdict(s) for s in summaries], currency=job.currency)
     else:
-        print(_table(plan, summaries))
+        say(_table(plan, summaries))
         for line in _asides(summaries, job.amounts):
-            print(line)
-        print(f"\nfiles are in {arguments.out}")
+            say(line)
+        say(f"\nfiles are in {arguments.out}")
     for entry in plan.entries:
         for name, why in entry.unplaced:
-            print(f"thriftlay: {entry.material.name}: not laid: {name}: {why}", file=sys.stderr)
+            say(f"thriftlay: {entry.material.name}: not laid: {name}: {why}", trouble=True)
         for finding in entry.findings:
             # A missing part is one of those above.
             if finding.severity == "fault" and finding.kind != "missing":
-                print(f"thriftlay: {entry.material.name}: {finding.text}", file=sys.stderr)
+                say(f"thriftlay: {entry.material.name}: {finding.text}", trouble=True)
     return 0 if all(entry.good for entry in plan.entries) else 1
 
 

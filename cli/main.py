@@ -12,6 +12,7 @@ from importlib import import_module
 from nesting import NestingError, program
 
 from .arguments import Parser, meant
+from .say import any_terminal, say
 
 __all__ = ["main", "parser"]
 
@@ -61,6 +62,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     0 good; 1 a marker has findings or is incomplete, or nothing fits; 2 bad input;
     130 interrupted before anything was saved.
     """
+    any_terminal()
     try:
         status = _run(sys.argv[1:] if argv is None else list(argv))
         sys.stdout.flush()
@@ -95,7 +97,7 @@ def _run(words: list[str]) -> int:
 
 
 def _say(what: str) -> int:
-    print(f"thriftlay: {what}", file=sys.stderr)
+    say(f"thriftlay: {what}", trouble=True)
     return BAD_INPUT
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +12,7 @@ from .arguments import add_only, add_replace, add_search, add_stock, new_command
 from .interrupt import stopping
 from .progress import Display
 from .running import add_running, executor, kept, ready_folder, refuse_unknown
+from .say import say
 from .table import table
 from .told import tell
 
@@ -59,18 +59,16 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         tell("order", _record(plan, bought), currency=plan.job.currency)
     else:
-        print(_table(plan))
-        print(f"\n{_bounds(plan)}")
+        say(_table(plan))
+        say(f"\n{_bounds(plan)}")
         if plan.widths_tried:
-            print(f"\n{_widths(plan)}")
+            say(f"\n{_widths(plan)}")
         if bought.cost is not None:
-            print(
-                f"\nto buy: {bought.cost:.2f} {plan.job.currency}, {bought.cost_per_bag:.2f} a bag"
-            )
-        print(f"files are in {arguments.out}")
+            say(f"\nto buy: {bought.cost:.2f} {plan.job.currency}, {bought.cost_per_bag:.2f} a bag")
+        say(f"files are in {arguments.out}")
     for entry in plan.entries:
         for line in _faults(entry):
-            print(f"thriftlay: {line}", file=sys.stderr)
+            say(f"thriftlay: {line}", trouble=True)
     return 0 if all(entry.good for entry in plan.entries) else 1
 
 

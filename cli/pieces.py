@@ -18,6 +18,7 @@ from nesting import (
 )
 
 from .arguments import add_json, add_replace, new_command, role
+from .say import say
 from .table import table
 from .told import tell
 
@@ -92,7 +93,7 @@ def run(arguments: argparse.Namespace) -> int:
         }
         tell("pieces", told)
         return int(faulty)
-    print(pattern_headline(pattern))
+    say(pattern_headline(pattern))
     head = [
         "piece",
         "quantity",
@@ -104,7 +105,7 @@ def run(arguments: argparse.Namespace) -> int:
         "notches",
         "drills",
     ]
-    print(
+    say(
         table(
             head,
             [
@@ -124,5 +125,5 @@ def run(arguments: argparse.Namespace) -> int:
         )
     )
     for finding in pattern.findings:
-        print(f"{finding.severity}: {finding.text}")
+        say(f"{finding.severity}: {finding.text}")
     return int(faulty)

@@ -21,6 +21,7 @@ from nesting import (
 )
 
 from .arguments import add_json, add_replace, length, new_command
+from .say import say
 from .told import tell
 
 __all__ = ["add", "run"]
@@ -75,7 +76,7 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.json:
             tell("print", {"file": str(arguments.out)}, currency=plan.job.currency)
         else:
-            print(arguments.out)
+            say(arguments.out)
         return 0
     if arguments.what == "templates":
         known = [material.name for material in plan.job.materials]
@@ -105,7 +106,7 @@ def run(arguments: argparse.Namespace) -> int:
         counted = {"drawings": len(drawings), "sheets": sheets}
         tell("print", {"file": str(arguments.out), **counted}, currency=plan.job.currency)
         return 0
-    print(f"{arguments.out}: {len(drawings)} drawings on {sheets} sheets; check the square first")
+    say(f"{arguments.out}: {len(drawings)} drawings on {sheets} sheets; check the square first")
     return 0
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import Any
 
 from nesting import job_schema
 
 from .arguments import new_command
+from .say import say_json
 
 __all__ = ["add", "run"]
 
@@ -26,5 +26,5 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the schema."""
-    print(json.dumps(job_schema(), indent=2, ensure_ascii=False))
+    say_json(job_schema(), indent=2)
     return 0

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import math
 from typing import Any
 
 from nesting import program
+
+from .say import say_json
 
 __all__ = ["tell"]
 
@@ -29,7 +30,7 @@ def tell(command: str, result: Any, *, currency: str = "") -> None:
         "currency": currency or None,
         "result": _plain(result),
     }
-    print(json.dumps(record, ensure_ascii=False, allow_nan=False))
+    say_json(record)
 
 
 def _plain(value: Any) -> Any:

@@ -9,6 +9,7 @@ from typing import Any
 from nesting import judge_plan, load_plan, write_plan
 
 from .arguments import KINDS, add_json, add_replace, kinds, new_command
+from .say import say
 from .told import tell
 
 __all__ = ["add", "run"]
@@ -48,5 +49,5 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         tell("write", names, currency=plan.job.currency)
     else:
-        print("\n".join(names))
+        say("\n".join(names))
     return 0 if all(entry.good for entry in plan.entries) else 1

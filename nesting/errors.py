@@ -17,6 +17,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from nesting.limits import LONGEST_MESSAGE
+
 __all__ = [
     "Finding",
     "JobError",
@@ -26,7 +28,15 @@ __all__ = [
     "PlanError",
     "Severity",
     "WriteError",
+    "one_line",
 ]
+
+
+def one_line(text: str, *, most: int = LONGEST_MESSAGE) -> str:
+    """Return a text on one line of bounded length, with nothing that a terminal acts on."""
+    text = " ".join(text[: 4 * most + 4].split())
+    text = "".join(c if c.isprintable() else "?" for c in text)
+    return text if len(text) <= most else text[: most - 1] + "…"
 
 
 class NestingError(Exception):
@@ -72,12 +82,12 @@ class NestingError(Exception):
         )
 
     def __str__(self) -> str:
-        where = self.file or ""
+        where = one_line(self.file or "")
         if self.line is not None:
             where += f":{self.line}" if where else f"line {self.line}"
-        parts = [part for part in (where, self.field) if part]
-        text = ": ".join([*parts, self.what])
-        return f"{text} ({self.hint})" if self.hint else text
+        parts = [part for part in (where, one_line(self.field or "", most=160)) if part]
+        text = ": ".join([*parts, one_line(self.what)])
+        return f"{text} ({one_line(self.hint)})" if self.hint else text
 
 
 class JobError(NestingError, ValueError):

@@ -17,6 +17,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from nesting.errors import JobError
+from nesting.limits import LONGEST
 
 __all__ = [
     "AREA_UNITS",
@@ -54,9 +55,6 @@ AREA_UNITS: dict[str, float] = {
     "yd²": 836_127.36,
 }
 """mm² in each unit of area."""
-
-LONGEST = 1e6
-"""No length in a job may be longer (mm): 1 km, more than the longest roll."""
 
 _NOISE = 1e-3
 """A length that is longer than a step by less than this (mm) is that step."""

@@ -15,11 +15,9 @@ from nesting.job.job_table import JobTable, TableTable
 from nesting.job.opening import included, job_table, open_file
 from nesting.job.source import Source
 from nesting.job.stock import materials_of, stocked
+from nesting.limits import MOST_PARTS
 
-__all__ = ["MOST_PARTS", "job_schema", "parse_job", "read_job"]
-
-MOST_PARTS = 200_000
-"""A job that asks for more parts than this is taken for a slip."""
+__all__ = ["job_schema", "parse_job", "read_job"]
 
 
 def read_job(

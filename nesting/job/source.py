@@ -12,14 +12,13 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from nesting.errors import JobError, NestingError
+from nesting.bounded import text_of
+from nesting.errors import JobError, NestingError, one_line
 from nesting.job.complaint import complaint
 from nesting.job.locate import Place, locate
+from nesting.limits import LARGEST_JOB
 
-__all__ = ["LARGEST_FILE", "Source", "read_text"]
-
-LARGEST_FILE = 32_000_000
-"""No job file may be larger (bytes)."""
+__all__ = ["Source", "read_text"]
 
 _LONGEST = 200
 """Longest sentence of a message: names and values in it come from the file."""
@@ -58,7 +57,7 @@ class Source:
             except (KeyError, IndexError, TypeError):
                 value = None
             if isinstance(step, str):
-                words.append(_one_line(step, most=60))
+                words.append(one_line(step, most=60))
             elif isinstance(value, dict) and _plain(value.get("name")):
                 words.append(value["name"])
             elif words:
@@ -68,11 +67,11 @@ class Source:
     def error(self, what: str, place: Place, *, hint: str | None = None) -> JobError:
         """Return an error that says where it is."""
         return JobError(
-            _one_line(what, most=_LONGEST),
+            one_line(what, most=_LONGEST),
             file=self.file,
             field=self.field(place),
             line=self.line(place),
-            hint=None if hint is None else _one_line(hint, most=_LONGEST),
+            hint=None if hint is None else one_line(hint, most=_LONGEST),
         )
 
     @contextmanager
@@ -119,7 +118,7 @@ def _parsed(text: str, *, file: str | None) -> dict[str, Any]:
         digits = place.removeprefix("line ").split(",")[0]
         line = int(digits) if digits.isdigit() else text.count("\n") + 1
         raise JobError(
-            f"this is not valid TOML: {_one_line(what or str(trouble))}",
+            f"this is not valid TOML: {one_line(what or str(trouble), most=120)}",
             file=file,
             line=line,
             hint="check quotes, brackets and the = on this line and the one before",
@@ -129,28 +128,11 @@ def _parsed(text: str, *, file: str | None) -> dict[str, Any]:
             "tables or lists are nested far too deeply", file=file, hint="a job needs four levels"
         ) from None
     except ValueError as trouble:  # for instance integers of thousands of digits
-        raise JobError(f"a value can't be read: {_one_line(str(trouble))}", file=file) from None
-
-
-def _one_line(text: str, *, most: int = 120) -> str:
-    text = "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
-    return text if len(text) <= most else text[: most - 1] + "…"
+        why = one_line(str(trouble), most=120)
+        raise JobError(f"a value can't be read: {why}", file=file) from None
 
 
 def read_text(path: FilePath) -> str:
     """Return the text of a job file, or say in one line why it can't be had."""
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise JobError("the file is far too large for a job", file=str(path))
-        return path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
-    except FileNotFoundError:
-        raise JobError("there is no such file", file=str(path), hint="check the name") from None
-    except IsADirectoryError:
-        raise JobError("this is a folder", file=str(path), hint="name the job file") from None
-    except UnicodeDecodeError:
-        raise JobError(
-            "this is not a text file in UTF-8", file=str(path), hint="save it as UTF-8"
-        ) from None
-    except (OSError, ValueError) as trouble:
-        why = getattr(trouble, "strerror", None) or "the name is not usable"
-        raise JobError(f"the file can't be read: {why}", file=str(path)) from None
+    text = text_of(path, most=LARGEST_JOB, what="a job file", error=JobError)
+    return text.replace("\r\n", "\n")

@@ -36,7 +36,9 @@ from typing import Any, Literal
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass
 
+from nesting.bounded import text_of
 from nesting.errors import PlanError
+from nesting.limits import LARGEST_PLAN
 from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth
@@ -48,7 +50,6 @@ __all__ = ["load_plan", "plan_from_text", "plan_text", "save_plan"]
 
 FORMAT: Literal["thriftlay plan"] = "thriftlay plan"
 
-_LARGEST = 200_000_000  # bytes: no plan of this program is near it
 _Json = Any
 _WORDS = {"M": 2, "L": 2, "C": 6, "A": 8}
 
@@ -108,15 +109,7 @@ def load_plan(path: FilePath | str) -> Plan:
     """
     path = FilePath(path)
     try:
-        if path.stat().st_size > _LARGEST:
-            raise PlanError("is too large for a plan", file=str(path))
-        text = path.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise PlanError("is not a text file", file=str(path), hint=_AGAIN) from error
-    except OSError as error:
-        why = (error.strerror or str(error)).lower()
-        raise PlanError(f"can't be read: {why}", file=str(path)) from error
-    try:
+        text = text_of(path, most=LARGEST_PLAN, what="a plan.json", error=PlanError)
         return plan_from_text(text)
     except PlanError as error:
         raise error.located(file=str(path)) from error

@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path as FilePath
 
 from ezdxf.lldxf.encoding import decode_dxf_unicode, has_dxf_unicode
 from ezdxf.lldxf.tagger import binary_tags_loader
@@ -21,18 +20,14 @@ from ezdxf.tools.codepage import toencoding
 from nesting.errors import PatternError
 
 __all__ = [
-    "LARGEST_FILE",
     "MOST_TAGS",
     "Block",
     "Document",
     "Entity",
-    "read_bytes",
     "read_document",
     "too_much",
 ]
 
-LARGEST_FILE = 40_000_000
-"""No pattern file may be larger (bytes)."""
 MOST_TAGS = 2_000_000
 """No file may have more tags, or draw more, blocks counted as often as they are inserted.
 A pattern of 500 pieces with 300 vertices each has one million."""
@@ -171,29 +166,6 @@ class Document:
         except (KeyError, ValueError):
             return None
         return number if math.isfinite(number) else None
-
-
-def read_bytes(path: FilePath) -> bytes:
-    """Return what is in a pattern file, or say in one line why it can't be had."""
-    try:
-        if path.is_dir():
-            raise PatternError("this is a folder", file=str(path), hint="name the pattern file")
-        if not path.is_file():
-            exists = path.exists()
-            what = "this is not an ordinary file" if exists else "there is no such file"
-            raise PatternError(what, file=str(path), hint=None if exists else "check the name")
-        if path.stat().st_size > LARGEST_FILE:
-            raise PatternError(
-                f"the file is larger than {LARGEST_FILE // 1_000_000} MB",
-                file=str(path),
-                hint="a pattern file is far smaller",
-            )
-        return path.read_bytes()
-    except (OSError, ValueError) as trouble:
-        if isinstance(trouble, PatternError):
-            raise
-        why = getattr(trouble, "strerror", None) or "the name is not usable"
-        raise PatternError(f"the file can't be read: {why}", file=str(path)) from None
 
 
 def too_much() -> PatternError:

@@ -9,10 +9,12 @@ from functools import lru_cache
 from os import PathLike
 from pathlib import Path as FilePath
 
+from nesting.bounded import bytes_of
 from nesting.errors import PatternError
 from nesting.job.desk import Request
+from nesting.limits import LARGEST_PATTERN
 from nesting.pattern.piece import Piece
-from nesting.reading.dxf_tags import read_bytes, read_document
+from nesting.reading.dxf_tags import read_document
 from nesting.reading.items import CLOSE, Role
 from nesting.reading.pattern_file import Pattern
 from nesting.reading.plain_dxf import read_plain
@@ -76,7 +78,7 @@ def read_pattern(
     file = FilePath(path)
     if not (math.isfinite(close) and close >= 0.0):
         raise PatternError("the widest gap to close must not be negative", field="close")
-    data = read_bytes(file)
+    data = bytes_of(file, most=LARGEST_PATTERN, what="a pattern file", error=PatternError)
     try:
         raw = _raw(data, _roles(roles))
         measured = _measured(raw, reference)

@@ -19,14 +19,17 @@ _RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)$", re.IGNORECASE)
 _LONGEST = 80
 
 
+_ODD = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+
+
 def one_line(text: str) -> str:
     """Return the text on one line, without control, format or half characters.
 
     Text of a job goes into files that end a value at a line break: a name must not
-    be able to start a new one.
+    be able to start a new one, and XML has no place for U+FFFE and U+FFFF (XML 1.0, 2.2).
     """
     plain = "".join(
-        " " if unicodedata.category(c) in {"Cc", "Cf", "Cs", "Zl", "Zp"} else c for c in text
+        " " if unicodedata.category(c) in _ODD or ord(c) & 0xFFFE == 0xFFFE else c for c in text
     )
     return " ".join(plain.split())
 

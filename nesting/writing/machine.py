@@ -11,7 +11,9 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from nesting.bounded import text_of
 from nesting.errors import MachineError
+from nesting.limits import LARGEST_MACHINE
 from nesting.writing.drawing import Operation
 
 __all__ = ["Format", "Kind", "Machine", "Tool", "read_machine"]
@@ -184,18 +186,11 @@ def read_machine(path: str | FilePath) -> Machine:
 
     """
     where = str(path)
-    try:
-        text = FilePath(path).read_text(encoding="utf-8")
-    except OSError as error:
-        raise MachineError(
-            f"the machine file can't be read: {error.strerror}", file=where
-        ) from error
-    except UnicodeDecodeError as error:
-        raise MachineError(
-            "this is not a text file", file=where, hint="a machine file is TOML, in UTF-8"
-        ) from error
+    text = text_of(FilePath(path), most=LARGEST_MACHINE, what="a machine file", error=MachineError)
     try:
         raw = tomllib.loads(text)
+    except RecursionError:
+        raise MachineError("tables or lists are nested far too deeply", file=where) from None
     except tomllib.TOMLDecodeError as error:
         line = re.search(r"line (\d+)", str(error))
         raise MachineError(
@@ -203,6 +198,8 @@ def read_machine(path: str | FilePath) -> Machine:
             file=where,
             line=int(line[1]) if line else None,
         ) from error
+    except ValueError as error:  # for instance integers of thousands of digits
+        raise MachineError(f"a value can't be read: {error}", file=where) from None
     return _machine(raw, text=text, file=where)
 
 

@@ -8,11 +8,13 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-BASE = {"errors", "units", "amounts", "tolerance"}
+BASE = {"errors", "limits", "bounded", "units", "amounts", "tolerance"}
 MAY_IMPORT = {
-    "errors": set(),
+    "limits": set(),
+    "errors": {"limits"},
+    "bounded": {"errors", "limits"},
     "tolerance": set(),
-    "units": {"errors", "tolerance"},
+    "units": {"errors", "limits", "tolerance"},
     "amounts": {"units"},
     "pattern": BASE,
     "material": BASE | {"pattern"},

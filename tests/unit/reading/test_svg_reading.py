@@ -578,7 +578,7 @@ def test_a_square_that_says_how_large_it_is_settles_the_unit(svg, side, text, fa
     """72, 90 and 96 to the inch: fingerprints of drawing programs; 1 in = 96 px in CSS."""
     y = side / 2 if where == "inside" else 1.2 * side
     body = (
-        f'{RECT}<g id="square" transform="translate(900 900)"><path d="M0 0h{side}v{side}h-{side}z"/>'
+        f'{RECT}<g id="sq" transform="translate(900,900)"><path d="M0 0h{side}v{side}h-{side}z"/>'
         f'<text x="{side / 4}" y="{y}" font-size="9">{text}</text></g>'
     )
     pattern = svg(body, PX)

@@ -1,0 +1,54 @@
+"""How much of anything is read or planned: beyond it is a slip, or means harm.
+
+Every limit is far above what bags need (own choice), and a refusal names it. The readers
+of pattern files have further ones of their own formats beside their code.
+"""
+
+from __future__ import annotations
+
+__all__ = [
+    "LARGEST_JOB",
+    "LARGEST_MACHINE",
+    "LARGEST_PATTERN",
+    "LARGEST_PLAN",
+    "LONGEST",
+    "LONGEST_MESSAGE",
+    "MOST_CURVES",
+    "MOST_LAID",
+    "MOST_MARKS",
+    "MOST_PARTS",
+    "SMALLEST_REPEAT",
+]
+
+LARGEST_JOB = 32_000_000
+"""Bytes of a job, stock or include file."""
+
+LARGEST_MACHINE = 1_000_000
+"""Bytes of a machine file."""
+
+LARGEST_PATTERN = 40_000_000
+"""Bytes of a pattern file."""
+
+LARGEST_PLAN = 200_000_000
+"""Bytes of a plan."""
+
+LONGEST = 1e6
+"""Longest length (mm): 1 km, more than the longest roll."""
+
+LONGEST_MESSAGE = 400
+"""Characters of what an error says; names and values in it come from files."""
+
+MOST_CURVES = 5_000
+"""Arcs and Bézier curves of one outline."""
+
+MOST_MARKS = 5_000
+"""Marks of one piece."""
+
+MOST_LAID = 10_000
+"""Parts of one lay: its search holds all of them at once."""
+
+MOST_PARTS = 200_000
+"""Parts of one job."""
+
+SMALLEST_REPEAT = 1.0
+"""Shortest repeat (mm) of a print: what is finer than that is a texture."""
