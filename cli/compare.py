@@ -84,7 +84,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.bags:
         return _bags(job, arguments)
     display = Display([], limit, amounts=job.amounts)
-    with stopping() as stop, executor(arguments) as where:
+    with display, stopping() as stop, executor(arguments) as where:
         trials = nesting.compare_widths(
             job,
             only=arguments.only,
@@ -98,7 +98,6 @@ def run(arguments: argparse.Namespace) -> int:
             stop=stop,
             executor=where,
         )
-    display.close()
     if arguments.chart:
         nesting.write_width_chart(
             trials, arguments.chart, amounts=job.amounts, overwrite=arguments.replace

@@ -24,5 +24,10 @@ def stopping() -> Iterator[Callable[[], bool]]:
     before = signal.signal(signal.SIGINT, on_interrupt)
     try:
         yield lambda: asked
+    except (EOFError, ConnectionError) as error:
+        # Processes that were just being started when everybody was interrupted.
+        if not asked:
+            raise
+        raise KeyboardInterrupt from error
     finally:
         signal.signal(signal.SIGINT, before)

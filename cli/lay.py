@@ -75,26 +75,28 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
         list(arguments.only or (m.name for m in job.materials)), limit, amounts=job.amounts
     )
     store = kept(arguments, limit=limit)
-    with stopping() as stop, executor(arguments) as where:
-        plan = nesting.make_plan(
-            job,
-            seconds=limit,
-            rounds=arguments.rounds,
-            seed=arguments.seed,
-            only=arguments.only,
-            observer=display,
-            stop=stop,
-            executor=where,
-            store=store,
+    with display:
+        with stopping() as stop, executor(arguments) as where:
+            plan = nesting.make_plan(
+                job,
+                seconds=limit,
+                rounds=arguments.rounds,
+                seed=arguments.seed,
+                only=arguments.only,
+                observer=display,
+                stop=stop,
+                executor=where,
+                store=store,
+            )
+        display.say("judging what was found")
+        nesting.write_plan(
+            plan,
+            arguments.out,
+            kinds=arguments.write,
+            overwrite=arguments.replace,
+            insist=arguments.insist,
+            tell=display.writing,
         )
-    display.close()
-    nesting.write_plan(
-        plan,
-        arguments.out,
-        kinds=arguments.write,
-        overwrite=arguments.replace,
-        insist=arguments.insist,
-    )
     store.clear()
     summaries = [nesting.summary(entry) for entry in plan.entries]
     if arguments.json:

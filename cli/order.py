@@ -52,10 +52,8 @@ def run(arguments: argparse.Namespace) -> int:
     limit = seconds(arguments)
     store = kept(arguments, limit=limit)
     with ready_folder(arguments.out, overwrite=arguments.replace):
-        plan = _planned(arguments, job, limit=limit, store=store)
-    bought = nesting.shopping_list(plan)
-    nesting.write_order(plan, bought, arguments.out, overwrite=arguments.replace)
-    store.clear()
+        plan, bought = _planned(arguments, job, limit=limit, store=store)
+        store.clear()
     if arguments.json:
         tell("order", _record(plan, bought), currency=plan.job.currency)
     else:
@@ -83,25 +81,32 @@ def _faults(entry: Entry) -> list[str]:
     return [*said, *(f"{name}: {fault.text}" for fault in faults[:_MOST_SAID])]
 
 
-def _planned(arguments: argparse.Namespace, job: Job, *, limit: float | None, store: Store) -> Plan:
+def _planned(
+    arguments: argparse.Namespace, job: Job, *, limit: float | None, store: Store
+) -> tuple[Plan, ShoppingList]:
+    """Plan the order and write its files."""
     if not arguments.cluster:
         nesting.start_server()
-    display = Display([], limit, amounts=job.amounts)
-    with stopping() as stop, executor(arguments) as where:
-        plan = nesting.make_order_plan(
-            job,
-            seconds=limit,
-            rounds=arguments.rounds,
-            seed=arguments.seed,
-            only=arguments.only,
-            spare=arguments.spare,
-            observer=display,
-            stop=stop,
-            executor=where,
-            store=store,
+    with Display([], limit, amounts=job.amounts) as display:
+        with stopping() as stop, executor(arguments) as where:
+            plan = nesting.make_order_plan(
+                job,
+                seconds=limit,
+                rounds=arguments.rounds,
+                seed=arguments.seed,
+                only=arguments.only,
+                spare=arguments.spare,
+                observer=display,
+                stop=stop,
+                executor=where,
+                store=store,
+            )
+        display.say("judging what was found")
+        bought = nesting.shopping_list(plan)
+        nesting.write_order(
+            plan, bought, arguments.out, overwrite=arguments.replace, tell=display.writing
         )
-    display.close()
-    return plan
+    return plan, bought
 
 
 def _record(plan: Plan, bought: ShoppingList) -> dict[str, Any]:

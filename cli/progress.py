@@ -8,7 +8,11 @@ from __future__ import annotations
 
 import sys
 import time
-from typing import TextIO
+from typing import Self, TextIO
+
+from rich.console import Console, Group
+from rich.live import Live
+from rich.text import Text
 
 from nesting import Amounts, Progress
 
@@ -16,11 +20,17 @@ __all__ = ["Display"]
 
 # Seconds between plain lines where the output is no terminal.
 _PLAIN_EVERY = 5.0
-_LIVE_EVERY = 0.1
+_LIVE_A_SECOND = 4
+# Lines of the terminal left to what stood there before.
+_LEFT_ALONE = 3
 
 
 class Display:
-    """Shows how far each lay is; `seconds` is the time for all of them, if limited."""
+    """Shows how far each lay is; `seconds` is the time for all of them, if limited.
+
+    On a terminal it shows something from the first second on, is never wider or higher
+    than the terminal, and leaves nothing behind when its ``with`` block ends.
+    """
 
     def __init__(
         self,
@@ -36,46 +46,87 @@ class Display:
         self._changed: dict[str, None] = {}
         self._seconds = seconds
         self._began = self._shown = time.monotonic()
-        self._live = self._out.isatty()
-        self._lines = 0
+        self._after = ""
+        self._live: Live | None = None
+        self._console = Console(file=self._out, highlight=False, markup=False)
+
+    def __enter__(self) -> Self:
+        """Show that work has begun."""
+        if self._console.is_terminal and not self._console.is_dumb_terminal:
+            self._live = Live(
+                get_renderable=self._lines,
+                console=self._console,
+                refresh_per_second=_LIVE_A_SECOND,
+                transient=True,
+                redirect_stdout=False,
+                redirect_stderr=False,
+            )
+            self._live.start(refresh=True)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Clear what is shown."""
+        if self._live is not None:
+            self._live.stop()
+            self._live = None
 
     def __call__(self, name: str, progress: Progress) -> None:
         """Take a report; show it if the last one is old enough."""
         first = self._latest.get(name) is None
-        self._latest[name] = progress
+        self._latest = {**self._latest, name: progress}  # a new one: another thread draws it
+        if self._live is not None:
+            return
         now = time.monotonic()
-        due = now - self._shown >= (_LIVE_EVERY if self._live else _PLAIN_EVERY)
+        due = now - self._shown >= _PLAIN_EVERY
         self._changed[name] = None
-        if due or (first and not self._live):
+        if due or first:
             self._shown = now
-            names = list(self._latest if self._live else self._changed if due else [name])
-            for shown in names:
+            for shown in list(self._changed) if due else [name]:
                 self._changed.pop(shown, None)
-            self._show(names)
+                self._out.write(f"{self._line(shown)}   {self._left()}".rstrip() + "\n")
+            self._out.flush()
 
-    def close(self) -> None:
-        """Show the last state and leave the cursor below it."""
-        if self._live:
-            self._show(list(self._latest))
+    def say(self, what: str) -> None:
+        """Show, in place of the time left, what is done after the search."""
+        self._after = what
+        if self._live is not None:
+            self._live.refresh()
+        else:
+            self._out.write(f"{what}\n")
+            self._out.flush()
 
-    def _show(self, names: list[str]) -> None:
-        width = max(len(name) for name in self._latest)
-        left = ""
-        if self._seconds is not None:
-            left = f"   {max(0.0, self._seconds - (time.monotonic() - self._began)):.0f} s left"
-        if self._live and self._lines:
-            self._out.write(f"\x1b[{self._lines}A")
-        clear = "\x1b[K" if self._live else ""
-        for name in names:
-            self._out.write(
-                f"{clear}{name:<{width}}  {_state(self._latest[name], self._amounts)}{left}\n"
-            )
-        self._lines = len(names) if self._live else 0
-        self._out.flush()
+    def writing(self, count: int) -> None:
+        """Show that files are being written, and how many."""
+        self.say(f"writing {count} files")
+
+    def _lines(self) -> Group:
+        """Return what a terminal shows: what goes on, then as many lays as there is room for."""
+        names = list(self._latest)
+        room = max(1, self._console.height - _LEFT_ALONE)
+        shown = names[-room:]
+        spent = f"{time.monotonic() - self._began:.0f} s"
+        state = self._after or self._left() or f"{spent} so far"
+        if not self._after and all(entry is None for entry in self._latest.values()):
+            state = f"getting ready   {state}"
+        hidden = len(names) - len(shown)
+        head = f"{state}   ({hidden} lays more)" if hidden else state
+        lines = [head, *(self._line(name) for name in shown)]
+        return Group(*(Text(line, no_wrap=True, overflow="ellipsis") for line in lines))
+
+    def _line(self, name: str) -> str:
+        width = max(len(other) for other in self._latest)
+        return f"{_state(self._latest[name], self._amounts)}  {name:<{width}}".rstrip()
+
+    def _left(self) -> str:
+        """Return the time left, or that the last searches are ending."""
+        if self._seconds is None:
+            return ""
+        left = self._seconds - (time.monotonic() - self._began)
+        return f"{left:.0f} s left" if left >= 0.5 else "ending the searches"
 
 
 def _state(progress: Progress | None, amounts: Amounts) -> str:
     if progress is None:
-        return "waiting"
+        return f"{'waiting':>7}  {'':>10}"
     sheets = f" on sheet {progress.sheets}" if progress.sheets > 1 else ""
     return f"{100 * progress.density:5.1f} %  {amounts.needed(progress.length):>10}{sheets}"

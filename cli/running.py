@@ -56,7 +56,8 @@ def ready_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
     new = not folder.exists()
     nesting.ready_folder(folder, overwrite=overwrite)
     try:
-        yield
+        with nesting.locked(folder):
+            yield
     except BaseException:
         if new:
             with suppress(OSError):  # it holds what an interrupted plan goes on from

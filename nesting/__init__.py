@@ -66,6 +66,7 @@ if TYPE_CHECKING:
     from nesting.writing.draw import draw_entry
     from nesting.writing.folder import UNFINISHED, ready_folder
     from nesting.writing.labels import part_labels, print_labels
+    from nesting.writing.leftover import locked
     from nesting.writing.machine import Format as MachineFormat
     from nesting.writing.machine import read_machine
     from nesting.writing.machine_file import cut_plan, write_machine_file
@@ -135,6 +136,7 @@ _HOMES = {
     "judge_plan": "planning.summary",
     "list_pieces": "reading.listing",
     "load_plan": "planning.plan_file",
+    "locked": "writing.leftover",
     "make_order_plan": "planning.order",
     "make_plan": "planning.make",
     "order_lines": "planning.summary",
@@ -227,6 +229,7 @@ __all__ = [
     "judge_plan",
     "list_pieces",
     "load_plan",
+    "locked",
     "make_order_plan",
     "make_plan",
     "most_bags",

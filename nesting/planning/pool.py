@@ -24,9 +24,11 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from importlib import import_module
 from multiprocessing.connection import wait
+from tempfile import gettempdir
 from types import ModuleType
 from typing import Any, Protocol
 
+from nesting.errors import NestingError
 from nesting.marker.lay import Lay
 from nesting.search.result import Limits, Progress, Result
 
@@ -122,8 +124,17 @@ def start_server() -> None:
         from multiprocessing import forkserver
 
         _context()
-        with _apart():
-            forkserver.ensure_running()
+        try:
+            with _apart():
+                forkserver.ensure_running()
+        except OSError as error:
+            if "AF_UNIX" not in str(error):
+                raise
+            raise NestingError(
+                "the path of the folder for temporary files is too long for processes to talk",
+                file=gettempdir(),
+                hint="set TMPDIR to a shorter one, such as /tmp",
+            ) from error
 
 
 @contextmanager

@@ -8,9 +8,9 @@ import unicodedata
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from secrets import token_hex
 
 from nesting.errors import WriteError
+from nesting.writing.leftover import clear_leftovers, temporary_name
 
 __all__ = ["file_name", "one_line", "whole_file", "write_error"]
 
@@ -73,8 +73,9 @@ def whole_file(path: Path, *, overwrite: bool = False) -> Iterator[Path]:
     """
     if path.exists() and not overwrite:
         raise WriteError("exists already", file=str(path), hint="ask to overwrite it")
-    temporary = path.with_name(f".{token_hex(8)}{path.suffix}")
+    temporary = path.with_name(temporary_name(path.suffix))
     try:
+        clear_leftovers(path.parent)
         temporary.touch(exist_ok=False)
     except OSError as error:
         raise write_error(path, error) from error

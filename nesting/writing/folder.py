@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path as FilePath
-from tempfile import mkdtemp
 
 from nesting.errors import WriteError
 from nesting.writing.files import write_error
+from nesting.writing.leftover import clear_leftovers, temporary_name
 
 __all__ = ["PLAN_FILE", "UNFINISHED", "holds_another", "ready_folder"]
 
@@ -28,7 +28,9 @@ def ready_folder(folder: FilePath | str, *, overwrite: bool = False) -> FilePath
     folder = FilePath(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        trial = FilePath(mkdtemp(dir=folder, prefix="."))
+        clear_leftovers(folder)
+        trial = folder / temporary_name()
+        trial.mkdir()
         trial.rmdir()
     except OSError as error:
         raise write_error(folder, error) from error

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path as FilePath
 
 from nesting.planning.plan import Plan
@@ -21,11 +21,22 @@ ORDER_FILES = ("work-sheet.html", "buying.csv", "costs.csv")
 
 
 def write_order(
-    plan: Plan, bought: ShoppingList, folder: FilePath | str, *, overwrite: bool = False
+    plan: Plan,
+    bought: ShoppingList,
+    folder: FilePath | str,
+    *,
+    overwrite: bool = False,
+    tell: Callable[[int], None] | None = None,
 ) -> tuple[FilePath, ...]:
     """Write everything an order needs into one folder; the files written, the plan first."""
     folder = FilePath(folder)
-    written = write_plan(plan, folder, overwrite=overwrite, bought=bought)
+    written = write_plan(
+        plan,
+        folder,
+        overwrite=overwrite,
+        bought=bought,
+        tell=None if tell is None else lambda count: tell(count + len(ORDER_FILES)),
+    )
     names = [path.name for path in written]
     files = {
         entry_title(entry): _files(stem, names)

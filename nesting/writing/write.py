@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 from pathlib import Path as FilePath
-from tempfile import mkdtemp
 
 from nesting.errors import NestingError, PlanError, Severity, WriteError
 from nesting.job.job import Job
@@ -22,6 +21,7 @@ from nesting.writing.drawing import Drawing
 from nesting.writing.dxf import write_dxf
 from nesting.writing.files import file_name, write_error
 from nesting.writing.folder import PLAN_FILE, holds_another
+from nesting.writing.leftover import clear_leftovers, temporary_name
 from nesting.writing.naming import job_pieces
 from nesting.writing.picture import write_picture
 from nesting.writing.report import write_report
@@ -44,6 +44,7 @@ def write_plan(
     kinds: Sequence[str] = KINDS,
     overwrite: bool = False,
     insist: bool = False,
+    tell: Callable[[int], None] | None = None,
     bought: ShoppingList | None = None,
 ) -> tuple[FilePath, ...]:
     """Write the plan and its files into a folder; all of them, or none.
@@ -65,6 +66,8 @@ def write_plan(
         are then removed, so that nobody cuts from them.
     insist
         Write the files of markers with faults, too.
+    tell
+        Is told how many files there will be, before they are written.
     bought
         The buying list for the report, where stock or spare make it another than the plan's.
 
@@ -100,6 +103,8 @@ def write_plan(
                 file=str(folder / held[0]),
                 hint="say --replace to replace what is there",
             )
+        if tell is not None:
+            tell(len(files) + 1)
         written = _write_all(judged, files, folder)
     except OSError as error:
         if made and folder.exists() and not any(folder.iterdir()):
@@ -216,7 +221,9 @@ def _doubts(entry: Entry) -> tuple[str, ...]:
 
 def _write_all(plan: Plan, files: Sequence[_File], folder: FilePath) -> tuple[FilePath, ...]:
     """Write everything beside the folder's own files, then move it in at once."""
-    waiting = FilePath(mkdtemp(dir=folder, prefix="."))
+    clear_leftovers(folder)
+    waiting = folder / temporary_name()
+    waiting.mkdir()
     try:
         save_plan(plan, waiting / PLAN_FILE)
         for file in files:
