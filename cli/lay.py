@@ -23,7 +23,7 @@ from .arguments import (
 )
 from .interrupt import stopping
 from .progress import Display
-from .running import add_running, executor, kept, ready_folder, refuse_unknown
+from .running import add_running, assumptions, executor, kept, ready_folder, refuse_unknown
 from .say import say
 from .table import table
 from .told import tell
@@ -105,6 +105,8 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
         say(_table(plan, summaries))
         for line in _asides(summaries, job.amounts):
             say(line)
+        if assumed := assumptions(plan, reported="report" in arguments.write):
+            say(assumed)
         say(f"\nfiles are in {arguments.out}")
     for entry in plan.entries:
         for name, why in entry.unplaced:

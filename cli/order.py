@@ -11,7 +11,7 @@ import nesting
 from .arguments import add_only, add_replace, add_search, add_stock, new_command, seconds, share
 from .interrupt import stopping
 from .progress import Display
-from .running import add_running, executor, kept, ready_folder, refuse_unknown
+from .running import add_running, assumptions, executor, kept, ready_folder, refuse_unknown
 from .say import say
 from .table import table
 from .told import tell
@@ -63,6 +63,8 @@ def run(arguments: argparse.Namespace) -> int:
             say(f"\n{_widths(plan)}")
         if bought.cost is not None:
             say(f"\nto buy: {bought.cost:.2f} {plan.job.currency}, {bought.cost_per_bag:.2f} a bag")
+        if assumed := assumptions(plan):
+            say(f"{assumed}\n")
         say(f"files are in {arguments.out}")
     for entry in plan.entries:
         for line in _faults(entry):

@@ -11,9 +11,19 @@ from typing import TYPE_CHECKING
 import nesting
 
 if TYPE_CHECKING:
-    from nesting import Executor, Job, Store
+    from nesting import Executor, Job, Plan, Store
 
-__all__ = ["add_running", "executor", "kept", "ready_folder", "refuse_unknown"]
+__all__ = [
+    "add_running",
+    "assumptions",
+    "executor",
+    "kept",
+    "ready_folder",
+    "refuse_unknown",
+]
+
+_MOST_ASSUMED = 12
+"""Lines of assumptions on the terminal; all of them are in the report."""
 
 
 def add_running(parser: argparse.ArgumentParser) -> None:
@@ -63,3 +73,22 @@ def ready_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
             with suppress(OSError):  # it holds what an interrupted plan goes on from
                 folder.rmdir()
         raise
+
+
+def assumptions(plan: Plan, *, reported: bool = True) -> str:
+    """Return what was assumed of a job, the weighty first; nothing if it said everything.
+
+    `reported`: a report is written, in which one may read on.
+    """
+    said = [_shown(sentence) for sentence in plan.job.assumptions]
+    if not said:
+        return ""
+    lines = said[:_MOST_ASSUMED] if reported else said
+    more = len(said) - len(lines)
+    end = [f"  and {more} more in the report"] if more else []
+    return "\n".join(["", "assumed, as the job file does not say:", *lines, *end])
+
+
+def _shown(sentence: str) -> str:
+    """Return a sentence as a line of its own: names in it can't move the terminal's cursor."""
+    return "  " + "".join(c if c.isprintable() else " " for c in sentence)

@@ -97,7 +97,9 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
     if table.grade is not None and isinstance(material, Hides):
         for hide in material.hides:
             if not hide.zones:
-                desk.assume("no zones are drawn, all of it is taken for grade A", of=hide.name)
+                desk.assume(
+                    "no zones are drawn, all of it is taken for grade A", of=hide.name, first=True
+                )
     match = table.matches
     return Cut(
         piece=table.piece,
@@ -220,6 +222,7 @@ def _say_facing(table: CutTable, match: MatchTable, desk: Desk, *, bench: Bench)
             f'its edge at "{match.point}" and that of {match.piece} at "{match.to}" face the same'
             " way on the cloth, so the print can't run on across that seam: look at the points",
             of=table.piece,
+            first=True,
         )
 
 

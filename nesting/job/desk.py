@@ -11,6 +11,7 @@ from nesting.amounts import METRIC, Amounts
 from nesting.errors import JobError
 from nesting.job.locate import Place
 from nesting.job.source import Source
+from nesting.names import listed
 from nesting.pattern.piece import Piece
 
 __all__ = ["Assumptions", "Desk", "Request", "Resolver"]
@@ -29,8 +30,9 @@ class Request:
 Resolver = Callable[[Request], Piece]
 """Finds a piece in a pattern file; raises a `NestingError` if it can't."""
 
-Assumptions = dict[str, dict[str, None]]
-"""Sentences, and what each holds for, in the order in which they came up."""
+Assumptions = dict[tuple[bool, str], dict[str, None]]
+"""Sentences, each with whether it is a minor one, and what it holds for, in the order in which
+they came up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,15 +65,20 @@ class Desk:
         """Return an error that says where it is."""
         return self.source.error(what, place, hint=hint)
 
-    def assume(self, sentence: str, *, of: str = "") -> None:
-        """Note a default that is used because the file does not say, and of what."""
-        self.assumptions.setdefault(sentence, {})[of] = None
+    def assume(self, sentence: str, *, of: str = "", first: bool = False) -> None:
+        """Note a default that is used because the file does not say, and of what.
+
+        `first`: it is about goods or a print and can spoil them if it is wrong, so it is
+        said before the others.
+        """
+        self.assumptions.setdefault((not first, sentence), {})[of] = None
 
     def assumed(self) -> tuple[str, ...]:
-        """Return the sentences, each with all that it holds for."""
+        """Return the sentences, each with all that it holds for; the weighty ones first."""
+        found = sorted(self.assumptions.items(), key=lambda one: one[0][0])
         return tuple(
-            ": ".join(part for part in (", ".join(filter(None, names)), sentence) if part)
-            for sentence, names in self.assumptions.items()
+            ": ".join(part for part in (listed(filter(None, names)), sentence) if part)
+            for (_, sentence), names in found
         )
 
     def path(self, name: str, place: Place) -> FilePath:

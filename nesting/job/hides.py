@@ -74,6 +74,7 @@ def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
             "its zones, and that it is tightest along the backbone, are guessed from the outline: "
             "look at the leather and pull at it",
             of=table.name,
+            first=True,
         )
     if table.backbone:
         desk.assume("turned in the lay so that the backbone runs along x", of=table.name)
@@ -128,12 +129,14 @@ def _zone(table: ZoneTable, place: Place, desk: Desk, *, within: shapely.Polygon
     beyond = shapely.difference(polygon(outline), within.buffer(_INSIDE))
     if not beyond.is_empty:
         outline = _on_hide(outline, within, place, desk)
-        desk.assume("what of it is outside its hide is left out", of=name)
+        desk.assume("what of it is outside its hide is left out", of=name, first=True)
     slack = table.slack
     if slack is None:
         slack = 180.0 if table.tight is None else _TIGHT_SLACK
         if table.tight is not None:
-            desk.assume(f"parts may turn {slack:g}° from the direction of tightness", of=name)
+            desk.assume(
+                f"parts may turn {slack:g}° from the direction of tightness", of=name, first=True
+            )
     return Zone(
         name=name, grade=Grade(table.grade), outline=outline, tight=table.tight, slack=slack
     )

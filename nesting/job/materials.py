@@ -52,7 +52,7 @@ def goods_from(
 ) -> dict[str, Any]:
     """Return what all materials have, as keywords; `nap` and `spacing` are the defaults."""
     if table.nap is None:
-        desk.assume(_NAP[nap], of=table.name)
+        desk.assume(_NAP[nap], of=table.name, first=True)
     if table.spacing is None:
         desk.assume(f"parts lie at least {desk.amounts.setting(spacing)} apart", of=table.name)
     return {
@@ -85,7 +85,7 @@ def cloth_from(table: ClothTable, place: Place, desk: Desk, *, yards: bool) -> C
         )
     shrinkage = table.shrinkage or ShrinkageTable.model_validate({})
     if table.shrinkage is None:
-        desk.assume("does not shrink", of=table.name)
+        desk.assume("does not shrink", of=table.name, first=True)
     widths = _widths(table, place, desk)
     motif = None if table.print is None else _print(table, table.print, place, desk, widths=widths)
     if motif is not None and table.fold == "folded" and not table.fold_print:
@@ -204,12 +204,15 @@ def _print(
         )
     if motif.origin is None:
         desk.assume(
-            "a motif's middle is taken to lie at the corner of the usable cloth", of=table.name
+            "a motif's middle is taken to lie at the corner of the usable cloth",
+            of=table.name,
+            first=True,
         )
     if motif.drift is None:
         desk.assume(
             "the print's repeat is taken to be true to size: measure it over several repeats",
             of=table.name,
+            first=True,
         )
     elif motif.drift:
         desk.assume(
@@ -217,6 +220,7 @@ def _print(
             " further apart: move each template onto its motif before you cut; seams matched"
             f" without that may miss by {2.0 * motif.drift:g} mm",
             of=table.name,
+            first=True,
         )
     return Print(
         along=motif.along,
@@ -275,7 +279,9 @@ def remnant_from(
     known = table.grain != "unknown"
     if not known:
         desk.assume(
-            "its grain is not known: only pieces without one are cut from it", of=table.name
+            "its grain is not known: only pieces without one are cut from it",
+            of=table.name,
+            first=True,
         )
     lay = Affine.turn(0.0 if table.grain == "unknown" else -(table.grain or 0.0))
     if table.face is not None and (table.face == "wrong") != wrong_side_up:

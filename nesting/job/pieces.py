@@ -43,7 +43,7 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
     drawn, holes = outline_with_holes(table, table.hole, place, desk)
     cut, sew = _lines(table, drawn, place, desk)
     if table.grain is None:
-        desk.assume("no grain given, it runs along the drawing's x axis", of=table.name)
+        desk.assume("no grain given, it runs along the drawing's x axis", of=table.name, first=True)
     piece = Piece(
         name=table.name,
         cut=cut,

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-BASE = {"errors", "limits", "bounded", "units", "amounts", "tolerance"}
+BASE = {"errors", "limits", "bounded", "units", "amounts", "names", "tolerance"}
 MAY_IMPORT = {
     "limits": set(),
     "errors": {"limits"},
@@ -16,6 +16,7 @@ MAY_IMPORT = {
     "tolerance": set(),
     "units": {"errors", "limits", "tolerance"},
     "amounts": {"units"},
+    "names": set(),
     "pattern": BASE,
     "material": BASE | {"pattern"},
     "job": BASE | {"pattern", "material"},

@@ -1,0 +1,69 @@
+"""What a job does not say is assumed aloud: on the terminal as in the report."""
+
+from __future__ import annotations
+
+import html
+from pathlib import Path
+
+import pytest
+
+from cli.main import main
+
+CLOTH = """
+[[cloth]]
+name = "{name}"
+width = 1000
+price = 10
+print = {{ along = 300 }}
+
+[[cut]]
+piece = "panel"
+material = "{name}"
+"""
+PANEL = """
+[job]
+name = "pouch"
+
+[[piece]]
+name = "panel"
+rectangle = [200, 150]
+seam_allowance = 10
+"""
+SEARCH = ["--rounds", "1", "--workers", "1"]
+
+
+@pytest.mark.parametrize("command", ["lay", "order"])
+@pytest.mark.parametrize("cloths", [1, 8])
+def test_assumptions_stand_on_the_terminal_and_those_on_prints_come_first(
+    command: str, cloths: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job, out = tmp_path / "pouch.toml", tmp_path / "out"
+    job.write_text(PANEL + "".join(CLOTH.format(name=f"print {i}") for i in range(cloths)))
+    assert main([command, str(job), "--out", str(out), *SEARCH]) == 0
+    told = capsys.readouterr().out.splitlines()
+    begin = told.index("assumed, as the job file does not say:") + 1
+    lines = told[begin : told.index("", begin)]
+    assert len(lines) <= 13
+    first = " ".join(lines[:6])
+    for weighty in ("no nap given", "true to size", "motif's middle", "no grain given"):
+        assert weighty in first, weighty
+    assert not any("steps of" in line for line in lines[:5])
+    report = html.unescape((out / "report.html").read_text())
+    for line in lines:
+        if not line.endswith(" more in the report"):
+            assert line.strip() in report
+
+
+def test_all_assumptions_are_told_where_no_report_is_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job, out = tmp_path / "pouch.toml", tmp_path / "out"
+    cloths = [
+        CLOTH.format(name=name).replace("width", f"selvedge = {i}\nwidth")
+        for i, name in enumerate("ab")
+    ]
+    job.write_text(PANEL + "".join(cloths))
+    assert main(["lay", str(job), "--out", str(out), "--write", "svg", *SEARCH]) == 0
+    told = capsys.readouterr().out
+    assert "steps of" in told
+    assert "more in the report" not in told
