@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
 from nesting.errors import WriteError
@@ -72,14 +72,19 @@ def _label(slot: Slot, material: Material, *, copy: int, hand: Hand, job: Job) -
 
 
 def _words(marks: Sequence[Mark]) -> str:
-    right = [mark for mark in marks if mark.face is not Face.WRONG]
-    wrong = [mark for mark in marks if mark.face is Face.WRONG]
+    """Say what is transferred to one part: which copy, hand and face, its label says already."""
+    right = [_alone(mark) for mark in marks if mark.face is not Face.WRONG]
+    wrong = [_alone(mark) for mark in marks if mark.face is Face.WRONG]
     said = []
     if right:
         said.append(f"Marks: {marks_in_words(right)}")
     if wrong:
         said.append(f"Marks on the wrong side: {marks_in_words(wrong)}")
     return ". ".join(said) or "No marks"
+
+
+def _alone(mark: Mark) -> Mark:
+    return replace(mark, copies=None, hands=None, face=Face.RIGHT)
 
 
 def print_labels(

@@ -1,9 +1,12 @@
-"""How markers look on screen and paper: colours that every eye tells apart, and print well.
+"""How markers look on screen and paper: light colours for parts, dark ones for all upon them.
 
-A colour for each piece: hues a golden angle apart, lightness in three steps, so that
-neighbours differ in grey too. The map from OKLCh to sRGB is Björn Ottosson's ("A
-perceptual color space for image processing", 2020; matrices from memory, checked in the
-tests against white, black and the sRGB primaries' ranges).
+A colour for each piece: hues a golden angle apart, lightness in three steps. Colours only
+help to find a piece again; in grey print, and to eyes that don't tell some hues apart, many
+look alike, so every part also bears its name or key.
+
+What is written on parts has a contrast of at least 4.5 to 1 on each of them, lines have 3
+to 1 (WCAG 2.2, 1.4.3 and 1.4.11). The map from OKLCh to sRGB is Björn Ottosson's ("A
+perceptual color space for image processing", 2020).
 """
 
 from __future__ import annotations
@@ -20,10 +23,11 @@ CLOTH = "#f3efe6"
 LOST = "#d9d2c3"
 """Selvedges and ends."""
 FLAW = "#8c3b2e"
-GRID = "#b9b2a3"
-MARK = "#1d5f8a"
+GRID = "#5f574a"
+"""The print's repeat, drawn across the parts."""
+MARK = "#0f4468"
 """What is transferred to the part."""
-ZONE = "#5b6f8f"
+ZONE = "#34435c"
 
 _GOLDEN = 137.50776405003785  # degrees
 _LIGHTNESS = (0.86, 0.78, 0.92)

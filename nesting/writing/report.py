@@ -7,6 +7,8 @@ from pathlib import Path as FilePath
 
 from nesting.errors import Severity
 from nesting.job.job import Job
+from nesting.marker.lay import Sheets
+from nesting.names import listed
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.remnant_file import Left, named_leftovers
 from nesting.planning.remnants import Leftover
@@ -16,7 +18,7 @@ from nesting.writing.cautions import cautions
 from nesting.writing.draw import draw_entry, draw_grounds
 from nesting.writing.drawing import Drawing
 from nesting.writing.files import whole_file
-from nesting.writing.html import element, escaped, items, table
+from nesting.writing.html import Markup, element, escaped, items, page, table
 from nesting.writing.naming import job_pieces
 from nesting.writing.report_goods import goods_sections
 from nesting.writing.report_order import costs_section, order_section, widths_section
@@ -72,33 +74,48 @@ def report(
     """
     bought = bought or shopping_list(plan)
     left_over = named_leftovers(plan) if left_over is None else left_over
-    title = f"{plan.job.name}: markers"
-    body = [
-        _head(plan, notes),
+    sections = [
         order_section(plan),
         _shopping(plan, bought),
         widths_section(plan),
         costs_section(plan, bought),
-        *(_material(plan, entry, left) for entry, left in left_over),
+        *(
+            _material(plan, entry, left, number=n)
+            for n, (entry, left) in enumerate(left_over, start=1)
+        ),
         _assumptions(plan),
         _cautions(plan),
         _meanings(),
     ]
-    return "\n".join(
-        [
-            "<!DOCTYPE html>",
-            '<html lang="en"><head><meta charset="utf-8">',
-            '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            f"<title>{escaped(title)}</title><style>{STYLE}</style></head><body>",
-            *body,
-            "</body></html>",
-            "",
-        ]
+    return page(
+        f"{plan.job.name}: markers",
+        style=STYLE,
+        header=_head(plan, notes),
+        main=[_contents([entry for entry, _ in left_over]), *filter(None, sections)],
     )
 
 
+_FEW = 3
+"""Markers up to which a report needs no contents."""
+
+
+def _contents(entries: Sequence[Entry]) -> str:
+    """Return links to the sections of a report with many markers; else nothing."""
+    if len(entries) <= _FEW:
+        return ""
+    links = [
+        ("buy", "What to buy"),
+        *((f"marker-{n}", entry_title(entry)) for n, entry in enumerate(entries, start=1)),
+        ("assumptions", "Assumptions"),
+        ("cautions", "Before you cut"),
+        ("words", "What the words mean"),
+    ]
+    said = items(Markup(f'<a href="#{to}">{escaped(name)}</a>') for to, name in links)
+    return f'<nav aria-label="Contents">{element("h2", "Contents")}{said}</nav>'
+
+
 def _head(plan: Plan, notes: Sequence[str]) -> str:
-    bags = ", ".join(f"{bag.count} × {bag.name}" for bag in plan.job.bags)
+    bags = listed(f"{bag.count} × {bag.name}" for bag in plan.job.bags)
     parts = sum(len(entry.marker.placements) for entry in plan.entries)
     said = [*notes, *_troubles(plan)]
     lines = [
@@ -110,7 +127,7 @@ def _head(plan: Plan, notes: Sequence[str]) -> str:
     ]
     if said:
         lines.append(_warning("Do not cut before this is put right", said))
-    return f"<header>{''.join(lines)}</header>"
+    return "".join(lines)
 
 
 def _troubles(plan: Plan) -> list[str]:
@@ -138,14 +155,15 @@ def _shopping(plan: Plan, bought: ShoppingList) -> str:
         foot.append(["Per bag, on average", "", "", "", money(bought.cost_per_bag, currency)])
     missing = ""
     if bought.unpriced:
-        missing = element("p", f"No price was given for {', '.join(bought.unpriced)}.", css="soft")
-    listed = table(
+        missing = element("p", f"No price was given for {listed(bought.unpriced)}.", css="soft")
+    lines = table(
         ["Material", "Needed, with ends and shrinkage", "From stock", "To buy", "Cost"],
         rows,
+        caption="What to buy",
         numbers=(1, 2, 3, 4),
         foot=foot if bought.cost is not None else (),
     )
-    return f"<section>{element('h2', 'What to buy')}{listed}{missing}</section>"
+    return f"<section id='buy'>{element('h2', 'What to buy')}{lines}{missing}</section>"
 
 
 def _purchase(line: Purchase, job: Job) -> list[str]:
@@ -161,7 +179,7 @@ def _purchase(line: Purchase, job: Job) -> list[str]:
     ]
 
 
-def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover]) -> str:
+def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover], *, number: int) -> str:
     """Return a material's section: its marker drawn, its figures, its cutting list."""
     pieces, amounts = job_pieces(plan.job), plan.job.amounts
     grounds = draw_grounds(entry)
@@ -173,12 +191,12 @@ def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover]) -> str:
     drawings = draw_entry(entry, pieces=pieces, lettering=lettering)
     figures = [
         f"<figure>{''.join(screen_svg(row) for row in in_rows(drawings[one[0]], rows[one[0]]))}"
-        f"{element('figcaption', _caption(drawings[one[0]], one))}</figure>"
+        f"{element('figcaption', _caption(entry, drawings[one[0]], one))}</figure>"
         for one in alike(entry.marker)
     ]
     return "".join(
         [
-            '<section class="material">',
+            f'<section class="material" id="marker-{number}">',
             element("h2", entry_title(entry)),
             _findings(entry),
             *figures,
@@ -194,10 +212,20 @@ def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover]) -> str:
     )
 
 
-def _caption(drawing: Drawing, sheets: tuple[int, ...]) -> str:
+def _caption(entry: Entry, drawing: Drawing, sheets: tuple[int, ...]) -> str:
+    """Say which sheet or hide it is, where that is not the heading above, and how to read it."""
     how = "Arrows: lengthwise grain; one head where the piece may not be turned round."
-    said = alike_words(sheets)
-    return " ".join([f"{drawing.name}{f', {said}' if said else ''}.", how, *drawing.notes])
+    stock, used = entry.marker.lay.stock, entry.marker.sheets
+    words = []
+    if isinstance(stock, Sheets):
+        kind = stock.sheets[used[sheets[0]]].name
+        words += [kind] if kind not in (entry.marker.lay.name, entry.material.name) else []
+        if len(used) > 1:
+            what = goods(entry.material).removesuffix("s")
+            words.append(alike_words(sheets) or f"{what} {sheets[0] + 1} of {len(used)}")
+    name = ", ".join(words)
+    name = f"{name[:1].upper()}{name[1:]}." if name else ""
+    return " ".join(filter(None, [name, how, *drawing.notes]))
 
 
 def _findings(entry: Entry) -> str:
@@ -269,13 +297,14 @@ def _bought(plan: Plan, entry: Entry) -> Iterator[tuple[str, str, str]]:
 
 def _assumptions(plan: Plan) -> str:
     said = plan.job.assumptions or ("None: the job file said everything.",)
-    return f"<section>{element('h2', 'Assumptions')}{items(said)}</section>"
+    return f"<section id='assumptions'>{element('h2', 'Assumptions')}{items(said)}</section>"
 
 
 def _cautions(plan: Plan) -> str:
     materials = {entry.material.name: entry.material for entry in plan.entries}
     said = items(cautions(materials.values()))
-    return f"<section>{element('h2', 'Before you cut')}<div class='care'>{said}</div></section>"
+    title = element("h2", "Before you cut")
+    return f"<section id='cautions'>{title}<div class='care'>{said}</div></section>"
 
 
 def _meanings() -> str:
@@ -288,4 +317,4 @@ def _meanings() -> str:
         "how much longer this marker is, as a share of the bound; the best marker lies between.",
         "R and L: right and left of a mirrored pair; the piece as drawn is the right one.",
     )
-    return f"<section>{element('h2', 'What the words mean')}{items(said)}</section>"
+    return f"<section id='words'>{element('h2', 'What the words mean')}{items(said)}</section>"

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from nesting.amounts import Amounts
 from nesting.material.material import Cloth, Fold
+from nesting.names import listed
 from nesting.planning.hide_yield import CLOSE, SMALL_ARTICLES_WASTE, hide_yield
 from nesting.planning.matching import print_price
 from nesting.planning.plan import Entry
@@ -27,12 +28,22 @@ def goods_sections(
     lines = hide_lines(entry, amounts, left_over=leftovers)
     if lines:
         yield element("h3", "What the hides yield")
-        yield table(["", "Area", "Share of the hides"], lines, numbers=(1, 2))
+        yield table(
+            ["", "Area", "Share of the hides"],
+            lines,
+            caption="What the hides yield",
+            numbers=(1, 2),
+        )
         yield element("p", _meaning(amounts), css="soft")
     if entry.loads:
         yield element("h3", "Loads of the bed")
         yield element("p", _LOADS)
-        yield table(["Load", "From", "Size", "Parts"], _loads(entry, amounts), numbers=(1, 2))
+        yield table(
+            ["Load", "From", "Size", "Parts"],
+            _loads(entry, amounts),
+            caption="Loads of the bed",
+            numbers=(1, 2),
+        )
     if leftovers:
         yield element("h3", "Left over")
         yield leftover_table(leftovers, amounts)
@@ -105,7 +116,7 @@ def _loads(entry: Entry, amounts: Amounts) -> list[list[str]]:
             (f"no. {load.sheet + 1}: " if several else "")
             + f"{amounts.size(load.x)}, {amounts.size(load.y)}",
             amounts.sizes(load.length, load.width),
-            ", ".join(load.parts),
+            listed(load.parts),
         ]
         for number, load in enumerate(entry.loads, start=1)
     ]
@@ -117,4 +128,6 @@ def leftover_table(leftovers: Sequence[Leftover], amounts: Amounts) -> str:
         [left.name, amounts.area(left.area), amounts.rooms(*left.rectangle[2:])]
         for left in leftovers
     ]
-    return table(["Name", "Area", "Largest rectangle in it"], rows, numbers=(1, 2))
+    return table(
+        ["Name", "Area", "Largest rectangle in it"], rows, caption="Left over", numbers=(1, 2)
+    )

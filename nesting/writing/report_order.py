@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from nesting.names import listed
 from nesting.planning.bundles import faces_each_other
 from nesting.planning.plan import Plan
 from nesting.planning.shopping import ShoppingList
@@ -27,7 +28,7 @@ def order_section(plan: Plan) -> str:
     spreads = [
         [
             entry_title(entry),
-            ", ".join(f"{count} × {bag}" for bag, count in entry.bags)
+            listed(f"{count} × {bag}" for bag, count in entry.bags)
             + (" (two plies)" if faces_each_other(entry, plan.job) else ""),
             " + ".join(map(str, entry.spreads)),
             amounts.needed(entry_figures(entry).length),
@@ -57,6 +58,7 @@ def order_section(plan: Plan) -> str:
             table(
                 ["Marker", "Each ply gives", "Plies of its spreads", "Long", "Cloth, all plies"],
                 spreads,
+                caption="The cutting plan",
                 numbers=(2, 3, 4),
             )
             if spreads
@@ -65,6 +67,7 @@ def order_section(plan: Plan) -> str:
             table(
                 ["Material", "Spreads", "Taken, with ends", "No plan goes below", "Above that"],
                 bounds,
+                caption="How good the cutting plan is",
                 numbers=(1, 2, 3, 4),
             ),
             element(
@@ -97,9 +100,10 @@ def widths_section(plan: Plan) -> str:
         ]
         for tried in plan.widths_tried
     ]
-    listed = table(
+    lines = table(
         ["Material", "Width", "Needed", "From stock", "To buy", "Cost", ""],
         rows,
+        caption="Which width",
         numbers=(1, 2, 3, 4, 5),
     )
     said = element(
@@ -109,7 +113,7 @@ def widths_section(plan: Plan) -> str:
         "the time: with more they may come out a little shorter.",
         css="soft",
     )
-    return f"<section>{element('h2', 'Which width')}{listed}{said}</section>"
+    return f"<section>{element('h2', 'Which width')}{lines}{said}</section>"
 
 
 def _sheets(count: int, kinds: dict[str, str], line: OrderLine) -> str:
@@ -133,6 +137,7 @@ def costs_section(plan: Plan, bought: ShoppingList) -> str:
             table(
                 ["", *(cost.bag for cost in bought.bag_costs)],
                 rows,
+                caption="What one bag costs",
                 numbers=range(1, 1 + len(shares)),
                 foot=[["One bag", *(money(cost.each, currency) for cost in bought.bag_costs)]],
             ),

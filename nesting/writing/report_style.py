@@ -1,11 +1,11 @@
-"""The report's style sheet: our own, for the screen and for A4."""
+"""The report's style sheet: our own, for screens of any width and paper of any size."""
 
 from __future__ import annotations
 
 __all__ = ["STYLE"]
 
 STYLE = """
-:root { --ink: #22262b; --soft: #6b6459; --line: #d9d2c3; --paper: #ffffff; --warm: #f3efe6;
+:root { --ink: #22262b; --soft: #6b6459; --line: #918978; --paper: #ffffff; --warm: #f3efe6;
   --bad: #8c3b2e; }
 * { box-sizing: border-box; }
 body { margin: 0 auto; max-width: 62rem; padding: 2rem 1.5rem; background: var(--paper);
@@ -17,9 +17,14 @@ section { border-top: 2px solid var(--ink); margin-top: 2.2rem; padding-top: .8r
 table { border-collapse: collapse; width: 100%; margin: .4rem 0; }
 th { font-weight: 600; text-align: left; border-bottom: 1.5px solid var(--ink); }
 th, td { padding: .28rem .6rem .28rem 0; vertical-align: top; }
-td { border-bottom: 1px solid var(--line); } td:nth-child(2) { min-width: 9rem; }
-.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
-tfoot td { border-bottom: 0; font-weight: 600; }
+td, tbody th { border-bottom: 1px solid var(--line); } tbody th { font-weight: inherit; }
+caption { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%);
+  white-space: nowrap; }
+.table { overflow-x: auto; position: relative; }
+:focus-visible { outline: 2px solid var(--ink); outline-offset: 2px; }
+a { color: inherit; } nav ul { columns: 15rem; padding-left: 1.2rem; } nav { margin-top: 1.4rem; }
+.n { text-align: right; font-variant-numeric: tabular-nums; } td.n { white-space: nowrap; }
+tfoot td, tfoot th { border-bottom: 0; font-weight: 600; }
 figure { margin: .8rem 0; }
 figure svg { display: block; width: 100%; height: auto; max-height: 200mm; font-family: inherit; }
 figure svg + svg { margin-top: .5rem; }
@@ -36,15 +41,21 @@ dd small { display: block; font-size: .78rem; font-weight: 400; color: var(--sof
 .bad strong { display: block; } .bad ul { margin: .3rem 0 0; padding-left: 1.2rem; }
 .care { background: var(--warm); border-radius: 4px; padding: .6rem 1rem; }
 li { margin: .25rem 0; }
-@page { size: A4; margin: 14mm; }
+@media screen and (max-width: 40rem) {
+  body { padding: 1rem; } table { font-size: .82rem; line-height: 1.3; }
+  th, td { padding-right: .35rem; } tr > :last-child { padding-right: 0; }
+  td.n { white-space: normal; } h1 { font-size: 1.5rem; }
+  dl { grid-template-columns: repeat(auto-fill, minmax(9rem, 1fr)); }
+}
+@page { margin: 14mm; }
 @media print {
   body { max-width: none; padding: 0; font-size: 10pt; }
-  .material { break-before: page; }
-  figure, tr, dl, .bad, .care li { break-inside: avoid; }
+  .spread + .spread { break-before: page; } .table { overflow: visible; }
+  figure, tr, dl > div, .bad, .care li { break-inside: avoid; }
   figure svg { max-height: 165mm; }
   dl { grid-template-columns: repeat(5, 1fr); gap: .4rem .8rem; margin: .5rem 0; }
   dt, dd small { font-size: 7.5pt; } dd { font-size: 9.5pt; }
-  td, th { padding: .15rem .5rem .15rem 0; }
+  th, td { padding: .15rem .5rem .15rem 0; }
   tfoot { display: table-row-group; }
   h2, h3 { break-after: avoid; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }

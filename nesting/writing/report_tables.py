@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from nesting.marker.lay import Part
+from nesting.marker.lay import Part, Sheets
+from nesting.material.material import Grade, Hides
+from nesting.names import listed
+from nesting.pattern.path import Affine
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind
+from nesting.pattern.polygon import piece_polygon
+from nesting.planning.ground import hide_of
 from nesting.planning.plan import Entry
+from nesting.planning.zones import zones_touched
 from nesting.writing.html import Markup, table
 from nesting.writing.look import piece_colour
 from nesting.writing.naming import Naming, naming
+from nesting.writing.wording import entry_title
 
 __all__ = ["cutting_list", "marks_in_words"]
 
@@ -23,20 +30,59 @@ def cutting_list(entry: Entry, *, pieces: Sequence[str]) -> str:
     groups: dict[tuple[str, str], list[Part]] = {}
     for part in sorted(laid, key=lambda p: names.pieces.index(p.piece.name)):
         groups.setdefault((part.piece.name, part.variant), []).append(part)
-    rows = [_row(group, names) for group in groups.values()]
-    total = ["", "All", "", str(len(laid)), "", "", ""]
-    head = ["Key", "Piece", "Variant", "Cut", "Right", "Left", "Marks to transfer"]
+    zones = _zones(entry)
+    rows = [_row(group, names, zones) for group in groups.values()]
+    total = ["", "All", "", str(len(laid)), "", "", "", ""]
+    head = ["Key", "Piece", "Variant", "Cut", "Right", "Left", "Lies in", "Marks to transfer"]
     # A column in which nothing is said is left out.
     used = [i for i in range(len(head)) if i < 2 or any(row[i] for row in rows)]
     return table(
         [head[i] for i in used],
         [[row[i] for i in used] for row in rows],
+        caption=f"Cutting list of {entry_title(entry)}",
+        named=1,
         numbers=[place for place, i in enumerate(used) if i in (3, 4, 5)],
         foot=[[total[i] for i in used]],
     )
 
 
-def _row(group: list[Part], names: Naming) -> list[str]:
+def _zones(entry: Entry) -> dict[str, str]:
+    """Return in which zones of its hide each part lies, most of it first, by the part's name.
+
+    Parts on a hide without zones are left out: nothing is known of where they lie.
+    """
+    lay, goods = entry.marker.lay, entry.material
+    if not isinstance(goods, Hides) or not isinstance(lay.stock, Sheets):
+        return {}
+    found = {}
+    for placement in entry.marker.placements:
+        hide = hide_of(lay.stock.sheets[entry.marker.sheets[placement.sheet]], goods)
+        if not hide.zones:
+            continue
+        # The zones stay as they are drawn; in the lay the hide's backbone runs along x.
+        drawn = Affine.turn(hide.backbone).after(placement.affine)
+        part = lay.parts[placement.part]
+        touched = zones_touched(hide, piece_polygon(part.piece, by=drawn))
+        words = listed(f"{zone.name} ({zone.grade})" for zone in touched)
+        found[part.name] = words or f"no zone ({Grade.D})"
+    return found
+
+
+def _lies_in(group: Sequence[Part], zones: Mapping[str, str]) -> str:
+    """Return the zones of a row's parts: once if they are the same, else part by part."""
+    said = [zones.get(part.name, "") for part in group]
+    if len(set(said)) == 1:
+        return said[0]
+    several = len({part.bag for part in group}) > 1
+    words = []
+    for part, where in zip(group, said, strict=True):
+        hand = f" {part.hand.value}" if part.hand is Hand.LEFT else ""
+        bag = f" of bag {part.bag}" if several else ""
+        words.append(f"{part.copy}{hand}{bag}: {where or 'no zones drawn'}")
+    return "; ".join(words)
+
+
+def _row(group: list[Part], names: Naming, zones: Mapping[str, str]) -> list[str]:
     first = group[0]
     colour = piece_colour(names.pieces.index(first.piece.name))
     chip = Markup(f'<span class="key" style="background:{colour}">{names.key(first)}</span>')
@@ -49,6 +95,7 @@ def _row(group: list[Part], names: Naming) -> list[str]:
         str(len(group)),
         str(hands[Hand.RIGHT]) if paired else "",
         str(hands[Hand.LEFT]) if paired else "",
+        _lies_in(group, zones),
         marks_in_words(first.piece.marks),
     ]
 

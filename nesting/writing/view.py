@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from html import escape
 
+from nesting.names import listed
 from nesting.pattern.path import Affine
 from nesting.pattern.svg_path import format_path
 from nesting.writing.draw import Lettering
@@ -22,7 +24,7 @@ _EDGES = {
     "cloth": f'fill="{LOST}" stroke="{INK}" stroke-width="1"',
     "usable": f'fill="{CLOTH}" stroke="{INK}" stroke-width="0.5"',
     "sheet": f'fill="{CLOTH}" stroke="{INK}" stroke-width="1"',
-    "flaw": f'fill="#e7cbc4" stroke="{FLAW}" stroke-width="1"',
+    "flaw": f'fill="{FLAW}" stroke="{INK}" stroke-width="1"',
     "repeat": f'stroke="{GRID}" stroke-width="0.6"',
     "fold": f'stroke="{INK}" stroke-width="2" stroke-dasharray="8 3 2 3"',
 }
@@ -60,7 +62,11 @@ def in_rows(drawing: Drawing, rows: int) -> tuple[Drawing, ...]:
     x0, y0, x1, y1 = drawing.box
     step = (x1 - x0) / rows
     return tuple(
-        _window(drawing, (x0 + i * step, y0, x0 + (i + 1) * step, y1)) for i in range(rows)
+        replace(
+            _window(drawing, (x0 + i * step, y0, x0 + (i + 1) * step, y1)),
+            name=f"{drawing.name}, row {i + 1} of {rows}",
+        )
+        for i in range(rows)
     )
 
 
@@ -88,11 +94,22 @@ def screen_svg(drawing: Drawing) -> str:
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img" fill="none" '
             f'viewBox="0 0 {number(width)} {number(height)}" stroke-linejoin="round">',
-            f"<title>{escape(one_line(drawing.name))}</title>",
+            f"<title>{escape(one_line(_in_words(drawing)))}</title>",
             *_elements(drawing, into),
             "</svg>",
         ]
     )
+
+
+def _in_words(drawing: Drawing) -> str:
+    """Say what a drawing shows to those who don't see it: its name, and how many of each piece."""
+    shown = Counter(
+        drawing.parts[s.part].piece.name
+        for s in drawing.strokes
+        if s.operation is Operation.CUT and not s.inner and s.part is not None
+    )
+    parts = listed(f"{count} × {name}" for name, count in shown.items())
+    return f"{drawing.name}: {parts}" if parts else drawing.name
 
 
 def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:

@@ -8,13 +8,14 @@ from pathlib import Path as FilePath
 from nesting.amounts import Amounts
 from nesting.marker.lay import Strip
 from nesting.material.material import Cloth, Fold, Nap
+from nesting.names import listed
 from nesting.planning.bundles import bundles, faces_each_other
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.splice import splices
 from nesting.writing.alike import alike, alike_words
 from nesting.writing.draw import draw_entry, draw_grounds
 from nesting.writing.files import whole_file
-from nesting.writing.html import element, escaped, items, table
+from nesting.writing.html import element, items, page, table
 from nesting.writing.naming import job_pieces, naming
 from nesting.writing.report_style import STYLE
 from nesting.writing.view import screen_lettering, screen_svg
@@ -50,17 +51,8 @@ def work_sheet(plan: Plan, *, files: Mapping[str, str]) -> str:
             sections.append(_spread(plan, entry, spread, number=number, file=file))
     title = f"{plan.job.name}: work sheet"
     total = f"{counted(number, 'spread')}. Tick each when it is laid, cut and bundled."
-    return "\n".join(
-        [
-            "<!DOCTYPE html>",
-            '<html lang="en"><head><meta charset="utf-8">',
-            f"<title>{escaped(title)}</title><style>{STYLE}</style></head><body>",
-            f"<header>{element('h1', title)}{element('p', total)}</header>",
-            *sections,
-            "</body></html>",
-            "",
-        ]
-    )
+    header = f"{element('h1', title)}{element('p', total)}"
+    return page(title, style=STYLE, header=header, main=sections)
 
 
 def _spread(plan: Plan, entry: Entry, spread: int, *, number: int, file: str) -> str:
@@ -79,13 +71,17 @@ def _spread(plan: Plan, entry: Entry, spread: int, *, number: int, file: str) ->
     ]
     return "".join(
         [
-            '<section class="material">',
+            '<section class="spread">',
             element("h2", f"☐ Spread {number}: {title}"),
             _picture(entry, pieces=job_pieces(plan.job)),
             items(lines),
             element("h3", "Bundle and label after the cut"),
             table(
-                ["Key", "Piece", "", "In the marker", "Parts from all plies"], rows, numbers=(3, 4)
+                ["Key", "Piece", "Variant", "In the marker", "Parts from all plies"],
+                rows,
+                caption=f"Bundles of spread {number}",
+                numbers=(3, 4),
+                named=1,
             ),
             "</section>",
         ]
@@ -126,7 +122,7 @@ def _how_to_lay(plan: Plan, entry: Entry, spread: int) -> Iterator[str]:
     yield _facing(plan, entry, plies)
     yield f"{_NAPS[material.nap].capitalize()}."
     if entry.bags:
-        held = ", ".join(f"{count} × {name}" for name, count in entry.bags)
+        held = listed(f"{count} × {name}" for name, count in entry.bags)
         unit = "Two plies give" if faces_each_other(entry, plan.job) else "Each ply gives"
         yield f"{unit} {held}."
     yield from _sources(entry, material, spread, amounts)

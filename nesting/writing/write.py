@@ -163,7 +163,10 @@ def _stem(entry: Entry, taken: set[str]) -> str:
 def _sheet_names(entry: Entry, stem: str) -> list[str]:
     """Return the names of what is drawn: the marker, or each of its sheets."""
     sheets = len(entry.marker.sheets)
-    return [stem] if sheets < 2 else [f"{stem}-{i}-of-{sheets}" for i in range(1, sheets + 1)]
+    if sheets < 2:
+        return [stem]
+    digits = len(str(sheets))  # with as many digits all, they sort by any rule
+    return [f"{stem}-{i:0{digits}}-of-{sheets}" for i in range(1, sheets + 1)]
 
 
 def entry_file_stems(plan: Plan) -> tuple[str, ...]:

@@ -9,11 +9,14 @@ import pytest
 from nesting.amounts import METRIC
 from nesting.errors import Finding
 from nesting.marker.figures import figures
+from nesting.material.material import Hides
+from nesting.pattern.path import Affine
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind
+from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.plan import Plan
 from nesting.search.result import Stopped
 from nesting.writing.report import report
-from nesting.writing.report_tables import marks_in_words
+from nesting.writing.report_tables import cutting_list, marks_in_words
 from nesting.writing.wording import (
     money,
     percent,
@@ -112,3 +115,24 @@ def test_money() -> None:
     assert money(1234.5, "EUR") == "1,234.50 EUR"
     assert money(None, "EUR") == "no price given"
     assert money(3.0, "") == "3.00"
+
+
+def test_a_leather_part_tells_in_which_zones_it_lies(hand_laid_plan: Plan) -> None:
+    found = 0
+    for entry in hand_laid_plan.entries:
+        if not isinstance(entry.material, Hides):
+            assert "Lies in" not in cutting_list(entry, pieces=())
+            continue
+        seen = words(cutting_list(entry, pieces=()))
+        assert "Lies in" in seen
+        laid = entry.marker
+        for placement in laid.placements:
+            hide = entry.material.hides[laid.sheets[placement.sheet]]
+            part = piece_polygon(laid.lay.parts[placement.part].piece, by=placement.affine)
+            lies = part.representative_point()
+            for zone in hide.zones:
+                area = polygon(zone.outline.transformed(Affine.turn(-hide.backbone)))
+                if area.contains(lies):
+                    assert f"{zone.name} ({zone.grade})" in seen
+                    found += 1
+    assert found
