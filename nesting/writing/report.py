@@ -42,7 +42,7 @@ from nesting.writing.wording import (
 
 __all__ = ["report", "write_report"]
 
-_PAGE, _HIGH = 180.0, 165.0  # mm: the most a marker takes of an A4 page
+_PAGE, _HIGH = 180.0, 130.0  # mm: the most a marker takes of a page, its figures below it
 
 
 def write_report(

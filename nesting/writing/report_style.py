@@ -51,8 +51,8 @@ li { margin: .25rem 0; }
 @media print {
   body { max-width: none; padding: 0; font-size: 10pt; }
   .spread + .spread { break-before: page; } .table { overflow: visible; }
-  figure, tr, dl > div, .bad, .care li { break-inside: avoid; }
-  figure svg { max-height: 165mm; }
+  figure, .table, tr, dl > div, .bad, .care li { break-inside: avoid; }
+  figure svg { max-height: 130mm; } .spread figure svg { max-height: 90mm; }
   dl { grid-template-columns: repeat(5, 1fr); gap: .4rem .8rem; margin: .5rem 0; }
   dt, dd small { font-size: 7.5pt; } dd { font-size: 9.5pt; }
   th, td { padding: .15rem .5rem .15rem 0; }

@@ -166,7 +166,9 @@ def _mark(stroke: Stroke) -> str:
 
 
 def _label(label: Label, into: Affine) -> str:
-    return svg_text(label, into, f'fill="{MARK if label.under else INK}"')
+    # The print's lines run behind the names, not through them.
+    halo = f'paint-order="stroke" stroke="#ffffff" stroke-width="{number(0.25 * label.height)}"'
+    return svg_text(label, into, f'fill="{MARK if label.under else INK}" {halo}')
 
 
 def _zone_name(drawing: Drawing, stroke: Stroke, into: Affine) -> str:
