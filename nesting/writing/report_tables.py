@@ -5,15 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
-from nesting.marker.lay import Part, Sheets
+from nesting.marker.lay import Part
 from nesting.material.material import Grade, Hides
 from nesting.names import listed
-from nesting.pattern.path import Affine
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind
-from nesting.pattern.polygon import piece_polygon
-from nesting.planning.ground import hide_of
+from nesting.planning.lying import lying
 from nesting.planning.plan import Entry
-from nesting.planning.zones import zones_touched
 from nesting.writing.html import Markup, table
 from nesting.writing.look import piece_colour
 from nesting.writing.naming import Naming, naming
@@ -51,20 +48,14 @@ def _zones(entry: Entry) -> dict[str, str]:
 
     Parts on a hide without zones are left out: nothing is known of where they lie.
     """
-    lay, goods = entry.marker.lay, entry.material
-    if not isinstance(goods, Hides) or not isinstance(lay.stock, Sheets):
+    marker = entry.marker
+    if not isinstance(entry.material, Hides):
         return {}
     found = {}
-    for placement in entry.marker.placements:
-        hide = hide_of(lay.stock.sheets[entry.marker.sheets[placement.sheet]], goods)
-        if not hide.zones:
-            continue
-        # The zones stay as they are drawn; in the lay the hide's backbone runs along x.
-        drawn = Affine.turn(hide.backbone).after(placement.affine)
-        part = lay.parts[placement.part]
-        touched = zones_touched(hide, piece_polygon(part.piece, by=drawn))
-        words = listed(f"{zone.name} ({zone.grade})" for zone in touched)
-        found[part.name] = words or f"no zone ({Grade.D})"
+    for one in lying(marker, entry.material):
+        words = [f"{zone.name} ({zone.grade})" for zone in one.zones]
+        words += [f"no zone ({Grade.D})"] if one.unzoned else []
+        found[marker.lay.parts[marker.placements[one.placement].part].name] = listed(words)
     return found
 
 
