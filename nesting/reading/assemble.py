@@ -210,6 +210,8 @@ def _nested(
     guessed = 0
     for ring in rings:
         if ring.depth % 2 and ring.parent is not None:
+            if ring.parent not in made:  # it lies in a contour that sticks out of another
+                raise _doubtful(ring, "inside a contour that overlaps another one")
             made[ring.parent].holes.append(clockwise(ring.path))
             guessed += 1
     for outer, line, rim in sewn:

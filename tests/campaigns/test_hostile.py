@@ -1,0 +1,40 @@
+"""A small run of the campaign of spoilt files, and that it sees what goes wrong."""
+
+from __future__ import annotations
+
+import pytest
+
+from benchmarks.campaigns import hostile
+from benchmarks.campaigns.hostile import run
+from nesting import NestingError
+
+
+def test_spoilt_files_are_refused_in_one_line_or_read():
+    tally = run(20, seed=2)
+    assert tally.faults == []
+    assert tally.found["refused"] > 3
+
+
+def fails(path):
+    raise KeyError(path.name)
+
+
+def says_too_much(path):
+    raise NestingError("one line\nand another")
+
+
+def takes_all(path):
+    return bytearray(3 << 30)
+
+
+@pytest.mark.parametrize(
+    ("reader", "outcome"),
+    [(fails, "traceback"), (says_too_much, "more than a line"), (takes_all, "over memory")],
+)
+def test_what_goes_wrong_is_seen(reader, outcome, monkeypatch, tmp_path):
+    monkeypatch.setattr(hostile, "_READERS", (("job", "pouch/*.toml", reader),))
+    monkeypatch.setattr(hostile, "read_stock", reader)
+    tally = run(2, seed=1, keep=tmp_path)
+    assert tally.found == {outcome: 2}
+    assert len(tally.faults) == 2
+    assert len(list(tmp_path.glob("*.txt"))) == 2
