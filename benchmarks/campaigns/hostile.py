@@ -13,6 +13,7 @@ from __future__ import annotations
 import os
 import re
 import resource
+import shutil
 import signal
 import tempfile
 import traceback
@@ -134,26 +135,35 @@ def _in_child(reader: Callable[[Path], object], file: Path) -> tuple[str, str]:
     return "accepted", ""
 
 
+def _sound(base: Path, tally: Tally) -> dict[str, list[tuple[Path, Callable[[Path], object]]]]:
+    """Return the files that are accepted as they are: of others nothing could be learnt."""
+    sound: dict[str, list[tuple[Path, Callable[[Path], object]]]] = {}
+    for kind, pattern, reader in (*_READERS, ("stock", "stock.toml", read_stock)):
+        files = [f for f in sorted(base.glob(pattern)) if kind != "job" or f.parent.name != "shops"]
+        good = [f for f in files if _tried(reader, f)[0] == "accepted"]
+        sound.setdefault(kind, []).extend((f, reader) for f in good)
+        tally.found["samples refused as they are"] += len(files) - len(good)
+    for kind in [kind for kind, files in sound.items() if not files]:
+        tally.faults.append(f"{kind}: no sample is accepted as it is, so none was spoilt")
+        del sound[kind]
+    return sound
+
+
 def run(size: int, seed: int, *, keep: Path | None = None) -> Tally:
     """Read so many spoilt files."""
     tally = Tally("hostile", seed)
-    sources = [
-        (kind, path.read_bytes(), path, reader)
-        for kind, pattern, reader in _READERS
-        for path in sorted(_SAMPLES.glob(pattern))
-        if kind != "job" or path.parent.name != "shops"
-    ]
-    by_kind: dict[str, list[tuple[bytes, str, Path, Callable[[Path], object]]]] = {}
-    for kind, data, path, reader in sources:
-        by_kind.setdefault(kind, []).append((data, path.suffix, path.parent, reader))
-    by_kind["stock"] = [(_STOCK, ".toml", _SAMPLES, read_stock)]
     with tempfile.TemporaryDirectory() as folder:
-        for k in range(size):
+        # A copy, so that what a spoilt file names is still beside it.
+        base = Path(shutil.copytree(_SAMPLES, Path(folder) / "samples"))
+        (base / "stock.toml").write_bytes(_STOCK)
+        sources = _sound(base, tally)
+        for k in range(size if sources else 0):
             rng = Random(f"{seed}/{k}")
-            kind = rng.choice(sorted(by_kind))
-            data, suffix, _, reader = rng.choice(by_kind[kind])
-            file = Path(folder) / f"{kind}{suffix}"
-            file.write_bytes(spoilt(data, rng))
+            kind = rng.choice(sorted(sources))
+            whole, reader = rng.choice(sources[kind])
+            suffix = whole.suffix
+            file = whole.with_name(f"spoilt{suffix}")
+            file.write_bytes(spoilt(whole.read_bytes(), rng))
             outcome, trace = _tried(reader, file)
             tally.tried[kind] += 1
             tally.found[outcome] += 1

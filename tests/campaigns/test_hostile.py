@@ -32,9 +32,17 @@ def takes_all(path):
     [(fails, "traceback"), (says_too_much, "more than a line"), (takes_all, "over memory")],
 )
 def test_what_goes_wrong_is_seen(reader, outcome, monkeypatch, tmp_path):
-    monkeypatch.setattr(hostile, "_READERS", (("job", "pouch/*.toml", reader),))
-    monkeypatch.setattr(hostile, "read_stock", reader)
+    def only_spoilt(path):
+        return reader(path) if path.name.startswith("spoilt") else None
+
+    monkeypatch.setattr(hostile, "_READERS", (("job", "pouch/*.toml", only_spoilt),))
+    monkeypatch.setattr(hostile, "read_stock", only_spoilt)
     tally = run(2, seed=1, keep=tmp_path)
-    assert tally.found == {outcome: 2}
+    assert tally.found[outcome] == 2
     assert len(tally.faults) == 2
     assert len(list(tmp_path.glob("*.txt"))) == 2
+
+
+def test_a_kind_of_which_no_sample_is_sound_is_told(monkeypatch):
+    monkeypatch.setattr(hostile, "_READERS", (("job", "pouch/*.toml", fails),))
+    assert run(2, seed=1).faults[0].startswith("job: no sample is accepted")
