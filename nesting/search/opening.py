@@ -49,7 +49,7 @@ def cheapest(
     full = _cost(problem, every if whole.left else on_used(problem, whole).world.sheets)
     best = whole if whole.left else on_used(problem, whole)
     for cost, boards in _choices(problem, every):
-        if stop() or hurry() or (not best.left and cost >= full * (1.0 - 1e-9)):
+        if stop() or hurry() or cost >= full * (1.0 - 1e-9):
             break
         start = laid_on(problem, boards, stop=stop, hurry=hurry)
         if start.left and len(start.left) <= max(1.0, _NEAR * len(problem.lay.parts)):
