@@ -235,6 +235,6 @@ def test_files_of_a_marker_are_named_in_order_and_none_of_another(tmp_path: Path
     done = thriftlay("order", tmp_path / "job.toml", "--out", tmp_path / "o", "--rounds", 1)
     assert done.returncode == 0, done.stderr
     sheet = (tmp_path / "o" / "work-sheet.html").read_text()
-    assert "board-1-of-11.dxf to board-11-of-11.dxf" in sheet
-    assert "board-thick-1-of-11.dxf to board-thick-11-of-11.dxf" in sheet
+    assert "board-01-of-11.dxf to board-11-of-11.dxf" in sheet
+    assert "board-thick-01-of-11.dxf to board-thick-11-of-11.dxf" in sheet
     assert "11 alike: 1 to 11" in sheet
