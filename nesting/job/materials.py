@@ -16,6 +16,7 @@ from nesting.job.material_table import (
     WidthTable,
 )
 from nesting.job.shapes import outline_with_holes
+from nesting.limits import SMALLEST_REPEAT
 from nesting.material.material import (
     Cloth,
     Fold,
@@ -184,6 +185,12 @@ def _print(
     place = (*place, "print")
     if motif.along is None and motif.across is None:
         raise desk.error("the print has no repeat", place, hint="give along, across or both")
+    if min(motif.along or SMALLEST_REPEAT, motif.across or SMALLEST_REPEAT) < SMALLEST_REPEAT:
+        raise desk.error(
+            f"a repeat is at least {SMALLEST_REPEAT:g} mm",
+            place,
+            hint="what is finer is no print to match; leave it out",
+        )
     if motif.drop and (motif.along is None or motif.across is None):
         raise desk.error(
             "a drop needs a repeat both ways", (*place, "drop"), hint="give along and across"

@@ -9,6 +9,7 @@ from nesting.job.locate import Place
 from nesting.job.marks import mark_from
 from nesting.job.piece_table import PieceTable, given
 from nesting.job.shapes import outline_with_holes
+from nesting.limits import MOST_MARKS
 from nesting.pattern.allowance import add_allowance, sewing_line
 from nesting.pattern.edges import edge_at, edges
 from nesting.pattern.fold import fold_axis, opened
@@ -152,6 +153,12 @@ def _drawn_seam(data: str, place: Place, desk: Desk, *, alone: bool) -> Path:
 
 def _marked(table: PieceTable, piece: Piece, place: Place, desk: Desk) -> Piece:
     """Return the piece with the table's marks, notches moved onto the cutting line."""
+    if len(table.mark) > MOST_MARKS:
+        raise desk.error(
+            f"it has {len(table.mark)} marks, at most {MOST_MARKS} are read",
+            (*place, "mark"),
+            hint="leave some out",
+        )
     for i, mark in enumerate(table.mark):
         here = (*place, "mark", i)
         piece = replace(piece, marks=(*piece.marks, mark_from(mark, here, desk)))

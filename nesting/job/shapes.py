@@ -11,12 +11,14 @@ from nesting.errors import PatternError
 from nesting.job.desk import Desk
 from nesting.job.locate import Place
 from nesting.job.piece_table import Shape, ShapeTable, given
+from nesting.limits import MOST_CURVES
 from nesting.pattern.measure import area
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Affine, Line, Path, Point
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import circle, ellipse, polygon_path, rectangle
 from nesting.pattern.svg_path import parse_path
+from nesting.units import LONGEST
 
 __all__ = ["closed_shape", "drawn_paths", "outline_with_holes"]
 
@@ -92,10 +94,23 @@ def drawn_paths(shape: Shape, place: Place, desk: Desk) -> tuple[Path, ...]:
             _refuse_repeats((s.start, s.end) for p in found for s in p.segments if type(s) is Line)
         if not found:
             raise PatternError("the path data draws nothing", hint="begin it with M x,y")
+        _refuse_excess(found)
         if any(not path.segments for path in found):
             raise PatternError("all its points are the same", hint="it needs three corners")
         by = Affine.move(*(shape.at or (0.0, 0.0)))
         return tuple(path.transformed(by) for path in found)
+
+
+def _refuse_excess(paths: Sequence[Path]) -> None:
+    """Refuse more curves, or points farther away, than any pattern has."""
+    curves = sum(type(s) is not Line for path in paths for s in path.segments)
+    if curves > MOST_CURVES:
+        raise PatternError(
+            f"it has {curves} curves, at most {MOST_CURVES} are read", hint="draw it with fewer"
+        )
+    ends = [value for path in paths for s in path.segments for p in (s.start, s.end) for value in p]
+    if not all(abs(value) <= LONGEST for value in ends):
+        raise PatternError("a point lies more than 1 km away", hint="give coordinates in mm")
 
 
 def _refuse_repeats(steps: Iterable[tuple[Point, Point]]) -> None:

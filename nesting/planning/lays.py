@@ -7,6 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 from nesting.errors import JobError
 from nesting.job.job import Job
+from nesting.limits import MOST_LAID
 from nesting.marker.lay import Binding, Lay, Part, Turns
 from nesting.material.material import Cloth, Grade, Hides, Material, Nap, SheetGoods, Width
 from nesting.pattern.piece import Hand
@@ -78,6 +79,12 @@ def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> L
     asked = [region for slot in slots if (region := _region(slot, material)) is not None]
     stock = stock_of(material, width=width, regions=asked)
     slots = pieced_slots(slots, stock, material, bed=_load(job, material))
+    if len(slots) > MOST_LAID:
+        raise JobError(
+            f"{len(slots)} parts of {material.name} in one lay, at most {MOST_LAID} go into one",
+            file=job.file,
+            hint="make fewer bags at once, or plan them with order",
+        )
     parts = _parts(slots, material, job=job)
     if isinstance(material, SheetGoods):
         parts = on_known_grain(parts, material)
