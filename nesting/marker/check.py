@@ -280,9 +280,8 @@ def _on_sheet(laid: Sequence[Laid], sheet: Sheet, *, margin: float) -> Iterator[
     for hole in sheet.holes:
         flaw = outline_solid(hole, size=False)
         yield from _barred_to(laid, flaw, f"a flaw of {sheet.name}", kind="flaw", margin=margin)
-    x0, y0, x1, y1 = whole.area.bounds
-    for one in laid:  # the edge of what can be cut from: no part lies in the margin
-        yield from edge(one, (x0 + margin, y0 + margin, x1 - margin, y1 - margin))
+    for one in laid:
+        yield from edge(one, whole.area.bounds)
     in_regions: defaultdict[str | None, list[Laid]] = defaultdict(list)
     for one in laid:
         in_regions[one.part.region].append(one)

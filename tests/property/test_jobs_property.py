@@ -9,7 +9,7 @@ from nesting import JobError, parse_job
 from nesting.errors import Severity
 from nesting.job.job import Job
 from nesting.marker.check import check
-from nesting.marker.lay import Lay
+from nesting.marker.lay import Lay, Sheets
 from nesting.material.material import Cloth
 from nesting.planning.lays import lays
 from nesting.planning.loads import grid_of, in_loads
@@ -157,5 +157,9 @@ def test_no_random_job_leaves_a_finding(text: str) -> None:
         faults = [f for f in check(result.marker) if f.severity is Severity.FAULT]
         lost = {lay.parts[u.part].name for u in result.unplaced}
         assert {name for f in faults if f.kind == "missing" for name in f.parts} == lost
-        assert not [f for f in faults if f.kind != "missing"]
+        # A load of a bed is larger by its margin; that a half lies on the fold is judged of the
+        # whole marker, once the loads are joined.
+        load = isinstance(lay.stock, Sheets) and lay.stock.margin > 0.0
+        excused = {"missing", "edge"} if load else {"missing"}
+        assert not [f for f in faults if f.kind not in excused]
         assert not lost or not hasattr(lay.stock, "width"), "an open strip has room for all"

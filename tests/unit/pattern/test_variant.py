@@ -65,7 +65,7 @@ def test_everything_on_a_piece_is_mapped():
     assert moved.points == (("corner", by((100, 30))),)
     # nothing forgotten: every field that holds a place differs
     same = {f.name for f in fields(Piece) if getattr(moved, f.name) == getattr(piece, f.name)}
-    assert same == {"name"}
+    assert same == {"name", "up_known"}
 
 
 def test_mirrored_keeps_senses_and_sides():

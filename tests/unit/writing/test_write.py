@@ -10,7 +10,6 @@ import pytest
 from nesting.errors import WriteError
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import load_plan
-from nesting.writing import folder as ready
 from nesting.writing.folder import ready_folder
 from nesting.writing.notebook import view
 from nesting.writing.write import KINDS, write_plan
@@ -136,10 +135,10 @@ def test_a_folder_that_is_a_file_is_refused(hand_laid_plan: Plan, tmp_path: Path
 def test_a_folder_that_cannot_be_written_is_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def forbidden(**_: object) -> str:
+    def forbidden(*_: object, **__: object) -> None:
         raise PermissionError(errno.EACCES, "Permission denied")
 
-    monkeypatch.setattr(ready, "mkdtemp", forbidden)  # to root everything is permitted
+    monkeypatch.setattr(Path, "mkdir", forbidden)  # to root everything is permitted
     with pytest.raises(WriteError, match="permission denied"):
         ready_folder(tmp_path)
 
