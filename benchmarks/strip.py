@@ -1,11 +1,10 @@
-"""Open strip-packing cases: density, length and findings, beside published records.
+"""Open strip-packing cases: density, length and findings.
 
     python benchmarks/strip.py CASE.json [CASE.json ...] --time 60s --seed 1 [--workers 2]
         [--json OUT.json]
 
 Reads the plain JSON form and the original XML of the data sets, both described in
-``cases.py``. A case of which no published best is known shows a dash. No spacing, no mirroring;
-density is the parts' area divided by strip width times used length. The kernels are compiled
+``cases.py``. No spacing, no mirroring; density is the parts' area divided by strip width times used length. The kernels are compiled
 before the clock starts.
 """
 
@@ -25,19 +24,6 @@ from nesting.marker.lay import Lay, Strip
 from nesting.search.result import Limits
 from nesting.search.solve import search
 from nesting.search.warm import warm
-
-PUBLISHED = {
-    "albano": 89.58,
-    "dagli": 89.51,
-    "dighe1": 100.00,
-    "fu": 92.41,
-    "jakobs1": 89.10,
-    "marques": 90.59,
-    "shapes0": 68.79,
-    "shapes1": 76.73,
-    "shirts": 88.96,
-}
-"""Elkeran 2013, EJOR 231, 757-769: best of 10 runs of 20 min, %; quoted, not yet checked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,10 +83,8 @@ def total_area(lay: Lay) -> float:
 
 def line_of(one: Run) -> str:
     """Return a row of the table."""
-    record = PUBLISHED.get(one.case.lower())
-    beside = f"{record:9.2f} {one.density / record:7.4f}" if record else f"{'-':>9} {'-':>7}"
     return (
-        f"{one.case:<14} {one.density:8.2f} {one.length:14.4f} {beside} "
+        f"{one.case:<14} {one.density:8.2f} {one.length:14.4f} "
         f"{one.seconds:8.1f} {one.seed:4d} {one.findings:8d}"
     )
 
@@ -131,8 +115,7 @@ def main() -> int:
         return 2
     print(f"warm-up {warm(print):.1f} s", flush=True)
     print(
-        f"{'case':<14} {'density':>8} {'length':>14} {'quoted':>9} {'ratio':>7} "
-        f"{'seconds':>8} {'seed':>4} {'findings':>8}",
+        f"{'case':<14} {'density':>8} {'length':>14} {'seconds':>8} {'seed':>4} {'findings':>8}",
         flush=True,
     )
     done: list[Run] = []
@@ -141,7 +124,6 @@ def main() -> int:
             one = run(lay, seconds=seconds_of(options.time), seed=seed, workers=options.workers)
             done.append(one)
             print(line_of(one), flush=True)
-    print("quoted: Elkeran 2013, best of 10 runs of 20 min, from memory, not yet checked")
     if options.json:
         rows = [
             {

@@ -1,4 +1,4 @@
-"""The suite over seeds and times, written to RESULTS.md beside published records.
+"""The suite over seeds and times, written to RESULTS.md.
 
     python benchmarks/suite.py CASE.json [CASE.json ...] --times 10s 60s --seeds 1 2 3
                                [--workers 2] [--scale 24 240 960] [--out benchmarks/RESULTS.md]
@@ -23,7 +23,7 @@ from importlib.metadata import version
 from pathlib import Path as File
 
 from cases import read_case
-from strip import PUBLISHED, Run, run, seconds_of, total_area
+from strip import Run, run, seconds_of, total_area
 
 from nesting.marker.lay import Lay, Strip
 from nesting.search.warm import warm
@@ -129,19 +129,16 @@ def _processor() -> str:
 def _densities(lays: dict[str, Lay], runs: Sequence[tuple[float, Run]]) -> Iterator[str]:
     yield "## Density by time (%)"
     yield ""
-    yield "| case | parts | record¹ | time | best | mean | worst | mean − record | findings² |"
-    yield "|---|---|---|---|---|---|---|---|---|"
+    yield "| case | parts | time | best | mean | worst | findings¹ |"
+    yield "|---|---|---|---|---|---|---|"
     for name, lay in lays.items():
         for seconds in dict.fromkeys(s for s, _ in runs):
             of = [one for s, one in runs if s == seconds and one.case == name]
             found = [one.density for one in of]
-            record = PUBLISHED.get(name.lower())
-            mean = statistics.fmean(found)
-            beside = f"{record:.2f} " if record else "– "
-            gap = f"{mean - record:+.2f}" if record else "–"
             yield (
-                f"| {name} | {len(lay.parts)} | {beside}| {seconds:g} s | {max(found):.2f} "
-                f"| {mean:.2f} | {min(found):.2f} | {gap} | {sum(one.findings for one in of)} |"
+                f"| {name} | {len(lay.parts)} | {seconds:g} s | {max(found):.2f} "
+                f"| {statistics.fmean(found):.2f} | {min(found):.2f} "
+                f"| {sum(one.findings for one in of)} |"
             )
     yield ""
 
@@ -185,7 +182,7 @@ def _scaling(lay: Lay, options: argparse.Namespace) -> Iterator[str]:
         return
     yield f"## Growth with the number of parts (copies of {lay.name}, 20 s, one worker)"
     yield ""
-    yield "| parts | first marker (s) | rounds in 20 s | density (%) | peak memory³ (MB) |"
+    yield "| parts | first marker (s) | rounds in 20 s | density (%) | peak memory² (MB) |"
     yield "|---|---|---|---|---|"
     for parts in sorted(options.scale):
         large = enlarged(lay, parts)
@@ -199,11 +196,8 @@ def _scaling(lay: Lay, options: argparse.Namespace) -> Iterator[str]:
 
 
 def _footnotes() -> Iterator[str]:
-    yield "¹ Elkeran 2013 (EJOR 231, 757–769), best of 10 runs of 20 minutes on one core of a"
-    yield "machine of its time; quoted from memory, not yet checked against the paper."
-    yield ""
-    yield "² What the independent judge found in all runs together: overlaps, parts outside, wrong"
-    yield "turns, missing parts. ³ Of the whole process so far, kernels and libraries included."
+    yield "¹ What the independent judge found in all runs together: overlaps, parts outside, wrong"
+    yield "turns, missing parts. ² Of the whole process so far, kernels and libraries included."
 
 
 if __name__ == "__main__":

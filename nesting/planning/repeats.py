@@ -1,4 +1,4 @@
-"""The arithmetic of prints: cut lengths at a repeat, and allowances where no marker is laid.
+"""The arithmetic of prints: cut lengths at a repeat, and what repeats cost on average.
 
 A marker laid on the print's lattice is exact; these are the sums that the trade does
 without one, to check it and to say what the print costs. Lengths in mm.
@@ -8,32 +8,16 @@ from __future__ import annotations
 
 import math
 
-from nesting.errors import JobError
 from nesting.units import round_up
 
 __all__ = [
+    "lost_to_repeats",
     "matched_length",
     "motif_columns",
     "motif_length",
-    "print_allowance",
     "simple_matched_length",
     "stacked_extra",
 ]
-
-_IN = 25.4
-
-_ALLOWANCES = (
-    (14.0, 1.10),
-    (19.0, 1.15),
-    (27.0, 1.20),
-    (36.0, 1.25),
-    (43.0, 1.30),
-    (51.0, 1.35),
-)
-"""Sum of the repeats along and across (up to, inches), factor; for cloth 54 in wide.
-
-Upholsterers' table as printed by throwmeapillow.com.
-"""
 
 
 def matched_length(cut: float, *, repeat: float, drops: int = 1) -> float:
@@ -55,28 +39,14 @@ def stacked_extra(repeat: float, *, stacked: int) -> float:
     return repeat * stacked
 
 
-def print_allowance(along: float, *, across: float) -> float:
-    """Return the factor on the plain length for a print with these repeats (mm; 0 for none).
+def lost_to_repeats(length: float, *, width: float, along: float, across: float) -> float:
+    """Return the cloth (mm²) that a part on the print takes besides its own box, on average.
 
-    Between the rows of the table the next one counts.
-
-    Raises
-    ------
-    JobError
-        If the repeats together are larger than the table goes.
-
+    A part that has to lie on the print, `length` by `width`, waits for the next place of the
+    print that suits it: for nothing at best, for a whole repeat at worst, for half a repeat
+    on average, along and across (0 where nothing repeats). Derived, no source.
     """
-    total = (along + across) / _IN
-    if total <= 0.0:
-        return 1.0
-    for most, factor in _ALLOWANCES:
-        if total <= most + 1e-9:
-            return factor
-    raise JobError(
-        f"the allowance table ends at repeats of {_ALLOWANCES[-1][0]:g} in together,"
-        f" these are {total:.1f} in",
-        hint="lay a marker on the print instead",
-    )
+    return (length + along / 2.0) * (width + across / 2.0) - length * width
 
 
 def motif_columns(width: float, *, part: float, across: float) -> int:

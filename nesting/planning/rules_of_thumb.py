@@ -9,7 +9,6 @@ import math
 from collections import defaultdict
 from dataclasses import dataclass
 
-from nesting.errors import JobError
 from nesting.marker.figures import figures
 from nesting.marker.lay import Part, Strip
 from nesting.marker.measure import piece_area
@@ -19,9 +18,9 @@ from nesting.pattern.measure import bounds
 from nesting.planning.hide_yield import SMALL_ARTICLES_WASTE
 from nesting.planning.plan import Entry
 from nesting.planning.repeats import (
+    lost_to_repeats,
     motif_columns,
     motif_length,
-    print_allowance,
     simple_matched_length,
 )
 from nesting.units import AREA_UNITS
@@ -34,9 +33,10 @@ class ClothRules:
     """Lengths of cloth, one ply (mm).
 
     `by_area`: what the parts' area fills of the usable width. `allowance`: the length
-    without the print times the factor of the trade's table, None without a print or beyond
-    the table. `in_rows`: the centred parts alone, each kind in rows that take whole repeats;
-    `simple`: with a repeat more for each row instead; None where nothing is centred.
+    without the print, and as large a share more as the parts on the print lose to its repeats
+    on average; None where no part has to lie on one. `in_rows`: the centred parts alone, each
+    kind in rows that take whole repeats; `simple`: with a repeat more for each row instead;
+    None where nothing is centred.
     """
 
     by_area: float
@@ -77,20 +77,23 @@ def cloth_rules(entry: Entry) -> ClothRules | None:
     rows = _rows([part for part in parts if part.binding is not None], cloth, stock.width)
     return ClothRules(
         by_area=cloth_for_area(area, width=stock.width),
-        allowance=_allowance(entry, cloth),
+        allowance=_allowance(entry, cloth, parts),
         in_rows=None if rows is None else rows[0],
         simple=None if rows is None else rows[1],
     )
 
 
-def _allowance(entry: Entry, cloth: Cloth) -> float | None:
+def _allowance(entry: Entry, cloth: Cloth, parts: list[Part]) -> float | None:
     if cloth.print is None or entry.unmatched is None:
         return None
-    try:
-        factor = print_allowance(cloth.print.along or 0.0, across=cloth.print.across or 0.0)
-    except JobError:
-        return None
-    return factor * entry.unmatched
+    along, across = cloth.print.along or 0.0, cloth.print.across or 0.0
+    area = lost = 0.0
+    for part in parts:
+        x0, y0, x1, y1 = bounds(part.piece.cut)
+        area += (x1 - x0) * (y1 - y0)
+        if part.binding is not None:
+            lost += lost_to_repeats(x1 - x0, width=y1 - y0, along=along, across=across)
+    return entry.unmatched * (1.0 + lost / area) if lost else None
 
 
 def _rows(parts: list[Part], cloth: Cloth, width: float) -> tuple[float, float] | None:

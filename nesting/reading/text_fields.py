@@ -1,7 +1,7 @@
 """The text fields of sewn-product DXF: "Identifier: value", in whatever spelling.
 
 Which names there are: public notes on ASTM D6673 (style text, piece text); "size name" from
-the same notes, where sizes are a nest of blocks. `annotation` is from memory.
+the same notes, where sizes are a nest of blocks.
 """
 
 from __future__ import annotations
@@ -32,7 +32,6 @@ PIECE_KEYS = frozenset(
         "tilt",
         "fold",
         "category",
-        "annotation",
     }
 )
 STYLE_KEYS = frozenset(

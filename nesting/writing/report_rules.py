@@ -74,8 +74,8 @@ def rule_sentences(entry: Entry, amounts: Amounts) -> list[str]:
     said = [f"The parts' area alone fills {amounts.needed(cloth.by_area)} of the usable width."]
     if cloth.allowance is not None:
         said.append(
-            "The upholsterers' table for repeats of this size asks for"
-            f" {amounts.needed(cloth.allowance)}."
+            "Half a repeat lost along and across at each part that is centred or matched, the"
+            f" average, asks for {amounts.needed(cloth.allowance)}."
         )
     if cloth.in_rows is not None and cloth.simple is not None:
         said.append(

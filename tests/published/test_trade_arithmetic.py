@@ -26,10 +26,10 @@ from nesting.pattern.strips import (
     strap_width,
 )
 from nesting.planning.repeats import (
+    lost_to_repeats,
     matched_length,
     motif_columns,
     motif_length,
-    print_allowance,
     simple_matched_length,
     stacked_extra,
 )
@@ -78,28 +78,24 @@ def test_whole_repeats_are_not_rounded_up_further():
     assert matched_length(3 * 64.0, repeat=64.0) == pytest.approx(192.0)
 
 
-@pytest.mark.parametrize(
-    ("total", "factor"),
-    # The rows of the table as throwmeapillow.com prints them, both ends of each.
-    [
-        *[(0, 1.0), (3, 1.1), (14, 1.1), (15, 1.15), (19, 1.15), (20, 1.2), (27, 1.2), (28, 1.25)],
-        *[(36, 1.25), (37, 1.3), (43, 1.3), (44, 1.35), (51, 1.35), (14.5, 1.15)],
-    ],
-)
-def test_allowance_table(total, factor):
-    assert print_allowance(total * IN, across=0.0) == factor
-    assert print_allowance(0.5 * total * IN, across=0.5 * total * IN) == factor
+def test_a_part_on_a_print_loses_half_a_repeat_on_average_each_way():
+    # Derived: what is next to a part may end anywhere in the repeat, each place as often.
+    along, across, steps = 320.0, 250.0, 200
+    waits = [
+        matched_length((k + 0.5) / steps * repeat, repeat=repeat) - (k + 0.5) / steps * repeat
+        for repeat in (along, across)
+        for k in range(steps)
+    ]
+    for repeat, of in ((along, waits[:steps]), (across, waits[steps:])):
+        assert math.fsum(of) / steps == pytest.approx(repeat / 2)
+    boxes = [(300 + x) * (200 + y) for x in waits[:steps] for y in waits[steps:]]
+    found = lost_to_repeats(300.0, width=200.0, along=along, across=across)
+    assert found == pytest.approx(math.fsum(boxes) / len(boxes) - 300 * 200)
 
 
-def test_allowance_example():
-    # throwmeapillow.com: 7 yd, repeats 18 in and 13.5 in: 31.5 in, so 8.75 yd.
-    factor = print_allowance(18 * IN, across=13.5 * IN)
-    assert 7 * YD * factor == pytest.approx(8.75 * YD)
-
-
-def test_allowance_beyond_the_table_is_refused():
-    with pytest.raises(JobError, match="51 in"):
-        print_allowance(40 * IN, across=20 * IN)
+def test_a_stripe_costs_nothing_the_other_way():
+    assert lost_to_repeats(300.0, width=200.0, along=0.0, across=50.0) == pytest.approx(300 * 25)
+    assert lost_to_repeats(300.0, width=200.0, along=0.0, across=0.0) == 0.0
 
 
 @pytest.mark.parametrize(("repeat", "extra"), [(1.25, 2.5), (4.25, 8.5)])

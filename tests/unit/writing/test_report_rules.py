@@ -94,19 +94,21 @@ def test_cloth_by_area() -> None:
     assert len(rule_sentences(entry, METRIC)) == 1
 
 
-def test_a_print_by_the_table_and_in_rows() -> None:
+def test_a_print_by_its_repeats_and_in_rows() -> None:
     printed = "print = { along = 320, across = 250, origin = [150, 100] }"
     entry = laid(cloth=printed, panel="centred = true")
     found = cloth_rules(entry)
     assert found is not None
     assert entry.unmatched is not None
-    # throwmeapillow.com: repeats of 22.4 in together take a fifth more.
-    assert found.allowance == pytest.approx(1.2 * entry.unmatched)
+    # Derived: half of 320 and of 250 mm more for each of the eight panels of 300 by 200 mm.
+    lost = 8 * ((300 + 160) * (200 + 125) - 300 * 200)
+    share = lost / (2 * 1500 * 80 + 8 * 300 * 200)
+    assert found.allowance == pytest.approx((1 + share) * entry.unmatched)
     # Derived: 4 columns of 250 mm, two rows of a repeat each; or 300 + 320 mm each.
     assert found.in_rows == pytest.approx(640.0)
     assert found.simple == pytest.approx(1240.0)
     assert isinstance(entry.material, Cloth)
-    assert any("table" in said for said in rule_sentences(entry, METRIC))
+    assert any("Half a repeat lost" in said for said in rule_sentences(entry, METRIC))
 
 
 def test_leather_by_its_waste_and_by_what_is_added() -> None:
