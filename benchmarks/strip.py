@@ -4,8 +4,8 @@
         [--json OUT.json]
 
 Reads the plain JSON form and the original XML of the data sets, both described in
-``cases.py``. No spacing, no mirroring; density is the parts' area divided by strip width times used length. The kernels are compiled
-before the clock starts.
+``cases.py``. No spacing, no mirroring; density is the parts' area divided by strip width times
+used length. The kernels are compiled before the clock starts.
 """
 
 from __future__ import annotations

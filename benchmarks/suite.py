@@ -28,6 +28,7 @@ from strip import Run, run, seconds_of, total_area
 from nesting.marker.lay import Lay, Strip
 from nesting.search.warm import warm
 
+CAMPAIGNS = "## Campaigns"
 MOMENTS = (1.0, 2.0, 5.0, 10.0, 20.0, 60.0, 120.0, 300.0, 600.0)
 
 
@@ -93,7 +94,8 @@ def main() -> int:
         *_scaling(next(iter(lays.values())), options),
         *_footnotes(),
     ]
-    File(options.out).write_text("\n".join(lines) + "\n", encoding="utf-8")
+    out = File(options.out)
+    out.write_text("\n".join([*lines, *_campaigns(out)]) + "\n", encoding="utf-8")
     return 0 if all(one.findings == 0 for _, one in runs) else 1
 
 
@@ -193,6 +195,12 @@ def _scaling(lay: Lay, options: argparse.Namespace) -> Iterator[str]:
             f"| {one.density:.2f} | {peak:.0f} |"
         )
     yield ""
+
+
+def _campaigns(out: File) -> list[str]:
+    """Return the last section of the file that is there: campaigns are runs of their own."""
+    there = out.read_text(encoding="utf-8").splitlines() if out.exists() else []
+    return ["", *there[there.index(CAMPAIGNS) :]] if CAMPAIGNS in there else []
 
 
 def _footnotes() -> Iterator[str]:
