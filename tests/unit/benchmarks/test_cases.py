@@ -319,16 +319,12 @@ def test_broken_json_and_no_file(cases: Any, tmp_path: Path) -> None:
         cases.read_case(tmp_path / "none.json")
 
 
-def test_a_case_without_a_published_best_shows_a_dash(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, cases: Any
-) -> None:
-    strip = importlib.import_module("strip")
-    lay = read(cases, tmp_path, document())
-    one = strip.Run(
-        case=lay.name, density=50.0, length=3.0, seconds=1.0, seed=1, workers=1, findings=0,
-        first_seconds=0.1, rounds=1, history=(),
-    )  # fmt: skip
-    assert strip.line_of(one).split()[3:5] == ["-", "-"]
+def test_results_written_anew_keep_what_campaigns_found(cases: Any, tmp_path: Path) -> None:
+    suite = importlib.import_module("suite")
+    there = tmp_path / "RESULTS.md"
+    there.write_text("# What\n\n## Density\n\n## Campaigns\n\n| judge | 1 |\n")
+    assert suite._campaigns(there) == ["", "## Campaigns", "", "| judge | 1 |"]
+    assert suite._campaigns(tmp_path / "none.md") == []
 
 
 def test_the_command_names_what_it_cannot_read(
