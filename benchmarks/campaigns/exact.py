@@ -17,10 +17,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-__all__ = ["GRID", "Contact", "Pt", "Shape", "clearance", "contact", "snapped"]
+__all__ = ["GRID", "Contact", "Pt", "Shape", "clearance", "contact", "plate_contact", "snapped"]
 
 GRID = 1 << 30
 """Grid steps in a millimetre."""
+
+_SOME = 1e-12
+"""A depth (mm) that says no more than that there is one."""
 
 Pt = tuple[int, int]
 _Edge = tuple[Pt, Pt]
@@ -33,10 +36,14 @@ def snapped(x: float, y: float) -> Pt:
 
 @dataclass(frozen=True)
 class Shape:
-    """Rings of grid points (the first is the outline), grown by `radius` (grid steps)."""
+    """Rings of grid points (the first is the outline), grown by `radius` (grid steps).
+
+    `bore`: centre and radius (grid steps) of a round cut-out, well inside the first ring.
+    """
 
     rings: tuple[tuple[Pt, ...], ...]
     radius: int = 0
+    bore: tuple[Pt, int] | None = None
 
     @cached_property
     def edges(self) -> tuple[_Edge, ...]:
@@ -93,12 +100,40 @@ def contact(a: Shape, b: Shape) -> Contact:
     return _contact(a, b, outside=False)
 
 
+def plate_contact(a: Shape, b: Shape) -> Contact:
+    """Return how two shapes lie to each other, one of which may have a round cut-out.
+
+    What lies wholly in the cut-out is as far off as its farthest corner is from the circle.
+    """
+    if b.bore is not None and a.bore is None:
+        a, b = b, a
+    if a.bore is None:
+        return contact(a, b)
+    if b.bore is not None or not all(map(a.holds, b.corners)):
+        lies = contact(a, b)  # as if there were no cut-out: how deep isn't known
+        return Contact(gap=lies.gap, deep=min(lies.deep, _SOME))
+    (cx, cy), r = a.bore
+    far = [_root(Fraction((x - cx) ** 2 + (y - cy) ** 2, GRID * GRID)) for x, y in b.corners]
+    gap = r / GRID - max(far) - b.radius / GRID
+    if gap >= 0.0:
+        return Contact(gap=gap, deep=0.0)
+    # Its farthest point lies so deep in the plate, if the outer edge isn't nearer.
+    rim = a.off_edge(b.corners[far.index(max(far))]) - b.radius / GRID
+    return Contact(gap=0.0, deep=min(-gap, max(rim, _SOME)))
+
+
 def clearance(part: Shape, sheet: Shape) -> tuple[float, float]:
     """Return how far (mm) a part stays inside a sheet's edge, and how far it leaves it at least.
 
     The first is 0 if it leaves the sheet or touches its edge, the second 0 if it doesn't
-    leave it.
+    leave it. A grown sheet's core is convex: a part's distance from it is then that of its
+    farthest corner.
     """
+    if sheet.radius:
+        out = [sheet.off_edge(p) for p in part.corners if not sheet.holds(p)]
+        least = min(map(sheet.off_edge, part.corners)) if not out else -max(out)
+        inside = least + (sheet.radius - part.radius) / GRID
+        return max(inside, 0.0), max(-inside, 0.0)
     lies = _contact(part, sheet, outside=True)
     return lies.gap, lies.deep
 
@@ -112,6 +147,8 @@ def _contact(a: Shape, b: Shape, *, outside: bool) -> Contact:
 
     apart = Fraction(0) if square is None else square
     shared: list[Pt] = [p for p in a.corners if in_b(p)]
+    if outside and not shared and any(map(a.holds, b.corners)):  # a hole inside the part
+        return Contact(gap=0.0, deep=_SOME)
     if apart > 0 and not outside and not shared:
         shared = [p for p in b.corners if a.holds(p)]
     grown = Fraction(a.radius + (0 if outside else b.radius), GRID)
@@ -121,7 +158,9 @@ def _contact(a: Shape, b: Shape, *, outside: bool) -> Contact:
             return Contact(gap=float(gap), deep=0.0)
         # Along the shortest line: a's farthest point lies so deep in b, as far as b reaches.
         reach = Fraction(max(a.radius, b.radius), GRID)
-        return Contact(gap=0.0, deep=float(-gap if outside else min(-gap, reach)))
+        if outside:  # beyond a hole or between outlines there is no telling
+            return Contact(gap=0.0, deep=float(-gap) if len(b.rings) == 1 else _SOME)
+        return Contact(gap=0.0, deep=float(min(-gap, reach)))
     places = set(shared)
     if not outside:
         places.update(p for p in b.corners if a.holds(p))
@@ -141,6 +180,8 @@ def _contact(a: Shape, b: Shape, *, outside: bool) -> Contact:
             deep = max(deep, b.off_edge(place))
     if not places and grown > 0:  # cores touch
         deep = float(grown if outside else Fraction(max(a.radius, b.radius), GRID))
+        if outside and len(b.rings) > 1:
+            deep = _SOME
     return Contact(gap=0.0, deep=deep)
 
 

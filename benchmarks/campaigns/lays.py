@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from random import Random
 
@@ -11,7 +12,7 @@ from nesting.marker.lay import Binding, Edge, Lattice, Region
 from nesting.pattern.path import Arc, Line, Path, Segment
 from nesting.pattern.piece import Mark, MarkKind, Piece
 
-from .second import Drawn, box_of
+from .second import Drawn, box_of, placed
 
 __all__ = ["Trial", "path_of", "trial"]
 
@@ -31,6 +32,12 @@ class Trial:
 def trial(rng: Random) -> Trial:
     """Return a random marker of two to five parts."""
     made = _Maker(rng)
+    if rng.random() < 0.1:
+        plugged = made.plugged()
+        if rng.random() < 0.5:
+            return Trial(marker=plugged, drawn=made.drawn, legal=True)
+        stuck, planted = made.stuck(plugged)
+        return Trial(marker=stuck, drawn=made.drawn, legal=False, planted=planted)
     good = made.legal()
     kind = rng.randrange(16)
     if kind < 8:
@@ -70,6 +77,8 @@ class _Maker:
         self.drawn: dict[int, Drawn] = {}
         self.on_strip = rng.random() < 0.5
         self.spacing = rng.choice(_SPACINGS)
+        self.drop, self.drift = rng.choice((0.0, 0.5)), rng.choice((0.0, 2.0))
+        self.rim = 0.0
 
     def keep(self, drawn: Drawn, *, ring: int = 0) -> Path:
         """Return the path of a shape that the second judge will know."""
@@ -147,6 +156,58 @@ class _Maker:
         share = self.rng.choice((-1.0, 0.0, 1.0, self.rng.uniform(-1.0, 1.0)))
         return self.rng.choice(part.turns.angles) + share * slack
 
+    def plugged(self) -> Marker:
+        """Return a plate with a round cut-out and a plug in it that just has room, or more."""
+        rng = self.rng
+        plug = rng.choice(
+            (
+                Drawn((self._convex(self._some(24, 60), self._some(24, 60)),)),
+                Drawn((((0.0, 0.0),),), self._some(8, 30)),
+                Drawn((((0.0, 0.0), (self._some(20, 50), 9.0)),), self._some(4, 12)),
+            )
+        )
+        x0, y0, x1, y1 = box_of(plug.shape())
+        middle = (0.5 * (x0 + x1), 0.5 * (y0 + y1))
+        far = max(math.dist(p, middle) for p in plug.rings[0]) + plug.radius
+        bore = far + self.spacing + rng.choice((0.0, 0.0, 5.0))
+        w, h = 2.0 * bore + self._some(8, 40), 2.0 * bore + self._some(8, 40)
+        at = (0.5 * w, 0.5 * h)
+        plate = Drawn((((0.0, 0.0), (w, 0.0), (w, h), (0.0, h)),), bore=(at, bore))
+        circle = Path((Arc(at, (bore, 0.0), (0.0, bore), math.tau, -math.tau),))
+        pieces = (
+            Piece(name="plate", cut=self.keep(plate), holes=(circle,)),
+            Piece(name="plug", cut=self.keep(plug)),
+        )
+        parts = tuple(Part(name=p.name, piece=p, turns=Turns(slack=180.0)) for p in pieces)
+        angle = rng.choice((0.0, 90.0, self._some(0, 359)))
+        first = Placement(part=0, x=0.0, y=0.0, angle=angle, flipped=False)
+        x0, y0, x1, y1 = box_of(plate.shape(first))
+        first = replace(first, x=-x0, y=-y0)
+        second = Placement(part=1, x=0.0, y=0.0, angle=self._some(0, 359), flipped=False)
+        there, here = first.affine(at), second.affine(middle)
+        second = replace(second, x=there[0] - here[0], y=there[1] - here[1])
+        lay = Lay(
+            name="plugged", parts=parts, stock=Strip(width=y1 - y0 + 9.0), spacing=self.spacing
+        )
+        return Marker(lay=lay, placements=(first, second))
+
+    def stuck(self, marker: Marker) -> tuple[Marker, str]:
+        """Return the marker with the plug too near the round edge."""
+        first, second = marker.placements
+        plate = self.drawn[id(marker.lay.parts[0].piece.cut)]
+        plug = self.drawn[id(marker.lay.parts[1].piece.cut)]
+        assert plate.bore is not None
+        middle = first.affine(plate.bore[0])
+        corners = [second.affine(p) for p in plug.rings[0]]
+        x, y = max(corners, key=lambda p: math.dist(p, middle))
+        far = math.dist((x, y), middle)
+        way = ((x - middle[0]) / far, (y - middle[1]) / far) if far else (1.0, 0.0)
+        depth = self.rng.choice((0.02, 0.1, 1.0, 3.0))
+        lack = min(depth, 0.9 * self.spacing) if self.spacing else depth
+        go = plate.bore[1] - far - plug.radius - self.spacing + lack
+        moved = replace(second, x=second.x + go * way[0], y=second.y + go * way[1])
+        return replace(marker, placements=(first, moved)), "gap" if self.spacing else "overlap"
+
     def legal(self) -> Marker:
         """Return parts in one row each of some columns, exactly the spacing apart."""
         rng = self.rng
@@ -187,9 +248,9 @@ class _Maker:
         lattice = Lattice(
             along=64.0,
             across=self.rng.choice((None, 48.0)) if kind == "lattice" else 48.0,
-            drop=self.rng.choice((0.0, 0.5)) if kind == "lattice" else 0.0,
+            drop=self.drop,
             origin=(10.0, 4.0),
-            tolerance=self.rng.choice((0.0, 2.0)) if kind == "lattice" else 0.0,
+            tolerance=self.drift if kind == "phase" else self.rng.choice((0.0, 2.0)),
         )
         phase = None if kind == "lattice" else "seam"
         return replace(
@@ -206,10 +267,11 @@ class _Maker:
             here = replace(place, x=0.0, y=0.0)
             ax, ay = here.affine(part.binding.anchor)
             slack = part.binding.lattice.tolerance * self.rng.choice((-1.0, 0.0, 1.0))
-            column, row = self.rng.randint(0, 1), 2 * self.rng.randint(2, 4)
+            column, row = self.rng.randint(0, 1), self.rng.randint(4, 8)
+            odd = 64.0 * self.drop if row % 2 and part.binding.lattice.across else 0.0
             place = replace(
                 here,
-                x=10.0 + x + 64.0 * column - ax + slack,
+                x=10.0 + x + 64.0 * column + odd - ax + slack,
                 y=4.0 + 48.0 * row - ay,
             )
             box = box_of(self.drawn[id(part.piece.cut)].shape(place))
@@ -260,6 +322,8 @@ class _Maker:
                 (wide, high + 8.0),
                 (0.0, high),
             )
+        elif rng.random() < 0.5:  # its corners round, all as far beyond
+            self.rim = self._some(4, 30)
         regions: list[Region] = []
         for k, part in enumerate(parts):
             if rng.random() < 0.25:
@@ -271,21 +335,37 @@ class _Maker:
                 parts[k] = replace(part, region=name)
         sheet = Sheet(
             name="sheet",
-            outline=self.keep(Drawn((ring,))),
+            outline=self.keep(Drawn((ring,), self.rim)),
             holes=tuple(self.keep(flaw) for flaw in flaws),
             regions=tuple(regions),
             count=rng.choice((None, 1, 2)),
         )
-        stock = Sheets(sheets=(sheet,), margin=margin)
+        stock = Sheets(sheets=(sheet,), margin=margin + self.rim)
         lay = Lay(name="sheets", parts=tuple(parts), stock=stock, spacing=self.spacing)
         return Marker(lay=lay, placements=tuple(places), sheets=(0,))
 
     def about(self, part: Part, place: Placement, name: str) -> Region:
         """Return a region just about a part, with turns of its own one time in two."""
         x0, y0, x1, y1 = box_of(self.drawn[id(part.piece.cut)].shape(place))
-        ring = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+        rings = [((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
         turns = Turns(angles=(place.angle + 1.0,), slack=1.5) if self.rng.random() < 0.5 else None
-        return Region(name=name, outlines=(self.keep(Drawn((ring,))),), turns=turns)
+        if self.rng.random() < 0.5:  # wider, with a hole beside the part, and a second outline
+            rings = [((x0, y0), (x1 + 30.0, y0), (x1 + 30.0, y1), (x0, y1))]
+            rings.append(((x1, y0 + 3.0), (x1, y1 - 3.0), (x1 + 9.0, y1 - 3.0), (x1 + 9.0, y0 + 3)))
+            x2 = x1 + 31.0
+            rings.append(((x2, y0), (x2 + 9.0, y0), (x2 + 9.0, y1), (x2, y1)))
+        return self.region(name, rings, turns)
+
+    def region(
+        self,
+        name: str,
+        rings: Sequence[tuple[tuple[float, float], ...]],
+        turns: Turns | None = None,
+    ) -> Region:
+        """Return a region of rings, known to the second judge by the first."""
+        drawn = Drawn(tuple(rings))
+        rest = tuple(path_of(drawn, ring=k) for k in range(1, len(rings)))
+        return Region(name=name, outlines=(self.keep(drawn), *rest), turns=turns)
 
     # -- faults
 
@@ -353,7 +433,8 @@ class _Maker:
             return at(replace(place, angle=place.angle + 180.0)), kind
         if kind == "lattice":
             assert part.binding is not None
-            off = part.binding.lattice.tolerance * 2.0 + rng.choice((0.01, 1.0, 20.0))
+            pairs = 4.0 if part.binding.phase is not None else 2.0
+            off = part.binding.lattice.tolerance * pairs + rng.choice((0.01, 1.0, 20.0))
             return at(replace(place, x=place.x + off)), kind
         if kind == "mark":
             mark = Mark(kind=MarkKind.DRILL, at=(500.0, 500.0), size=3.0)
@@ -376,7 +457,8 @@ class _Maker:
         if kind == "gap":
             return self.too_near(marker, place, depth), "gap" if self.spacing else "overlap"
         if kind == "outside":
-            out = x0 + depth - (lay.stock.margin if isinstance(lay.stock, Sheets) else 0.0)
+            margin = lay.stock.margin if isinstance(lay.stock, Sheets) else 0.0
+            out = x0 + depth - (margin - self.rim)
             return at(replace(place, x=place.x - out)), kind
         assert isinstance(lay.stock, Sheets)
         sheet = lay.stock.sheets[0]
@@ -397,7 +479,12 @@ class _Maker:
             return replace(marker, lay=replace(lay, stock=stock)), kind
         bare = rng.random() < 0.3
         ring = ((x0 - 5, y0 - 5), (x1 - depth, y0 - 5), (x1 - depth, y1 + 5), (x0 - 5, y1 + 5))
-        zone = Region(name="short", outlines=(self.keep(Drawn((ring,))),))
+        rings: list[tuple[tuple[float, float], ...]] = [ring]
+        if rng.random() < 0.3:  # all of it, but for a hole at a corner
+            ring = ((x0 - 5, y0 - 5), (x1 + 5, y0 - 5), (x1 + 5, y1 + 5), (x0 - 5, y1 + 5))
+            x, y = placed(place, self.drawn[id(part.piece.cut)].rings[0][0])
+            rings = [ring, ((x - 3, y - 3), (x - 3, y + 3), (x + 3, y + 3), (x + 3, y - 3))]
+        zone = self.region("short", rings)
         zoned = replace(sheet, regions=(*sheet.regions, *([] if bare else [zone])))
         spoiled = with_part(replace(part, region="short", turns=Turns(slack=180.0)))
         stock = replace(lay.stock, sheets=(zoned,))

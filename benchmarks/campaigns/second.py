@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from nesting import Lay, Marker, Part, Placement, Sheets, Strip
+from nesting.marker.lay import Lattice
 
-from .exact import GRID, Shape, clearance, contact, snapped
+from .exact import GRID, Shape, clearance, contact, plate_contact, snapped
 
 __all__ = ["Drawn", "Verdict", "verdicts"]
 
@@ -29,10 +30,14 @@ _FINE = 1e-7
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A shape as it was made: rings of corners (mm), grown by a radius (mm)."""
+    """A shape as it was made: rings of corners (mm), grown by a radius (mm).
+
+    `bore`: the centre and radius (mm) of a round cut-out inside the first ring.
+    """
 
     rings: tuple[tuple[tuple[float, float], ...], ...]
     radius: float = 0.0
+    bore: tuple[tuple[float, float], float] | None = None
 
     @property
     def size(self) -> float:
@@ -40,13 +45,22 @@ class Drawn:
         xs, ys = [p[0] for p in self.rings[0]], [p[1] for p in self.rings[0]]
         return max(max(xs) - min(xs), max(ys) - min(ys)) + 2.0 * self.radius
 
+    @property
+    def curved(self) -> bool:
+        """Whether `check` has to take chords for some of its edges."""
+        return self.radius > 0.0 or self.bore is not None
+
     def shape(self, place: Placement | None = None) -> Shape:
         """Return the shape where it lies, or as drawn."""
         rings = tuple(
             tuple(snapped(*(p if place is None else placed(place, p))) for p in ring)
             for ring in self.rings
         )
-        return Shape(rings, round(self.radius * GRID))
+        bore = None
+        if self.bore is not None:
+            at, r = self.bore
+            bore = snapped(*(at if place is None else placed(place, at))), round(r * GRID)
+        return Shape(rings, round(self.radius * GRID), bore)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,9 +143,9 @@ class Pair:
             or b.box[1] > a.box[3] + room
         ):
             return
-        curves = _CHORD * ((self.one.radius > 0) + (self.other.radius > 0))
+        curves = _CHORD * (self.one.curved + self.other.curved)
         passed = _CONTACT * max(self.one.size, self.other.size) + curves
-        lies, parts = contact(a, b), frozenset(names)
+        lies, parts = plate_contact(a, b), frozenset(names)
         blur = curves + _FINE
         if lies.gap == 0.0 and (lies.deep > 0.0 or self.spacing == 0.0):
             if lies.deep > passed + blur or self.spacing == 0.0:
@@ -218,7 +232,7 @@ def _stock(
     drawn: Mapping[int, Drawn],
 ) -> Iterator[Verdict]:
     name, stock = frozenset({part.name}), marker.lay.stock
-    curve = _CHORD * (shape.radius > 0)
+    curve = _CHORD * shape.curved
     own = _CONTACT * shape.size + curve
     x0, y0, x1, y1 = (Fraction(v, GRID) for v in lies.box)
     if isinstance(stock, Strip):
@@ -233,17 +247,17 @@ def _stock(
     sheet = stock.sheets[marker.sheets[place.sheet]]
     outline = drawn[id(sheet.outline)]
     inside, beyond = clearance(lies, outline.shape())
+    edge = _CHORD * outline.curved
+    passed, blur = own + edge, curve + edge + _FINE
     if beyond > 0.0:
-        yield Verdict(
-            "outside", name, stock.margin + beyond, None, own + stock.margin, curve + _FINE
-        )
+        yield Verdict("outside", name, stock.margin + beyond, None, passed + stock.margin, blur)
     elif inside < stock.margin:
         lack = stock.margin - inside
-        yield Verdict("outside", name, lack, lack, own, curve + _FINE)
+        yield Verdict("outside", name, lack, lack, passed, blur)
     worst: Verdict | None = None
     for hole in sheet.holes:
         flaw = drawn[id(hole)]
-        both = curve + _CHORD * (flaw.radius > 0)
+        both = curve + _CHORD * flaw.curved
         passed = _CONTACT * shape.size + both
         met = contact(lies, flaw.shape())
         lack = stock.margin + met.deep if met.deep > 0.0 else stock.margin - met.gap
@@ -265,10 +279,13 @@ def _region(
     marker: Marker,
     drawn: Mapping[int, Drawn],
 ) -> Iterator[Verdict]:
-    """Yield what is wrong if no region of the part's name holds all of it (each is one outline)."""
+    """Yield what is wrong if no region of the part's name holds all of it.
+
+    A region's rings, holes too, are those of one drawn shape, known by its first outline.
+    """
     stock = marker.lay.stock
     assert isinstance(stock, Sheets)
-    name, curve = frozenset({part.name}), _CHORD * (shape.radius > 0)
+    name, curve = frozenset({part.name}), _CHORD * shape.curved
     regions = [r for r in stock.sheets[marker.sheets[place.sheet]].regions if r.name == part.region]
     if not regions:
         yield Verdict("region", name)
@@ -307,27 +324,57 @@ def _together(marker: Marker) -> Iterator[Verdict]:
 
 
 def _congruent(members: list[tuple[Part, Placement]], names: frozenset[str]) -> Iterator[Verdict]:
-    """Yield a verdict if anchors of one match aren't congruent; prints without a drop only."""
+    """Yield a verdict if anchors of one match aren't congruent (a drop of none or of a half)."""
     assert members[0][0].binding is not None
     lattice = members[0][0].binding.lattice
-    worst = 0.0
-    for axis, period in enumerate((lattice.along, lattice.across)):
-        if period is None:
-            continue
-        at = [
-            Fraction(placed(place, part.binding.anchor)[axis]) % Fraction(period)
-            for part, place in members
-            if part.binding is not None
-        ]
-        # The least stretch of a circle that holds them all: all of it less the widest gap.
-        ring = sorted(at)
-        gaps = [b - a for a, b in zip(ring, [*ring[1:], ring[0] + Fraction(period)], strict=True)]
-        worst = max(worst, float(Fraction(period) - max(gaps)))
+    at = [
+        [Fraction(v) for v in placed(place, part.binding.anchor)]
+        for part, place in members
+        if part.binding is not None
+    ]
+    if lattice.drop:
+        worst, exact = _dropped(at, lattice)
+    else:
+        worst = max(
+            _arc([p[axis] % Fraction(period) for p in at], Fraction(period))
+            for axis, period in enumerate((lattice.along, lattice.across))
+            if period is not None
+        )
+        exact = 2.0 * worst < min(lattice.along or math.inf, lattice.across or math.inf)
     off = worst - 2.0 * lattice.tolerance
-    if off > 0.0:
-        # `check` measures from the first anchor: the same as long as all are near it.
-        near = worst < 0.25 * min(lattice.along or math.inf, lattice.across or math.inf)
-        yield Verdict("lattice", names, off, off if near else None, 2.0 * _LATTICE)
+    if off > 0.0:  # `check` measures from one of the anchors: the same while all are near it
+        yield Verdict("lattice", names, off, off if exact else None, 2.0 * _LATTICE)
+
+
+def _arc(at: list[Fraction], period: Fraction) -> float:
+    """Return the least stretch of a circle that holds them all: all but the widest gap."""
+    ring = sorted(at)
+    gaps = [b - a for a, b in zip(ring, [*ring[1:], ring[0] + period], strict=True)]
+    return float(period - max(gaps))
+
+
+def _dropped(at: list[list[Fraction]], lattice: Lattice) -> tuple[float, bool]:
+    """Return how far points are from congruent at least, and whether it is just so much.
+
+    Two points by the nearest of all lattice vectors; more of them at least as far as the
+    worst two, and just so far where all are near the first.
+    """
+    assert lattice.along is not None
+    assert lattice.across is not None
+    along, across = Fraction(lattice.along), Fraction(lattice.across)
+
+    def way(a: list[Fraction], b: list[Fraction]) -> tuple[Fraction, Fraction]:
+        dx, dy = b[0] - a[0], b[1] - a[1]
+        rows = [math.floor(dy / across) + k for k in (-1, 0, 1, 2)]
+        ways = []
+        for row in rows:
+            rest = (dx - (Fraction(lattice.drop) * along if row % 2 else 0)) % along
+            ways.append((min(rest, rest - along, key=abs), dy - row * across))
+        return min(ways, key=lambda w: max(abs(w[0]), abs(w[1])))
+
+    pairs = [way(a, b) for k, a in enumerate(at) for b in at[:k]]
+    worst = max((max(abs(x), abs(y)) for x, y in pairs), default=Fraction(0))
+    return float(worst), worst < min(along, across) / 8
 
 
 def box_of(shape: Shape) -> tuple[float, float, float, float]:

@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 import shapely
@@ -179,7 +180,7 @@ def _phase(phase: str, members: Sequence[Laid]) -> Iterator[Finding]:
         )
         return
     slack = max(b.lattice.tolerance for b in bindings)
-    apart = min(_spread(anchors, lattice, row=row) for row in (0, 1)) - 2.0 * slack
+    apart = _spread(anchors, lattice) - 2.0 * slack
     if any(_repeat(b.lattice) != _repeat(lattice) for b in bindings):
         text = f"the parts of match {phase!r} are bound to different repeats"
         yield Finding(kind="lattice", text=text, parts=names, at=anchors[0])
@@ -198,13 +199,19 @@ def _repeat(lattice: Lattice) -> tuple[float | None, float | None, float]:
     return lattice.along, lattice.across, lattice.drop
 
 
-def _spread(anchors: Sequence[Point], lattice: Lattice, *, row: int) -> float:
-    """Return how far anchors are from congruent (mm) if the first lies on an even or odd row."""
-    x, y = anchors[0]
-    origin = (x - _shift(lattice, row), y - row * (lattice.across or 0.0))
-    misses = [lattice_miss(anchor, replace(lattice, origin=origin)) for anchor in anchors]
-    along, across = [miss[0] for miss in misses], [miss[1] for miss in misses]
-    return max(max(along) - min(along), max(across) - min(across))
+def _spread(anchors: Sequence[Point], lattice: Lattice) -> float:
+    """Return how far anchors are from congruent (mm, the longer way).
+
+    Measured from each of them in turn, as if it lay on an even or an odd row: from one of
+    them none of the others is half a repeat off, where a way would change its sign.
+    """
+    least = math.inf
+    for (x, y), row in product(anchors, (0, 1)):
+        origin = (x - _shift(lattice, row), y - row * (lattice.across or 0.0))
+        misses = [lattice_miss(anchor, replace(lattice, origin=origin)) for anchor in anchors]
+        along, across = [miss[0] for miss in misses], [miss[1] for miss in misses]
+        least = min(least, max(max(along) - min(along), max(across) - min(across)))
+    return least
 
 
 def _shift(lattice: Lattice, row: int) -> float:

@@ -5,8 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from nesting.marker.lay import Lattice
+from nesting import Lay, Marker, Part, Placement, Strip, check
+from nesting.marker.lay import Binding, Lattice
 from nesting.marker.rules import angle_between, lattice_miss
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
 
 
 @pytest.mark.parametrize(
@@ -43,3 +46,20 @@ def test_free_axes():
     assert lattice_miss((7.0, 3.0), Lattice(along=5.0)) == (2.0, 0.0)
     assert lattice_miss((7.0, 3.0), Lattice(across=5.0)) == (0.0, -2.0)
     assert math.isclose(lattice_miss((7.0, 5.0), Lattice(along=6.0, across=5.0, drop=0.5))[0], -2.0)
+
+
+def test_how_far_a_match_misses_is_the_least_there_is():
+    """Anchors half a repeat apart from the first: the two of them are only 5 mm apart."""
+    lattice = Lattice(along=100.0)
+    parts = [
+        Part(
+            name=f"p{k}",
+            piece=Piece(name="p", cut=Path.polyline([(0, 0), (9, 0), (9, 9), (0, 9)], closed=True)),
+            binding=Binding(anchor=(0.0, 0.0), lattice=lattice, phase="seam"),
+        )
+        for k in range(3)
+    ]
+    places = [Placement(part=k, x=x, y=0.0) for k, x in enumerate((200.0, 347.5, 452.5))]
+    lay = Lay(name="lay", parts=tuple(parts), stock=Strip(width=50.0))
+    (finding,) = check(Marker(lay=lay, placements=tuple(places)))
+    assert finding.amount == pytest.approx(52.5)  # of 100, less the widest gap of 47.5
