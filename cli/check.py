@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import dataclasses
 from pathlib import Path
 from typing import Any
 
-from nesting import judge_plan, load_plan, summary
+from nesting import judge_plan, load_plan
 
 from .arguments import add_json, new_command
+from .records import CheckResult, marker_record
 from .say import say
 from .told import tell
 
@@ -33,14 +33,8 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the findings of each marker; 0 only if every marker is good."""
     judged = judge_plan(load_plan(arguments.plan))
     if arguments.json:
-        records = [
-            {
-                **dataclasses.asdict(summary(entry)),
-                "findings": [dataclasses.asdict(finding) for finding in entry.findings],
-            }
-            for entry in judged.entries
-        ]
-        tell("check", records, currency=judged.job.currency)
+        found = CheckResult(markers=tuple(map(marker_record, judged.entries)))
+        tell("check", found, currency=judged.job.currency)
     else:
         for entry in judged.entries:
             verdict = "good" if entry.good else "NOT GOOD"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import dataclasses
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
@@ -103,7 +102,9 @@ def run(arguments: argparse.Namespace) -> int:
             trials, arguments.chart, amounts=job.amounts, overwrite=arguments.replace
         )
     if arguments.json:
-        tell("compare", [_record(trial) for trial in trials], currency=job.currency)
+        from .records import trials_result
+
+        tell("compare", trials_result(trials), currency=job.currency)
     elif arguments.instructions:
         say("\n".join(nesting.instruction_lines(trials)))
     else:
@@ -131,33 +132,13 @@ def _bags(job: Job, arguments: argparse.Namespace) -> int:
             stop=stop,
         )
     if arguments.json:
-        told = {"bags": found.bags, "at_most": found.at_most}
-        tell("compare", told, currency=job.currency)
+        from .records import bags_result
+
+        tell("compare", bags_result(found), currency=job.currency)
     else:
         whole_bags = "1 whole bag" if found.bags == 1 else f"{found.bags} whole bags"
         say(f"at hand is enough for {whole_bags}; the area would do for {found.at_most} at most")
     return 0 if found.bags else 1
-
-
-def _record(trial: Trial) -> dict[str, Any]:
-    summary = None if trial.entry is None else dataclasses.asdict(nesting.summary(trial.entry))
-    return {
-        "material": trial.material,
-        "width": trial.width.booked,
-        "fold": trial.fold,
-        "why_not": trial.why,
-        "area": trial.area,
-        "waste": trial.waste,
-        "cheapest": trial.cheapest,
-        "cheapest_in": trial.cheapest_in,
-        "least": trial.least,
-        "least_in": trial.least_in,
-        "taken": trial.taken,
-        "tried": None if trial.tried is None else dataclasses.asdict(trial.tried),
-        "seeds": len(trial.needed),
-        "needed": trial.needed,
-        "summary": summary,
-    }
 
 
 def _table(trials: tuple[Trial, ...], job: Job) -> str:

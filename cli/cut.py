@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import dataclasses
 from pathlib import Path
 from typing import Any
 
 from nesting import MachineFormat, cut_plan, load_plan, read_machine
 
 from .arguments import add_json, add_only, add_replace, new_command
+from .records import CutResult
 from .say import say
 from .told import tell
 
@@ -62,9 +62,9 @@ def run(arguments: argparse.Namespace) -> int:
         overwrite=arguments.replace,
     )
     if arguments.json:
-        files = [str(file) for file in made.files]
-        findings = [dataclasses.asdict(finding) for finding in made.findings]
-        tell("cut", {"files": files, "findings": findings}, currency=plan.job.currency)
+        files = tuple(str(file) for file in made.files)
+        told = CutResult(files=files, findings=tuple(made.findings))
+        tell("cut", told, currency=plan.job.currency)
         return 0
     say("\n".join(str(file) for file in made.files))
     for finding in made.findings:

@@ -9,6 +9,7 @@ from typing import Any
 from nesting import after_cutting, load_plan, read_stock, write_stock
 
 from .arguments import add_json, new_command
+from .records import DoneResult
 from .say import say
 from .told import tell
 
@@ -31,10 +32,12 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Update the stock file and say what changed."""
-    taken = after_cutting(read_stock(arguments.stock), load_plan(arguments.plan))
+    plan = load_plan(arguments.plan)
+    taken = after_cutting(read_stock(arguments.stock), plan)
     write_stock(taken.stock, arguments.stock)
     if arguments.json:
-        tell("done", {"changes": taken.changes, "short": taken.short})
+        told = DoneResult(changes=taken.changes, short=taken.short)
+        tell("done", told, currency=plan.job.currency)
         return 1 if taken.short else 0
     for line in taken.changes or ("the plan used nothing that is in this stock file",):
         say(line)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import dataclasses
 import math
 from collections.abc import Iterator
 from pathlib import Path
@@ -21,6 +20,7 @@ from .arguments import (
     new_command,
     seconds,
 )
+from .goods import buying_table, widths_table
 from .interrupt import stopping
 from .progress import Display
 from .running import add_running, assumptions, executor, kept, ready_folder, refuse_unknown
@@ -29,7 +29,7 @@ from .table import table
 from .told import tell
 
 if TYPE_CHECKING:
-    from nesting import Amounts, Job, Plan, Summary
+    from nesting import Amounts, Entry, Job, Plan, Summary
 
 __all__ = ["add", "run"]
 
@@ -89,9 +89,11 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
                 store=store,
             )
         display.say("judging what was found")
+        bought = nesting.shopping_list(plan)
         nesting.write_plan(
             plan,
             arguments.out,
+            bought=bought,
             kinds=arguments.write,
             overwrite=arguments.replace,
             insist=arguments.insist,
@@ -100,9 +102,14 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
     store.clear()
     summaries = [nesting.summary(entry) for entry in plan.entries]
     if arguments.json:
-        tell("lay", [dataclasses.asdict(s) for s in summaries], currency=job.currency)
+        from .records import plan_result
+
+        tell("lay", plan_result(plan, bought, folder=str(arguments.out)), currency=job.currency)
     else:
         say(_table(plan, summaries))
+        if plan.widths_tried:
+            say(f"\n{widths_table(plan)}")
+        say(f"\n{buying_table(plan, bought)}")
         for line in _asides(summaries, job.amounts):
             say(line)
         if assumed := assumptions(plan, reported="report" in arguments.write):
@@ -149,23 +156,19 @@ def _asides(summaries: list[Summary], amounts: Amounts) -> Iterator[str]:
 
 
 def _table(plan: Plan, summaries: list[Summary]) -> str:
-    head = ["material", "width", "parts", "length", "buy", "cost", "efficiency", "bound", "ended"]
-    return table(head, [_row(plan, s) for s in summaries])
+    head = ["material", "width", "parts", "taken", "efficiency", "bound", "ended"]
+    rows = [_row(plan, e, s) for e, s in zip(plan.entries, summaries, strict=True)]
+    return table(head, rows)
 
 
-def _row(plan: Plan, s: Summary) -> list[str]:
+def _row(plan: Plan, entry: Entry, s: Summary) -> list[str]:
     amounts, sheets = plan.job.amounts, s.width is None
-    hides = {
-        material.name for material in plan.job.materials if isinstance(material, nesting.Hides)
-    }
-    what = "hide" if s.material in hides else "sheet" if s.to_buy else "remnant"
+    what = "hide" if isinstance(entry.material, nesting.Hides) else "sheet"
     return [
         s.material,
         "" if s.width is None else amounts.setting(s.width),
         str(s.parts),
-        "" if sheets else amounts.needed(s.length),
-        _count(s.sheets, what) if sheets else amounts.bought(s.to_buy),
-        "" if s.cost is None else f"{s.cost:.2f} {plan.job.currency}".rstrip(),
+        nesting.laid_on(entry) if sheets else amounts.needed(s.length),
         f"{100 * s.efficiency:.1f} %",
         _count(math.ceil(s.bound - 1e-9), what) if sheets else amounts.room(s.bound),
         s.stopped,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import nesting
 
 from .arguments import add_only, add_replace, add_search, add_stock, new_command, seconds, share
+from .goods import buying_table, widths_table
 from .interrupt import stopping
 from .progress import Display
 from .running import add_running, assumptions, executor, kept, ready_folder, refuse_unknown
@@ -55,14 +56,16 @@ def run(arguments: argparse.Namespace) -> int:
         plan, bought = _planned(arguments, job, limit=limit, store=store)
         store.clear()
     if arguments.json:
-        tell("order", _record(plan, bought), currency=plan.job.currency)
+        from .records import plan_result
+
+        told = plan_result(plan, bought, folder=str(arguments.out))
+        tell("order", told, currency=plan.job.currency)
     else:
         say(_table(plan))
         say(f"\n{_bounds(plan)}")
         if plan.widths_tried:
-            say(f"\n{_widths(plan)}")
-        if bought.cost is not None:
-            say(f"\nto buy: {bought.cost:.2f} {plan.job.currency}, {bought.cost_per_bag:.2f} a bag")
+            say(f"\n{widths_table(plan)}")
+        say(f"\n{buying_table(plan, bought)}")
         if assumed := assumptions(plan):
             say(f"{assumed}\n")
         say(f"files are in {arguments.out}")
@@ -111,50 +114,6 @@ def _planned(
     return plan, bought
 
 
-def _record(plan: Plan, bought: ShoppingList) -> dict[str, Any]:
-    return {
-        "markers": [_marker(entry) for entry in plan.entries],
-        "materials": [
-            {
-                "material": line.material,
-                "cloth": line.cloth,
-                "sheets": line.sheets,
-                "bound": line.bound,
-                "spreads": line.spreads,
-            }
-            for line in nesting.order_lines(plan)
-        ],
-        "widths": [
-            {
-                "material": tried.material,
-                "width": tried.width.booked,
-                "needed": tried.needed,
-                "to_buy": tried.to_buy,
-                "cost": tried.cost,
-                "chosen": tried.chosen,
-                "why_not": tried.why,
-            }
-            for tried in plan.widths_tried
-        ],
-        "cost": bought.cost,
-        "cost_per_bag": bought.cost_per_bag,
-    }
-
-
-def _marker(entry: Entry) -> dict[str, Any]:
-    figures = nesting.summary(entry)
-    return {
-        "marker": entry.marker.lay.name,
-        "material": entry.material.name,
-        "bags": dict(entry.bags),
-        "spreads": list(entry.spreads),
-        "length": figures.length,
-        "needed": entry.buying.needed,
-        "efficiency": figures.efficiency,
-        "good": entry.good,
-    }
-
-
 def _table(plan: Plan) -> str:
     head = ["material", "marker", "each ply gives", "plies", "long", "cloth", "efficiency"]
     rows, amounts = [], plan.job.amounts
@@ -168,7 +127,7 @@ def _table(plan: Plan) -> str:
                 _given(plan, entry),
                 " + ".join(map(str, entry.spreads)) if s.width else "",
                 amounts.needed(s.length) if s.width else "",
-                amounts.needed(entry.buying.needed) if s.width else f"{s.sheets} sheets",
+                amounts.needed(entry.buying.needed) if s.width else nesting.laid_on(entry),
                 f"{100 * s.efficiency:.1f} %",
             ]
         )
@@ -191,28 +150,5 @@ def _bounds(plan: Plan) -> str:
         )
         rows.append(
             [line.material, taken, bound, f"{100 * line.gap:.1f} %", str(line.spreads or "")]
-        )
-    return table(head, rows)
-
-
-def _widths(plan: Plan) -> str:
-    """Say what each width on sale would have come to, and which was taken."""
-    head = ["material", "width", "needed", "buy", "area", "cost", ""]
-    rows, amounts = [], plan.job.amounts
-    for tried in plan.widths_tried:
-        width = amounts.setting(tried.width.booked)
-        if tried.needed is None:
-            rows.append([tried.material, width, *[""] * 4, tried.why])
-            continue
-        rows.append(
-            [
-                tried.material,
-                width,
-                amounts.needed(tried.needed),
-                amounts.bought(tried.to_buy),
-                amounts.area(tried.to_buy * tried.width.booked),
-                "" if tried.cost is None else f"{tried.cost:.2f} {plan.job.currency}".rstrip(),
-                "taken" if tried.chosen else "",
-            ]
         )
     return table(head, rows)

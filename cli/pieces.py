@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import dataclasses
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from nesting import (
 )
 
 from .arguments import add_json, add_replace, new_command, role
+from .records import PiecesResult
 from .say import say
 from .table import table
 from .told import tell
@@ -84,13 +84,13 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.picture:
         write_pieces_picture(pattern.pieces, arguments.picture, overwrite=arguments.replace)
     if arguments.json:
-        told = {
-            "kind": pattern.kind,
-            "unit": pattern.scale.unit,
-            "why": pattern.scale.why,
-            "pieces": [dataclasses.asdict(row) for row in rows],
-            "findings": [dataclasses.asdict(finding) for finding in pattern.findings],
-        }
+        told = PiecesResult(
+            kind=pattern.kind,
+            unit=pattern.scale.unit,
+            why=pattern.scale.why,
+            pieces=tuple(rows),
+            findings=tuple(pattern.findings),
+        )
         tell("pieces", told)
         return int(faulty)
     say(pattern_headline(pattern))

@@ -21,6 +21,7 @@ from nesting import (
 )
 
 from .arguments import add_json, add_replace, length, new_command
+from .records import PrintResult
 from .say import say
 from .told import tell
 
@@ -74,7 +75,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.what == "labels":
         print_labels(part_labels(plan.job), arguments.out, paper=paper, overwrite=arguments.replace)
         if arguments.json:
-            tell("print", {"file": str(arguments.out)}, currency=plan.job.currency)
+            tell("print", PrintResult(file=str(arguments.out)), currency=plan.job.currency)
         else:
             say(arguments.out)
         return 0
@@ -103,8 +104,8 @@ def run(arguments: argparse.Namespace) -> int:
     )
     sheets = sum(len(tiling.tiles) for tiling in tilings)
     if arguments.json:
-        counted = {"drawings": len(drawings), "sheets": sheets}
-        tell("print", {"file": str(arguments.out), **counted}, currency=plan.job.currency)
+        told = PrintResult(file=str(arguments.out), drawings=len(drawings), sheets=sheets)
+        tell("print", told, currency=plan.job.currency)
         return 0
     say(f"{arguments.out}: {len(drawings)} drawings on {sheets} sheets; check the square first")
     return 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import Any
 
@@ -9,7 +10,7 @@ from nesting import program
 
 from .say import say_json
 
-__all__ = ["tell"]
+__all__ = ["UNITS", "name_of", "tell"]
 
 VERSION = 1
 """Of the form of every record; it goes up when a reader would have to change."""
@@ -17,18 +18,24 @@ VERSION = 1
 UNITS = {"length": "mm", "area": "mm²", "angle": "degrees", "time": "s"}
 
 
+def name_of(command: str) -> str:
+    """Return the name of the form of what a command tells."""
+    return f"thriftlay/{command}/{VERSION}"
+
+
 def tell(command: str, result: Any, *, currency: str = "") -> None:
-    """Print the result of a command as JSON.
+    """Print the result of a command (one of `records`) as JSON.
 
     The object has `schema` (``thriftlay/COMMAND/VERSION``), `program`, `units` (of every
-    figure in the result), `currency` (null where the job names none) and `result`.
+    figure in the result), `currency` (null where the job names none) and `result`; its JSON
+    Schema is what ``thriftlay schema --of COMMAND`` prints.
     """
     record = {
-        "schema": f"thriftlay/{command}/{VERSION}",
+        "schema": name_of(command),
         "program": program(),
         "units": UNITS,
         "currency": currency or None,
-        "result": _plain(result),
+        "result": _plain(dataclasses.asdict(result)),
     }
     say_json(record)
 

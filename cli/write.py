@@ -9,6 +9,7 @@ from typing import Any
 from nesting import judge_plan, load_plan, write_plan
 
 from .arguments import KINDS, add_json, add_replace, kinds, new_command
+from .records import WriteResult
 from .say import say
 from .told import tell
 
@@ -47,7 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
     )
     names = [str(file) for file in files]
     if arguments.json:
-        tell("write", names, currency=plan.job.currency)
+        tell("write", WriteResult(files=tuple(names)), currency=plan.job.currency)
     else:
         say("\n".join(names))
     return 0 if all(entry.good for entry in plan.entries) else 1

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from nesting.planning.plan import Entry, Plan, WidthTried
     from nesting.planning.plan_file import load_plan, save_plan
     from nesting.planning.pool import Executor, processes, start_server
-    from nesting.planning.shopping import ShoppingList, shopping_list
+    from nesting.planning.shopping import BagCost, Purchase, ShoppingList, shopping_list
     from nesting.planning.stock import Stock, Taken, after_cutting, read_stock, write_stock
     from nesting.planning.store import Store
     from nesting.planning.summary import (
@@ -54,6 +54,7 @@ if TYPE_CHECKING:
         summary,
     )
     from nesting.reading.job_file import parse_job, read_job
+    from nesting.reading.listing import Row as PieceRow
     from nesting.reading.listing import headline as pattern_headline
     from nesting.reading.listing import list_pieces
     from nesting.reading.pieces_file import save_pieces
@@ -77,12 +78,14 @@ if TYPE_CHECKING:
     from nesting.writing.print_pdf import print_drawings
     from nesting.writing.templates import templates
     from nesting.writing.tiles import PAPERS, roll
+    from nesting.writing.wording import laid_on, stock_said
     from nesting.writing.write import entry_file_stems, write_plan
 
 # Where each public name lives: module, and its name there if it differs.
 _HOMES = {
     "Amounts": "amounts",
     "Hides": "material.material",
+    "BagCost": "planning.shopping",
     "Compared": "planning.compare",
     "Entry": "planning.plan",
     "Executor": "planning.pool",
@@ -101,10 +104,12 @@ _HOMES = {
     "PAPERS": "writing.tiles",
     "Part": "marker.lay",
     "PatternError": "errors",
+    "PieceRow": "reading.listing:Row",
     "Placement": "marker.marker",
     "Plan": "planning.plan",
     "PlanError": "errors",
     "Progress": "search.result",
+    "Purchase": "planning.shopping",
     "Reference": "reading.read",
     "Result": "search.result",
     "Sheet": "marker.lay",
@@ -134,6 +139,7 @@ _HOMES = {
     "instruction_lines": "planning.instructions",
     "job_schema": "job.file",
     "judge_plan": "planning.summary",
+    "laid_on": "writing.wording",
     "list_pieces": "reading.listing",
     "load_plan": "planning.plan_file",
     "locked": "writing.leftover",
@@ -161,6 +167,7 @@ _HOMES = {
     "search": "search.solve",
     "shopping_list": "planning.shopping",
     "start_server": "planning.pool",
+    "stock_said": "writing.wording",
     "summary": "planning.summary",
     "templates": "writing.templates",
     "view": "writing.notebook",
@@ -177,6 +184,7 @@ __all__ = [
     "PAPERS",
     "UNFINISHED",
     "Amounts",
+    "BagCost",
     "Compared",
     "Entry",
     "Executor",
@@ -195,10 +203,12 @@ __all__ = [
     "OrderLine",
     "Part",
     "PatternError",
+    "PieceRow",
     "Placement",
     "Plan",
     "PlanError",
     "Progress",
+    "Purchase",
     "Reference",
     "Result",
     "Sheet",
@@ -227,6 +237,7 @@ __all__ = [
     "job_pieces",
     "job_schema",
     "judge_plan",
+    "laid_on",
     "list_pieces",
     "load_plan",
     "locked",
@@ -254,6 +265,7 @@ __all__ = [
     "search",
     "shopping_list",
     "start_server",
+    "stock_said",
     "summary",
     "templates",
     "view",

@@ -157,6 +157,19 @@ class Amounts:
         feet = f"{mm2 / AREA_UNITS['ft²']:.2f} ft²"
         return feet if self.inches else f"{mm2 / AREA_UNITS['dm²']:.1f} dm² ({feet})"
 
+    def amount(self, number: float, unit: str) -> str:
+        """Return a line's amount of a buying list; `unit`: "mm", "mm²", "sheets" or any other."""
+        if unit == "mm":
+            return self.bought(number)
+        if unit == "mm²":
+            return self.leather(number)
+        if unit == "sheets":
+            count = math.ceil(number - 1e-9)
+            return f"{count} sheet{'' if count == 1 else 's'}"
+        if unit.isalpha() and not unit.endswith("s") and number != 1:
+            unit += "s" if len(unit) > 2 else ""  # 12 spools, but 40 cm
+        return f"{number:g} {unit}".strip()
+
     def path(self, mm: float) -> str:
         """Return how far a knife or a pen goes."""
         if self.inches:

@@ -12,6 +12,7 @@ from nesting.material.material import Cloth, Hides, Material, SheetGoods
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.settle import cloth_to_buy, cost_of
 from nesting.planning.slots import slots_of
+from nesting.planning.used_up import used_up
 from nesting.units import round_up
 
 __all__ = ["BagCost", "Purchase", "ShoppingList", "shopping_list"]
@@ -24,7 +25,8 @@ class Purchase:
     `unit` is "mm" for cloth, "sheets", "mm²" for leather, or a notion's own unit.
     `net`: what the markers take; `gross`: with ends, shrinkage and the spare asked for;
     `stock`: what of it is taken from what is at hand; `to_buy`: the rest, rounded up to
-    the step; `cost` of that.
+    the step; `cost` of that. `remnants`: those from stock that give parts; what lies on them
+    is not counted in the amounts. Of leather `remnants` are left-overs and hides in stock.
     """
 
     name: str
@@ -35,6 +37,7 @@ class Purchase:
     to_buy: float
     cost: float | None
     width: float | None = None
+    remnants: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,9 +85,10 @@ def shopping_list(plan: Plan) -> ShoppingList:
         entries = [entry for entry in plan.entries if entry.material.name == name]
         cloth = [entry for entry in entries if isinstance(entry.material, Cloth)]
         if not cloth and any(m.name == name and isinstance(m, Cloth) for m in plan.job.materials):
-            lines.append(_line(name, "mm", 0.0, 0.0, 0.0, 0.0, 0.0))  # remnants give everything
+            line = _line(name, "mm", 0.0, 0.0, 0.0, 0.0, 0.0)  # remnants give everything
         else:
-            lines.append(_material(cloth or entries, plan.spare))
+            line = _material(cloth or entries, plan.spare)
+        lines.append(replace(line, remnants=tuple(one for _, one, _ in used_up(entries))))
     bags = sum(bag.count for bag in plan.job.bags)
     notions = _notions(plan)
     lines += notions.values()

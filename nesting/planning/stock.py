@@ -31,16 +31,14 @@ from nesting.job.job_table import IncludeTable
 from nesting.job.materials import remnant_from
 from nesting.job.opening import include_table
 from nesting.job.source import Source, read_text
-from nesting.marker.lay import Sheets
-from nesting.material.material import Cloth, Hides, SheetGoods
-from nesting.pattern.path import Path
+from nesting.material.material import Cloth, Hides
 from nesting.pattern.polygon import polygon
-from nesting.planning.ground import hide_of
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import plan_text
 from nesting.planning.remnant_file import named_leftovers, remnant_lines
 from nesting.planning.shopping import Purchase, shopping_list
 from nesting.planning.stock_lengths import StockLengths, cut_rolls, new_cloth_left
+from nesting.planning.used_up import used_up
 
 __all__ = ["Stock", "Taken", "after_cutting", "plan_mark", "read_stock", "write_stock"]
 
@@ -181,7 +179,7 @@ def _move_remnants(document: TOMLDocument, stock: Stock, plan: Plan) -> Iterator
     tables = stock.table.remnant
     areas = _remnant_areas(stock)
     gone: set[int] = set()
-    for material, name, outline in _used_remnants(plan):
+    for material, name, outline in used_up(plan.entries):
         size = polygon(outline).area
         # A job may call it otherwise, where it has one of the same name itself.
         alike = [
@@ -206,22 +204,6 @@ def _move_remnants(document: TOMLDocument, stock: Stock, plan: Plan) -> Iterator
             ][0]
             document["remnant"].append(one)
             yield f"{left.name}: new, {plan.job.amounts.area(left.area)} of {entry.material.name}"
-
-
-def _used_remnants(plan: Plan) -> Iterator[tuple[str, str, Path]]:
-    """Yield (material, name, outline) of every remnant that a plan lays on."""
-    for entry in plan.entries:
-        material, stock = entry.material, entry.marker.lay.stock
-        if isinstance(material, SheetGoods):
-            for kind in sorted(set(entry.marker.sheets)):
-                if kind < len(material.remnants):
-                    one = material.remnants[kind]
-                    yield material.name, one.name, one.outline
-        elif isinstance(material, Hides) and isinstance(stock, Sheets):
-            used = {hide_of(stock.sheets[kind], material).name for kind in entry.marker.sheets}
-            for hide in material.hides:
-                if hide.remnant and hide.name in used:
-                    yield material.name, hide.name, hide.outline
 
 
 def write_stock(stock: Stock, path: FilePath | str) -> None:

@@ -14,7 +14,10 @@ from nesting.writing.files import one_line, whole_file
 
 __all__ = ["buying_csv", "cost_csv", "write_buying_csv", "write_cost_csv"]
 
-_HEAD = ("item", "unit", "width", "width_unit", "net", "gross", "from_stock", "to_buy", "cost")
+_HEAD = (
+    *("item", "unit", "width", "width_unit", "net", "gross"),
+    *("from_stock", "remnants", "to_buy", "cost"),
+)
 _COST_HEAD = ("bag", "how_many", "item", "cost_of_one_bag")
 
 
@@ -69,7 +72,9 @@ def _row(line: Purchase, amounts: Amounts) -> list[str]:
         _plain(line.name),
         _plain(unit),
         *width,
-        *(f"{value / factor:.3f}" for value in (line.net, line.gross, line.stock, line.to_buy)),
+        *(f"{value / factor:.3f}" for value in (line.net, line.gross, line.stock)),
+        _plain("; ".join(line.remnants)),
+        f"{line.to_buy / factor:.3f}",
         "" if line.cost is None else f"{line.cost:.2f}",
     ]
 

@@ -27,7 +27,6 @@ from nesting.writing.report_style import STYLE
 from nesting.writing.report_tables import cutting_list
 from nesting.writing.view import in_rows, rows_for, screen_lettering, screen_svg
 from nesting.writing.wording import (
-    amount,
     bound_and_gap,
     counted,
     entry_figures,
@@ -36,6 +35,7 @@ from nesting.writing.wording import (
     money,
     percent,
     search_story,
+    stock_said,
     stock_words,
     to_buy,
 )
@@ -149,6 +149,7 @@ def _warning(title: str, lines: Iterable[str]) -> str:
 def _shopping(plan: Plan, bought: ShoppingList) -> str:
     """Return what to buy, all materials and notions, with the sum."""
     currency = plan.job.currency
+    with_ = "ends, shrinkage and spare" if plan.spare else "ends and shrinkage"
     rows = [_purchase(line, plan.job) for line in bought.lines]
     foot = [["Sum", "", "", "", money(bought.cost, currency)]]
     if bought.cost_per_bag is not None and bought.bags > 1:
@@ -157,7 +158,7 @@ def _shopping(plan: Plan, bought: ShoppingList) -> str:
     if bought.unpriced:
         missing = element("p", f"No price was given for {listed(bought.unpriced)}.", css="soft")
     lines = table(
-        ["Material", "Needed, with ends and shrinkage", "From stock", "To buy", "Cost"],
+        ["Material", f"Needed, with {with_}", "From stock", "To buy", "Cost"],
         rows,
         caption="What to buy",
         numbers=(1, 2, 3, 4),
@@ -172,9 +173,9 @@ def _purchase(line: Purchase, job: Job) -> list[str]:
         name += f", {amounts.setting(line.width)} wide"
     return [
         name,
-        amount(line.gross, line.unit, amounts),
-        amount(line.stock, line.unit, amounts) if line.stock else "",
-        amount(line.to_buy, line.unit, amounts),
+        amounts.amount(line.gross, line.unit),
+        stock_said(line, amounts),
+        amounts.amount(line.to_buy, line.unit),
         money(line.cost, job.currency),
     ]
 

@@ -8,19 +8,22 @@ from nesting.amounts import Amounts
 from nesting.marker.figures import Figures, figures
 from nesting.material.material import Cloth, Hides, Material
 from nesting.planning.plan import Entry
+from nesting.planning.shopping import Purchase
+from nesting.planning.used_up import used_up
 from nesting.search.result import Stopped
 
 __all__ = [
-    "amount",
     "bound_and_gap",
     "counted",
     "entry_figures",
     "entry_title",
     "goods",
     "headline",
+    "laid_on",
     "money",
     "percent",
     "search_story",
+    "stock_said",
     "stock_words",
     "stopped_because",
     "to_buy",
@@ -65,8 +68,20 @@ def to_buy(entry: Entry, amounts: Amounts) -> str:
     if isinstance(material, Cloth):
         return amounts.bought(bought.to_buy)
     if isinstance(material, Hides):
-        return f"{counted(bought.sheets, 'hide')}: {amounts.leather(bought.to_buy)} as at hand"
-    return counted(bought.sheets, "sheet")
+        return f"{laid_on(entry)}: {amounts.leather(bought.to_buy)} as at hand"
+    return counted(math.ceil(bought.to_buy - 1e-9), "sheet")
+
+
+def laid_on(entry: Entry) -> str:
+    """Return on how many sheets, hides and remnants a marker lies: ``"5 sheets, 1 remnant"``."""
+    what = goods(entry.material).removesuffix("s")
+    old = "from stock" if what == "hide" else "remnant"
+    number = len(entry.marker.sheets)
+    used = sum(1 for _ in used_up([entry]))
+    words = [counted(number - used, what)] if number > used or not used else []
+    if used:
+        words.append(f"{counted(used, what)} {old}" if what == "hide" else counted(used, old))
+    return ", ".join(words)
 
 
 def stock_words(entry: Entry, amounts: Amounts) -> list[str]:
@@ -104,17 +119,15 @@ def entry_title(entry: Entry) -> str:
     return name if lay == name or not lay else f"{name}, marker {lay}"
 
 
-def amount(number: float, unit: str, amounts: Amounts) -> str:
-    """Return a line's amount of a buying list in the units people buy in."""
-    if unit == "mm":
-        return amounts.bought(number)
-    if unit == "mm²":
-        return amounts.leather(number)
-    if unit == "sheets":
-        return counted(math.ceil(number - 1e-9), "sheet")
-    if unit.isalpha() and not unit.endswith("s") and number != 1:
-        unit += "s" if len(unit) > 2 else ""  # 12 spools, but 40 cm
-    return f"{number:g} {unit}".strip()
+def stock_said(line: Purchase, amounts: Amounts) -> str:
+    """Return what a line of the buying list takes from stock: ``"2 sheets, 1 remnant"``."""
+    words = [amounts.amount(line.stock, line.unit)] if line.stock else []
+    if line.remnants:
+        what = "left-over or hide" if line.unit == "mm²" else "remnant"
+        many = "left-overs and hides" if line.unit == "mm²" else "remnants"
+        count = len(line.remnants)
+        words.append(f"{count} {what if count == 1 else many}")
+    return ", ".join(words)
 
 
 def bound_and_gap(entry: Entry, amounts: Amounts) -> tuple[str, str]:

@@ -52,7 +52,9 @@ def test_the_same_seed_and_rounds_give_the_same_plan(laid: Path, tmp_path: Path)
     run = thriftlay("lay", TOOL_ROLL, *again)
     assert run.returncode == 0, run.stderr
     # JSON is all that stands on standard output.
-    assert all(record["good"] for record in json.loads(run.stdout)["result"])
+    markers = json.loads(run.stdout)["result"]["markers"]
+    assert markers
+    assert all(marker["figures"]["good"] for marker in markers)
     first = json.loads((laid / "plan.json").read_text())
     second = json.loads((tmp_path / "again" / "plan.json").read_text())
     for one, other in zip(first["plan"]["entries"], second["plan"]["entries"], strict=True):
@@ -84,13 +86,13 @@ def test_compare_marks_one_width_as_best_and_says_how_sure(tmp_path: Path) -> No
         *("--widths", "110 cm, 150 cm", "--chart", chart, "--json"),
     )
     assert run.returncode == 0, run.stderr
-    trials = json.loads(run.stdout)["result"]
+    trials = json.loads(run.stdout)["result"]["trials"]
     assert [trial["width"] for trial in trials] == [1100.0, 1500.0]
     areas = [trial["area"] for trial in trials]
     assert [trial["least"] for trial in trials] == [area == min(areas) for area in areas]
     for trial in trials:
         assert trial["seeds"] == 3
-        assert trial["summary"]["needed"] == min(trial["needed"])
+        assert trial["marker"]["figures"]["needed"] == min(trial["needed"])
         assert 0 <= trial["least_in"] <= 3
         assert trial["waste"] > 0.0
     assert sum(trial["least_in"] for trial in trials) >= 3

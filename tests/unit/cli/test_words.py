@@ -118,7 +118,7 @@ def test_what_fits_nowhere_is_no_success(
         assert record["schema"] == "thriftlay/compare/1"
         assert record["units"]["length"] == "mm"
         assert record["currency"] is None
-        assert record["result"][0]["why_not"]
+        assert record["result"]["trials"][0]["why_not"]
     else:
         assert "fits on none of these widths: lining" in out
         assert "0.000" not in out
@@ -132,7 +132,7 @@ def test_plain_widths_are_in_the_unit_of_the_job(
     job.write_text(text.replace("[job]", '[job]\nunit = "in"'))
     words = ["compare", str(job), "--rounds", "1", "--workers", "1", "--json"]
     assert ended(*words, "--widths", "44, 54") == 0
-    found = json.loads(capsys.readouterr().out)["result"]
+    found = json.loads(capsys.readouterr().out)["result"]["trials"]
     assert [trial["width"] for trial in found] == pytest.approx([44 * 25.4, 54 * 25.4])
 
 

@@ -1,0 +1,247 @@
+"""The results that commands tell machines, one for each command (`told.tell` wraps them).
+
+Lengths are in mm, areas in mm², angles in degrees, times in seconds, shares from 0 to 1.
+What is null is not known, or does not apply.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nesting import (
+    BagCost,
+    Entry,
+    Finding,
+    MostBags,
+    OrderLine,
+    PieceRow,
+    Plan,
+    Purchase,
+    ShoppingList,
+    Summary,
+    Trial,
+    WidthTried,
+    compared,
+    order_lines,
+    summary,
+)
+
+__all__ = [
+    "RESULTS",
+    "CheckResult",
+    "CompareResult",
+    "CutResult",
+    "DoneResult",
+    "MarkerRecord",
+    "PiecesResult",
+    "PlanResult",
+    "PrintResult",
+    "TrialRecord",
+    "WriteResult",
+    "bags_result",
+    "marker_record",
+    "plan_result",
+    "trials_result",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkerRecord:
+    """A marker: its name, what it comes to, what the judge found.
+
+    `bags`: how many of each bag one ply gives, of an order's; `spreads`: plies of each.
+    """
+
+    marker: str
+    figures: Summary
+    bags: dict[str, int]
+    spreads: tuple[int, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanResult:
+    """A plan of `lay` or `order`: its markers, the widths tried, what is taken and bought.
+
+    `buying`: every line of the list, `stock` being what is at hand; `cost` is their sum.
+    `materials`: what each comes to beside its bound, in an order. `folder`: its files.
+    """
+
+    markers: tuple[MarkerRecord, ...]
+    materials: tuple[OrderLine, ...]
+    widths: tuple[WidthTried, ...]
+    buying: tuple[Purchase, ...]
+    unpriced: tuple[str, ...]
+    cost: float | None
+    cost_per_bag: float | None
+    bag_costs: tuple[BagCost, ...]
+    assumptions: tuple[str, ...]
+    folder: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrialRecord:
+    """A cloth on a width: what it comes to (`tried`), and how the width compares.
+
+    `why_not`: why it can't be used, empty if it can. `area`: of the cloth bought. `marker`:
+    what is laid besides what remnants give. `needed`: the length in each seed's marker.
+    """
+
+    material: str
+    width: float
+    fold: str
+    why_not: str
+    area: float | None
+    waste: float | None
+    cheapest: bool | None
+    cheapest_in: int
+    least: bool
+    least_in: int
+    taken: bool
+    tried: WidthTried | None
+    seeds: int
+    needed: tuple[float, ...]
+    marker: MarkerRecord | None
+    remnants: MarkerRecord | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CompareResult:
+    """Widths compared, and all cloths on their best: least `area`, least `cost`.
+
+    With ``--bags`` only `bags` and `at_most` are told: how many whole bags what is at hand
+    gives, and how many its area would do for.
+    """
+
+    trials: tuple[TrialRecord, ...] = ()
+    area: float | None = None
+    cost: float | None = None
+    bags: int | None = None
+    at_most: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckResult:
+    """What the judge found of each marker."""
+
+    markers: tuple[MarkerRecord, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WriteResult:
+    """The files that were written."""
+
+    files: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutResult:
+    """The files that were written, and what is to be known of them."""
+
+    files: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintResult:
+    """The file; of markers and templates how many drawings on how many sheets."""
+
+    file: str
+    drawings: int | None = None
+    sheets: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoneResult:
+    """What changed in the stock, and what there was too little of."""
+
+    changes: tuple[str, ...]
+    short: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PiecesResult:
+    """What a pattern file holds; `why`: how its unit is known."""
+
+    kind: str
+    unit: str
+    why: str
+    pieces: tuple[PieceRow, ...]
+    findings: tuple[Finding, ...]
+
+
+RESULTS: dict[str, type] = {
+    "pieces": PiecesResult,
+    "lay": PlanResult,
+    "compare": CompareResult,
+    "order": PlanResult,
+    "check": CheckResult,
+    "write": WriteResult,
+    "cut": CutResult,
+    "print": PrintResult,
+    "done": DoneResult,
+}
+"""What each command tells."""
+
+
+def marker_record(entry: Entry) -> MarkerRecord:
+    """Return what is told of a marker."""
+    return MarkerRecord(
+        marker=entry.marker.lay.name,
+        figures=summary(entry),
+        bags=dict(entry.bags),
+        spreads=entry.spreads,
+        findings=entry.findings,
+    )
+
+
+def plan_result(plan: Plan, bought: ShoppingList, *, folder: str) -> PlanResult:
+    """Return what is told of a plan."""
+    return PlanResult(
+        markers=tuple(map(marker_record, plan.entries)),
+        materials=order_lines(plan),
+        widths=plan.widths_tried,
+        buying=bought.lines,
+        unpriced=bought.unpriced,
+        cost=bought.cost,
+        cost_per_bag=bought.cost_per_bag,
+        bag_costs=bought.bag_costs,
+        assumptions=plan.job.assumptions,
+        folder=folder,
+    )
+
+
+def trials_result(trials: tuple[Trial, ...]) -> CompareResult:
+    """Return what is told of widths that were compared."""
+    total = compared(trials)
+    return CompareResult(
+        trials=tuple(map(_trial, trials)),
+        area=total.area if any(trial.least for trial in trials) else None,
+        cost=total.cost,
+    )
+
+
+def bags_result(found: MostBags) -> CompareResult:
+    """Return what is told of how many bags there is enough for."""
+    return CompareResult(bags=found.bags, at_most=found.at_most)
+
+
+def _trial(trial: Trial) -> TrialRecord:
+    return TrialRecord(
+        material=trial.material,
+        width=trial.width.booked,
+        fold=trial.fold,
+        why_not=trial.why,
+        area=trial.area,
+        waste=trial.waste,
+        cheapest=trial.cheapest,
+        cheapest_in=trial.cheapest_in,
+        least=trial.least,
+        least_in=trial.least_in,
+        taken=trial.taken,
+        tried=trial.tried,
+        seeds=len(trial.needed),
+        needed=trial.needed,
+        marker=None if trial.entry is None else marker_record(trial.entry),
+        remnants=None if trial.offcut is None else marker_record(trial.offcut),
+    )
