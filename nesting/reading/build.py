@@ -12,10 +12,11 @@ from nesting.pattern.fold import opened
 from nesting.pattern.measure import counter_clockwise
 from nesting.pattern.notch import settled_notches
 from nesting.pattern.outline import clean_outline
-from nesting.pattern.path import Affine, Line, Path, Point, Segment
+from nesting.pattern.path import Affine, Line, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.reading.assemble import Outline, place_of
 from nesting.reading.chain import chain
+from nesting.reading.grain import grain_line
 from nesting.reading.items import Item, Role
 from nesting.reading.notch import ON_SEWING_LINE, Edge, is_notch_line, notch_mark
 from nesting.tolerance import TOLERANCE
@@ -148,31 +149,18 @@ class _Builder:
         if not paths:
             self._tell("grain", "no grain line; the grain is taken along x")
             return 0.0, False
-        shafts = sorted((_shaft(path) for path in paths), key=_long)
-        shaft = shafts[-1]
-        turns = {
-            round(_direction(s) % 180.0, 3)
-            for s in shafts
-            if s is shaft or not any(math.dist(a, b) <= self._close for a in s for b in shaft)
-        }
-        if len(turns) > 1:
+        line = grain_line(paths)
+        if line.several:
             self._tell("grain", "several grain lines; the longest is taken")
-        strokes = [segment for path in paths for segment in path.segments]
-        first, last = (
-            any(_is_barb(stroke, tip, tail, self._close) for stroke in strokes)
-            for tip, tail in ((shaft[0], shaft[1]), (shaft[1], shaft[0]))
-        )
-        if first != last:
-            return _direction(shaft if last else shaft[::-1]), True
-        ends = "arrowheads at both ends" if first else "no arrowhead"
-        turn = _direction(shaft)
-        self._tell(
-            "up",
-            f"which end is up is not known: the grain line has {ends}; {turn:.4g}° is taken. Where "
-            "nap or print has a direction, draw one arrowhead, or say in the job grain = …, "
-            "which points up",
-        )
-        return turn, False
+        if not line.up_known:
+            ends = "arrowheads at both ends" if line.heads else "no arrowhead"
+            self._tell(
+                "up",
+                f"which end is up is not known: the grain line has {ends}; "
+                f"{line.direction:.4g}° is taken. Where nap or print has a direction, draw one "
+                "arrowhead, or say in the job grain = …, which points up",
+            )
+        return line.direction, line.up_known
 
     def _short_lines(self, lines: list[Item], cut: Edge) -> list[Item]:
         """Take short lines square to the edge out of the lines to draw: they are notches."""
@@ -323,48 +311,6 @@ class _Builder:
                     f"the file's check curve runs up to {off:.3g} mm off the outline",
                     amount=off,
                 )
-
-
-_BARB = 0.4
-"""A stroke of an arrowhead is no longer than this share of its shaft."""
-
-
-def _shaft(path: Path) -> tuple[Point, Point]:
-    """Return the ends of a grain line without its arrowheads: the longest straight run."""
-    if path.closed or len(path.segments) == 1:
-        longest = max(path.segments, key=lambda s: math.dist(s.start, s.end))
-        return longest.start, longest.end
-    longest = max(path.segments, key=lambda s: math.dist(s.start, s.end))
-    others = sum(math.dist(s.start, s.end) for s in path.segments) - _long(
-        (longest.start, longest.end)
-    )
-    if others > 2.0 * _long((longest.start, longest.end)):
-        return path.start, path.end  # a line of many short steps
-    return longest.start, longest.end
-
-
-def _long(shaft: tuple[Point, Point]) -> float:
-    return math.dist(*shaft)
-
-
-def _is_barb(stroke: Segment, tip: Point, tail: Point, close: float) -> bool:
-    """Tell whether a stroke goes from the tip of a shaft aslant back along it."""
-    long = math.dist(tip, tail)
-    for a, b in ((stroke.start, stroke.end), (stroke.end, stroke.start)):
-        size = math.dist(a, b)
-        if math.dist(a, tip) <= close and 0.0 < size <= _BARB * long:
-            back = ((b[0] - a[0]) * (tail[0] - tip[0]) + (b[1] - a[1]) * (tail[1] - tip[1])) / (
-                size * long
-            )
-            if 0.2 < back < 0.99:  # 8 to 78 degrees
-                return True
-    return False
-
-
-def _direction(ends: tuple[Point, Point]) -> float:
-    (x0, y0), (x1, y1) = ends
-    dx, dy = x1 - x0, y1 - y0
-    return math.degrees(math.atan2(dy, dx)) + 0.0
 
 
 def _box_area(path: Path) -> float:

@@ -286,7 +286,7 @@ def _item(thing: Drawn, role: Role, number: int, *, once: bool) -> Item | None:
         return None
     path = thing.path
     layer = "" if role is Role.CUT else thing.layer  # a number of the plan names no piece
-    if role in (Role.FOLD, Role.GRAIN, Role.STRIPE, Role.PLAID):
+    if role in (Role.FOLD, Role.STRIPE, Role.PLAID):
         path = _straight(path)
     return Item(role=role, path=path, layer=layer, once=once, line=thing.entity.line)
 

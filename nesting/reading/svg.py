@@ -24,6 +24,7 @@ from nesting.reading.svg_file import (
     shown_in_switch,
     weighed,
 )
+from nesting.reading.svg_markers import Markers, arrowheads, markers_of
 from nesting.reading.svg_shapes import SHAPES, number, shape_paths
 from nesting.reading.svg_style import Styles, colour, geometry_set, opacity
 from nesting.reading.svg_units import (
@@ -83,6 +84,7 @@ class _Scope:
     font: float = 16.0
     hidden: bool = False
     windows: tuple[Window, ...] = ()
+    markers: Markers = ("", "")
     named: bool = False
     """Whether a `use` has given the next thing its name."""
 
@@ -278,7 +280,8 @@ class _Reader:
         )
         windows = scope.windows if window is None else (*scope.windows, window)
         font = _font(style, scope.font)
-        return replace(scope, by=by, font=font, hidden=hidden, windows=windows)
+        markers = markers_of(style, scope.markers)
+        return replace(scope, by=by, font=font, hidden=hidden, windows=windows, markers=markers)
 
     def _visible(
         self, element: Element, kind: str, style: Mapping[str, str], scope: _Scope
@@ -370,6 +373,13 @@ class _Reader:
             self._drill(element, label, scope)
             return
         paths = shape_paths(element, view=scope.view)
+        if role is Role.GRAIN:
+            by_id, styles = self._by_id, self._styles
+            paths += [
+                head
+                for path in paths
+                for head in arrowheads(path, scope.markers, by_id=by_id, styles=styles)
+            ]
         for path in paths:
             tidy = clean(list(path.segments))
             if tidy is not None:

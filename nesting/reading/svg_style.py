@@ -45,6 +45,8 @@ _PRESENTED = (
     "fill",
     "clip-path",
     "mask",
+    "marker-start",
+    "marker-end",
 )
 _ONLY_CSS = (
     "mask-image",
@@ -52,6 +54,7 @@ _ONLY_CSS = (
     "mask-border-source",
     "-webkit-mask",
     "-webkit-mask-image",
+    "marker",
     "transform-box",
     "translate",
     "rotate",
@@ -59,7 +62,7 @@ _ONLY_CSS = (
     "offset-path",
 )
 _TELLING = {*_PRESENTED, *_ONLY_CSS, *(name for names in _GEOMETRY.values() for name in names)}
-_LOOKS = {"stroke", "fill", "font-size"}
+_LOOKS = {"stroke", "fill", "font-size", "marker", "marker-start", "marker-end"}
 """What an unread rule may change without anybody cutting anything else."""
 _AT_REST = ("hover", "focus", "active", "visited", "target", "focus-within", "focus-visible")
 _HARMLESS = {"font-face", "charset", "namespace", "keyframes", "page", "counter-style"}
