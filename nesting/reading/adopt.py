@@ -11,7 +11,7 @@ from shapely.errors import GEOSException
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Path
 from nesting.reading.chain import chain
-from nesting.reading.items import Item, Role
+from nesting.reading.items import CLOSE, Item, Role
 from nesting.reading.raw_pattern import Draft
 
 __all__ = ["adopted", "rings"]
@@ -20,12 +20,12 @@ _FINE = 1e-3
 """Share of an outline's size that counts for nothing where a line lies on it."""
 _JOINED = 0.005
 """Ends of loose outlines nearer than this share of their size meet, as far as it tells
-what lies in what."""
+what lies in what; times as much as wider gaps are to be closed."""
 _MOST = 5_000
 """Points of an outline that are looked at."""
 
 
-def adopted(loose: Draft, drafts: Sequence[Draft]) -> list[Item]:
+def adopted(loose: Draft, drafts: Sequence[Draft], *, close: float = CLOSE) -> list[Item]:
     """Return what lies in none of the drafts' outlines; give the rest to the smallest around it.
 
     Sewing, fold and grain lines often have a layer that is no part of a piece's group. A
@@ -38,7 +38,7 @@ def adopted(loose: Draft, drafts: Sequence[Draft]) -> list[Item]:
     areas: list[Polygon] = []
     owners: list[tuple[Draft, Path]] = []
     for draft in drafts:
-        for ring in rings(draft.group.items):
+        for ring in rings(draft.group.items, close=close):
             area = _area(ring)
             if area is not None:
                 areas.append(area)
@@ -73,7 +73,7 @@ def _area(ring: Path) -> Polygon | None:
     return area if area.area > 0.0 else None
 
 
-def rings(items: Sequence[Item]) -> list[Path]:
+def rings(items: Sequence[Item], *, close: float = CLOSE) -> list[Path]:
     """Return the closed contours among items, loose lines joined; nothing if there is none."""
     closed: list[Path] = []
     loose: list[Path] = []
@@ -84,7 +84,8 @@ def rings(items: Sequence[Item]) -> list[Path]:
     if loose:
         x0, y0, x1, y1 = zip(*(bounds(path) for path in loose), strict=True)
         size = max(max(x1) - min(x0), max(y1) - min(y0))
-        closed += chain(loose, close=_JOINED * size).rings if size > 0.0 else []
+        reach = _JOINED * max(1.0, close / CLOSE)
+        closed += chain(loose, close=reach * size).rings if size > 0.0 else []
     return closed
 
 

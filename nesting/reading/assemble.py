@@ -34,6 +34,12 @@ bags are: common practice, no source."""
 _SEWN = 0.3
 """A smaller share of the outline's area is a cut-out: an eyelet's hole is no sewing line."""
 _SAMPLES = 200
+_APART = (
+    'draw outlines on a layer called "cut" and other lines on one called "line", '
+    "or say the roles of their layers"
+)
+_NEAR = 5.0
+"""Times the gap that is closed: a line whose ends are so near to an outline may belong to it."""
 _FEW = 8
 """At most so many contours at one point are looked at."""
 _CHORD = TOLERANCE.search_chord
@@ -68,9 +74,11 @@ def outlines(group: Group, *, close: float) -> tuple[list[Outline], list[Finding
     own_holes = _single(_rings(group, Role.HOLE, close, findings, loose), group.name, findings)
     found = _nested(group, rings, own_holes, findings)
     others = [i for i in group.items if i.role not in (Role.CUT, Role.HOLE, Role.ANY)]
-    others += _open_ones(group.name, loose, rings, findings)
+    others += _open_ones(group.name, loose, rings, findings, close=close)
     if found:
         _shared_out(others, found, findings)
+    else:
+        findings += _nearly(group.name, loose)
     return found, findings
 
 
@@ -91,18 +99,19 @@ def _rings(
     What stays open is added to `loose`.
     """
     wanted = (role, Role.ANY) if role is Role.CUT else (role,)
-    by_layer: dict[str, list[Item]] = defaultdict(list)
+    by_layer: dict[tuple[str, Role], list[Item]] = defaultdict(list)
     for item in group.items:
         if item.role in wanted and item.path:
-            by_layer[item.layer].append(item)
+            by_layer[item.layer, item.role].append(item)
     folds = [item.path for item in group.items if item.role is Role.FOLD and item.path]
     rings: list[_Ring] = []
     for items in by_layer.values():
         if sum(1 for i in items if i.path and not i.path.closed) > MOST_LOOSE:
             raise too_many_loose()
-        chains = chain((i.path for i in items if i.path), close=close)
-        _tell(group.name, chains, findings)
+        chains = chain((i.path for i in items if i.path), close=close, branching=True)
         source = _Sources(items)
+        _refuse_branches(chains, source)
+        _tell(group.name, chains, findings)
         halves = [_shut(path, folds, close) for path in chains.open]
         closed = [path for path in halves if path.closed]
         loose += [replace(source.of(path), path=path) for path in halves if not path.closed]
@@ -114,6 +123,16 @@ def _rings(
             ring = _ring(path, source.of(path), group.name, findings)
             rings += [ring] if ring else []
     return rings
+
+
+def _nearly(name: str, loose: Sequence[Item]) -> list[Finding]:
+    """Tell of the longest line that is an outline but for a gap, where there is none."""
+    paths = [(_extent(i.path), i.path) for i in loose if i.path and i.role is Role.ANY]
+    size, path = max(paths, key=lambda one: one[0], default=(0.0, None))
+    gap = math.dist(path.start, path.end) if path else 0.0
+    if path is None or gap > 0.5 * size:
+        return []
+    return [_fault("open", f"an outline is open by {gap:.4g} mm; left out", name, path.start, gap)]
 
 
 def _shut(path: Path, folds: Sequence[Path], close: float) -> Path:
@@ -316,11 +335,17 @@ def _looks_like_a_frame(rings: Sequence[_Ring], tops: Sequence[int]) -> bool:
 
 
 def _open_ones(
-    name: str, loose: Sequence[Item], rings: Sequence[_Ring], findings: list[Finding]
+    name: str,
+    loose: Sequence[Item],
+    rings: Sequence[_Ring],
+    findings: list[Finding],
+    *,
+    close: float,
 ) -> list[Item]:
     """Return open contours as lines to draw, where the file did not say what they are."""
     out: list[Item] = []
     kept = 0
+    areas = [ring.polygon for ring in rings]
     edges = [ring.polygon.exterior for ring in rings]
     tree = STRtree(edges)
     near: dict[str, Any] = {"predicate": "dwithin", "distance": TOLERANCE.close}
@@ -329,6 +354,14 @@ def _open_ones(
         assert path is not None
         if _lies_on(path, [edges[int(j)] for j in tree.query(ShapelyPoint(path.start), **near)]):
             findings.append(_note("doubled", "a line of an outline drawn twice", name, path.start))
+        elif _leans(path, areas, reach=_NEAR * close):
+            x, y = path.start
+            raise PatternError(
+                f"a line at ({x:.4g}, {y:.4g}) mm leads from an outline, outside of it, back to "
+                "it: is it a part of that piece, or of one that shares an edge with it?",
+                line=item.line,
+                hint="draw the outline of each piece whole",
+            )
         elif item.role is Role.CUT:
             gap = math.dist(path.start, path.end)
             text = f"an outline is open by {gap:.4g} mm; left out"
@@ -349,6 +382,22 @@ def _lies_on(path: Path, edges: Sequence[LinearRing]) -> bool:
         return True
     line = LineString(points)
     return any(edge.buffer(2 * TOLERANCE.close).covers(line) for edge in edges[:_FEW])
+
+
+def _leans(path: Path, areas: Sequence[Polygon], *, reach: float) -> bool:
+    """Tell whether a path leads from one contour, outside of it, back to it, around some area."""
+    points = path.points(_CHORD)
+    if len(points) < 3:
+        return False
+    line = LineString(points)
+    held = LinearRing(points).convex_hull.area
+    ends = [ShapelyPoint(end) for end in (path.start, path.end)]
+    for area in areas:
+        edge = area.exterior
+        if held > SPECK and all(edge.distance(end) <= reach for end in ends):
+            outside = line.difference(area.buffer(TOLERANCE.close))
+            return bool(outside.length > 0.5 * line.length)
+    return False
 
 
 def _shared_out(items: Iterable[Item], found: Sequence[Outline], findings: list[Finding]) -> None:
@@ -389,16 +438,37 @@ def _tell(name: str, chains: Chains, findings: list[Finding]) -> None:
     if chains.doubled:
         text = _count(chains.doubled, "line") + " drawn twice"
         findings.append(_note("doubled", text, name))
-    for gap, at in chains.gaps:
-        text = f"an outline was open by {gap:.3g} mm and is closed by a straight line"
-        findings.append(_note("gap", text, name, at, gap))
-    if chains.forks:
-        at = chains.forks[0]
+    for gap in chains.gaps:
+        how = "where its sides meet" if gap.corner else "by a straight line"
+        text = f"an outline was open by {gap.width:.3g} mm and is closed {how}"
+        findings.append(_note("gap", text, name, gap.at, gap.width))
+    if chains.shared:
+        at = chains.shared[0].start
         text = (
-            f"outlines meet or branch at ({at[0]:.4g}, {at[1]:.4g}); the straightest way is taken, "
-            "which may join two pieces: draw each outline whole"
+            f"{_count(len(chains.shared), 'line')} drawn once between two outlines, as at "
+            f"({at[0]:.4g}, {at[1]:.4g}), taken for both"
         )
-        findings.append(_fault("fork", text, name, at))
+        findings.append(_note("shared", text, name, at))
+
+
+def _refuse_branches(chains: Chains, source: _Sources) -> None:
+    """Refuse lines that branch if nobody can tell which areas are pieces."""
+    if chains.tangled is not None:
+        x, y = chains.tangled
+        raise PatternError(
+            f"lines branch and cross at ({x:.4g}, {y:.4g}) mm: which of them are outlines?",
+            hint=_APART,
+        )
+    for path in chains.shared:
+        item = source.of(path)
+        if item.role is Role.ANY:
+            x, y = path.start
+            raise PatternError(
+                f"a line at ({x:.4g}, {y:.4g}) mm divides an outline in two: is it an edge that "
+                "two pieces share, or a line to draw on one?",
+                line=item.line,
+                hint=_APART,
+            )
 
 
 def _count(n: int, what: str) -> str:

@@ -9,9 +9,10 @@ from dataclasses import dataclass, field
 from itertools import islice
 
 from nesting.pattern.path import Line, Path, Point, Segment
+from nesting.reading.network import network
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["Chains", "chain"]
+__all__ = ["Chains", "Gap", "chain"]
 
 _CROWD = 64
 """At most so many ends about one are looked at: more than a few never meet in a pattern."""
@@ -23,23 +24,34 @@ _NOISE = 1e-6
 class Chains:
     """What became of loose paths.
 
-    `gaps`: width (mm) and place of every gap closed by a straight line. `doubled`: how
-    many paths were there twice. `forks`: points where more than two ends meet.
+    `doubled`: how many paths were there twice. `shared`: those that lie between two of the
+    rings. `tangled`: a point of lines that branch and cross one another.
     """
 
     rings: list[Path] = field(default_factory=list)
     open: list[Path] = field(default_factory=list)
-    gaps: list[tuple[float, Point]] = field(default_factory=list)
+    gaps: list[Gap] = field(default_factory=list)
     doubled: int = 0
-    forks: list[Point] = field(default_factory=list)
+    shared: list[Path] = field(default_factory=list)
+    tangled: Point | None = None
 
 
-def chain(paths: Iterable[Path], *, close: float) -> Chains:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """A gap that was closed: its width (mm), its place, and whether at a corner."""
+
+    width: float
+    at: Point
+    corner: bool
+
+
+def chain(paths: Iterable[Path], *, close: float, branching: bool = False) -> Chains:
     """Join open paths (mm) end to end; a path drawn twice, in either direction, counts once.
 
-    Ends nearer than `TOLERANCE.close` are moved together; wider gaps, up to `close`, are
-    bridged by a straight line and told. Where more than two ends meet, the straightest
-    way is taken and the point told.
+    Ends nearer than `TOLERANCE.close` are moved together. Wider gaps, up to `close`, are
+    told: straight sides are led on, or cut off, to where they meet, other gaps bridged by a
+    straight line. Where more than two ends meet, the straightest way is taken; if the paths
+    are `branching`, each area that they close is a ring, with an edge that two of them share.
     """
     result = Chains()
     pieces: list[Path] = []
@@ -57,9 +69,26 @@ def chain(paths: Iterable[Path], *, close: float) -> Chains:
         else:
             pieces.append(path)
     for reach in (TOLERANCE.close, close):
+        if branching:
+            pieces = _areas(pieces, reach, result)
         pieces = list(_joined(pieces, reach, result))
     result.open = pieces
     return result
+
+
+def _areas(paths: list[Path], reach: float, result: Chains) -> list[Path]:
+    """Take the areas out that are closed by paths which branch; return the other paths."""
+    found = network(paths, reach=reach)
+    if found is None:
+        return paths
+    result.shared += [paths[i] for i in found.shared]
+    apart = [
+        path for ring in found.rings for path in _joined([paths[i] for i in ring], reach, result)
+    ]
+    if found.tangled or apart:
+        result.tangled = (apart or result.shared)[0].start
+    used = {i for ring in found.rings for i in ring}
+    return [path for i, path in enumerate(paths) if i not in used]
 
 
 def _key(segment: Segment) -> object:
@@ -73,7 +102,7 @@ def _rounded(point: Point) -> tuple[float, float]:
 
 def _joined(paths: Sequence[Path], reach: float, result: Chains) -> Iterator[Path]:
     """Yield what stays open after joining ends within `reach`; rings go to the result."""
-    partner = _partners(paths, reach, result)
+    partner = _partners(paths, reach)
     used: set[int] = set()
     starts = [i for i in range(len(paths)) for end in (0, 1) if (i, end) not in partner]
     for first in [*starts, *range(len(paths))]:
@@ -96,9 +125,7 @@ def _joined(paths: Sequence[Path], reach: float, result: Chains) -> Iterator[Pat
                 break
 
 
-def _partners(
-    paths: Sequence[Path], reach: float, result: Chains
-) -> dict[tuple[int, int], tuple[int, int]]:
+def _partners(paths: Sequence[Path], reach: float) -> dict[tuple[int, int], tuple[int, int]]:
     """Match ends with ends, the nearest and straightest first; each end once."""
     cells: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
     place: dict[tuple[int, int], Point] = {}
@@ -107,7 +134,6 @@ def _partners(
             place[i, end] = point
             cells[math.floor(point[0] / reach), math.floor(point[1] / reach)].append((i, end))
     pairs = []
-    near: dict[tuple[int, int], int] = defaultdict(int)
     for one, (x, y) in place.items():
         cx, cy = math.floor(x / reach), math.floor(y / reach)
         around = (cells.get((cx + i, cy + j), ()) for i in (-1, 0, 1) for j in (-1, 0, 1))
@@ -119,10 +145,6 @@ def _partners(
             if distance <= reach:
                 bend = _bend(paths[one[0]], one[1], paths[other[0]], other[1])
                 pairs.append((max(distance, _NOISE), bend, one, other))
-                if distance <= TOLERANCE.close:
-                    near[one] += 1
-                    near[other] += 1
-    result.forks.extend(sorted({place[end] for end, count in near.items() if count > 1}))
     partner: dict[tuple[int, int], tuple[int, int]] = {}
     for _, _, one, other in sorted(pairs):
         if one not in partner and other not in partner:
@@ -150,29 +172,54 @@ def _outwards(path: Path, end: int) -> Point:
 
 def _append(run: list[Segment], more: Sequence[Segment], result: Chains) -> None:
     if run:
-        _bridge(run, more[0].start, result)
-        gap = math.dist(run[-1].end, more[0].start)
-        if gap > 0.0 and isinstance(more[0], Line):
-            more = [Line(run[-1].end, more[0].end), *more[1:]]
-        elif gap > _NOISE:
-            run.append(Line(run[-1].end, more[0].start))
+        more = [_bridged(run, more[0], result), *more[1:]]
     run.extend(more)
 
 
-def _bridge(run: list[Segment], start: Point, result: Chains) -> None:
-    """Bring the end of the run to `start`: move it, or bridge a wide gap and tell."""
-    end = run[-1].end
-    gap = math.dist(end, start)
-    if gap > TOLERANCE.close:
-        result.gaps.append((gap, end))
-        run.append(Line(end, start))
-    elif gap > 0.0 and isinstance(run[-1], Line):
-        run[-1] = Line(run[-1].start, start)
+def _bridged(run: list[Segment], follower: Segment, result: Chains) -> Segment:
+    """Bring the end of the run to the segment that follows; return that, begun there.
+
+    Small gaps are closed by moving straight ends; a wide one where two straight sides
+    meet, or by a line of its own, and told.
+    """
+    last = run[-1]
+    gap = math.dist(last.end, follower.start)
+    if gap <= TOLERANCE.close:
+        if isinstance(last, Line):
+            run[-1] = Line(last.start, follower.start)
+        elif isinstance(follower, Line):
+            return Line(last.end, follower.end)
+        elif gap > _NOISE:
+            run.append(Line(last.end, follower.start))
+        return follower
+    corner = _corner(last, follower, gap)
+    result.gaps.append(Gap(width=gap, at=last.end, corner=corner is not None))
+    if corner is not None and isinstance(last, Line) and isinstance(follower, Line):
+        run[-1] = Line(last.start, corner)
+        return Line(corner, follower.end)
+    run.append(Line(last.end, follower.start))
+    return follower
+
+
+def _corner(one: Segment, other: Segment, gap: float) -> Point | None:
+    """Return where two straight sides meet, if that is no farther from their ends than the gap."""
+    if not (isinstance(one, Line) and isinstance(other, Line)):
+        return None
+    (ax, ay), (bx, by) = one.start, one.end
+    (cx, cy), (dx, dy) = other.start, other.end
+    ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
+    cross = ux * vy - uy * vx
+    if abs(cross) < 0.1 * math.hypot(ux, uy) * math.hypot(vx, vy):  # within 6 degrees of parallel
+        return None
+    t = ((cx - ax) * vy - (cy - ay) * vx) / cross
+    at = (ax + t * ux, ay + t * uy)
+    ahead = t > 0.0 and (at[0] - dx) * vx + (at[1] - dy) * vy < 0.0  # neither side is turned round
+    near = max(math.dist(at, one.end), math.dist(at, other.start)) <= gap
+    return at if ahead and near else None
 
 
 def _closed(run: list[Segment], result: Chains) -> Path:
-    _bridge(run, run[0].start, result)
-    if run[-1].end != run[0].start and isinstance(run[0], Line):
-        run[0] = Line(run[-1].end, run[0].end)
+    if len(run) > 1:
+        run[0] = _bridged(run, run[0], result)
     ring = Path(tuple(run))
     return ring if ring.closed else Path((*run, Line(ring.end, ring.start)))

@@ -116,8 +116,14 @@ def finished(
         found += _pieces(draft, findings, close=close)
     found = _apart(found, findings)
     if not found:
-        told = next((f.text for f in findings if f.severity is Severity.FAULT), None)
-        raise PatternError(told or "there is no closed outline in the file", file=file)
+        fault = next((f for f in findings if f.severity is Severity.FAULT), None)
+        raise PatternError(
+            fault.text.removesuffix("; left out") if fault else "no outline in the file is closed",
+            file=file,
+            hint="--close of the command pieces closes wider gaps"
+            if fault and fault.kind == "open"
+            else None,
+        )
     return Pattern(
         file=file,
         kind=raw.kind,
@@ -267,7 +273,8 @@ def _name(outline: Outline, draft: Draft) -> str:
     if texts and draft.group.loose:
         area = Polygon(outline.cut.points(TOLERANCE.search_chord))
         inside = [i for i in texts if i.at and area.intersects(ShapelyPoint(i.at))]
-        return tidy_name(max(inside or texts, key=lambda item: item.size).text)
+        if inside:
+            return tidy_name(max(inside, key=lambda item: item.size).text)
     layer = outline.source.layer
     if draft.group.loose and layer not in ("", "0") and role_of(layer) is None:
         return tidy_name(layer)

@@ -80,18 +80,18 @@ def read_pattern(
         raise PatternError("the widest gap to close must not be negative", field="close")
     data = bytes_of(file, most=LARGEST_PATTERN, what="a pattern file", error=PatternError)
     try:
-        raw = _raw(data, _roles(roles))
+        raw = _raw(data, _roles(roles), close)
         measured = _measured(raw, reference)
         return finished(raw, file=str(file), unit=unit, size=size, reference=measured, close=close)
     except PatternError as trouble:
         raise trouble.located(file=str(file)) from None
 
 
-def _raw(data: bytes, roles: Mapping[str, Role]) -> RawPattern:
+def _raw(data: bytes, roles: Mapping[str, Role], close: float) -> RawPattern:
     if not data.strip():
         raise PatternError("the file is empty")
     if data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<") or data.startswith(_UTF_16):
-        return read_svg(data, roles=roles)
+        return read_svg(data, roles=roles, close=close)
     document = read_document(data)
     if not roles and is_sewn(document):
         return read_sewn(document)

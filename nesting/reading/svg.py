@@ -12,7 +12,7 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import NotchStyle
 from nesting.reading.adopt import adopted, rings
 from nesting.reading.check_square import check_squares, square_side
-from nesting.reading.items import Group, Item, Role, clean, role_of
+from nesting.reading.items import CLOSE, Group, Item, Role, clean, role_of
 from nesting.reading.raw_pattern import Draft, RawPattern, note, printable
 from nesting.reading.scale import INCH, Claim, named_factor
 from nesting.reading.svg_file import (
@@ -62,7 +62,9 @@ _NOT_DRAWN = frozenset(
 )
 
 
-def read_svg(data: bytes, *, roles: Mapping[str, Role] | None = None) -> RawPattern:
+def read_svg(
+    data: bytes, *, roles: Mapping[str, Role] | None = None, close: float = CLOSE
+) -> RawPattern:
     """Read an SVG file, in the user units of its outermost viewBox, y upwards.
 
     What a thing is for is said by its class, label, title or id, or by those of a group
@@ -70,7 +72,7 @@ def read_svg(data: bytes, *, roles: Mapping[str, Role] | None = None) -> RawPatt
     stroke colour. What is not said is an outline, a cut-out if it lies in one, or a
     line to draw if it is open. Every group with a name and an outline in it is a piece.
     """
-    return _Reader(parse_svg(data), roles or {}).read()
+    return _Reader(parse_svg(data), roles or {}, close).read()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,8 +92,9 @@ class _Scope:
 
 
 class _Reader:
-    def __init__(self, root: Element, roles: Mapping[str, Role]) -> None:
+    def __init__(self, root: Element, roles: Mapping[str, Role], close: float) -> None:
         self._root = root
+        self._close = close
         self._by_id = weighed(root)
         self._styles = Styles(root)
         self._roles = self._known(roles)
@@ -229,15 +232,17 @@ class _Reader:
         What even the outermost can't take goes to the piece it lies in; the rest is stray.
         """
         for draft, parent in reversed(self._drafts):
-            if parent is not None and not _has_outline(draft):
+            if parent is not None and not _has_outline(draft, self._close):
                 parent.group.items += draft.group.items
                 parent.fields += draft.fields
                 draft.group.items = []
-        drafts = [draft for draft, _ in self._drafts if _has_outline(draft)]
+        drafts = [draft for draft, _ in self._drafts if _has_outline(draft, self._close)]
         loose = self._drafts[0][0]
-        loose.group.items = adopted(loose, drafts)
-        if _has_outline(loose):
+        loose.group.items = adopted(loose, drafts, close=self._close)
+        if _has_outline(loose, self._close):
             return drafts, []
+        if not drafts and any(_may_be_cut(item) for item in loose.group.items):
+            return [loose], []
         return [draft for draft in drafts if draft is not loose], loose.group.items
 
     def _children(self, element: Element, scope: _Scope) -> None:
@@ -432,10 +437,14 @@ def _claim(factor: float, why: str, *, firm: bool = False) -> Claim:
     return Claim(factor=exact, unit=unit, why=why, firm=firm)
 
 
-def _has_outline(draft: Draft) -> bool:
+def _may_be_cut(item: Item) -> bool:
+    return item.path is not None and item.role in (Role.CUT, Role.ANY)
+
+
+def _has_outline(draft: Draft, close: float) -> bool:
     """Tell whether a group holds a contour that is to be cut, be it of loose lines."""
     items = draft.group.items
-    return any(item.role is Role.CUT for item in items) or bool(rings(items))
+    return any(item.role is Role.CUT for item in items) or bool(rings(items, close=close))
 
 
 def _inner_view(

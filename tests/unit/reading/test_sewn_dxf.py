@@ -402,6 +402,15 @@ def test_a_name_inside_counts_and_a_title_beside_does_not(dxf, saved, layer):
     assert any("beside the pieces" in f.text and "MARKET TOTE" in f.text for f in pattern.findings)
 
 
+@pytest.mark.parametrize("layer", [1, "front", "0"])
+def test_a_title_beside_the_only_piece_does_not_name_it(dxf, saved, layer):
+    title = dxf.text("A bag of summer", 100, -230, layer="0", height=20)
+    entities = [dxf.poly(layer, dxf.SQUARE), dxf.line(7, 50, 20, 50, 200), title]
+    pattern = read_pattern(saved(dxf.file({}, entities, units=None)), unit="mm")
+    assert only(pattern).piece.name == ("front" if layer == "front" else "piece")
+    assert any("left out: 'A bag of summer'" in f.text for f in pattern.findings)
+
+
 def test_a_block_inserted_four_times_is_cut_four_times(dxf, saved):
     places = [[0, "INSERT", 8, 1, 2, "A", 10, 500 * i, 20, 0] for i in range(4)]
     text = dxf.file({"A": [dxf.poly(1, dxf.SQUARE)]}, places, insert=False)
@@ -409,12 +418,18 @@ def test_a_block_inserted_four_times_is_cut_four_times(dxf, saved):
     assert (found.right, found.left) == (4, 0)
 
 
-def test_an_edge_that_two_pieces_share_is_a_fault(dxf, saved):
+def test_an_edge_that_two_pieces_share_is_an_edge_of_both(dxf, saved):
     ends = [(0, 0, 200, 0), (200, 0, 200, 300), (200, 300, 0, 300), (0, 300, 0, 0)]
     ends += [(200, 0, 400, 0), (400, 0, 400, 300), (400, 300, 200, 300)]
-    entities = [dxf.line(1, *four) for four in ends]
-    pattern = read_pattern(saved(dxf.file({"A": entities})))
-    assert any(f.kind == "fork" and f.severity is Severity.FAULT for f in pattern.findings)
+    names = [dxf.text("Left", 50, 50, layer=15), dxf.text("Right", 250, 50, layer=15)]
+    grain = dxf.line(7, 50, 20, 50, 200)
+    entities = [*(dxf.line(1, *four) for four in ends), *names, grain]
+    pattern = read_pattern(saved(dxf.file({}, entities)))
+    assert {f.piece.name: f.extent for f in pattern.found} == {
+        "Left": (200, 300),
+        "Right": (200, 300),
+    }
+    assert kinds(pattern).count("shared") == 1
 
 
 def test_piece_text_in_modelspace_goes_to_the_piece_under_it(dxf, saved):

@@ -392,6 +392,13 @@ def test_outlines_in_one_layer_are_named_by_themselves_or_by_text(svg):
     assert [piece.name for piece in svg(body).pieces] == ["yoke", "Gusset", "piece"]
 
 
+@pytest.mark.parametrize("second", ["", '<rect x="500" y="100" width="300" height="200"/>'])
+def test_a_title_beside_the_pieces_names_none_of_them(svg, second):
+    pattern = svg(f'{RECT}{second}<text x="120" y="530" font-size="30">A bag of summer</text>')
+    assert {piece.name for piece in pattern.pieces} <= {"piece", "piece 2"}
+    assert any("left out: 'A bag of summer'" in f.text for f in pattern.findings)
+
+
 def test_what_things_are_for(svg):
     body = (
         '<g id="Front"><path class="cut" d="M0 0h300v200h-300z"/>'
@@ -442,7 +449,7 @@ def test_loose_lines_are_joined(svg):
         '<polyline points="300,200 0,200 0,0.3"/>'
     )
     pattern = svg(body)
-    assert len(only(pattern).cut.segments) == 5
+    assert len(only(pattern).cut.segments) == 4
     assert [f.amount for f in pattern.findings if f.kind == "gap"] == [pytest.approx(0.3)]
 
 
