@@ -39,79 +39,98 @@ UnitWord = Literal["mm", "cm", "m", "in", "ft", "yd"]
 
 
 class MatchTable(Table):
-    """The print runs on from this piece to another across a seam."""
+    """Where the print runs on from this piece to another across a seam."""
 
-    point: str = Field(description="this piece's named point, on its sewing line")
-    piece: str = Field(description="the other piece")
-    to: str = Field(description="the other piece's named point, which is sewn to it")
+    point: str = Field(description="a named point of this piece, on its sewing line")
+    piece: str = Field(description="the piece on the other side of the seam")
+    to: str = Field(description="the named point of that piece that is sewn onto `point`")
     left: str | None = Field(
         None,
-        description="the other piece's named point that the left one of a pair is sewn to, if "
-        "that is another",
+        description="for the left piece of a mirrored pair: the named point that is sewn onto its"
+        " `point`, if it is another than `to`",
     )
 
 
 class CutTable(Table):
     """One line of the cutting list."""
 
-    piece: str = Field(description="which piece")
-    material: Listed[str] = Field(description="from which material, or materials")
-    copies: int = Field(1, ge=1, le=100_000, description="how many per bag")
+    piece: str = Field(description="which piece is cut")
+    material: Listed[str] = Field(
+        description="from what; several materials get the same copies each"
+    )
+    copies: int = Field(1, ge=1, le=100_000, description="how many for one bag")
     pairs: bool = Field(
-        False, description="each copy is a mirrored pair: one right (as drawn), one left"
+        False,
+        description="each copy is a pair: one right (as drawn) and one left (its mirror image)",
     )
     reversed: bool = Field(
         False,
-        description="each copy is the mirror image of the piece, its left one: one lining of an "
-        "uneven flap, say",
+        description="only the mirror image is cut: the lining of an uneven flap, say",
     )
-    trimmed: bool = Field(False, description="cut on the sewing line, without seam allowance")
-    gap: Distance = Field(0.0, description="trimmed by this much more")
+    trimmed: bool = Field(
+        False,
+        description="cut along the sewing line, without seam allowance: foam or stiffener that is"
+        " not sewn in",
+    )
+    gap: Distance = Field(0.0, description="with `trimmed`: smaller still by this much all round")
     rough_margin: Distance = Field(
-        0.0, description="cut roughly, with this much more all round, for block fusing"
+        0.0,
+        description="larger by this much all round: cut roughly, fused with interfacing, then cut"
+        " to shape",
     )
-    folded_back: bool = Field(False, description="the shorter variant")
-    nap: NapWord | None = Field(None, description="overrides the material's")
+    folded_back: bool = Field(
+        False, description="the shorter version of the piece (its `fold_back`)"
+    )
+    nap: NapWord | None = Field(None, description="for this line instead of what the material says")
     turn_slack: Angle | None = Field(
         None,
         ge=0,
         le=180,
-        description="overrides the material's; on leather without a nap it overrides how far the "
-        "zones let the piece turn from their direction of tightness",
+        description="for this line instead of what the material says. On leather without a nap: "
+        "instead of what the zones say about their direction of tightness",
     )
     grain: Grain = Field(
-        0.0, description="turns the piece against the grain: across, bias or degrees"
+        0.0,
+        description="turns the piece on the goods, for a bias-cut binding, say: across, bias or "
+        "degrees",
     )
-    centred: bool = Field(False, description="the print's motif is centred in it")
-    matches: MatchTable | None = Field(None, description="the print runs on across a seam")
+    centred: bool = Field(False, description="each copy has the print's motif in its middle")
+    matches: MatchTable | None = Field(
+        None, description="the print runs on from this piece to another across a seam"
+    )
     grade: Literal["A", "B", "C", "D"] | None = Field(
-        None, description="the poorest zone of a hide it accepts"
+        None, description="leather: the poorest grade that will do"
     )
     mates: Mates = Field(
         False,
-        description="its copies are cut close together; or the piece that it is cut close to",
+        description="true: its copies are cut from neighbouring places of the goods, so that they"
+        " look and stretch alike; or the name of the piece whose copies they are cut "
+        "beside",
     )
     pieced: Distance | None = Field(
         None,
-        description="it may be joined from several pieces, where it does not fit or where that "
-        "saves cloth; how far each piece goes beyond the join: its seam allowance, or half the "
-        "overlap",
+        description="it may be sewn together from shorter pieces, if it doesn't fit whole or if "
+        "that saves cloth. So much is added at each side of a join: the seam "
+        "allowance there, or half of an overlap",
     )
     joins: int = Field(
         1,
         ge=0,
         le=100,
-        description="of what may be joined and would fit whole: most joins to save cloth, each of "
-        "which has to save a step of it (0: only where it does not fit)",
+        description="if it would fit whole: how many joins you will sew to save cloth. Each has "
+        "to save at least one `step` of it (0: it is joined only where it does not "
+        "fit)",
     )
 
 
 class NotionTable(Table):
-    """Hardware and notions per bag."""
+    """What else one bag takes: buckles, thread, a zip."""
 
-    name: str = Field(min_length=1, max_length=120, description="what")
-    quantity: float = Field(1.0, gt=0, lt=1e9, description="how much of it per bag")
-    unit: str = Field("", max_length=20, description="of what the quantity counts")
+    name: str = Field(min_length=1, max_length=120, description="what it is")
+    quantity: float = Field(1.0, gt=0, lt=1e9, description="how much of it one bag takes")
+    unit: str = Field(
+        "", max_length=20, description='what is counted: "m", "spool"; nothing for single things'
+    )
     price: Price | None = Field(None, description="for one")
 
 
@@ -121,14 +140,20 @@ class BagTable(Table):
     name: Name = Field(description="as on labels and lists")
     count: int = Field(1, ge=1, le=1_000_000, description="how many are ordered")
     file: str | None = Field(
-        None, description="its own job file; without one and without pieces, this file's own"
+        None,
+        description="its own job file. Without one, and without pieces of its own, it is the bag "
+        "of this file",
     )
     materials: dict[str, str] = Field(
-        {}, description="colourway: which material plays the role of which"
+        {},
+        description='colourway: `{ "outer canvas" = "canvas, rust" }` cuts from canvas, rust what'
+        " its file cuts from outer canvas",
     )
-    piece: list[PieceTable] = Field([], description="its pieces")
+    piece: list[PieceTable] = Field(
+        [], description="its pieces, if they are not in a file of their own"
+    )
     cut: list[CutTable] = Field([], description="its cutting list")
-    notion: list[NotionTable] = Field([], description="its hardware and notions")
+    notion: list[NotionTable] = Field([], description="what else it takes")
 
 
 def _large_enough(bed: tuple[float, float]) -> tuple[float, float]:
@@ -146,76 +171,102 @@ Bed = Annotated[Pair, AfterValidator(_large_enough)]
 
 
 class TableTable(Table):
-    """The table that an order is spread and cut on, and what counts besides cloth."""
+    """The table on which cloth is spread in plies and cut, and what work is worth beside cloth."""
 
-    length: Size | None = Field(None, description="longest lay with its ends")
+    length: Size | None = Field(
+        None, description="how long the table is: no marker with its ends is longer"
+    )
     bed: Bed | None = Field(
         None,
-        description="the machine's, [along, across]: larger cloth, sheets and hides are cut in "
-        "loads, no part across a border; in an order no marker is longer, no cloth wider",
+        description="how much your cutting machine can reach, [along, across]. What is larger is "
+        "cut in loads, one after another, and no part lies across the border of two. "
+        "In an order no marker is longer than the bed and no cloth wider",
     )
-    plies: int = Field(1, ge=1, le=10_000, description="most plies of a spread")
+    plies: int = Field(
+        1, ge=1, le=10_000, description="how many layers of cloth you cut through at once, at most"
+    )
     height: Size | None = Field(
-        None, description="highest spread, for cloths whose thickness is known"
+        None,
+        description="how high the layers may lie together, for cloths whose thickness is known",
     )
-    bags: int = Field(6, ge=1, le=1000, description="most bags in one marker")
-    over: int = Field(0, ge=0, le=10_000, description="how many more than ordered may be made")
+    bags: int = Field(6, ge=1, le=1000, description="how many bags share a marker, at most")
+    over: int = Field(
+        0, ge=0, le=10_000, description="how many bags of a kind may be made more than were ordered"
+    )
     spreading: Literal["face one way", "face to face"] = Field(
         "face one way",
-        description="face to face: every other ply turned over, a right and a left at once",
+        description="face one way: the right side of every ply is up. face to face: every other "
+        "ply is turned over, so that a right and a left piece are cut at once",
     )
-    spread_cost: Distance = Field(0.0, description="what setting up a spread is worth, in cloth")
-    marker_cost: Distance = Field(0.0, description="what making a marker is worth, in cloth")
+    spread_cost: Distance = Field(
+        0.0, description="how much cloth you would give to save spreading once more"
+    )
+    marker_cost: Distance = Field(
+        0.0, description="how much cloth you would give to save making another marker"
+    )
     cutting_cost: float = Field(
         0.0,
         ge=0,
         le=1000,
-        description="what cutting is worth: cloth per length of a marker",
+        description="how much cloth cutting counts for, as a share of the marker's length, "
+        "however many plies are cut at once: 0.1 counts 20 cm for a marker of 2 m",
     )
     splice: Size | None = Field(
-        None, description="longest overlap where cloth may be spliced; none if not given"
+        None,
+        description="where a roll ends within a ply, the next may begin if the two overlap by no "
+        "more than this (default: a ply is always of one roll)",
     )
 
 
 class HeadTable(Table):
     """What holds for the whole job."""
 
-    name: Name = Field(description="the job's name")
-    unit: UnitWord = Field("mm", description="of lengths without one")
-    currency: str = Field("", max_length=8, description="of all prices")
-    bags: int | None = Field(None, ge=1, le=1_000_000, description="how many are made (default: 1)")
+    name: Name = Field(description="what the job is called")
+    unit: UnitWord = Field(
+        "mm", description="the unit of numbers without one; the report answers in it too"
+    )
+    currency: str = Field(
+        "", max_length=8, description="of all prices, as it is written beside them"
+    )
+    bags: int | None = Field(
+        None, ge=1, le=1_000_000, description="how many bags are made (default: 1)"
+    )
     notes: str = Field("", description="for the reader of the file; not used")
 
 
 class JobTable(Table):
     """A Thriftlay job: what is made, of what, how often."""
 
-    job: HeadTable = Field(description="the job itself")
-    table: TableTable | None = Field(None, description="the table an order is spread and cut on")
-    include: Listed[str] = Field([], description="files with more pieces and remnants")
+    job: HeadTable = Field(description="what the job is called, its unit, how many bags")
+    table: TableTable | None = Field(None, description="your cutting table or machine")
+    include: Listed[str] = Field([], description="other files whose pieces and left-overs are used")
     piece: list[PieceTable] = Field([], description="the pattern pieces")
-    cloth: list[ClothTable] = Field([], description="materials by the length")
-    sheet: list[SheetTable] = Field([], description="materials in sheets")
-    leather: list[LeatherTable] = Field([], description="hides")
-    remnant: list[RemnantTable] = Field([], description="left-overs, used first")
-    cut: list[CutTable] = Field([], description="the cutting list")
-    notion: list[NotionTable] = Field([], description="hardware and notions per bag")
-    bag: list[BagTable] = Field([], description="several bags in one order")
+    cloth: list[ClothTable] = Field([], description="what is sold by the length")
+    sheet: list[SheetTable] = Field([], description="what is sold in sheets: foam, cork, stiffener")
+    leather: list[LeatherTable] = Field([], description="what comes in hides")
+    remnant: list[RemnantTable] = Field([], description="left-overs, used before new goods")
+    cut: list[CutTable] = Field([], description="which piece is cut from which material, how often")
+    notion: list[NotionTable] = Field(
+        [], description="what else one bag takes: buckles, thread, a zip"
+    )
+    bag: list[BagTable] = Field([], description="the bags of an order, if there are several kinds")
 
 
 class IncludeTable(Table):
     """A file that a job includes: pieces read from a pattern file, or a stock file."""
 
-    unit: UnitWord = Field("mm", description="of lengths without one")
+    unit: UnitWord = Field("mm", description="the unit of numbers without one")
     piece: list[PieceTable] = Field([], description="pattern pieces")
-    remnant: list[RemnantTable] = Field([], description="left-overs, used first")
+    remnant: list[RemnantTable] = Field([], description="left-overs, used before new goods")
     at_hand: dict[str, AtHandField] = Field(
         {},
-        description="what there is, by the name of the material or notion: lengths of cloth (of "
-        "the first width on sale, or with their width), numbers of sheets and notions",
+        description="what lies on your shelf, by the name of the material or notion: lengths of "
+        "cloth (of the first width on sale, unless a width is given), how many "
+        "sheets, how many of a notion",
     )
     book: BookTable = Field(
-        BookTable.model_validate({}), description="plans taken off, written by `thriftlay done`"
+        BookTable.model_validate({}),
+        description="plans that were taken off this stock already; written by `thriftlay done`",
     )
 
     @property

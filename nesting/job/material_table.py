@@ -66,36 +66,46 @@ class GoodsTable(Table):
     name: Name = Field(description="as in the cutting list, on files and labels")
     nap: NapWord | None = Field(
         None,
-        description="none: parts may be turned by 180°; one-way: not at all; any: goods without "
-        "grain, any turn (default: any for leather, one-way for prints, else none)",
+        description="whether the goods have a right way up. none: no, parts may be turned by "
+        "180°; one-way: yes, none is turned; any: no grain either, any turn will do "
+        "(default: any for leather, one-way for prints, else none)",
     )
     spacing: Distance | None = Field(
-        None, description="least distance between parts (default: 2 mm, leather 3 mm)"
+        None, description="room that is left between two parts (default: 2 mm, leather 3 mm)"
     )
     turn_slack: Angle | None = Field(
-        None, ge=0, le=180, description="how many degrees off the grain a part may lie (default: 0)"
+        None,
+        ge=0,
+        le=180,
+        description="how many degrees a part may be turned off the grain to save goods (default: "
+        "0)",
     )
     faces_alike: bool = Field(
         False, description="both faces look the same: parts may be laid face down"
     )
     wrong_side_up: bool = Field(
         False,
-        description="laid with the wrong (flesh) side up: parts are mirrored; hides are drawn as "
-        "they lie",
+        description="the goods lie with the wrong side (of leather: the flesh side) up. Parts are"
+        " mirrored, so that they come out right; draw a hide as it lies",
     )
     substance: str = Field(
-        "", max_length=80, description='what it is made of, for the cautions: "pvc", "cotton", …'
+        "",
+        max_length=80,
+        description="what it is made of, for the cautions and for the question before a laser "
+        'cuts it: "cotton", "pvc", …',
     )
-    thickness: Size | None = Field(None, description="for the height of spreads")
+    thickness: Size | None = Field(
+        None, description="how thick it is: how many plies are as high as `height` of the table"
+    )
     notes: str = Field("", description="for the reader of the file; not used")
 
 
 class WidthTable(Table):
     """A width on sale."""
 
-    booked: Size = Field(description="as sold")
-    usable: Size | None = Field(None, description="what can be cut from")
-    price: Price | None = Field(None, description="per metre or yard of length")
+    booked: Size = Field(description="the width as sold, selvedges included")
+    usable: Size | None = Field(None, description="how much of the width can be cut from")
+    price: Price | None = Field(None, description="for a metre or yard of length (`price_per`)")
 
 
 def _width(value: Any) -> Any:
@@ -108,26 +118,30 @@ WidthField = Annotated[WidthTable, BeforeValidator(_width)]
 class PrintTable(Table):
     """A print's repeat; a stripe has only one of the two."""
 
-    along: Size | None = Field(None, description="repeat along the cloth")
-    across: Size | None = Field(None, description="repeat across the cloth")
+    along: Size | None = Field(
+        None, description="after what length along the cloth the print repeats"
+    )
+    across: Size | None = Field(None, description="after what length across the cloth it repeats")
     drop: Share = Field(
-        0.0, description="shift of every other column, as a share of the repeat: 0 or 0.5"
+        0.0,
+        description="how far every other column is moved along, as a share of the repeat: 0 (all "
+        "alike) or 0.5 (a half-drop)",
     )
     origin: Pair | None = Field(
         None,
-        description="where a motif's middle lies, from the corner of the usable cloth "
-        "(default: at the corner)",
+        description="where the middle of a motif lies, measured from the corner where the cloth "
+        "can first be cut from (default: at that corner)",
     )
     drift: Distance | None = Field(
         None,
-        description="how far a motif may lie from where the repeat says, as cloth is printed and "
-        "stretches (default: 0): so much room is left about what is centred or matched, to move "
-        "the template onto its motif before cutting",
+        description="how far a motif may lie from its place, as cloth is printed and stretches "
+        "(default: 0). So much room is left around parts that are centred or matched:"
+        " move the template onto its motif before you cut",
     )
     off_centre: Distance = Field(
         0.0,
-        description="how far a motif may lie off the middle of a piece that is centred on it, to "
-        "save cloth; what is also matched to another piece is never off",
+        description="how far a motif may lie off the middle of a part that is centred on it, to "
+        "save cloth. Parts that are also matched are never off",
     )
 
 
@@ -135,13 +149,14 @@ class ShrinkageTable(Table):
     """Shares lost in washing."""
 
     along: MeasuredShare = Field(
-        0.0, description='lengthwise: "5 %", 0.05, or lengths measured [before, after] washing'
+        0.0,
+        description='lost lengthwise: "5 %", 0.05, or two lengths measured [before, after] washing',
     )
-    across: MeasuredShare = Field(0.0, description="across")
+    across: MeasuredShare = Field(0.0, description="lost across, said in the same way")
     cut_larger: bool = Field(
         False,
-        description="parts are cut larger and shrink to size; otherwise the cloth is washed "
-        "before cutting and more of it is bought",
+        description="true: you wash after cutting, so parts are cut larger. false: you wash the "
+        "cloth first, so more of it is bought",
     )
 
 
@@ -152,91 +167,116 @@ def _shrinkage(value: Any) -> Any:
 class ClothTable(GoodsTable):
     """Cloth by the length."""
 
-    width: Size | None = Field(None, description="as sold")
-    usable: Size | None = Field(None, description="what can be cut from (default: less selvedges)")
+    width: Size | None = Field(None, description="the width as sold, selvedges included")
+    usable: Size | None = Field(
+        None,
+        description="how much of the width can be cut from (default: the width without its "
+        "selvedges)",
+    )
     widths: Listed[WidthField] | None = Field(
-        None, description="several widths on sale, to compare: lengths, or tables"
+        None,
+        description="instead of `width`: several widths on sale. The cheapest is taken, the "
+        "others are compared",
     )
     selvedge: Distance | None = Field(
-        None, description="unusable edge on each side (default: 10 mm)"
+        None, description="the firm edge on each side that nothing is cut from (default: 10 mm)"
     )
-    price: Price | None = Field(None, description="per metre or yard of length")
-    price_per: Literal["m", "yd"] = Field("m", description="what the price is for")
-    ends: Distance | None = Field(
-        None, description="allowance at each end of a lay (default: 10 mm)"
+    price: Price | None = Field(None, description="for a metre or yard of length")
+    price_per: Literal["m", "yd"] = Field(
+        "m", description="what the price is for: a metre or a yard"
     )
+    ends: Distance | None = Field(None, description="spare cloth at each end (default: 10 mm)")
     step: Size | None = Field(
         None,
-        description="sold in steps of (default: 10 cm, or ⅛ yd if the job's unit is in, ft or yd)",
+        description="the shop cuts it in steps of so much (default: 10 cm, or ⅛ yd if the job's "
+        "unit is in, ft or yd)",
     )
-    longest: Size | None = Field(None, description="longest lay: the table, or the piece to be had")
+    longest: Size | None = Field(
+        None,
+        description="the longest piece of this cloth that you can get, or that your table takes",
+    )
     shrinkage: Annotated[ShrinkageTable, BeforeValidator(_shrinkage)] | None = Field(
-        None, description="share lost in washing: one for both ways, or a table (default: none)"
+        None, description='what washing takes off: "5 %" both ways, or a section (default: nothing)'
     )
-    rolls: list[Size] = Field([], description="the lengths at hand; plies are laid from them")
-    print: PrintTable | None = Field(None, description="a print to be matched or centred")
+    rolls: list[Size] = Field(
+        [], description="the lengths that are at hand, for an order: they are cut up into plies"
+    )
+    print: PrintTable | None = Field(
+        None, description="the print, where parts are centred on it or matched across a seam"
+    )
     fold: Literal["single", "folded"] = Field(
-        "single", description="folded: lengthwise, right sides together; half the width is laid"
+        "single",
+        description="folded: the cloth is folded lengthwise, right sides together, and cut "
+        "through both halves at once",
     )
     fold_print: bool = Field(
         False,
-        description="fold a printed cloth although the print can't be seen between the plies and "
-        "does not fall alike on both",
+        description="true: fold it although it is printed. The print can't be seen between the "
+        "halves and does not fall alike on both",
     )
     remnant: list[RemnantTable] = Field(
         [],
-        description="left-overs, used first: all but what is centred or matched may be cut from "
-        "them, and nothing while the cloth is folded",
+        description="left-overs of this cloth, used first. What is centred or matched is not cut "
+        "from them, and nothing is if the cloth is folded",
     )
 
 
 class ZoneTable(Shape):
     """A graded area of a hide."""
 
-    name: str = Field("", max_length=60, description="butt, shoulder, neck, flank, belly…")
-    grade: Literal["A", "B", "C", "D"] = Field(description="A best")
-    tight: Angle | None = Field(None, description="direction of tightness (least stretch), degrees")
+    name: str = Field(
+        "", max_length=60, description="what it is called: butt, shoulder, neck, flank, belly…"
+    )
+    grade: Literal["A", "B", "C", "D"] = Field(description="how good it is: A is the best")
+    tight: Angle | None = Field(
+        None, description="the direction in which the leather stretches least, in degrees"
+    )
     slack: Angle | None = Field(
         None,
         ge=0,
         le=180,
-        description="how far a part may turn from the direction of tightness (default: 15°)",
+        description="by how many degrees a part may be turned from that direction (default: 15°)",
     )
 
 
 class RemnantTable(Shape):
     """A left-over, used before new goods."""
 
-    name: Name = Field(description="as on its label")
+    name: Name = Field(description="as you wrote it on the left-over")
     material: str | None = Field(
         None, description="the [[cloth]], [[sheet]] or [[leather]] it belongs to"
     )
     hole: list[ShapeTable] = Field([], description="holes in it")
     grain: KnownGrain | None = Field(
         None,
-        description="direction of the lengthwise grain in the drawing (default: along); from a "
-        "left-over of unknown grain only pieces without one are cut (nap any)",
+        description="which way its lengthwise grain runs in the drawing (default: along). "
+        "unknown: only parts that need no grain are cut from it (nap any)",
     )
     face: Literal["right", "wrong"] | None = Field(
-        None, description="the face that is seen in the drawing (default: as the goods are laid)"
+        None,
+        description="which face you see in the drawing (default: the one that lies up when this "
+        "material is cut)",
     )
     grade: Literal["A", "B", "C", "D"] | None = Field(
-        None, description="of leather: the poorest grade on it, where no zones are drawn"
+        None, description="of leather: the poorest grade on it, if you draw no zones"
     )
-    zone: list[ZoneTable] = Field([], description="of leather: graded areas, as of a hide")
+    zone: list[ZoneTable] = Field([], description="of leather: graded areas, as on a hide")
     notes: str = Field("", description="for the reader of the file; not used")
 
 
 class SheetTable(GoodsTable):
     """Sheets of one size."""
 
-    size: Pair | None = Field(None, description="[along the grain, across]")
+    size: Pair | None = Field(None, description="how long along the grain, how wide across it")
     count: int | None = Field(
-        None, ge=0, le=100_000, description="how many at most (default: as many as needed)"
+        None,
+        ge=0,
+        le=100_000,
+        description="how many there are at most (default: as many as are needed)",
     )
-    price: Price | None = Field(None, description="per sheet")
+    price: Price | None = Field(None, description="for one sheet")
     margin: Distance | None = Field(
-        None, description="how far parts stay off the edges (default: 0)"
+        None, description="how far parts stay off the edges of a sheet (default: 0)"
     )
     remnant: list[RemnantTable] = Field([], description="left-overs, used first")
 
@@ -248,26 +288,32 @@ class HideTable(Shape):
     from_: str | None = Field(
         None,
         alias="from",
-        description="a DXF or SVG file with the outline; flaws and zones are measured from its "
-        "lower left corner",
+        description="a DXF or SVG file with the outline. Measure flaws and zones from the lower "
+        "left corner of that outline",
     )
     piece: str | None = Field(None, description="the outline's name in that file")
-    file_unit: str | None = Field(None, description="the unit of that file's numbers")
+    file_unit: str | None = Field(
+        None, description="the unit the file is drawn in, if it doesn't say so, or says it wrongly"
+    )
     hole: list[ShapeTable] = Field([], description="holes in it")
     flaw: list[ShapeTable] = Field([], description="scars, brands, holes: parts stay out of them")
-    zone: list[ZoneTable] = Field([], description="graded areas; the rest has the poorest grade")
+    zone: list[ZoneTable] = Field(
+        [], description="areas of one grade; the rest counts as the poorest grade"
+    )
     guess_zones: Literal["hide", "side"] | None = Field(
         None,
-        description="guess the zones and their tightness (along the backbone) from the outline, "
-        "where none are drawn: of a whole hide, or of a side, cut along the backbone",
+        description="zones and tightness are guessed from the outline, if you draw none. hide: a "
+        "whole hide; side: half a hide, cut along the backbone",
     )
-    backbone: Angle = Field(0.0, description="direction of the backbone from tail to neck, degrees")
+    backbone: Angle = Field(
+        0.0, description="which way the backbone runs from tail to neck, in degrees"
+    )
 
 
 class LeatherTable(GoodsTable):
     """The hides at hand of one leather."""
 
-    price: Price | None = Field(None, description="per area")
+    price: Price | None = Field(None, description="for an area (`price_per`)")
     price_per: Literal["m²", "dm²", "ft²"] = Field("m²", description="what the price is for")
     margin: Distance | None = Field(
         None, description="how far parts stay off edges and flaws (default: 5 mm)"

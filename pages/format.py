@@ -1,7 +1,7 @@
 """The page about the job file's format, written from the tables that check it.
 
-``python -m nesting.job.format_page > sample_markers/FORMAT.md`` writes it anew; a test
-holds that it is up to date.
+What each key means comes from the tables themselves; what a section is for, an example and
+a sketch from `examples` and `sketches`.
 """
 
 from __future__ import annotations
@@ -36,59 +36,42 @@ from nesting.job.material_table import (
     ZoneTable,
 )
 from nesting.job.piece_table import MarkTable, PieceTable, Shape, ShapeTable
+from pages.examples import EXAMPLES, WHOLE
+from pages.sketches import OF_SECTION
 
-__all__ = ["EXAMPLE", "format_page"]
-
-EXAMPLE = """\
-[job]
-name = "Pouch"
-bags = 2
-
-[[piece]]
-name = "front"
-rectangle = ["24 cm", "18 cm"]
-corner_radius = "2 cm"
-seam_allowance = "10 mm"
-
-    [[piece.mark]]
-    kind = "drill"
-    at = ["12 cm", "9 cm"]
-    copies = 1
-
-[[cloth]]
-name = "canvas"
-width = "140 cm"
-price = 18.50
-
-[[cut]]
-piece = "front"
-material = "canvas"
-copies = 2
-"""
+__all__ = ["format_page"]
 
 _HEAD = """\
 # The job file
 
-One TOML file says what is made, from what and how often. This is a whole one:
+One TOML file says what is made, from what and how often. Words that are new to you are in
+[the words of this trade](WORDS.md). This is a whole job file:
 
 ```toml
-{example}```
+{whole}```
 
-- A length is a number with a unit, `"45 cm"`, `"3/8 in"`, `"1 3/8 yd"`, `'54"'`, or a plain
-  number in the job's `unit` (mm if it has none). Units: mm, cm, dm, m, in, ft, yd. Path data
+## What holds everywhere
+
+- **Sections.** `[job]` begins a section, and the keys under it belong to it. `[[piece]]` is one
+  of several sections of this name: write it again for the next piece. A small section may also
+  stand in braces: `{{ along = "32 cm", across = "32 cm" }}`.
+- **Lengths** are a number with a unit, `"45 cm"`, `"3/8 in"`, `"1 3/8 yd"`, `'54"'`, or a plain
+  number in the job's `unit` (mm if it says none). Units: mm, cm, dm, m, in, ft, yd. Path data
   (`outline`) is always in mm.
-- x runs along the grain, y across it and upwards; angles are degrees counter-clockwise.
-- A share is `"5 %"` or `0.05`. Where a list is asked for, a single value does.
-- Edges of an outline lie between its corners (where it turns by more than 20°). They are
-  counted from 1, counter-clockwise from where the outline starts; those of a rectangle
-  without corner radius are also called bottom, right, top and left.
-- A piece is the right one of a pair as it is drawn; the left one is its mirror image.
-- Other files are found from the folder of the file that names them.
-- What the file does not say is assumed, and the report lists every assumption. Whatever
-  can't be used is refused in one line with its place and what to do.
-- `thriftlay schema` prints the format as JSON Schema, for editors.
+- **Directions.** On cloth, x runs along the selvedge, y across it; on a piece x runs to the right,
+  y upwards. Angles are degrees counter-clockwise from x.
+- **Shares** are `"5 %"` or `0.05`. Where a list may stand, a single value will do.
+- **Edges** of an outline lie between its corners (where it turns by more than 20°). They are
+  counted from 1, counter-clockwise from where the outline starts; those of a rectangle without
+  rounded corners also have names: bottom, right, top and left.
+- **Pairs.** A piece as it is drawn is the right one; the left one is its mirror image.
+- **Other files** are found from the folder of the file that names them.
+- **What you don't say** is assumed, and the report lists all that was assumed. What can't be used
+  is refused in one line that says where it stands and what to do.
+- `thriftlay schema` prints all this as JSON Schema, with which an editor can help you.
 
-This page is written by `python -m nesting.job.format_page`.
+The examples below are read by a test, the sketches made from them. `python -m pages` writes this
+page.
 """
 
 _SECTIONS: tuple[tuple[str, type[BaseModel], type[BaseModel] | None], ...] = (
@@ -117,23 +100,41 @@ _SECTIONS: tuple[tuple[str, type[BaseModel], type[BaseModel] | None], ...] = (
     ("An included file", IncludeTable, None),
 )
 
-_BASES = {Shape: "and a shape (above)", GoodsTable: "and what any material has (above)"}
+_BASES = {
+    Shape: "It also has the keys of [a shape](#a-shape), which say what it looks like.",
+    GoodsTable: "It also has the keys of [any material](#any-material).",
+}
 
 
 def format_page() -> str:
     """Return the page, in Markdown."""
-    parts = [_HEAD.format(example=EXAMPLE)]
+    parts = [_HEAD.format(whole=WHOLE)]
     parts += ["\n".join(_section(*section)) + "\n" for section in _SECTIONS]
     return "\n".join(parts)
 
 
 def _section(title: str, model: type[BaseModel], base: type[BaseModel] | None) -> Iterator[str]:
     schema = model.model_json_schema(by_alias=True)
-    said = (model.__doc__ or "").strip().rstrip(".")
+    example = EXAMPLES[title]
     yield f"## {title}"
     yield ""
-    yield f"{said}{', ' + _BASES[base] if base else ''}."
+    yield example.says
     yield ""
+    yield "```toml"
+    yield example.text.rstrip("\n")
+    yield "```"
+    yield ""
+    if title in OF_SECTION:
+        name = OF_SECTION[title]
+        yield f"![{title.replace('`', '')}: sketch](sketches/{name}.svg)"
+    else:
+        yield "```text"
+        yield example.drawn.rstrip("\n")
+        yield "```"
+    yield ""
+    if base is not None:
+        yield _BASES[base]
+        yield ""
     yield "| key | value | default | meaning |"
     yield "|---|---|---|---|"
     for name, field in model.model_fields.items():
@@ -148,8 +149,8 @@ def _kind(value: dict[str, Any], schema: dict[str, Any]) -> str:
     """Say what a property's value is."""
     if "$comment" in value:
         return str(value["$comment"])
-    if "$ref" in value:
-        return "table"
+    if "$ref" in value or "allOf" in value:  # older versions of pydantic wrap a section
+        return "a section"
     if "anyOf" in value:
         kinds = (_kind(v, schema) for v in value["anyOf"] if v.get("type") != "null")
         return " or ".join(dict.fromkeys(kinds))
@@ -157,12 +158,12 @@ def _kind(value: dict[str, Any], schema: dict[str, Any]) -> str:
         return ", ".join(f'"{word}"' for word in value["enum"])
     if value.get("type") == "array":
         inner = _kind(value.get("items", {}), schema)
-        if inner == "table":
-            return "tables"
+        if inner == "a section":
+            return "sections"
         return "list of points" if inner.startswith("[") else f"{inner}, or a list"
     if value.get("type") == "object":
         values = value.get("additionalProperties")
-        return f"table of {_kind(values, schema)}" if isinstance(values, dict) else "table"
+        return f"names and {_kind(values, schema)}" if isinstance(values, dict) else "a section"
     words = {"string": "text", "boolean": "true, false", "integer": "whole number"}
     return words.get(value.get("type", ""), "number")
 
@@ -182,7 +183,3 @@ def _default(field: FieldInfo) -> str:
 
 def _cell(text: str) -> str:
     return text.replace("|", "\\|")
-
-
-if __name__ == "__main__":
-    print(format_page(), end="")

@@ -1,0 +1,26 @@
+"""``python -m pages``: write the pages of `sample_markers` and their sketches anew."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pages.format import format_page
+from pages.sketches import SKETCHES
+
+FOLDER = Path(__file__).resolve().parents[1] / "sample_markers"
+
+
+def main() -> None:
+    """Write the page and every sketch; remove sketches that are none any more."""
+    (FOLDER / "FORMAT.md").write_text(format_page(), encoding="utf-8")
+    sketches = FOLDER / "sketches"
+    sketches.mkdir(exist_ok=True)
+    for old in sketches.glob("*.svg"):
+        if old.stem not in SKETCHES:
+            old.unlink()
+    for name, make in SKETCHES.items():
+        (sketches / f"{name}.svg").write_text(make(), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
