@@ -29,9 +29,15 @@ COMMANDS = {
     "cut": "cut",
     "print": "printing",
     "done": "done",
+    "samples": "samples",
     "schema": "schema",
     "completion": "completion",
 }
+
+FIRST = """new here?
+  thriftlay samples --out samples    jobs to try and to change; then read
+                                     samples/WORDS.md (what is a lay, a ply, a nap?)
+                                     and samples/FORMAT.md (how a job file is written)"""
 
 STATUSES = """exit status:
   0    good
@@ -46,7 +52,7 @@ def parser(asked: str = "") -> argparse.ArgumentParser:
     top = Parser(
         prog="thriftlay",
         description="Lay pattern pieces on cloth, sheets and hides, and write files to cut from.",
-        epilog=f"example:\n  thriftlay lay tote.toml --out tote\n\n{STATUSES}",
+        epilog=f"example:\n  thriftlay lay tote.toml --out tote\n\n{FIRST}\n\n{STATUSES}",
     )
     top.add_argument("--version", action="version", version=program())
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 from importlib.metadata import version
@@ -11,6 +12,8 @@ from pathlib import Path
 import pytest
 from thriftlay.completion import SHELLS, script
 from thriftlay.main import COMMANDS, main, parser
+
+from nesting import read_job
 
 SQUARE_JOB = """
 [job]
@@ -97,7 +100,7 @@ def test_an_option_is_the_same_in_every_command() -> None:
         if "--only" in held:
             assert getattr(held["--only"], "default", "") is None
             assert type(held["--only"]).__name__ == "_AppendAction", command
-        if command not in {"schema", "completion"}:
+        if command not in {"samples", "schema", "completion"}:
             assert "--json" in held, command
         if "--out" in held:
             assert "--replace" in held, command
@@ -177,3 +180,37 @@ printf '%s\\n' "${{COMPREPLY[@]}}"
         pytest.skip("bash is not on this machine")
     done = subprocess.run([bash, "-c", asked], capture_output=True, text=True, check=True)
     assert offered in done.stdout.split()
+
+
+def test_samples_are_jobs_that_can_be_read_where_they_are_put(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    there = tmp_path / "new" / "samples"
+    assert ended("samples", "--out", str(there)) == 0
+    told = capsys.readouterr().out.splitlines()
+    assert {Path(line).name for line in told} >= {"WORDS.md", "FORMAT.md", "rucksack.toml"}
+    for name in ("rucksack", "foam", "order", "pouch", "tool_roll"):
+        assert read_job(there / name / f"{name}.toml").bags
+    for page in there.glob("*.md"):
+        for target in re.findall(r"\]\(([^)#]+)", page.read_text(encoding="utf-8")):
+            assert (there / target).exists(), (page.name, target)
+    assert not list(there.rglob("laid"))
+    assert [file.name for file in there.parent.iterdir()] == ["samples"]
+
+
+def test_samples_are_not_put_over_what_is_there(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "WORDS.md").write_text("mine")
+    assert ended("samples", "--out", str(tmp_path)) == 2
+    assert "exists already" in capsys.readouterr().err
+    assert [file.name for file in tmp_path.iterdir()] == ["WORDS.md"]
+    assert ended("samples", "--out", str(tmp_path), "--replace") == 0
+    assert (tmp_path / "WORDS.md").read_text() != "mine"
+
+
+def test_help_names_the_words_and_how_to_get_them(capsys: pytest.CaptureFixture[str]) -> None:
+    assert ended("--help") == 0
+    out = capsys.readouterr().out
+    assert "thriftlay samples --out samples" in out
+    assert "samples/WORDS.md" in out

@@ -1,0 +1,70 @@
+"""``thriftlay samples``: the sample jobs, machine files and pages that come with the program."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from nesting import WriteError
+
+from .arguments import add_replace, new_command
+from .say import say
+
+__all__ = ["add", "run", "source"]
+
+_KINDS = (".toml", ".md", ".svg")
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser."""
+    parser = new_command(
+        commands,
+        "samples",
+        about="copy sample jobs and machines, and pages on the job file and the words used",
+        example="thriftlay samples --out samples",
+    )
+    parser.add_argument("--out", type=Path, required=True, metavar="FOLDER", help="where to")
+    add_replace(parser)
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Copy them, all or none, and say where to begin."""
+    folder: Path = arguments.out
+    if folder.exists() and not arguments.replace:
+        raise WriteError(
+            "exists already", file=str(folder), hint="name another folder, or say --replace"
+        )
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix=".samples-", dir=folder.parent) as temporary:
+        whole = Path(temporary) / "whole"
+        shutil.copytree(source(), whole, ignore=_left_out)
+        if folder.exists():
+            shutil.copytree(whole, folder, dirs_exist_ok=True)
+        else:
+            whole.rename(folder)
+    for file in sorted(folder.glob("*.md")) + sorted(folder.glob("*/*.toml")):
+        say(file)
+    return 0
+
+
+def source() -> Path:
+    """Return the folder they come from: beside this module if installed, else the sources'."""
+    here = Path(__file__).resolve().parent
+    return next(
+        folder
+        for folder in (here / "samples", here.parent / "sample_markers")
+        if (folder / "FORMAT.md").exists()
+    )
+
+
+def _left_out(folder: str, names: list[str]) -> list[str]:
+    """Return what of a folder is not copied: what was laid, and code."""
+    return [
+        name
+        for name in names
+        if (Path(folder) / name).is_file() and Path(name).suffix not in _KINDS
+    ] + [name for name in names if name in ("laid", "__pycache__")]
