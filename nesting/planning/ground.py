@@ -48,11 +48,13 @@ class Asked:
     """What a part asks of a hide: the poorest grade it accepts, and its nap.
 
     `slack`: how far it may turn from the direction of tightness, instead of what the zones say.
+    `best`: it is held to leather no better than this.
     """
 
     grade: Grade
     nap: Nap
     slack: float | None = None
+    best: Grade | None = None
 
 
 def stock_of(
@@ -112,7 +114,7 @@ def on_known_grain(parts: Sequence[Part], goods: SheetGoods) -> tuple[Part, ...]
 
 def region_name(asked: Asked) -> str:
     """Name the region of zones that are at least so good, for parts with such a nap."""
-    name = f"{asked.grade} or better"
+    name = f"{asked.grade} or better" if asked.best is None else f"{asked.best} to {asked.grade}"
     if asked.nap is not Nap.ANY:
         return f"{name}, nap {asked.nap}"
     return name if asked.slack is None else f"{name}, turned by {asked.slack:g}° at most"
@@ -149,7 +151,9 @@ def _hide_sheets(hide: Hide, number: int, *, regions: dict[Asked, None]) -> Iter
             turns=allowed.turns,
         )
         for asked in regions
-        for allowed in allowed_on(hide, grade=asked.grade, nap=asked.nap, slack=asked.slack)
+        for allowed in allowed_on(
+            hide, grade=asked.grade, nap=asked.nap, slack=asked.slack, best=asked.best
+        )
     )
     bits = list(_bits(turned(hide.outline), tuple(turned(flaw) for flaw in hide.flaws)))
     cost = 0.0 if hide.remnant else polygon(hide.outline).area

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.limits import MOST_LAID
-from nesting.marker.lay import Binding, Lay, Part, Turns
+from nesting.marker.lay import Binding, Lay, Part, Sheets, Strip, Turns
 from nesting.material.material import Cloth, Grade, Hides, Material, Nap, SheetGoods, Width
 from nesting.pattern.piece import Hand
 from nesting.planning.face_to_face import drawn_once, refuse_face_to_face
+from nesting.planning.good_leather import held_to
 from nesting.planning.ground import Asked, on_known_grain, region_name, stock_of
 from nesting.planning.piecing import pieced_slots
 from nesting.planning.prints import bindings
@@ -32,6 +34,7 @@ def lays(
     only: Collection[str] | None = None,
     widths: Mapping[str, Width] | None = None,
     face_to_face: bool = False,
+    sparing: float | None = None,
 ) -> tuple[Lay, ...]:
     """Return the lay of each material that something is cut from, in the job's order.
 
@@ -45,6 +48,9 @@ def lays(
         The width to lay a cloth on, by the cloth's name; the first on sale otherwise.
     face_to_face
         The lays are such that two plies face to face give everything, for single cloth.
+    sparing
+        On hides parts are held to the poorest grade that they accept, until leather of that
+        grade is filled to this share.
 
     Raises
     ------
@@ -63,13 +69,21 @@ def lays(
             )
     wanted = (m for m in job.materials if only is None or m.name in only)
     made = (
-        _lay(job, material, width=(widths or {}).get(material.name), twice=face_to_face)
+        _lay(
+            job,
+            material,
+            width=(widths or {}).get(material.name),
+            twice=face_to_face,
+            sparing=sparing,
+        )
         for material in wanted
     )
     return tuple(lay for lay in made if lay is not None)
 
 
-def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> Lay | None:
+def _lay(
+    job: Job, material: Material, *, width: Width | None, twice: bool, sparing: float | None
+) -> Lay | None:
     slots = slots_of(job, material)
     if not slots:
         return None
@@ -85,9 +99,14 @@ def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> L
             file=job.file,
             hint="make fewer bags at once, or plan them with order",
         )
-    parts = _parts(slots, material, job=job)
+    wishes = [_region(slot, material) for slot in slots]
+    parts = _parts(slots, material, wishes, job=job)
     if isinstance(material, SheetGoods):
         parts = on_known_grain(parts, material)
+    if isinstance(material, Hides) and sparing is not None:
+        held = held_to(wishes, slots, material, fill=sparing)
+        stock = stock_of(material, width=width, regions=[a for a in (*asked, *held) if a])
+        parts = _in_poorer(parts, held, stock)
     lay = Lay(
         name=material.name,
         parts=parts,
@@ -96,6 +115,18 @@ def _lay(job: Job, material: Material, *, width: Width | None, twice: bool) -> L
     )
     refuse_too_big(lay, material, job=job)
     return on_bed(lay, job)
+
+
+def _in_poorer(
+    parts: tuple[Part, ...], held: Sequence[Asked | None], stock: Strip | Sheets
+) -> tuple[Part, ...]:
+    """Return the parts in the regions that they are held to, but for those that fit none there."""
+    moved = tuple(
+        replace(part, region=None if asked is None else region_name(asked))
+        for part, asked in zip(parts, held, strict=True)
+    )
+    fit_none = {big.part for big in too_big(Lay(name="", parts=moved, stock=stock))}
+    return tuple(parts[i] if i in fit_none else part for i, part in enumerate(moved))
 
 
 def _room_for_drift(parts: Sequence[Part], material: Material) -> float:
@@ -125,7 +156,9 @@ def _region(slot: Slot, material: Material) -> Asked | None:
     return Asked(grade=grade, nap=nap, slack=slack)
 
 
-def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part, ...]:
+def _parts(
+    slots: Sequence[Slot], material: Material, wishes: Sequence[Asked | None], *, job: Job
+) -> tuple[Part, ...]:
     bound = _bindings(slots, material, job=job) if isinstance(material, Cloth) else {}
     names = _names(slots, job)
     mates = _mates(slots)
@@ -138,7 +171,7 @@ def _parts(slots: Sequence[Slot], material: Material, *, job: Job) -> tuple[Part
         if key not in free:
             free[key] = _freedom(slot, material, binding)
         turns, flip = free[key]
-        region = _region(slot, material)
+        region = wishes[i]
         nap = slot.cut.nap or material.nap
         parts.append(
             Part(

@@ -13,7 +13,7 @@ from nesting.job.job import Job
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
-from nesting.material.material import Cloth, Material
+from nesting.material.material import Cloth, Hides, Material
 from nesting.planning.entry import entry_for
 from nesting.planning.laying import LayObserver, better, lay_all
 from nesting.planning.lays import lays
@@ -30,6 +30,7 @@ from nesting.planning.on_width import (
 from nesting.planning.plan import Entry, Plan, WidthTried
 from nesting.planning.pool import Executor, processes
 from nesting.planning.settle import best_width, chosen_width
+from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.planning.store import Store
 from nesting.search.result import Result
 
@@ -116,10 +117,19 @@ def make_plan(
     }
     plain = _without_prints(job, cases)
     left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
+    sparing = any(isinstance(m, Hides) and may_spare(job, m) for m in materials)
+    aside = (_WITHOUT if plain else 0.0) + (SPARING if sparing else 0.0)
     results = laying(
         lays_left,
-        seconds=left if left is None or not plain else (1.0 - _WITHOUT) * left,
+        seconds=None if left is None else (1.0 - aside) * left,
         observer=observer,
+        store=store,
+    )
+    results = spared(
+        job,
+        results,
+        laying,
+        seconds=None if left is None else SPARING * left,
         store=store,
     )
     free = {name: grid_of(lay, job) for name, lay in plain.items()}

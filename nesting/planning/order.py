@@ -9,7 +9,7 @@ from functools import partial
 
 from nesting.errors import JobError
 from nesting.job.job import Job
-from nesting.material.material import Cloth, Material, Width
+from nesting.material.material import Cloth, Hides, Material, Width
 from nesting.planning.cloth_order import ClothOrder
 from nesting.planning.entry import entry_for
 from nesting.planning.laying import LayObserver, lay_all
@@ -20,6 +20,7 @@ from nesting.planning.plan import Entry, MaterialBound, Plan
 from nesting.planning.pool import Executor, processes
 from nesting.planning.settle import chosen_width
 from nesting.planning.sheet_order import SheetOrder
+from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.planning.spreads import Ratio
 from nesting.planning.store import Store
 from nesting.search.result import Result
@@ -117,7 +118,19 @@ def make_order_plan(
         for ratio in contest.plan.ratios:
             todo[contest.order.key(ratio)] = contest.order.lay(ratio)
     left = None if ends is None else max(0.0, ends - time.monotonic())
-    results = laying(todo, seconds=left, store=store.part("laying") if store else None)
+    sparing = any(isinstance(m, Hides) and may_spare(job, m) for m in materials)
+    aside = 0.0 if left is None or not sparing else SPARING * left
+    results = laying(
+        todo,
+        seconds=None if left is None else left - aside,
+        store=store.part("laying") if store else None,
+    )
+    at_once = {
+        name: results[name]
+        for name, order in sheets.items()
+        if name in results and results[name].marker.lay == order.lay
+    }
+    results |= spared(job, at_once, laying, seconds=None if left is None else aside, store=store)
     for contest in cloths.values():
         for ratio in contest.plan.ratios if again else ():
             contest.order.note(ratio, results[contest.order.key(ratio)])

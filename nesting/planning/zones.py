@@ -50,12 +50,13 @@ class Allowed:
 
 
 def allowed_on(
-    hide: Hide, *, grade: Grade, nap: Nap, slack: float | None = None
+    hide: Hide, *, grade: Grade, nap: Nap, slack: float | None = None, best: Grade | None = None
 ) -> tuple[Allowed, ...]:
     """Return where a part may lie that accepts a grade; it chooses among the areas.
 
     `slack`: how far (degrees) it may turn from the direction of tightness, instead of what
     the zones say. A part with a nap lies along the backbone, where the zones allow that.
+    `best`: it is held to zones no better than this.
     """
     if nap is not Nap.ANY and not hide.grain_known:
         return ()
@@ -63,10 +64,16 @@ def allowed_on(
     if not zones:
         return (Allowed(outlines=(counter_clockwise(hide.outline),), turns=None),)
     if nap is not Nap.ANY:
-        good = {i for i, z in enumerate(zones) if z.grade <= grade and allows(z, hide.backbone)}
+        good = {i for i in _graded(zones, grade, best) if allows(zones[i], hide.backbone)}
         outlines = _outlines(_area(hide, good, rest=grade is Grade.D), hide, good)
         return (Allowed(outlines=outlines, turns=None),) if outlines else ()
-    return tuple(_by_direction(hide, zones, grade))
+    return tuple(_by_direction(hide, zones, grade, best))
+
+
+def _graded(zones: Sequence[Zone], grade: Grade, best: Grade | None) -> list[int]:
+    """Return the zones from the best to the poorest that a part may lie in."""
+    from_best = Grade.A if best is None else best
+    return [i for i, zone in enumerate(zones) if from_best <= zone.grade <= grade]
 
 
 def allows(zone: Zone, direction: float) -> bool:
@@ -76,9 +83,11 @@ def allows(zone: Zone, direction: float) -> bool:
     return abs(math.remainder(direction - zone.tight, 180.0)) <= zone.slack + _HAIR
 
 
-def _by_direction(hide: Hide, zones: Sequence[Zone], grade: Grade) -> Iterator[Allowed]:
+def _by_direction(
+    hide: Hide, zones: Sequence[Zone], grade: Grade, best: Grade | None
+) -> Iterator[Allowed]:
     """Yield the area of each range of directions; the more freedom a part has there the earlier."""
-    fit = [i for i, zone in enumerate(zones) if zone.grade <= grade]
+    fit = _graded(zones, grade, best)
     # In the poorer zones no part of this grade lies, so their directions don't matter.
     for some, low, high in _ranges([zones[i] for i in fit]):
         good = {fit[k] for k in some}

@@ -1,0 +1,87 @@
+"""Good leather is kept for what needs it: parts that accept a poorer grade lie in it if they can.
+
+A marker on hides is laid a second time, with some parts held to the poorest grade that they
+accept, those that would take most of the good leather first, as long as they fill no more
+than a share of what there is of that grade. It is taken if all parts find room on hides that
+cost no more, and more of the good leather is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from nesting.job.job import Job
+from nesting.marker.lay import Sheets
+from nesting.marker.marker import Marker
+from nesting.material.material import Grade, Hides
+from nesting.planning.good_leather import good_leather
+from nesting.planning.lays import lays
+from nesting.planning.store import Store
+from nesting.search.result import Result
+
+__all__ = ["SPARING", "may_spare", "spared"]
+
+SPARING = 0.2
+"""Share of the time that goes into laying parts in the poorest leather they accept."""
+
+_FILLS = (0.75, 0.45)
+"""How full the poorer leather may get with the parts held to it, tried one after the other.
+
+Hides of small articles are filled to four fifths (leather-dictionary.com, "Leather cutting
+waste"); the second is for those with many flaws (own choice).
+"""
+
+
+def may_spare(job: Job, hides: Hides) -> bool:
+    """Whether something is cut from hides of several grades that accepts a poorer one."""
+    grades = {zone.grade for hide in hides.hides for zone in hide.zones}
+    cuts = [cut for bag in job.bags for cut in bag.cuts if cut.material == hides.name]
+    return bool(grades) and any((cut.grade or Grade.D) is not Grade.A for cut in cuts)
+
+
+def spared(
+    job: Job,
+    results: Mapping[str, Result],
+    laying: Callable[..., dict[str, Result]],
+    *,
+    seconds: float | None,
+    store: Store | None,
+) -> dict[str, Result]:
+    """Return the results, those on hides replaced where one that spares good leather was found.
+
+    `laying` lays several lays by name within a time (seconds).
+    """
+    goods = {
+        m.name: m
+        for m in job.materials
+        if isinstance(m, Hides) and m.name in results and not results[m.name].unplaced
+    }
+    goods = {name: hides for name, hides in goods.items() if may_spare(job, hides)}
+    best = dict(results)
+    for fill in _FILLS if goods else ():
+        todo = {lay.name: lay for lay in lays(job, only=list(goods), sparing=fill)}
+        todo = {
+            name: lay for name, lay in todo.items() if lay.parts != results[name].marker.lay.parts
+        }
+        found = laying(
+            todo,
+            seconds=None if seconds is None else seconds / len(_FILLS),
+            store=store.part(f"sparing {fill:g}") if store else None,
+        )
+        for name, result in found.items():
+            if _better(result, best[name], goods[name]):
+                best[name] = result
+    return best
+
+
+def _better(one: Result, other: Result, goods: Hides) -> bool:
+    if one.unplaced or _cost(one.marker) > _cost(other.marker) * (1.0 + 1e-9):
+        return False
+    return good_leather(one.marker, goods) < good_leather(other.marker, goods) * (1.0 - 1e-3)
+
+
+def _cost(marker: Marker) -> float:
+    stock = marker.lay.stock
+    assert isinstance(stock, Sheets)
+    used = [stock.sheets[kind] for kind in marker.sheets]
+    return sum({sheet.origin: sheet.cost for sheet in used}.values())
