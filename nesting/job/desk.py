@@ -19,12 +19,16 @@ __all__ = ["Assumptions", "Desk", "Request", "Resolver"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Request:
-    """A piece wanted from a pattern file: the file, the piece's name, its size, the file's unit."""
+    """A piece wanted from a pattern file: the file, the piece's name, its size, the file's unit.
+
+    `amounts`: how the job says lengths.
+    """
 
     file: FilePath
     piece: str
     size: str | None = None
     unit: str | None = None
+    amounts: Amounts = METRIC
 
 
 Resolver = Callable[[Request], Piece]

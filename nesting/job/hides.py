@@ -109,6 +109,7 @@ def _outline(table: HideTable, place: Place, desk: Desk) -> tuple[Path, tuple[Pa
         file=desk.path(table.from_, (*place, "from")),
         piece=table.piece or table.name,
         unit=table.file_unit,
+        amounts=desk.amounts,
     )
     found = desk.fetch(request, (*place, "from"))
     # A file has its own origin, and an SVG counts downwards: flaws need a corner to start from.

@@ -217,6 +217,7 @@ def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:
         piece=table.piece or table.name,
         size=table.size_name,
         unit=table.file_unit,
+        amounts=desk.amounts,
     )
     piece = replace(desk.fetch(request, (*place, "from")), name=table.name)
     if table.grain is not None:

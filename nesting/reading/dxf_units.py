@@ -32,5 +32,6 @@ def dxf_claims(document: Document) -> list[Claim]:
     if measurement in (0.0, 1.0):
         unit = "mm" if measurement else "in"
         why = f"the file's header says $MEASUREMENT = {int(measurement)}"
-        claims.append(Claim(factor=FILE_UNITS[unit], unit=unit, why=why))
+        also = ("cm",) if measurement else ()  # it says metric or not, no more
+        claims.append(Claim(factor=FILE_UNITS[unit], unit=unit, why=why, also=also))
     return claims

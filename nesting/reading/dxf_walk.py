@@ -14,7 +14,7 @@ from nesting.reading.dxf_shapes import SHAPES, flat
 from nesting.reading.dxf_tags import MOST_TAGS, Block, Document, Entity, too_much
 from nesting.reading.items import clean
 
-__all__ = ["Drawn", "Insertion", "Walk", "own_blocks", "text_height"]
+__all__ = ["Drawn", "Insertion", "Walk", "layers", "own_blocks", "text_height"]
 
 _DEEPEST = 16
 """Blocks within blocks within blocks; none is known that goes beyond four."""
@@ -170,6 +170,12 @@ class Walk:
 def own_blocks(document: Document) -> list[Block]:
     """Return the blocks that a person made: no layouts, no anonymous ones."""
     return [block for block in document.blocks.values() if not block.name.startswith("*")]
+
+
+def layers(document: Document) -> Iterator[str]:
+    """Give the layers on which something is drawn."""
+    for entities in (document.entities, *(block.entities for block in own_blocks(document))):
+        yield from (entity.layer for entity in entities)
 
 
 def _grid(entity: Entity) -> tuple[int, int]:

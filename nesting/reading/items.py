@@ -117,8 +117,8 @@ class Item:
     text, in the unit of the coordinates. `angle`: degrees. `label`: the name the thing
     itself has. `layer`: the layer it lies on. `once`: not mirrored when a half piece is
     opened. `square`: a notch follows the edge, however it is drawn;
-    `told`: its size is what is said, not what is drawn. `line`:
-    where it stands in the file, from 1.
+    `told`: its size is what is said, not what is drawn. `known`: the true length (mm) that a
+    reference states for itself. `line`: where it stands in the file, from 1.
     """
 
     role: Role
@@ -134,6 +134,7 @@ class Item:
     once: bool = False
     square: bool = False
     told: bool = False
+    known: float | None = None
     line: int | None = None
 
 

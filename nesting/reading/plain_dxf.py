@@ -8,11 +8,13 @@ from collections.abc import Iterable, Mapping
 
 from nesting.errors import Finding
 from nesting.pattern.path import Affine
+from nesting.reading.check_square import check_squares
 from nesting.reading.dxf_tags import Block, Document
 from nesting.reading.dxf_units import dxf_claims
-from nesting.reading.dxf_walk import Drawn, Insertion, Walk, own_blocks, text_height
+from nesting.reading.dxf_walk import Drawn, Insertion, Walk, layers, own_blocks, text_height
 from nesting.reading.items import MOST_LOOSE, Group, Item, Role, role_of, too_many_loose
 from nesting.reading.raw_pattern import Draft, RawPattern, note
+from nesting.reading.roles import roles_there
 from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of
 
 __all__ = ["read_plain"]
@@ -27,7 +29,7 @@ def read_plain(document: Document, *, roles: Mapping[str, Role] | None = None) -
     """
     walk = Walk(document)
     findings: list[Finding] = []
-    said = {name.casefold(): role for name, role in (roles or {}).items()}
+    said = roles_there(roles or {}, layers(document), what="layer")
     by_block: dict[str, list[Insertion]] = {}
     for insertion in walk.insertions():
         by_block.setdefault(insertion.block.name, []).append(insertion)
@@ -36,8 +38,11 @@ def read_plain(document: Document, *, roles: Mapping[str, Role] | None = None) -
     drafts = [_draft(walk, places, said, findings) for places in by_block.values()]
     if not by_block and not _has_outline(loose):
         drafts = [_block_draft(walk, block, Affine(), said) for block in own_blocks(document)]
-    drafts = [d for d in [*drafts, loose] if _has_outline(d)]
-    stray = [] if any(draft is loose for draft in drafts) else loose.group.items
+    every = [*drafts, loose]
+    check_squares(draft.group for draft in every)
+    drafts = [draft for draft in every if _has_outline(draft)]
+    rest = [draft for draft in every if not _has_outline(draft)]
+    stray = [i for d in rest for i in d.group.items if d is loose or i.role is Role.REFERENCE]
     for what, count in walk.unread.items():
         findings.append(note("unread", f"not read: {count} {what}"))
     return RawPattern(

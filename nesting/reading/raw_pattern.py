@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from shapely import Point as ShapelyPoint
 from shapely import Polygon
 
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.marked import marks_beyond
 from nesting.pattern.measure import bounds, length
@@ -19,7 +20,8 @@ from nesting.reading.build import build
 from nesting.reading.extent import largest_size
 from nesting.reading.items import Group, Item, Role, reference_length, role_of, transformed_item
 from nesting.reading.pattern_file import Found, Pattern
-from nesting.reading.scale import Claim, decide_scale, named_factor
+from nesting.reading.scale import Claim, Scale, decide_scale, named_factor
+from nesting.reading.telling import tellings
 from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of, quantity, value_of
 from nesting.tolerance import TOLERANCE
 
@@ -27,6 +29,10 @@ __all__ = ["Draft", "RawPattern", "drawn_length", "finished", "note"]
 
 LONGEST_NAME = 60
 """Names are cut off here, as they stand on labels."""
+
+
+_TRUE = 2e-3
+"""A scale may differ by so large a share from what a check square says: rounding."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -63,6 +69,11 @@ class RawPattern:
             yield from draft.group.items
         yield from self.stray
 
+    def set_role(self, item: Item, role: Role) -> None:
+        """Say what one of the items is for."""
+        for items in (*(draft.group.items for draft in self.drafts), self.stray):
+            items[:] = [replace(i, role=role) if i is item else i for i in items]
+
 
 def note(kind: str, text: str, *, name: str = "", severity: Severity = Severity.NOTE) -> Finding:
     """Return a finding, begun with the piece's name if there is one."""
@@ -85,6 +96,7 @@ def finished(
     size: str | None,
     reference: tuple[float, float] | None,
     close: float,
+    amounts: Amounts = METRIC,
 ) -> Pattern:
     """Choose the size, decide the scale, and make pieces of everything.
 
@@ -95,15 +107,19 @@ def finished(
     largest = largest_size(draft.group for draft in drafts)
     if largest == (0.0, 0.0):
         raise PatternError("there is no outline in the file", file=file)
+    own = _own_references(raw)
     scale, about_scale = decide_scale(
         largest,
         unit=unit,
         reference=reference,
-        claims=[*_own_references(raw), *raw.claims],
+        claims=[*(claim for _, claim in own), *raw.claims],
+        telling=tellings(draft.group for draft in drafts),
         readings=raw.readings,
+        amounts=amounts,
         file=file,
     )
     findings += about_scale
+    findings += _confirmed(own, scale, amounts)
     lost = sum(item.role not in (Role.REFERENCE, Role.TEXT) for item in raw.stray)
     if lost:
         findings.append(note("stray", f"left out, for they belong to no piece: {lost} line(s)"))
@@ -144,18 +160,36 @@ def drawn_length(path: Path) -> float:
     return max(x1 - x0, y1 - y0)
 
 
-def _own_references(raw: RawPattern) -> list[Claim]:
-    """Return what reference lines say that state their own length."""
-    claims = []
+def _own_references(raw: RawPattern) -> list[tuple[Item, Claim]]:
+    """Return the reference lines that state their own length, and what they say."""
+    found = []
     for item in raw.items():
-        for label in (item.label, item.layer):
-            known = reference_length(label)
-            if item.role is Role.REFERENCE and item.path and known:
-                drawn = drawn_length(item.path)
-                why = f"{label!r} is drawn {drawn:.6g} units long"
-                unit, factor = named_factor(known / drawn)
-                claims.append(Claim(factor=factor, unit=unit, why=why, firm=True))
-    return claims
+        names = (item.label, item.layer)
+        lengths = {item.label: item.known or reference_length(item.label)}
+        lengths.setdefault(item.layer, reference_length(item.layer))
+        label, known = next(((n, lengths[n]) for n in names if lengths[n]), ("", None))
+        if item.role is Role.REFERENCE and item.path and known:
+            drawn = drawn_length(item.path)
+            why = f"{label!r} is drawn {drawn:.6g} units long"
+            unit, factor = named_factor(known / drawn)
+            claim = Claim(factor=factor, unit=unit, why=why, firm=True, drawn=True)
+            found.append((item, claim))
+    return found
+
+
+def _confirmed(
+    own: Sequence[tuple[Item, Claim]], scale: Scale, amounts: Amounts
+) -> Iterator[Finding]:
+    """Yield what check squares and reference lines say of the scale; none of them is a piece."""
+    for item, claim in own:
+        if item.path is None:
+            continue
+        what = "the check square" if item.path.closed else "the reference line"
+        drawn = amounts.setting(drawn_length(item.path) * scale.factor)
+        right = abs(claim.factor / scale.factor - 1.0) <= _TRUE
+        said = "so the scale is right" if right else "so the scale is not what it says"
+        text = f"{what} {item.label or item.layer!r} is {drawn}, {said}; it is no piece"
+        yield note("check", text)
 
 
 def _of_size(

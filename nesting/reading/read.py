@@ -9,16 +9,19 @@ from functools import lru_cache
 from os import PathLike
 from pathlib import Path as FilePath
 
+from nesting.amounts import METRIC, Amounts
 from nesting.bounded import bytes_of
 from nesting.errors import PatternError
 from nesting.job.desk import Request
 from nesting.limits import LARGEST_PATTERN
 from nesting.pattern.piece import Piece
+from nesting.reading.check_square import beside_text, square_side
 from nesting.reading.dxf_tags import read_document
 from nesting.reading.items import CLOSE, Role
 from nesting.reading.pattern_file import Pattern
 from nesting.reading.plain_dxf import read_plain
-from nesting.reading.raw_pattern import RawPattern, drawn_length, finished
+from nesting.reading.raw_pattern import RawPattern, drawn_length, finished, printable
+from nesting.reading.roles import parse_roles
 from nesting.reading.sewn_dxf import is_sewn, read_sewn
 from nesting.reading.svg import read_svg
 
@@ -29,12 +32,16 @@ _UTF_16 = (b"\xff\xfe<", b"\xfe\xff\x00<")
 """How an XML file in UTF-16 begins."""
 
 
+_CHECK = 101.6
+"""A square up to so large (mm) that is a reference is drawn to be measured, and no piece."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reference:
     """A line drawn in the file whose true length (mm) is known.
 
-    `name`: the id, label or layer of the line; "" means the one that is named
-    "reference". The length of a closed contour is its longer side.
+    `name`: the id, label or layer of the line, or the text in or beside it; "" means the one
+    that is named "reference". The length of a closed contour is its longer side.
     """
 
     length: float
@@ -49,6 +56,7 @@ def read_pattern(
     reference: Reference | None = None,
     close: float = CLOSE,
     roles: Mapping[str, str] | None = None,
+    amounts: Amounts = METRIC,
 ) -> Pattern:
     """Read the pieces of a DXF or SVG file, in mm.
 
@@ -67,6 +75,8 @@ def read_pattern(
         Widest gap (mm) over which an open outline is closed; each is told.
     roles
         What layers, classes or labels are for: {"RED": "cut", "BLUE": "line"}.
+    amounts
+        How lengths are said in messages.
 
     Raises
     ------
@@ -80,9 +90,17 @@ def read_pattern(
         raise PatternError("the widest gap to close must not be negative", field="close")
     data = bytes_of(file, most=LARGEST_PATTERN, what="a pattern file", error=PatternError)
     try:
-        raw = _raw(data, _roles(roles), close)
+        raw = _raw(data, parse_roles(roles), close)
         measured = _measured(raw, reference)
-        return finished(raw, file=str(file), unit=unit, size=size, reference=measured, close=close)
+        return finished(
+            raw,
+            file=str(file),
+            unit=unit,
+            size=size,
+            reference=measured,
+            close=close,
+            amounts=amounts,
+        )
     except PatternError as trouble:
         raise trouble.located(file=str(file)) from None
 
@@ -93,60 +111,66 @@ def _raw(data: bytes, roles: Mapping[str, Role], close: float) -> RawPattern:
     if data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<") or data.startswith(_UTF_16):
         return read_svg(data, roles=roles, close=close)
     document = read_document(data)
-    if not roles and is_sewn(document):
-        return read_sewn(document)
+    if is_sewn(document):
+        return read_sewn(document, roles=roles)
     return read_plain(document, roles=roles)
 
 
-def _roles(given: Mapping[str, str] | None) -> dict[str, Role]:
-    out = {}
-    for name, word in (given or {}).items():
-        try:
-            out[name] = Role(word)
-        except ValueError:
-            known = ", ".join(role.value for role in Role)
-            raise PatternError(
-                f"unknown role {word!r} for {name!r}", field="roles", hint=f"one of {known}"
-            ) from None
-    return out
-
-
 def _measured(raw: RawPattern, reference: Reference | None) -> tuple[float, float] | None:
-    """Return the drawn length of the reference (file units) and its true one (mm)."""
+    """Return the drawn length of the reference (file units) and its true one (mm).
+
+    A square or a line that is called by the text beside it is no piece.
+    """
     if reference is None:
         return None
-    name = reference.name.strip().casefold()
-    for item in raw.items():
+    name = " ".join(reference.name.split())
+    items = list(raw.items())
+    for item in items:
         names = (item.label.casefold(), item.layer.casefold())
-        hit = name in names if name else item.role is Role.REFERENCE
+        hit = name.casefold() in names if name else item.role is Role.REFERENCE
         if hit and item.path is not None:
+            if reference.length <= _CHECK and square_side(item):
+                raw.set_role(item, Role.REFERENCE)
             return drawn_length(item.path), reference.length
-    what = f"no line named {reference.name!r}" if name else 'no line named "reference"'
-    raise PatternError(f"there is {what} in it", field="reference")
+    found = beside_text(items, name) if name else None
+    if found is not None and found.path is not None:
+        raw.set_role(found, Role.REFERENCE)
+        return drawn_length(found.path), reference.length
+    what = f"no line, square, layer or text {reference.name!r}" if name else 'nothing "reference"'
+    said = dict.fromkeys(n for i in items for n in (i.label, i.layer, i.text) if n)
+    raise PatternError(
+        f"there is {what} in it",
+        field="reference",
+        hint="it has " + ", ".join(printable(n)[:40] for n in list(said)[:12])
+        if said
+        else "--reference takes a name that is written in or beside a drawn line, and its length",
+    )
 
 
 @lru_cache(maxsize=64)
-def _cached(path: str, stamp: tuple[int, int], unit: str | None, size: str | None) -> Pattern:
+def _cached(
+    path: str, stamp: tuple[int, int], unit: str | None, size: str | None, amounts: Amounts
+) -> Pattern:
     del stamp  # only there so that a file that has changed is read again
-    return read_pattern(path, unit=unit, size=size)
+    return read_pattern(path, unit=unit, size=size, amounts=amounts)
 
 
 def pattern_for(request: Request) -> Pattern:
     """Return the pattern file that a job file asks for with ``from = "…"``."""
-    return _kept(request.file, unit=request.unit, size=request.size)
+    return _kept(request.file, unit=request.unit, size=request.size, amounts=request.amounts)
 
 
 def piece_from_file(
     path: str | PathLike[str], name: str, *, unit: str | None = None, size: str | None = None
 ) -> Piece:
     """Return one piece of a pattern file; the file is read once as long as it stays the same."""
-    return _kept(FilePath(path), unit=unit, size=size).piece(name)
+    return _kept(FilePath(path), unit=unit, size=size, amounts=METRIC).piece(name)
 
 
-def _kept(file: FilePath, *, unit: str | None, size: str | None) -> Pattern:
+def _kept(file: FilePath, *, unit: str | None, size: str | None, amounts: Amounts) -> Pattern:
     try:
         status = file.stat()
         stamp = (status.st_mtime_ns, status.st_size)
     except (OSError, ValueError):
         stamp = (0, 0)
-    return _cached(str(file), stamp, unit, size)
+    return _cached(str(file), stamp, unit, size, amounts)

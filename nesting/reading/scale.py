@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, PatternError, Severity
+from nesting.reading.telling import Telling
 
 __all__ = [
     "FILE_UNITS",
@@ -93,13 +95,16 @@ class Claim:
     """What the file says about its unit: mm per unit, the unit's name, where it says so.
 
     `firm`: it states a length with its unit, rather than a system or a setting that
-    programs leave as it was.
+    programs leave as it was. `drawn`: that length is drawn, and to be measured. `also`: units
+    that the same word means for some.
     """
 
     factor: float
     unit: str
     why: str
     firm: bool = False
+    drawn: bool = False
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,8 +135,10 @@ def named_factor(factor: float, *, within: float = 1e-6) -> tuple[str, float]:
     return f"units of {factor:.6g} mm", factor
 
 
-def size_text(size: tuple[float, float]) -> str:
-    """Return a size in mm as people say it: "420 × 310 mm", "10.7 × 7.9 m"."""
+def size_text(size: tuple[float, float], amounts: Amounts = METRIC) -> str:
+    """Return a size in mm as people say it: "420 × 310 mm", "10.7 × 7.9 m", "16 × 12 1/8 in"."""
+    if amounts.inches:
+        return amounts.sizes(*size)
     longest = max(size)
     if longest >= 2000.0:
         return f"{size[0] / 1000:.3g} × {size[1] / 1000:.3g} m"
@@ -163,7 +170,9 @@ def decide_scale(
     unit: str | None = None,
     reference: tuple[float, float] | None = None,
     claims: Sequence[Claim] = (),
+    telling: Sequence[Telling] = (),
     readings: Sequence[str] = ("mm", "cm", "in"),
+    amounts: Amounts = METRIC,
     file: str | None = None,
 ) -> tuple[Scale, tuple[Finding, ...]]:
     """Decide how long a file unit is: the user's word, then the file's, else a refusal.
@@ -178,8 +187,12 @@ def decide_scale(
         A line drawn in the file: its length in file units, and its true length in mm.
     claims
         What the file says, the weightiest first.
+    telling
+        Small things in the file whose size tells the unit.
     readings
         The units for which a refusal tells the size.
+    amounts
+        How sizes are said.
 
     Returns
     -------
@@ -187,64 +200,123 @@ def decide_scale(
     them, and sizes that nobody would expect.
 
     """
+    said = reference is not None or unit is not None
+    claim = None if said else _settled(claims)
+    looks = _Looks(size=size, telling=telling, readings=readings, amounts=amounts)
     if reference is not None:
         scale = _from_reference(reference, file=file)
     elif unit is not None:
         name, factor = unit_factor(unit)
         scale = Scale(factor=factor, unit=name, why="as the user says")
-    elif claims:
-        scale = Scale(factor=claims[0].factor, unit=claims[0].unit, why=claims[0].why)
+    elif claim is not None:
+        scale = Scale(factor=claim.factor, unit=claim.unit, why=claim.why)
     else:
         raise PatternError(
-            f"the file does not say its unit: the largest piece would be {_sizes(size, readings)}",
+            f"the file does not say its unit: the largest piece would be {looks.sizes()}",
             file=file,
             hint=f"say the unit, or the length of a line drawn in it: {_HOW}",
         )
-    findings = list(_contradictions(scale, claims, size))
+    findings = list(_contradictions(scale, claims, looks))
     if reference is not None and unit is not None:
         name, factor = unit_factor(unit)
         users = Claim(factor=factor, unit=name, why="as the user says")
-        findings = [*_contradictions(scale, [users], size), *findings]
-    said = reference is not None or unit is not None
-    findings += _odd_size(
-        size,
-        scale,
-        said=said,
-        firm=claims[0].firm if claims else False,
-        readings=readings,
-        file=file,
-    )
+        findings = [*_contradictions(scale, [users], looks), *findings]
+    findings += _odd_size(scale, looks, claim=claim, file=file)
     return scale, tuple(findings)
 
 
+def _settled(claims: Sequence[Claim]) -> Claim | None:
+    """Return the weightiest claim; a word of several meanings is settled by a plainer one."""
+    if not claims:
+        return None
+    first = claims[0]
+    plain = next(
+        (c for c in claims[1:] if not c.also and c.unit in (first.unit, *first.also)), None
+    )
+    if first.also and plain is not None:
+        return replace(plain, why=f"{first.why}, {plain.why}")
+    return first
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Looks:
+    """What the pieces look like in each unit."""
+
+    size: tuple[float, float]
+    telling: Sequence[Telling]
+    readings: Sequence[str]
+    amounts: Amounts
+
+    def usual(self, factor: float) -> bool:
+        """Tell whether the largest piece is one that most bags have."""
+        return USUAL[0] <= max(self.size) * factor <= USUAL[1]
+
+    def fits(self, factor: float) -> bool:
+        """Tell whether the small things have usual sizes, if there are any."""
+        return all(one.fits(factor) for one in self.telling)
+
+    def rivals(self, scale: Scale, *, also: Sequence[str]) -> list[str]:
+        """Return the other units in which everything has a usual size."""
+        return [
+            unit
+            for unit in dict.fromkeys([*self.readings, *also])
+            if unit != scale.unit and self.usual(FILE_UNITS[unit]) and self.fits(FILE_UNITS[unit])
+        ]
+
+    def text(self, factor: float) -> str:
+        """Return the size of the largest piece."""
+        return size_text((self.size[0] * factor, self.size[1] * factor), self.amounts)
+
+    def sizes(self, *, but: str | None = None) -> str:
+        """Return its size in every unit."""
+        return ", ".join(
+            f"{self.text(FILE_UNITS[unit])} in {_PLURALS.get(unit, unit)}"
+            for unit in self.readings
+            if unit != but
+        )
+
+    def small(self, factor: float) -> str:
+        """Return the sizes of the small things."""
+        return ", ".join(
+            f"{one.what} are {self.amounts.setting(one.length * factor)}" for one in self.telling
+        )
+
+
 def _odd_size(
-    size: tuple[float, float],
-    scale: Scale,
-    *,
-    said: bool,
-    firm: bool,
-    readings: Sequence[str],
-    file: str | None,
+    scale: Scale, looks: _Looks, *, claim: Claim | None, file: str | None
 ) -> list[Finding]:
-    """Tell of a size that nobody would expect; refuse it if only the file says so."""
-    longest = max(size) * scale.factor
-    if 2.0 * PLAUSIBLE[0] <= longest <= USUAL[1]:
+    """Tell of a size that nobody would expect; refuse it if only the file says so.
+
+    Another unit that makes a bag's piece and usual allowances and notches is a rival. The
+    file's own unit gives way to none if its pieces, allowances and notches are usual; a
+    word of several meanings does if there is nothing small to tell them apart.
+    """
+    longest = max(looks.size) * scale.factor
+    rivals = looks.rivals(scale, also=claim.also if claim else ())
+    fits = looks.fits(scale.factor)
+    rivalled = bool(rivals) and not (looks.usual(scale.factor) and fits)
+    by_tens = not looks.telling and any(
+        math.isclose(abs(math.log10(FILE_UNITS[unit] / scale.factor)), 1.0) for unit in rivals
+    )
+    low, high = 2.0 * PLAUSIBLE[0], USUAL[1]
+    refused = False
+    if claim is not None and claim.firm:
+        low, high = PLAUSIBLE[0] / 2.0, PLAUSIBLE[1]
+        refused = not FIRM[0] <= longest <= FIRM[1]
+    elif claim is not None:
+        least, most = FIRM if looks.telling and fits else PLAUSIBLE
+        refused = not least <= longest <= most or rivalled or (by_tens and bool(claim.also))
+    told = claim is not None and not claim.drawn and (rivalled or (by_tens and not claim.firm))
+    if low <= longest <= high and not told and not refused:
         return []
     text = (
-        f"the largest piece is {size_text(_times(size, scale.factor))} in {scale.unit} "
-        f"({scale.why}); it would be {_sizes(size, readings, but=scale.unit)}"
+        f"the largest piece is {looks.text(scale.factor)} in {scale.unit} ({scale.why}); "
+        f"it would be {looks.sizes(but=scale.unit)}"
     )
-    low, high = FIRM if firm else PLAUSIBLE
-    others = (max(size) * FILE_UNITS[unit] for unit in readings if unit != scale.unit)
-    slip = (
-        not firm
-        and not USUAL[0] <= longest <= USUAL[1]
-        and any(USUAL[0] <= other <= USUAL[1] for other in others)
-    )
-    if not said and (slip or not low <= longest <= high):
+    if not fits:
+        text += f"; in {scale.unit} its {looks.small(scale.factor)}"
+    if refused:
         raise PatternError(text, file=file, hint=f"say the unit if that is right: {_HOW}")
-    if firm and PLAUSIBLE[0] / 2.0 <= longest <= PLAUSIBLE[1]:
-        return []
     return [Finding(kind="size", text=text, severity=Severity.NOTE, amount=longest)]
 
 
@@ -260,34 +332,20 @@ def _from_reference(reference: tuple[float, float], *, file: str | None) -> Scal
     )
 
 
-def _contradictions(
-    scale: Scale, claims: Iterable[Claim], size: tuple[float, float]
-) -> Iterable[Finding]:
+def _contradictions(scale: Scale, claims: Iterable[Claim], looks: _Looks) -> Iterable[Finding]:
     for claim in claims:
         ratio = claim.factor / scale.factor
-        if abs(ratio - 1.0) <= 1e-4:
+        if abs(ratio - 1.0) <= 1e-4 or scale.unit in claim.also:
             continue
         slip = fingerprint(ratio)
         text = (
-            f"{scale.unit} ({scale.why}), but {claim.unit} ({claim.why}) would make the "
-            f"largest piece {size_text(_times(size, claim.factor))} instead of "
-            f"{size_text(_times(size, scale.factor))}: factor {ratio:.5g}"
+            f"{scale.unit} ({scale.why}), but {claim.unit} ({claim.why}) would make the largest "
+            f"piece {looks.text(claim.factor)} instead of {looks.text(scale.factor)}: "
+            f"factor {ratio:.5g}"
         )
         if slip:
             text += f", as of {slip}"
         yield Finding(kind="scale", text=text, severity=Severity.NOTE, amount=ratio)
 
 
-def _times(size: tuple[float, float], factor: float) -> tuple[float, float]:
-    return (size[0] * factor, size[1] * factor)
-
-
 _PLURALS = {"in": "inches", "ft": "feet", "1/90 in": "1/90 in"}
-
-
-def _sizes(size: tuple[float, float], readings: Sequence[str], *, but: str | None = None) -> str:
-    return ", ".join(
-        f"{size_text(_times(size, FILE_UNITS[unit]))} in {_PLURALS.get(unit, unit)}"
-        for unit in readings
-        if unit != but
-    )

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -18,11 +18,13 @@ from nesting.errors import Finding
 from nesting.pattern import sewn_layers as plan
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import NotchStyle
+from nesting.reading.check_square import check_squares, stated
 from nesting.reading.dxf_tags import Block, Document
 from nesting.reading.dxf_units import dxf_claims
-from nesting.reading.dxf_walk import Drawn, Insertion, Walk, own_blocks, text_height
+from nesting.reading.dxf_walk import Drawn, Insertion, Walk, layers, own_blocks, text_height
 from nesting.reading.items import MOST_LOOSE, Group, Item, Role, too_many_loose
 from nesting.reading.raw_pattern import Draft, RawPattern, note
+from nesting.reading.roles import roles_there
 from nesting.reading.scale import Claim
 from nesting.reading.text_fields import (
     PIECE_KEYS,
@@ -69,9 +71,12 @@ def is_sewn(document: Document) -> bool:
     return in_blocks or len(layers & _ROLES.keys()) > 1
 
 
-def read_sewn(document: Document) -> RawPattern:
-    """Read the pieces of a document that follows the layer plan, in the file's own unit."""
-    return _Reader(document).read()
+def read_sewn(document: Document, *, roles: Mapping[str, Role] | None = None) -> RawPattern:
+    """Read the pieces of a document that follows the layer plan, in the file's own unit.
+
+    `roles` says of layers what they are for, whatever the plan says.
+    """
+    return _Reader(document, roles or {}).read()
 
 
 @lru_cache(maxsize=1024)
@@ -82,8 +87,9 @@ def _number(layer: str) -> int | None:
 
 
 class _Reader:
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Document, roles: Mapping[str, Role]) -> None:
         self._document = document
+        self._said = roles_there(roles, layers(document), what="layer")
         self._walk = Walk(document)
         self._findings: list[Finding] = []
         self._odd_layers: dict[str, int] = defaultdict(int)
@@ -93,9 +99,13 @@ class _Reader:
         places = self._places()
         drafts = [self._draft(block, places.get(block.name)) for block in self._blocks()]
         loose, style = self._loose()
-        kept = [draft for draft in drafts if draft is not None]
+        check_squares(draft.group for draft in [*drafts, loose])
+        kept = [draft for draft in drafts if _has_outline(draft)]
+        stray = [i for d in drafts if d not in kept for i in d.group.items]
         self._texts_outside(loose, kept)
-        if any(item.role is Role.CUT for item in loose.group.items):
+        if not _has_outline(loose):
+            stray += loose.group.items
+        else:
             loose.fields = [f for f in loose.fields if key_of(f[0]) not in PIECE_KEYS]
             kept.append(loose)
         for draft in kept:
@@ -109,6 +119,7 @@ class _Reader:
             claims=[*_text_claims(fields), *dxf_claims(self._document)],
             fields=fields,
             findings=self._findings,
+            stray=[item for item in stray if item.role is Role.REFERENCE],
         )
 
     def _blocks(self) -> list[Block]:
@@ -126,7 +137,7 @@ class _Reader:
             places[insertion.block.name].append(insertion)
         return places
 
-    def _draft(self, block: Block, places: Sequence[Insertion] | None) -> Draft | None:
+    def _draft(self, block: Block, places: Sequence[Insertion] | None) -> Draft:
         by = self._placed(block, places or ())
         fields = [f for place in places or () for f in self._walk.attributes(place.entity)]
         draft = Draft(group=Group(name=block.name), fields=fields, name=block.name, line=block.line)
@@ -138,7 +149,7 @@ class _Reader:
             said = value_of(draft.fields, "quantity")
             text += f"; its text says {said}, which is taken" if said else "; taken as its quantity"
             self._findings.append(note("inserted", text, name=block.name))
-        return draft if any(i.role is Role.CUT for i in draft.group.items) else None
+        return draft
 
     def _placed(self, block: Block, places: Sequence[Insertion]) -> Affine:
         """Return how a block is inserted; tell if it is scaled, or unlike in several places."""
@@ -173,7 +184,9 @@ class _Reader:
         drill_texts: dict[tuple[float, float], str] = {}
         for thing in drawn:
             number = _number(thing.layer)
-            role = _ROLES.get(number) if number is not None else None
+            role = self._said.get(thing.layer.casefold())
+            if role is None and number is not None:
+                role = _ROLES.get(number)
             if thing.texts:
                 once = self._text(thing, role, draft, drill_texts)
                 continue
@@ -212,7 +225,7 @@ class _Reader:
                     )
             elif role is Role.DRILL:
                 drills[_cell(at)] = text
-            elif role in (Role.TEXT, Role.LINE) or draft.group.loose:
+            elif role in (Role.TEXT, Role.LINE) or draft.group.loose or stated(text):
                 draft.group.items.append(_text_item(thing, text))
             else:
                 draft.fields.append(field or ("", text))
@@ -262,6 +275,10 @@ class _Reader:
             self._findings.append(note("text", text))
 
 
+def _has_outline(draft: Draft) -> bool:
+    return any(item.role is Role.CUT for item in draft.group.items)
+
+
 def _text_claims(fields: Sequence[tuple[str, str]]) -> list[Claim]:
     """Return what the style text says: METRIC is normally mm, ENGLISH inches.
 
@@ -270,7 +287,9 @@ def _text_claims(fields: Sequence[tuple[str, str]]) -> list[Claim]:
     said = value_of(fields, "units")
     word = said.strip().upper()
     why = f"the style text says Units: {said}"
-    if word.startswith(("METRIC", "MM", "MILLI")):
+    if word.startswith("METRIC"):
+        return [Claim(factor=1.0, unit="mm", why=why, also=("cm",))]
+    if word.startswith(("MM", "MILLI")):
         return [Claim(factor=1.0, unit="mm", why=why)]
     if word.startswith(("ENGLISH", "IMPERIAL", "IN")):
         return [Claim(factor=25.4, unit="in", why=why)]

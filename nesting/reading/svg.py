@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
 
@@ -14,6 +14,7 @@ from nesting.reading.adopt import adopted, rings
 from nesting.reading.check_square import check_squares, square_side
 from nesting.reading.items import CLOSE, Group, Item, Role, clean, role_of
 from nesting.reading.raw_pattern import Draft, RawPattern, note, printable
+from nesting.reading.roles import roles_there
 from nesting.reading.scale import INCH, Claim, named_factor
 from nesting.reading.svg_file import (
     local,
@@ -97,7 +98,9 @@ class _Reader:
         self._close = close
         self._by_id = weighed(root)
         self._styles = Styles(root)
-        self._roles = self._known(roles)
+        self._roles = roles_there(
+            roles, self._names(), what="layer, class, label or stroke colour", fold=colour
+        )
         self._drafts: list[tuple[Draft, Draft | None]] = []
         self._findings: list[Finding] = []
         self._unread: dict[str, int] = {}
@@ -110,9 +113,9 @@ class _Reader:
         self._top(scope)
         for what, count in self._unread.items():
             self._findings.append(note("unread", f"not read: {count} {what}"))
-        drawn = [draft.group.items for draft, _ in self._drafts]
-        if not check_squares(drawn):
-            claims = self._doubted(claims, drawn)
+        groups = [draft.group for draft, _ in self._drafts]
+        if not check_squares(groups):
+            claims = self._doubted(claims, [group.items for group in groups])
         drafts, stray = self._merged()
         return RawPattern(
             kind="SVG",
@@ -123,28 +126,14 @@ class _Reader:
             findings=self._findings,
         )
 
-    def _known(self, roles: Mapping[str, Role]) -> dict[str, Role]:
-        """Return the roles by name and colour; refuse those of what isn't in the file."""
-        if not roles:
-            return {}
-        there: dict[str, str] = {}
+    def _names(self) -> Iterator[str]:
+        """Give everything by which the user may say what a thing is for."""
         for element in self._root.iter():
-            if not local(element):
-                continue
-            stroke = self._styles.of(element).get("stroke", "")
-            for name in (*element.get("class", "").split(), *names(element), stroke):
-                if name and name.casefold() != "none":
-                    there.setdefault(colour(name), name)
-        for name in roles:
-            if colour(name) not in there:
-                raise PatternError(
-                    f"nothing in it has the layer, class, label or stroke colour {name[:60]!r}",
-                    field="roles",
-                    hint="it has " + ", ".join(printable(n)[:40] for n in list(there.values())[:12])
-                    if there
-                    else "it names none",
-                )
-        return {colour(name): role for name, role in roles.items()}
+            if local(element):
+                stroke = self._styles.of(element).get("stroke", "")
+                for name in (*element.get("class", "").split(), *names(element), stroke):
+                    if name and name.casefold() != "none":
+                        yield name
 
     def _top(self, scope: _Scope) -> None:
         """Read what the root holds: it may be hidden or clipped, but not moved."""

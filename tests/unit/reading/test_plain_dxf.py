@@ -350,7 +350,7 @@ def test_a_reference_line_of_known_length(drawing, tmp_path):
     pattern = read(doc, tmp_path, reference=Reference(length=500.0))
     assert pattern.largest == pytest.approx((300 * 96 / 25.4, 200 * 96 / 25.4))
     assert any("px (1/96 in)" in f.text for f in pattern.findings)
-    with pytest.raises(PatternError, match="no line named 'ruler'"):
+    with pytest.raises(PatternError, match="no line, square, layer or text 'ruler'"):
         read(doc, tmp_path, reference=Reference(length=500.0, name="ruler"))
 
 

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from nesting.errors import PatternError
@@ -181,7 +183,15 @@ def test_the_files_own_reference_line(dxf, saved):
 
 @pytest.mark.parametrize(
     ("longest", "kinds"),
-    [(59, None), (80, None), (130, []), (2100, ["size"]), (3810, ["size"]), (4100, None)],
+    [
+        (59, None),
+        (80, None),
+        (130, ["size"]),
+        (250, []),
+        (2100, ["size"]),
+        (3810, ["size"]),
+        (4100, None),
+    ],
 )
 def test_sizes_that_are_odd_for_a_bag(longest, kinds):
     claim = Claim(factor=1.0, unit="mm", why="the text says METRIC")
@@ -211,4 +221,6 @@ def test_a_firm_word_is_believed_for_small_pieces():
     claim = Claim(factor=1.0, unit="mm", why="width 40mm", firm=True)
     _, findings = decide_scale((26, 20), claims=[claim])
     assert [finding.kind for finding in findings] == ["size"]
-    assert decide_scale((40, 20), claims=[claim])[1] == ()
+    _, (finding,) = decide_scale((40, 20), claims=[claim])  # or a table cloth of 40 in
+    assert "1016 × 508 mm in inches" in finding.text
+    assert decide_scale((40, 20), claims=[replace(claim, drawn=True)])[1] == ()
