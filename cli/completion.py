@@ -42,7 +42,12 @@ def add(commands: Any) -> None:
         about="print a script for the shell that completes commands and options",
         example='eval "$(thriftlay completion bash)"',
     )
-    parser.add_argument("shell", choices=SHELLS)
+    parser.add_argument(
+        "shell",
+        choices=SHELLS,
+        help="bash and zsh: write the example's line into .bashrc, or into .zshrc after compinit; "
+        "fish: thriftlay completion fish | source",
+    )
     parser.set_defaults(run=run)
 
 

@@ -56,7 +56,7 @@ def source() -> Path:
     here = Path(__file__).resolve().parent
     return next(
         folder
-        for folder in (here / "samples", here.parent / "sample_markers")
+        for folder in (here / "sample_markers", here.parent / "sample_markers")
         if (folder / "FORMAT.md").exists()
     )
 

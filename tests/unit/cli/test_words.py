@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
-import subprocess
 from importlib.metadata import version
 from pathlib import Path
 
 import pytest
-from thriftlay.completion import SHELLS, script
 from thriftlay.main import COMMANDS, main, parser
 
 from nesting import read_job
@@ -137,49 +134,6 @@ def test_plain_widths_are_in_the_unit_of_the_job(
     assert ended(*words, "--widths", "44, 54") == 0
     found = json.loads(capsys.readouterr().out)["result"]["trials"]
     assert [trial["width"] for trial in found] == pytest.approx([44 * 25.4, 54 * 25.4])
-
-
-def test_completion_knows_every_command_and_option() -> None:
-    for shell in SHELLS:
-        text = script(parser(), shell)
-        for command in COMMANDS:
-            assert command in text
-            for option in options(command):
-                assert option.lstrip("-") in text, (shell, command, option)
-
-
-@pytest.mark.parametrize("shell", SHELLS)
-def test_the_shell_takes_its_script(shell: str) -> None:
-    found = shutil.which(shell)
-    if found is None:
-        pytest.skip(f"{shell} is not on this machine")
-    check = subprocess.run(
-        [found, "-n"], input=script(parser(), shell), text=True, capture_output=True, check=False
-    )
-    assert (check.returncode, check.stderr) == (0, "")
-
-
-@pytest.mark.parametrize(
-    ("typed", "offered"),
-    [
-        ("thriftlay la", "lay"),
-        ("thriftlay lay --onl", "--only"),
-        ("thriftlay print p.json --paper lett", "letter"),
-        ("thriftlay completion z", "zsh"),
-    ],
-)
-def test_bash_completes(typed: str, offered: str) -> None:
-    words = " ".join(typed.split())
-    asked = f"""
-{script(parser(), "bash")}
-COMP_WORDS=({words}); COMP_CWORD=$((${{#COMP_WORDS[@]}} - 1)); _thriftlay
-printf '%s\\n' "${{COMPREPLY[@]}}"
-"""
-    bash = shutil.which("bash")
-    if bash is None:
-        pytest.skip("bash is not on this machine")
-    done = subprocess.run([bash, "-c", asked], capture_output=True, text=True, check=True)
-    assert offered in done.stdout.split()
 
 
 def test_samples_are_jobs_that_can_be_read_where_they_are_put(
