@@ -79,8 +79,9 @@ def run(arguments: argparse.Namespace) -> int:
     )
     faulty = any(finding.severity == "fault" for finding in pattern.findings)
     rows = list_pieces(pattern)
+    kept: tuple[str, ...] = ()
     if arguments.out:
-        save_pieces(pattern, arguments.out, overwrite=arguments.replace)
+        kept = save_pieces(pattern, arguments.out, overwrite=arguments.replace)
     if arguments.picture:
         write_pieces_picture(pattern.pieces, arguments.picture, overwrite=arguments.replace)
     if arguments.json:
@@ -126,4 +127,6 @@ def run(arguments: argparse.Namespace) -> int:
     )
     for finding in pattern.findings:
         say(f"{finding.severity}: {finding.text}")
+    for sentence in kept:
+        say(sentence)
     return int(faulty)

@@ -99,7 +99,10 @@ class PieceTable(Shape):
 
     name: Name = Field(description="as on the labels")
     from_: str | None = Field(
-        None, alias="from", description="a pattern file (DXF or SVG) to take the piece from"
+        None,
+        alias="from",
+        description="a pattern file (DXF or SVG) to take the piece from; places on it are then "
+        "measured from the lower left corner of its outline",
     )
     piece: str | None = Field(None, description="the piece's name in that file, if it differs")
     size_name: str | None = Field(

@@ -14,6 +14,7 @@ from nesting.pattern.allowance import add_allowance, sewing_line
 from nesting.pattern.edges import edge_at, edges
 from nesting.pattern.fold import fold_axis, opened
 from nesting.pattern.marked import beyond, clipped
+from nesting.pattern.measure import bounds
 from nesting.pattern.notch import settled_notches
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Path, Point
@@ -27,6 +28,7 @@ from nesting.pattern.strips import (
     strap_width,
 )
 from nesting.pattern.svg_path import parse_path
+from nesting.pattern.transform import from_corner
 
 __all__ = ["ALLOWANCE", "piece_from"]
 
@@ -219,7 +221,14 @@ def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:
         unit=table.file_unit,
         amounts=desk.amounts,
     )
-    piece = replace(desk.fetch(request, (*place, "from")), name=table.name)
+    piece = from_corner(replace(desk.fetch(request, (*place, "from")), name=table.name))
+    if table.mark or table.motif or table.named_points or table.fold_back:
+        x0, y0, x1, y1 = bounds(piece.cut)
+        size = desk.amounts.sizes(x1 - x0, y1 - y0)
+        desk.assume(
+            f"places are measured from the lower left corner of its outline, which is {size}",
+            of=table.name,
+        )
     if table.grain is not None:
         piece = replace(piece, grain=table.grain, up_known=True)
     if not table.up_known:

@@ -6,11 +6,11 @@ import math
 from dataclasses import replace
 
 from nesting.errors import Finding, Severity
-from nesting.pattern.measure import clockwise, counter_clockwise
+from nesting.pattern.measure import bounds, clockwise, counter_clockwise
 from nesting.pattern.path import Affine, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 
-__all__ = ["dropped_mark", "transformed", "transformed_mark"]
+__all__ = ["dropped_mark", "from_corner", "transformed", "transformed_mark"]
 
 
 def transformed(piece: Piece, by: Affine) -> Piece:
@@ -38,6 +38,12 @@ def transformed(piece: Piece, by: Affine) -> Piece:
         motif=None if piece.motif is None else by(piece.motif),
         points=tuple((name, by(point)) for name, point in piece.points),
     )
+
+
+def from_corner(piece: Piece) -> Piece:
+    """Return the piece with everything on it measured from its own lower left corner."""
+    x0, y0, _, _ = bounds(piece.cut)
+    return piece if (x0, y0) == (0.0, 0.0) else transformed(piece, Affine.move(-x0, -y0))
 
 
 def transformed_mark(mark: Mark, by: Affine) -> Mark:

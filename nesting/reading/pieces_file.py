@@ -5,85 +5,136 @@ from __future__ import annotations
 import json
 import math
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from os import PathLike
 from pathlib import Path as FilePath
 from secrets import token_hex
 
 from nesting.errors import Severity, WriteError
 from nesting.pattern.marked import beyond, clipped
+from nesting.pattern.measure import bounds
 from nesting.pattern.path import Point
 from nesting.pattern.piece import Face, Mark, MarkKind, NotchStyle
 from nesting.pattern.svg_path import format_path
+from nesting.pattern.transform import from_corner
+from nesting.reading.kept import FROM_FILE, Kept, checksum_line, kept_of
 from nesting.reading.pattern_file import Found, Pattern
 
 __all__ = ["pieces_toml", "save_pieces"]
 
 
-def save_pieces(pattern: Pattern, path: str | PathLike[str], *, overwrite: bool = False) -> None:
+def save_pieces(
+    pattern: Pattern, path: str | PathLike[str], *, overwrite: bool = False
+) -> tuple[str, ...]:
     """Write the pieces of a pattern for ``include = "…"`` in a job file, whole or not at all.
+
+    Marks and keys that a person added to the pieces of a file that is overwritten, and
+    grains that they settled, are kept; returns what was kept, in sentences.
 
     Raises
     ------
     WriteError
-        If the file exists and `overwrite` is not set, or it can't be written.
+        If the file exists and `overwrite` is not set, something else in it was changed by
+        hand, or it can't be written.
 
     """
     file = FilePath(path)
     if file.exists() and not overwrite:
         raise WriteError("exists already", file=str(file), hint="ask to overwrite it")
+    kept = kept_of(file) if file.exists() else {}
+    names = {found.piece.name for found in pattern.found}
+    for name, one in kept.items():
+        if name not in names and one.words:
+            raise WriteError(
+                f"has something added by hand to {name!r}, which is not in the pattern any more",
+                file=str(file),
+                hint="write to another file",
+            )
     temporary = file.with_name(f".{token_hex(8)}.toml")
     try:
-        temporary.write_text(pieces_toml(pattern), encoding="utf-8")
+        temporary.write_text(pieces_toml(pattern, kept=kept), encoding="utf-8")
         os.replace(temporary, file)
     except OSError as trouble:
         why = (trouble.strerror or str(trouble)).lower()
         raise WriteError(f"can't be written: {why}", file=str(file)) from None
     finally:
         temporary.unlink(missing_ok=True)
+    return tuple(told for found in pattern.found for told in _told(found, kept))
 
 
-def pieces_toml(pattern: Pattern) -> str:
-    """Return the pieces as TOML: exact path data in mm, y upwards, and what was found."""
+def _told(found: Found, kept: Mapping[str, Kept]) -> Iterator[str]:
+    """Yield what was kept of a piece, or could not be."""
+    name = found.piece.name
+    one = kept.get(name, Kept())
+    if one.words:
+        yield f"{name}: kept what was added by hand: {', '.join(one.words)}"
+    new = found.piece.grain % 360.0
+    if one.grain is not None and not math.isclose(one.grain, new, abs_tol=1e-6):
+        if found.up_known:
+            yield f"{name}: its grain was {one.grain:.4g}° and is {new:.4g}° now, as drawn"
+        else:
+            yield f"{name}: its grain stays {one.grain:.4g}°, as settled by hand, not {new:.4g}°"
+
+
+def pieces_toml(pattern: Pattern, *, kept: Mapping[str, Kept] | None = None) -> str:
+    """Return the pieces as TOML: exact path data in mm, y upwards, and what was found.
+
+    Every piece is measured from its own lower left corner. `kept`: what people added, by
+    the piece's name.
+    """
     scale = pattern.scale
     lines = [
         f"# Pieces from {_comment(FilePath(pattern.file).name)} ({pattern.kind}).",
         f"# Unit: {_comment(scale.unit)}, {_comment(scale.why)}.",
+        "# Places are measured from the lower left corner of each piece, x to the right, y up.",
+        "# Marks that you add here stay when the file is written again with --replace.",
     ]
     if pattern.size:
         lines.append(f"# Size: {_comment(pattern.size)}.")
     for finding in pattern.findings:
         word = "Fault" if finding.severity is Severity.FAULT else "Note"
         lines.append(f"# {word}: {_comment(finding.text)}")
-    lines += ["", 'unit = "mm"']
+    head = "\n".join(lines)
+    written = _body(pattern, {})
+    whole = _body(pattern, kept) if kept else written
+    return f"{head}\n{checksum_line(written)}\n{whole}"
+
+
+def _body(pattern: Pattern, kept: Mapping[str, Kept]) -> str:
+    lines = ["", 'unit = "mm"']
     for found in pattern.found:
-        lines += ["", *_piece_lines(found)]
+        lines += ["", *_piece_lines(found, kept.get(found.piece.name, Kept()))]
     return "\n".join(lines) + "\n"
 
 
-def _piece_lines(found: Found) -> Iterator[str]:
-    piece = found.piece
+def _piece_lines(found: Found, kept: Kept) -> Iterator[str]:
+    piece = from_corner(found.piece)
     said = _said(found)
     if said:
         yield f"# {_comment(said)}"
+    x0, y0, x1, y1 = bounds(piece.cut)
+    yield f"# {_number(round(x1 - x0, 2))} × {_number(round(y1 - y0, 2))} mm"
     yield "[[piece]]"
     yield f"name = {_text(piece.name)}"
     yield f"outline = {_text(format_path(piece.cut))}"
     yield 'line = "cutting"'
     if piece.sew is not None:
         yield f"sewing_line = {_text(format_path(piece.sew))}"
-    if not found.up_known:
+    settled = kept.grain is not None and not found.up_known
+    if not found.up_known and not settled:
         yield "# See that this grain points to the end that is up, then take the next line out."
         yield "up_known = false"
-    yield f"grain = {_number(piece.grain % 360.0)}"
+    yield f"grain = {_number((kept.grain or 0.0) if settled else piece.grain % 360.0)}"
+    given = {key for key, _ in kept.keys + kept.tables}
     for key, ends in (("fold_axis", piece.fold), ("fold_back", piece.fold_back)):
-        if ends is not None:
+        if ends is not None and key not in given:
             yield f"{key} = [{_point(ends[0])}, {_point(ends[1])}]"
     if piece.motif is not None:
         yield f"motif = {_point(piece.motif)}"
-    if piece.points:
+    if piece.points and "named_points" not in given:
         inner = ", ".join(f"{_text(name)} = {_point(at)}" for name, at in piece.points)
         yield f"named_points = {{ {inner} }}"
+    yield from (f"{key} = {value}" for key, value in kept.keys)
     for hole in piece.holes:
         yield "[[piece.hole]]"
         yield f"outline = {_text(format_path(hole))}"
@@ -92,8 +143,12 @@ def _piece_lines(found: Found) -> Iterator[str]:
         if off and mark.path is None:
             yield f"# Fault: a {mark.kind} mark runs {off:.4g} mm off the piece and is left out."
             continue
-        for kept in clipped(mark, piece):
-            yield from _mark_lines(kept)
+        for part in clipped(mark, piece):
+            yield from _mark_lines(part)
+    for lines in kept.marks:
+        yield f"[[piece.mark]]\n{lines}"
+    for key, lines in kept.tables:
+        yield f"[piece.{key}]\n{lines}"
 
 
 def _said(found: Found) -> str:
@@ -111,7 +166,7 @@ def _said(found: Found) -> str:
 
 
 def _mark_lines(mark: Mark) -> Iterator[str]:
-    yield "[[piece.mark]]"
+    yield f"[[piece.mark]]  {FROM_FILE}"
     yield f'kind = "{mark.kind.value}"'
     if mark.name:
         yield f"name = {_text(mark.name)}"

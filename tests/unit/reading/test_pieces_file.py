@@ -8,7 +8,7 @@ import pytest
 import nesting
 from nesting.errors import WriteError
 from nesting.job.file import read_job
-from nesting.pattern.measure import area
+from nesting.pattern.measure import area, bounds
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, NotchStyle, Piece
 from nesting.pattern.shapes import circle, rectangle
 from nesting.pattern.svg_path import parse_path
@@ -196,3 +196,122 @@ def test_a_job_tells_how_its_pattern_files_were_understood(tmp_path):
     told = "\n".join(nesting.read_job(job).assumptions)
     assert "file.svg: drawn in" in told
     assert "instead of" not in told
+
+
+def job_with(tmp_path, text: str):
+    job = tmp_path / "job.toml"
+    job.write_text(
+        '[job]\nname = "x"\n[[cloth]]\nname = "shell"\nwidth = 1400\n'
+        f'[[cut]]\npiece = "front"\nmaterial = "shell"\n{text}',
+        encoding="utf-8",
+    )
+    return job
+
+
+def drawn_front(dxf, saved, *more, width=300.0):
+    """Return a file with a front far from the drawing's origin."""
+    ring = [(500, 700), (500 + width, 700), (500 + width, 900), (500, 900)]
+    name = dxf.text("Piece Name: front")
+    return saved(dxf.file({"A": [dxf.poly(1, ring), name, dxf.point(13, 510, 710, 30, 4), *more]}))
+
+
+def test_places_are_measured_from_the_corner_of_the_piece(dxf, saved, tmp_path):
+    path = drawn_front(dxf, saved)
+    mark = '[[piece.mark]]\nkind = "drill"\nat = ["3 cm", "4 cm"]\n'
+    straight = job_with(tmp_path, f'[[piece]]\nname = "front"\nfrom = "{path.name}"\n{mark}')
+    straight_read = nesting.read_job(straight)
+    save_pieces(read_pattern(path), tmp_path / "pieces.toml")
+    with (tmp_path / "pieces.toml").open("a", encoding="utf-8") as file:
+        file.write(mark)
+    text = straight.read_text(encoding="utf-8").split("[[piece]]")[0]
+    straight.write_text(f'include = "pieces.toml"\n{text}', encoding="utf-8")
+    for job in (straight_read, nesting.read_job(straight)):
+        (piece,) = job.bags[0].pieces
+        assert bounds(piece.cut) == pytest.approx((0, 0, 300, 200))
+        assert [m.at for m in piece.marks] == [pytest.approx((10, 10)), pytest.approx((30, 40))]
+    told = "\n".join(straight_read.assumptions)
+    assert "from the lower left corner of its outline, which is 30 × 20 cm" in told
+
+
+ADDED = '\n[[piece.mark]]\nkind = "drill"\nat = ["3 cm", 40]  # the snap\nsize = "5 mm"\n'
+
+
+def test_marks_added_by_hand_stay(dxf, saved, tmp_path):
+    file = tmp_path / "pieces.toml"
+    save_pieces(read_pattern(drawn_front(dxf, saved)), file)
+    first = file.read_text(encoding="utf-8")
+    assert save_pieces(read_pattern(drawn_front(dxf, saved)), file, overwrite=True) == ()
+    assert file.read_text(encoding="utf-8") == first
+    file.write_text(first.replace("grain =", 'notes = "mine"\ngrain =') + ADDED, encoding="utf-8")
+    for width in (320.0, 330.0):
+        told = save_pieces(read_pattern(drawn_front(dxf, saved, width=width)), file, overwrite=True)
+        assert told == ("front: kept what was added by hand: 1 mark, notes",)
+        text = file.read_text(encoding="utf-8")
+        assert "# the snap" in text
+        (piece,) = tomllib.loads(text)["piece"]
+        assert piece["notes"] == "mine"
+        assert [mark["at"] for mark in piece["mark"]] == [[10.0, 10.0], ["3 cm", 40]]
+        assert f" {width:g},0" in piece["outline"]
+
+
+@pytest.mark.parametrize("table", [False, True])
+def test_named_points_added_by_hand_stay(dxf, saved, tmp_path, table):
+    file = tmp_path / "pieces.toml"
+    save_pieces(read_pattern(drawn_front(dxf, saved)), file)
+    text = file.read_text(encoding="utf-8")
+    if table:
+        file.write_text(f"{text}[piece.named_points]\ntop = [0, 5]\n")
+    else:
+        file.write_text(text.replace("grain =", "named_points = { top = [0, 5] }\ngrain ="))
+    for _ in range(2):
+        save_pieces(read_pattern(drawn_front(dxf, saved)), file, overwrite=True)
+        (piece,) = tomllib.loads(file.read_text(encoding="utf-8"))["piece"]
+        assert piece["named_points"] == {"top": [0, 5]}
+
+
+def test_a_grain_settled_by_hand_stays_until_an_arrow_says_otherwise(dxf, saved, tmp_path):
+    file = tmp_path / "pieces.toml"
+    shaft = dxf.line(7, 600, 720, 600, 880)
+    save_pieces(read_pattern(drawn_front(dxf, saved, shaft)), file)
+    text = file.read_text(encoding="utf-8")
+    settled = text.replace("up_known = false\n", "").replace("grain = 90.0", "grain = 270.0")
+    file.write_text(settled, encoding="utf-8")
+    told = save_pieces(read_pattern(drawn_front(dxf, saved, shaft)), file, overwrite=True)
+    assert told == ("front: its grain stays 270°, as settled by hand, not 90°",)
+    (piece,) = tomllib.loads(file.read_text(encoding="utf-8"))["piece"]
+    assert (piece["grain"], "up_known" in piece) == (270.0, False)
+    head = dxf.line(7, 600, 880, 590, 860)
+    told = save_pieces(read_pattern(drawn_front(dxf, saved, shaft, head)), file, overwrite=True)
+    assert told == ("front: its grain was 270° and is 90° now, as drawn",)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda text: text.replace(" 300,", " 301,"),
+        lambda text: text.replace("at = [10.0, 10.0]", "at = [12.0, 10.0]"),
+        lambda text: text.replace('unit = "mm"', 'unit = "cm"'),
+        lambda text: text[: text.index("[[piece.mark]]")],
+        lambda text: text.replace("# Checksum", "# "),
+        lambda text: text + '[[piece]]\nname = "mine"\ncircle = 30\n',
+    ],
+    ids=["outline", "mark", "unit", "mark gone", "not ours", "piece"],
+)
+def test_other_changes_by_hand_are_not_lost(dxf, saved, tmp_path, change):
+    file = tmp_path / "pieces.toml"
+    save_pieces(read_pattern(drawn_front(dxf, saved)), file)
+    changed = change(file.read_text(encoding="utf-8"))
+    file.write_text(changed, encoding="utf-8")
+    with pytest.raises(WriteError, match=r"by hand|not written by this command"):
+        save_pieces(read_pattern(drawn_front(dxf, saved)), file, overwrite=True)
+    assert file.read_text(encoding="utf-8") == changed
+    assert sorted(os.listdir(tmp_path)) == ["pattern.dxf", "pieces.toml"]
+
+
+def test_marks_of_a_piece_that_is_gone_are_not_lost(dxf, saved, tmp_path):
+    file = tmp_path / "pieces.toml"
+    save_pieces(read_pattern(drawn_front(dxf, saved)), file)
+    file.write_text(file.read_text(encoding="utf-8") + ADDED, encoding="utf-8")
+    other = saved(dxf.file({"back": [dxf.poly(1, dxf.SQUARE)]}))
+    with pytest.raises(WriteError, match="added by hand to 'front', which is not in the pattern"):
+        save_pieces(read_pattern(other), file, overwrite=True)
