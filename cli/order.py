@@ -135,7 +135,12 @@ def _table(plan: Plan) -> str:
 
 
 def _given(plan: Plan, entry: Entry) -> str:
-    held = ", ".join(f"{count} × {bag}" for bag, count in entry.bags) or "everything"
+    held = ", ".join(f"{count} × {bag}" for bag, count in entry.bags)
+    if not held:
+        # On remnants of cloth some parts are laid, on sheets and hides all of them.
+        parts = len(entry.marker.placements)
+        some = "1 part" if parts == 1 else f"{parts} parts"
+        held = some if plan.job.has_cloth(entry.material.name) else "everything"
     return f"two plies: {held}" if nesting.faces_each_other(entry, plan.job) else held
 
 

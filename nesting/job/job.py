@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from nesting.amounts import Amounts
-from nesting.material.material import Grade, Material, Nap
+from nesting.material.material import Cloth, Grade, Material, Nap
 from nesting.pattern.piece import Hand, Piece
 
 __all__ = ["Bag", "Cut", "CuttingTable", "Job", "Notion", "Spreading"]
@@ -141,6 +141,10 @@ class Job:
     unit: str = "mm"
     places: tuple[tuple[str, str, int], ...] = ()
     at_hand: tuple[tuple[str, float], ...] = ()
+
+    def has_cloth(self, name: str) -> bool:
+        """Whether a material is cloth: its remnants are laid on like sheets."""
+        return any(one.name == name and isinstance(one, Cloth) for one in self.materials)
 
     @property
     def amounts(self) -> Amounts:

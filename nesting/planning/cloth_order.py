@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
@@ -15,15 +16,19 @@ from nesting.marker.figures import Figures, figures
 from nesting.marker.lay import Lay, Strip
 from nesting.marker.measure import piece_area
 from nesting.material.material import Cloth, Fold, Width
+from nesting.names import listed
 from nesting.pattern.piece import Piece
 from nesting.planning.face_to_face import needs_even, refuse_face_to_face
 from nesting.planning.laying import better
 from nesting.planning.lays import lays
-from nesting.planning.slots import slots_of
+from nesting.planning.slots import PartKey, slots_of
 from nesting.planning.spreads import Aims, CutPlan, Ratio, Rules, cut_plan, ratios
 from nesting.search.result import Result
 
-__all__ = ["ClothOrder", "Kind"]
+__all__ = ["ClothOrder", "Kind", "Lacking"]
+
+Lacking = Mapping[str, Sequence[frozenset[PartKey]]]
+"""By the name of a kind of bags: what each of the first few of them has already."""
 
 # Marker efficiency first assumed for markers that are not laid yet; the true lengths of
 # laid markers of the same cloth replace it.
@@ -32,19 +37,23 @@ _ASSUMED = 0.80
 _MOST_HOPED, _MOST_HOPED_PARTS = 20, 60
 # Of more ratios than this only the area bounds the length.
 _MOST_BOUNDS = 60
+# Pieces that are named of what a bag has from remnants.
+_MOST_SAID = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
     """Bags that are cut alike from one material: they may take each other's place.
 
-    `even`: plies face to face give an even number of them only.
+    `even`: plies face to face give an even number of them only. `had`: parts that they have
+    already, cut from remnants.
     """
 
     names: tuple[str, ...]
     demand: int
     bag: Bag
     even: bool = False
+    had: frozenset[PartKey] = frozenset()
 
     @property
     def name(self) -> str:
@@ -53,17 +62,36 @@ class Kind:
 
 
 class ClothOrder:
-    """The order as one cloth sees it, at one of its widths; `label` goes before its markers."""
+    """The order as one cloth sees it, at one of its widths; `label` goes before its markers.
 
-    def __init__(self, job: Job, cloth: Cloth, width: Width, *, label: str = "") -> None:
+    `lacking`: what bags have from remnants already. If they have everything, `done` is true
+    and nothing else can be asked.
+    """
+
+    def __init__(
+        self,
+        job: Job,
+        cloth: Cloth,
+        width: Width,
+        *,
+        label: str = "",
+        lacking: Lacking | None = None,
+    ) -> None:
         self.job, self.cloth, self.width = job, cloth, width
         self.label = label or cloth.name
         self.twice = _face_to_face(job, cloth)
-        self.kinds = _kinds(job, cloth, twice=self.twice)
+        self.kinds = tuple(
+            one
+            for kind in _kinds(job, cloth, twice=self.twice)
+            for one in _parted(kind, (lacking or {}).get(kind.name, ()), cloth)
+        )
+        self.done = not self.kinds
         self.rules = _rules(job, cloth, width, twice=self.twice)
         self.laid: dict[Ratio, Result] = {}
         self._lays: dict[Ratio, Lay] = {}
         self._figures: dict[Ratio, Figures] = {}
+        if self.done:
+            return
         self._refuse_odd()
         steps = [2 if kind.even else 1 for kind in self.kinds]
         self._units = [
@@ -106,6 +134,7 @@ class ClothOrder:
                 only=(self.cloth.name,),
                 widths={self.cloth.name: self.width},
                 face_to_face=self.twice,
+                had={kind.bag.name: kind.had for kind in self.kinds},
             )
             self._lays[ratio] = replace(found[0], name=self.key(ratio))
         return self._lays[ratio]
@@ -253,6 +282,26 @@ def _kinds(job: Job, cloth: Cloth, *, twice: bool) -> tuple[Kind, ...]:
         )
         for bags in alike.values()
     )
+
+
+def _parted(kind: Kind, lacking: Sequence[frozenset[PartKey]], cloth: Cloth) -> Iterator[Kind]:
+    """Yield a kind as those of its bags that have something already, and the whole ones."""
+    one = Job(name="", materials=(cloth,), bags=(replace(kind.bag, count=1),))
+    whole = len(slots_of(one, cloth))
+    names: set[str] = set()
+    for had, count in Counter(lacking).items():
+        if len(had) == whole:
+            continue
+        often = Counter(piece for piece, _, _, _ in sorted(had))
+        words = [piece if n == 1 else f"{n} × {piece}" for piece, n in often.items()]
+        said = listed(words) if len(words) <= _MOST_SAID else f"{len(had)} parts"
+        name = f"{kind.bag.name} without {said}"
+        name = name if name not in names else f"{name} ({len(names) + 1})"
+        names.add(name)
+        bag = replace(kind.bag, name=name)
+        yield replace(kind, names=(name,), demand=count, bag=bag, had=had)
+    if kind.demand > len(lacking):
+        yield replace(kind, demand=kind.demand - len(lacking))
 
 
 def _even(bag: Bag, cloth: Cloth, *, job: Job) -> bool:

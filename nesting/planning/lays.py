@@ -18,7 +18,7 @@ from nesting.planning.ground import Asked, on_known_grain, region_name, stock_of
 from nesting.planning.piecing import pieced_slots
 from nesting.planning.prints import bindings
 from nesting.planning.sheet_loads import on_bed
-from nesting.planning.slots import Slot, slots_of
+from nesting.planning.slots import Had, Slot, slots_of
 from nesting.planning.too_big import refuse_too_big, too_big
 from nesting.planning.turns import flips, turns_of
 from nesting.planning.variants import folded, variant_words
@@ -35,6 +35,7 @@ def lays(
     widths: Mapping[str, Width] | None = None,
     face_to_face: bool = False,
     sparing: float | None = None,
+    had: Had | None = None,
 ) -> tuple[Lay, ...]:
     """Return the lay of each material that something is cut from, in the job's order.
 
@@ -51,6 +52,8 @@ def lays(
     sparing
         On hides parts are held to the poorest grade that they accept, until leather of that
         grade is filled to this share.
+    had
+        Parts that bags have already.
 
     Raises
     ------
@@ -75,6 +78,7 @@ def lays(
             width=(widths or {}).get(material.name),
             twice=face_to_face,
             sparing=sparing,
+            had=had,
         )
         for material in wanted
     )
@@ -82,9 +86,15 @@ def lays(
 
 
 def _lay(
-    job: Job, material: Material, *, width: Width | None, twice: bool, sparing: float | None
+    job: Job,
+    material: Material,
+    *,
+    width: Width | None,
+    twice: bool,
+    sparing: float | None,
+    had: Had | None,
 ) -> Lay | None:
-    slots = slots_of(job, material)
+    slots = slots_of(job, material, had=had)
     if not slots:
         return None
     if twice and isinstance(material, Cloth) and not folded(material):

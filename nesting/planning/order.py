@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from functools import partial
 
@@ -28,6 +28,8 @@ from nesting.search.result import Result
 __all__ = ["make_order_plan"]
 
 _MOST_DECISIONS = 8
+# Share of the time that goes into laying what remnants of cloth take.
+_REMNANTS = 0.1
 _MOST_HOPES = 4
 # Share of the time for finding out which markers the plan is made of.
 _DECIDING = 0.5
@@ -89,6 +91,20 @@ def make_order_plan(
         for m in materials
         if isinstance(m, Cloth)
     }
+    on_remnants = {k: v for contest in cloths.values() for k, v in contest.for_remnants().items()}
+    if on_remnants:
+        laid = lay_all(
+            on_remnants,
+            executor=executor,
+            seconds=None if seconds is None else _REMNANTS * seconds,
+            rounds=rounds,
+            seed=seed,
+            observer=observer,
+            stop=stop,
+            store=store.part("remnants") if store else None,
+        )
+        for contest in cloths.values():
+            contest.take(laid)
     whole = [m.name for m in materials if not isinstance(m, Cloth)]
     sheets = {lay.name: SheetOrder(lay) for lay in (lays(job, only=whole) if whole else ())}
     for name, order in sheets.items():
@@ -141,9 +157,10 @@ def make_order_plan(
         if isinstance(material, Cloth):
             contest = cloths[material.name]
             made = contest.entries(seed=seed)
-            entries += made
+            entries += [*contest.from_remnants(), *made]
             tried[material.name] = chosen_width(tried[material.name], made, material, spare=spare)
-            amount = contest.order.bound(seconds=decision, seed=seed)
+            done = contest.order.done
+            amount = 0.0 if done else contest.order.bound(seconds=decision, seed=seed)
         else:
             last = results.get(material.name)
             result = sheets[material.name].whole(last, seconds=decision, seed=seed)
@@ -151,7 +168,7 @@ def make_order_plan(
             amount = result.bound
         bounds.append(MaterialBound(material=material.name, amount=amount))
     return Plan(
-        job=_saying_unused(job, materials),
+        job=_saying_unused(job, cloths),
         entries=tuple(entries),
         seconds=time.monotonic() - began,
         program=program(),
@@ -161,13 +178,19 @@ def make_order_plan(
     )
 
 
-def _saying_unused(job: Job, materials: Sequence[Material]) -> Job:
-    """Return the job, with a sentence on remnants of cloth that an order has no use for."""
-    names = ", ".join(m.name for m in materials if isinstance(m, Cloth) and m.remnants)
-    if not names:
-        return job
-    said = f"{names}: remnants are not used, as an order is spread in plies from the roll"
-    return replace(job, assumptions=(*job.assumptions, said))
+def _saying_unused(job: Job, cloths: Mapping[str, Contest]) -> Job:
+    """Return the job, with a sentence on remnants of cloth that the order has no use for."""
+    twice = [n for n, contest in cloths.items() if contest.cloth.remnants and contest.order.twice]
+    spared = [name for name, contest in cloths.items() if contest.spared]
+    said = list(job.assumptions)
+    if twice:
+        said.append(f"{', '.join(twice)}: remnants are not used where plies lie face to face")
+    if spared:
+        said.append(
+            f"{', '.join(spared)}: remnants are not used, as the plan without them costs less or"
+            " takes less"
+        )
+    return replace(job, assumptions=tuple(said))
 
 
 def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:

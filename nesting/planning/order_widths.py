@@ -1,26 +1,41 @@
-"""Which width an order's cloth is bought at: each on sale is planned, the cheapest is taken."""
+"""How an order's cloth is bought: each width on sale is planned, the cheapest is taken.
+
+Where there are remnants each is planned with what they give, and without: a few parts less
+may ask for a marker more.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.figures import figures
+from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Width
 from nesting.planning.buying import buying
 from nesting.planning.cloth_order import ClothOrder
 from nesting.planning.entry import entry_for
+from nesting.planning.order_remnants import Given, Offered, given, offered
 from nesting.planning.plan import Entry, WidthTried
 from nesting.planning.settle import best_width, settled, tried_at
 from nesting.planning.spreads import CutPlan, Ratio
+from nesting.search.result import Result
 
 __all__ = ["Contest"]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Way:
+    """A width, and whether remnants are cut first."""
+
+    width: Width
+    remnants: bool = False
+
+
 class Contest:
-    """The orders of one cloth, one for each width it may be bought at.
+    """The orders of one cloth, one for each way in which it may be bought and laid.
 
     What is chosen is what any plan would take (`best_width`), the lengths at hand counted.
     """
@@ -29,42 +44,67 @@ class Contest:
         self, job: Job, cloth: Cloth, *, width: Width | None = None, spare: float = 0.0
     ) -> None:
         self.job, self.cloth, self.spare = job, cloth, spare
-        self._wanted = cloth.widths if width is None else (width,)
-        self._refused: dict[Width, JobError] = {}
-        self.orders: dict[Width, ClothOrder] = {}
-        for one in self._wanted:
-            label = cloth.name
-            if len(self._wanted) > 1:
-                label += f", {job.amounts.setting(one.booked)}"
+        self._wanted = [_Way(width=one) for one in (cloth.widths if width is None else (width,))]
+        self._refused: dict[_Way, JobError] = {}
+        self.orders: dict[_Way, ClothOrder] = {}
+        self._given: dict[_Way, Given] = {}
+        self._offered: dict[_Way, Offered] = {}
+        for way in list(self._wanted):
             try:
-                self.orders[one] = ClothOrder(job, cloth, one, label=label)
+                order = ClothOrder(job, cloth, way.width, label=self._label(way))
             except JobError as error:
-                self._refuse(one, error)
-        self.plans: dict[Width, CutPlan] = {}
+                self._refuse(way, error)
+                continue
+            self.orders[way] = order
+            if (what := offered(order)) is not None:
+                self._offered[way] = what
+        self.plans: dict[_Way, CutPlan] = {}
+
+    def for_remnants(self) -> dict[str, Lay]:
+        """Return what may be cut from remnants, for each width."""
+        return {f"{self._label(way)}, remnants": what.lay for way, what in self._offered.items()}
+
+    def take(self, results: Mapping[str, Result]) -> None:
+        """Take what was laid on remnants: each width is planned with it, and without."""
+        for way, what in self._offered.items():
+            order = self.orders[way]
+            found = given(order, what, results[f"{self._label(way)}, remnants"])
+            if found is None:
+                continue
+            other = replace(way, remnants=True)
+            # Of two that cost as much the one that uses what is there comes first.
+            self._wanted.insert(self._wanted.index(way), other)
+            self._given[other] = found
+            self.orders[other] = ClothOrder(
+                self.job, self.cloth, way.width, label=self._label(other), lacking=found.lacking
+            )
 
     def decide(
         self, *, seconds: float, seed: int, only_laid: bool = False, hopeful: bool = False
     ) -> None:
-        """Decide the spreads at every width at which the order can be met.
+        """Decide the spreads of every way in which the order can be met.
 
         Raises
         ------
         JobError
-            It can be met at none; says why not at the widest.
+            It can be met in none; says why not at the widest.
 
         """
         self.plans.clear()
-        for width, order in list(self.orders.items()):
+        for way, order in list(self.orders.items()):
+            if order.done:
+                self.plans[way] = CutPlan(spreads=(), cloth=0.0, made=(), optimal=True)
+                continue
             try:
-                self.plans[width] = order.decide(
+                self.plans[way] = order.decide(
                     seconds=seconds, seed=seed, only_laid=only_laid, hopeful=hopeful
                 )
             except JobError as error:
-                del self.orders[width]
-                self._refuse(width, error)
+                del self.orders[way]
+                self._refuse(way, error)
 
     def choose(self, *, seed: int) -> tuple[WidthTried, ...]:
-        """Keep the best width only; return what each would have come to, if there are several.
+        """Keep the best way only; return what each width would have come to, if several.
 
         Raises
         ------
@@ -72,55 +112,78 @@ class Contest:
             What is at hand is too short on every width that can't be bought.
 
         """
-        tried = [self._tried(width, seed=seed) for width in self._wanted]
+        tried = [self._tried(way, seed=seed) for way in self._wanted]
         taken = best_width(tried)
         if taken is None:
             raise JobError(f"{self.cloth.name}: {tried[0].why}", file=self.job.file)
         best = self._wanted[taken]
         self.orders, self.plans = {best: self.orders[best]}, {best: self.plans[best]}
-        if len(self._wanted) < 2:
-            return ()
-        return tuple(replace(one, chosen=i == taken) for i, one in enumerate(tried))
+        told = []
+        for width in dict.fromkeys(way.width for way in self._wanted):
+            of = [i for i, way in enumerate(self._wanted) if way.width == width]
+            first = best_width([tried[i] for i in of])
+            i = taken if taken in of else of[first or 0]
+            told.append(replace(tried[i], chosen=i == taken))
+        return tuple(told) if len(told) > 1 else ()
 
     def entries(self, *, seed: int) -> tuple[Entry, ...]:
-        """Return the markers at the width that was chosen, the lengths at hand counted."""
-        return self._entries(self.order.width, seed=seed)
+        """Return the markers of the way that was chosen, the lengths at hand counted."""
+        (way,) = self.orders
+        return self._entries(way, seed=seed)
+
+    def from_remnants(self) -> tuple[Entry, ...]:
+        """Return the marker on remnants, if the way that was chosen has one."""
+        (way,) = self.orders
+        return (self._given[way].entry,) if way in self._given else ()
+
+    @property
+    def spared(self) -> bool:
+        """Whether remnants would give something, but are better left alone."""
+        (way,) = self.orders
+        return bool(self._given) and way not in self._given
 
     def missing(self) -> dict[str, tuple[ClothOrder, Ratio]]:
         """Return the markers of the plans that are not laid yet, by their names."""
         return {
             order.key(ratio): (order, ratio)
-            for width, order in self.orders.items()
-            for ratio in self.plans[width].ratios
+            for way, order in self.orders.items()
+            for ratio in self.plans[way].ratios
             if ratio not in order.laid
         }
 
     @property
     def order(self) -> ClothOrder:
-        """The order at the width that was chosen."""
+        """The order in the way that was chosen."""
         (only,) = self.orders.values()
         return only
 
     @property
     def plan(self) -> CutPlan:
-        """The spreads at the width that was chosen."""
+        """The spreads in the way that was chosen."""
         (only,) = self.plans.values()
         return only
 
-    def _refuse(self, width: Width, error: JobError) -> None:
-        self._refused[width] = error
-        if len(self._refused) == len(self._wanted):
-            raise self._refused[max(self._wanted, key=lambda one: one.booked)]
+    def _label(self, way: _Way) -> str:
+        label = self.cloth.name
+        if len({one.width for one in self._wanted}) > 1:
+            label += f", {self.job.amounts.setting(way.width.booked)}"
+        return f"{label}, after remnants" if way.remnants else label
 
-    def _entries(self, width: Width, *, seed: int) -> tuple[Entry, ...]:
-        made = tuple(_order_entries(self.orders[width], self.plans[width]))
+    def _refuse(self, way: _Way, error: JobError) -> None:
+        self._refused[way] = error
+        if len(self._refused) == len(self._wanted):
+            raise self._refused[max(self._wanted, key=lambda one: one.width.booked)]
+
+    def _entries(self, way: _Way, *, seed: int) -> tuple[Entry, ...]:
+        made = tuple(_order_entries(self.orders[way], self.plans[way]))
         return settled(made, self.cloth, table=self.job.table, seed=seed, spare=self.spare)
 
-    def _tried(self, width: Width, *, seed: int) -> WidthTried:
-        if width in self._refused:
-            return WidthTried(material=self.cloth.name, width=width, why=self._refused[width].what)
-        entries = self._entries(width, seed=seed)
-        return tried_at(width, entries, self.cloth, spare=self.spare)
+    def _tried(self, way: _Way, *, seed: int) -> WidthTried:
+        if way in self._refused:
+            why = self._refused[way].what
+            return WidthTried(material=self.cloth.name, width=way.width, why=why)
+        entries = self._entries(way, seed=seed)
+        return tried_at(way.width, entries, self.cloth, spare=self.spare)
 
 
 def _order_entries(order: ClothOrder, plan: CutPlan) -> Iterator[Entry]:

@@ -84,7 +84,7 @@ def shopping_list(plan: Plan) -> ShoppingList:
     for name in dict.fromkeys(entry.material.name for entry in plan.entries):
         entries = [entry for entry in plan.entries if entry.material.name == name]
         cloth = [entry for entry in entries if isinstance(entry.material, Cloth)]
-        if not cloth and any(m.name == name and isinstance(m, Cloth) for m in plan.job.materials):
+        if not cloth and plan.job.has_cloth(name):
             line = _line(name, "mm", 0.0, 0.0, 0.0, 0.0, 0.0)  # remnants give everything
         else:
             line = _material(cloth or entries, plan.spare)

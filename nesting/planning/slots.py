@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from nesting.job.job import Bag, Cut, Job
@@ -10,9 +10,22 @@ from nesting.marker.lay import Edge
 from nesting.material.material import Cloth, Material
 from nesting.pattern.fold import halved
 from nesting.pattern.piece import Hand, Piece
-from nesting.planning.variants import folded, lies_on_fold, ready, serves_both_plies, with_marks
+from nesting.planning.variants import (
+    folded,
+    lies_on_fold,
+    ready,
+    serves_both_plies,
+    variant_words,
+    with_marks,
+)
 
-__all__ = ["Slot", "slots_of"]
+__all__ = ["Had", "PartKey", "Slot", "slots_of"]
+
+PartKey = tuple[str, str, int, Hand]
+"""What tells a part from the others of its bag: piece, variant, copy, hand."""
+
+Had = Mapping[str, Collection[PartKey]]
+"""Parts that bags have already, by the bag's name: they are not cut again."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,8 +60,8 @@ class Slot:
         return self.cut.copies
 
 
-def slots_of(job: Job, material: Material) -> list[Slot]:
-    """Return a slot for everything that is cut from a material, bag by bag."""
+def slots_of(job: Job, material: Material, *, had: Had | None = None) -> list[Slot]:
+    """Return a slot for everything that is cut from a material, bag by bag; not what it `had`."""
     found: list[Slot] = []
     for bag in job.bags:
         pieces = {piece.name: piece for piece in bag.pieces}
@@ -58,6 +71,8 @@ def slots_of(job: Job, material: Material) -> list[Slot]:
             if cut.material == material.name
         ]
         once = [slot for i, cut, piece in lines for slot in _slots(bag, i, cut, piece, material)]
+        if had and bag.name in had:
+            once = [slot for slot in once if _key(slot) not in had[bag.name]]
         for n in range(1, bag.count + 1):
             other = n + 1 if n % 2 and n < bag.count else None
             for slot in once:
@@ -66,6 +81,10 @@ def slots_of(job: Job, material: Material) -> list[Slot]:
                 elif n % 2:  # that of an even bag comes from the second ply of the one before
                     found.append(replace(slot, number=n, other_bag=other))
     return found
+
+
+def _key(slot: Slot) -> PartKey:
+    return (slot.cut.piece, variant_words(slot.cut), slot.copies[0], slot.hand)
 
 
 def _is_matched(bag: Bag, cut: Cut) -> bool:

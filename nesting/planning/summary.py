@@ -73,8 +73,9 @@ def order_lines(plan: Plan) -> tuple[OrderLine, ...]:
     lines = []
     for bound in plan.bounds:
         entries = [entry for entry in plan.entries if entry.material.name == bound.material]
-        on_cloth = entries and isinstance(entries[0].marker.lay.stock, Strip)
-        cloth = math.fsum(entry.buying.needed for entry in entries) if on_cloth else 0.0
+        spread = [entry for entry in entries if isinstance(entry.marker.lay.stock, Strip)]
+        on_cloth = bool(spread) or plan.job.has_cloth(bound.material)
+        cloth = math.fsum(entry.buying.needed for entry in spread)
         sheets = None if on_cloth else sum(len(entry.marker.sheets) for entry in entries)
         taken = cloth if sheets is None else float(sheets)
         lines.append(
@@ -84,7 +85,7 @@ def order_lines(plan: Plan) -> tuple[OrderLine, ...]:
                 sheets=sheets,
                 bound=bound.amount,
                 gap=max(0.0, taken / bound.amount - 1.0) if bound.amount > 0 else 0.0,
-                spreads=sum(len(entry.spreads) for entry in entries) if on_cloth else 0,
+                spreads=sum(len(entry.spreads) for entry in spread),
             )
         )
     return tuple(lines)
