@@ -100,6 +100,7 @@ def run(arguments: argparse.Namespace) -> int:
         paper=paper,
         overlap=overlap,
         title=plan.job.name,
+        amounts=plan.job.amounts,
         overwrite=arguments.replace,
     )
     sheets = sum(len(tiling.tiles) for tiling in tilings)

@@ -129,4 +129,5 @@ def _state(progress: Progress | None, amounts: Amounts) -> str:
     if progress is None:
         return f"{'waiting':>7}  {'':>10}"
     sheets = f" on sheet {progress.sheets}" if progress.sheets > 1 else ""
-    return f"{100 * progress.density:5.1f} %  {amounts.needed(progress.length):>10}{sheets}"
+    length = amounts.needed(progress.length) if progress.length else ""  # of sheets there is none
+    return f"{100 * progress.density:5.1f} %  {length:>10}{sheets}"

@@ -24,6 +24,8 @@ hundredth (common practice, no source); factors are those of `nesting.units`.
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -105,7 +107,44 @@ class Amounts:
 
     def fine(self, mm: float) -> str:
         """Return a small distance in which hundredths of a millimetre count."""
-        return f"{mm / _INCH:.4f} in" if self.inches else f"{mm:.3f} mm"
+        number, digits = (mm / _INCH, 4) if self.inches else (mm, 3)
+        unit = "in" if self.inches else "mm"
+        if number and abs(number) < 10.0 ** (1 - digits):
+            return f"{number:.1e} {unit}"
+        return f"{number:.{digits}f} {unit}"
+
+    def fine_area(self, mm2: float) -> str:
+        """Return a small area to four figures."""
+        unit = "in²" if self.inches else "mm²"
+        return f"{mm2 / AREA_UNITS[unit]:.4g} {unit}"
+
+    def on_machine(self, mm: float) -> str:
+        """Return a length as an operator reads it off a machine."""
+        return f"{mm / _INCH:.2f} in" if self.inches else f"{mm:.1f} mm"
+
+    def tool(self, mm: float) -> str:
+        """Return a small setting of a tool, as it was given."""
+        return f"{mm / _INCH:.4g} in" if self.inches else f"{mm:g} mm"
+
+    def retold(self, text: str, *, names: Iterable[str] = ()) -> str:
+        """Return a message of a room that knows no job, written in mm, in the job's units.
+
+        What stands in quotes is a name and stays, and so do `names`.
+        """
+        if not self.inches:
+            return text
+        kept = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True) if name)
+        pattern = re.compile(f"(?P<kept>{kept})|{_IN_MM}") if kept else re.compile(_IN_MM)
+        return pattern.sub(self._one_retold, text)
+
+    def _one_retold(self, found: re.Match[str]) -> str:
+        if found["numbers"] is None:
+            return found[0]
+        squared = _INCH * _INCH if found["square"] else _INCH
+        numbers = [f"{float(n) / squared:.4g}" for n in re.findall(_NUMBER, found["numbers"])]
+        words = re.split(_NUMBER, found["numbers"])
+        said = "".join(a + b for a, b in zip(words, [*numbers, ""], strict=True))
+        return f"{said} in{'²' if found['square'] else ''}"
 
     def needed(self, mm: float) -> str:
         """Return a length that is taken, rounded up; long ones in yards or metres."""
@@ -176,6 +215,14 @@ class Amounts:
             return f"{mm / _YARD:.1f} yd"
         return f"{mm / 1000.0:.1f} m"
 
+
+_NUMBER = r"[-+]?\d+(?:\.\d+)?(?:e[-+]?\d+)?"
+_IN_MM = (
+    r"""(?P<name>"[^"]*"|'[^']*')"""
+    rf"|(?<![\w.])(?P<numbers>\(?{_NUMBER}(?:(?: × | to |, |\) to \(){_NUMBER})*\)?)"
+    r" mm(?P<square>²?)(?![\w/])"
+)
+"""A name in quotes, or one or more lengths that end in mm: "3 × 4 mm", "(1, 2) mm"."""
 
 METRIC = Amounts()
 """How amounts are said where no job says otherwise."""

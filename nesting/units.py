@@ -32,6 +32,7 @@ __all__ = [
     "length",
     "nearest",
     "round_up",
+    "unit_of",
 ]
 
 LENGTH_UNITS: dict[str, float] = {
@@ -127,6 +128,17 @@ def length(value: str | float, *, unit: str = "mm") -> float:
     if not abs(result) <= LONGEST:
         raise JobError(f"{_shown(value)} is not a usable length", hint="at most 1 km")
     return result
+
+
+def unit_of(text: str) -> str | None:
+    """Return the unit of a length that is written with one; None if it is no such thing."""
+    for sign, spelled in _VULGAR.items():
+        text = text.replace(sign, f" {spelled}")
+    match = _NUMBER.fullmatch(text) if len(text) <= 60 else None
+    if match is None or not match["unit"]:
+        return None
+    name = _OTHER_NAMES.get(match["unit"].lower(), match["unit"].lower())
+    return name if name in LENGTH_UNITS else None
 
 
 def area(value: str | float, *, unit: str = "m²") -> float:

@@ -54,16 +54,18 @@ class Desk:
 
     @property
     def amounts(self) -> Amounts:
-        """How lengths are said in messages: by the job's unit."""
+        """How lengths are said: by the job's unit, or as most of them are written."""
         if self.spoken is not None:
             return self.spoken
         head = self.source.data.get("job", self.source.data)
         unit = head.get("unit") if isinstance(head, dict) else None
-        return Amounts(unit) if isinstance(unit, str) else METRIC
+        if isinstance(unit, str):
+            return Amounts(unit)
+        return Amounts("in") if self.source.in_inches else METRIC
 
     def at(self, place: Place) -> AbstractContextManager[None]:
         """Turn trouble inside the block into an error that says where it is."""
-        return self.source.at(place)
+        return self.source.at(place, amounts=self.amounts)
 
     def error(self, what: str, place: Place, *, hint: str | None = None) -> JobError:
         """Return an error that says where it is."""

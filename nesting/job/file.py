@@ -76,12 +76,24 @@ def _job(desk: Desk, *, file: str | None, stock: FilePath | None = None) -> Job:
         materials=tuple(materials.values()),
         currency=table.job.currency,
         file=file,
-        unit=table.job.unit,
+        unit=_unit(table, desk),
         places=places,
         at_hand=at_hand_notions(files, materials=materials, bags=bags),
         table=CuttingTable() if table.table is None else _cutting_table(table.table),
     )
     return replace(job, assumptions=desk.assumed())
+
+
+def _unit(table: JobTable, desk: Desk) -> str:
+    """Return the unit that is said, or the one in which most lengths are written."""
+    if "unit" in table.job.model_fields_set or not desk.amounts.inches:
+        return table.job.unit
+    desk.assume(
+        'amounts are told in inches and yards, as most of its lengths are; say unit = "in" if'
+        " plain numbers are inches, too: now they are mm",
+        first=True,
+    )
+    return desk.amounts.unit
 
 
 def _cutting_table(table: TableTable) -> CuttingTable:

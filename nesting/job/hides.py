@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import shapely
 
@@ -93,7 +93,9 @@ def zones_from(
 ) -> tuple[Zone, ...]:
     """Return the zones of a hide, or of what is left of one, whose outline is `within`."""
     return tuple(
-        _zone(zone, (*place, "zone", i), desk, within=within) for i, zone in enumerate(tables)
+        bit
+        for i, zone in enumerate(tables)
+        for bit in _zone(zone, (*place, "zone", i), desk, within=within)
     )
 
 
@@ -124,12 +126,13 @@ def _outline(table: HideTable, place: Place, desk: Desk) -> tuple[Path, tuple[Pa
     return found.cut.transformed(to_corner), holes
 
 
-def _zone(table: ZoneTable, place: Place, desk: Desk, *, within: shapely.Polygon) -> Zone:
-    outline = closed_shape(table, place, desk)
+def _zone(table: ZoneTable, place: Place, desk: Desk, *, within: shapely.Polygon) -> Iterator[Zone]:
+    """Yield a zone, in as many bits as its hide's edge cuts it into."""
+    outlines = [closed_shape(table, place, desk)]
     name = table.name or f"zone {table.grade}"
-    beyond = shapely.difference(polygon(outline), within.buffer(_INSIDE))
+    beyond = shapely.difference(polygon(outlines[0]), within.buffer(_INSIDE))
     if not beyond.is_empty:
-        outline = _on_hide(outline, within, place, desk)
+        outlines = _on_hide(outlines[0], within, place, desk)
         desk.assume("what of it is outside its hide is left out", of=name, first=True)
     slack = table.slack
     if slack is None:
@@ -138,24 +141,29 @@ def _zone(table: ZoneTable, place: Place, desk: Desk, *, within: shapely.Polygon
             desk.assume(
                 f"parts may turn {slack:g}° from the direction of tightness", of=name, first=True
             )
-    return Zone(
-        name=name, grade=Grade(table.grade), outline=outline, tight=table.tight, slack=slack
-    )
+    grade = Grade(table.grade)
+    for outline in outlines:
+        yield Zone(name=name, grade=grade, outline=outline, tight=table.tight, slack=slack)
 
 
-def _on_hide(outline: Path, hide: shapely.Polygon, place: Place, desk: Desk) -> Path:
-    """Return what of a zone is on its hide, the largest bit of it if it is several."""
+def _on_hide(outline: Path, hide: shapely.Polygon, place: Place, desk: Desk) -> list[Path]:
+    """Return what of a zone is on its hide: one outline, or several."""
     inside = shapely.intersection(polygon(outline), hide)
-    bits = [b for b in getattr(inside, "geoms", [inside]) if b.area > 0.0]
+    bits = [b for b in getattr(inside, "geoms", [inside]) if b.area > _SPECK]
     if not bits:
+        say = desk.amounts.setting
         x0, y0, x1, y1 = hide.bounds
         raise desk.error(
             "the zone lies outside its hide",
             place,
-            hint=f"that goes from ({x0:g}, {y0:g}) to ({x1:g}, {y1:g}) mm",
+            hint=f"that goes from ({say(x0)}, {say(y0)}) to ({say(x1)}, {say(y1)})",
         )
-    ring = max(bits, key=lambda bit: bit.area).exterior
-    return Path.polyline([(x, y) for x, y, *_ in list(ring.coords)[:-1]], closed=True)
+    rings = [list(bit.exterior.coords)[:-1] for bit in bits]
+    return [Path.polyline([(x, y) for x, y, *_ in ring], closed=True) for ring in rings]
+
+
+_SPECK = 1.0
+"""A bit of a zone smaller than this (mm²) is none."""
 
 
 _TIGHT_SLACK = 15.0

@@ -187,7 +187,7 @@ def _print(
         raise desk.error("the print has no repeat", place, hint="give along, across or both")
     if min(motif.along or SMALLEST_REPEAT, motif.across or SMALLEST_REPEAT) < SMALLEST_REPEAT:
         raise desk.error(
-            f"a repeat is at least {SMALLEST_REPEAT:g} mm",
+            f"a repeat is at least {desk.amounts.setting(SMALLEST_REPEAT)}",
             place,
             hint="what is finer is no print to match; leave it out",
         )
@@ -223,9 +223,9 @@ def _print(
         )
     elif motif.drift:
         desk.assume(
-            f"its repeat may drift by {motif.drift:g} mm, so parts lie {2.0 * motif.drift:g} mm"
+            f"its repeat may drift by {say(motif.drift)}, so parts lie {say(2.0 * motif.drift)}"
             " further apart: move each template onto its motif before you cut; seams matched"
-            f" without that may miss by {2.0 * motif.drift:g} mm",
+            f" without that may miss by {say(2.0 * motif.drift)}",
             of=table.name,
             first=True,
         )

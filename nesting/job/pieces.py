@@ -199,7 +199,8 @@ def _marks_from_file(piece: Piece, place: Place, desk: Desk) -> Piece:
             kept += clipped(mark, piece)
             name = f'the line "{mark.name}"' if mark.name else "a line"
             desk.assume(
-                f"{name} runs {off:.4g} mm off it in the file and is cut off at its edge",
+                f"{name} runs {desk.amounts.setting(off)} off it in the file and is cut off at"
+                " its edge",
                 of=piece.name,
             )
     return replace(piece, marks=tuple(kept))

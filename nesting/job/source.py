@@ -12,11 +12,13 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from nesting.amounts import INCH_UNITS, METRIC, Amounts
 from nesting.bounded import text_of
-from nesting.errors import JobError, NestingError, one_line
+from nesting.errors import JobError, NestingError, PatternError, one_line
 from nesting.job.complaint import complaint
 from nesting.job.locate import Place, locate
 from nesting.limits import LARGEST_JOB
+from nesting.units import unit_of
 
 __all__ = ["Source", "read_text"]
 
@@ -64,6 +66,12 @@ class Source:
                 words[-1] += f"[{step + 1}]"
         return ".".join(words)
 
+    @cached_property
+    def in_inches(self) -> bool:
+        """Whether most of the lengths that are written with a unit are in inches, feet or yards."""
+        found = [unit in INCH_UNITS for text in _texts(self.data) if (unit := unit_of(text))]
+        return sum(found) >= _A_FEW and 2 * sum(found) > len(found)
+
     def error(self, what: str, place: Place, *, hint: str | None = None) -> JobError:
         """Return an error that says where it is."""
         return JobError(
@@ -75,16 +83,22 @@ class Source:
         )
 
     @contextmanager
-    def at(self, place: Place) -> Iterator[None]:
-        """Turn trouble inside the block into a `JobError` that says where it is."""
+    def at(self, place: Place, *, amounts: Amounts = METRIC) -> Iterator[None]:
+        """Turn trouble inside the block into a `JobError` that says where it is.
+
+        What is wrong with a piece is told in mm by who knows no job: here in the job's units.
+        """
         try:
             yield
         except NestingError as trouble:
             if isinstance(trouble, JobError) and trouble.line is not None:
                 raise
             other = trouble.file if trouble.file != self.file else None
-            what = f"{other}: {trouble.what}" if other else trouble.what
-            raise self.error(what, place, hint=trouble.hint) from None
+            what, hint = trouble.what, trouble.hint
+            if isinstance(trouble, PatternError):
+                what, hint = amounts.retold(what), hint and amounts.retold(hint)
+            what = f"{other}: {what}" if other else what
+            raise self.error(what, place, hint=hint) from None
 
     def checked(self, model: type[Model], *, unit: str) -> Model:
         """Return the data as the model has it."""
@@ -92,7 +106,23 @@ class Source:
             return model.model_validate(self.data, context={"unit": unit})
         except ValidationError as trouble:
             place, what, hint = complaint(trouble, model)
-            raise self.error(what, place, hint=hint) from None
+            raise self.error(Amounts(unit).retold(what), place, hint=hint) from None
+
+
+_A_FEW = 3
+"""Fewer lengths in inches may be those of a cloth from abroad (own choice)."""
+
+
+def _texts(value: object) -> Iterator[str]:
+    """Yield every text of a table and what is in it."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for item in value.values():
+            yield from _texts(item)
+    elif isinstance(value, list):
+        for item in value:
+            yield from _texts(item)
 
 
 def _plain(name: object) -> bool:

@@ -48,6 +48,7 @@ from itertools import islice
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, Severity
 from nesting.marker.contact import Clash, Solid, clashes, outline_solid, outside_of, trespasses
 from nesting.marker.lay import Region, Sheet, Strip
@@ -72,8 +73,8 @@ def is_good(marker: Marker) -> bool:
     return not any(finding.severity is Severity.FAULT for finding in check(marker))
 
 
-def check(marker: Marker) -> tuple[Finding, ...]:
-    """Return everything that is wrong with a marker, and a few notes.
+def check(marker: Marker, *, amounts: Amounts = METRIC) -> tuple[Finding, ...]:
+    """Return everything that is wrong with a marker, and a few notes, in the job's units.
 
     Every rule is judged on every part, whatever else is wrong with it; parts whose
     place isn't a number or whose sheet isn't there are only counted. The kinds, their
@@ -82,21 +83,17 @@ def check(marker: Marker) -> tuple[Finding, ...]:
     findings = [*_copies(marker), *_numbers(marker), *_sheets(marker)]
     laid = _laid(marker)
     findings.extend(_outlines(laid))
-    findings.extend(_marks(laid))
-    findings.extend(finding for one in laid for finding in lone_rules(one))
+    findings.extend(_marks(laid, amounts))
+    findings.extend(finding for one in laid for finding in lone_rules(one, amounts))
     by_sheet: defaultdict[int, list[Laid]] = defaultdict(list)
     for one in laid:
         by_sheet[one.placement.sheet].append(one)
-    stocks = _stocks(marker)
+    stocks = _stocks(marker, amounts)
     for index, members in sorted(by_sheet.items()):
         findings.extend(stocks(index, members))
-        findings.extend(_neighbours(members, spacing=marker.lay.spacing))
-    findings.extend(groups(laid, spacing=marker.lay.spacing))
+        findings.extend(_neighbours(members, amounts, spacing=marker.lay.spacing))
+    findings.extend(groups(laid, amounts, spacing=marker.lay.spacing))
     return tuple(findings)
-
-
-def _mm(value: float) -> str:
-    return f"{value:.3f} mm" if value >= 0.01 else f"{value:.1e} mm"
 
 
 def _copies(marker: Marker) -> Iterator[Finding]:
@@ -190,21 +187,22 @@ def _outlines(laid: Iterable[Laid]) -> Iterator[Finding]:
             yield Finding(kind="outline", text=text, parts=(one.name,), at=one.centre)
 
 
-def _marks(laid: Iterable[Laid]) -> Iterator[Finding]:
+def _marks(laid: Iterable[Laid], amounts: Amounts) -> Iterator[Finding]:
     """Yield every mark that would be made beyond its part: on a neighbour, or on nothing."""
     for one in laid:
         for mark, off in marks_beyond(one.part.piece):
             name = f' "{mark.name}"' if mark.name else ""
             yield Finding(
                 kind="mark",
-                text=f"the {mark.kind} mark{name} of {one.name} reaches {_mm(off)} beyond it",
+                text=f"the {mark.kind} mark{name} of {one.name} reaches {amounts.fine(off)}"
+                " beyond it",
                 parts=(one.name,),
                 amount=off,
                 at=one.centre,
             )
 
 
-def _neighbours(laid: Sequence[Laid], *, spacing: float) -> Iterator[Finding]:
+def _neighbours(laid: Sequence[Laid], amounts: Amounts, *, spacing: float) -> Iterator[Finding]:
     """Yield the overlaps and gaps between the parts of one sheet."""
     found = clashes([one.solid for one in laid], spacing=spacing)
     for clash in islice(found, _MOST):
@@ -212,7 +210,8 @@ def _neighbours(laid: Sequence[Laid], *, spacing: float) -> Iterator[Finding]:
         if clash.depth > 0.0:
             yield Finding(
                 kind="overlap",
-                text=f"{first} and {second} overlap by {_mm(clash.depth)} ({clash.shared:.4g} mm²)",
+                text=f"{first} and {second} overlap by {amounts.fine(clash.depth)}"
+                f" ({amounts.fine_area(clash.shared)})",
                 parts=(first, second),
                 amount=clash.depth,
                 at=clash.at,
@@ -220,8 +219,8 @@ def _neighbours(laid: Sequence[Laid], *, spacing: float) -> Iterator[Finding]:
         else:
             yield Finding(
                 kind="gap",
-                text=f"{first} and {second} lie {_mm(clash.distance)} apart,"
-                f" {_mm(spacing)} are wanted",
+                text=f"{first} and {second} lie {amounts.fine(clash.distance)} apart,"
+                f" {amounts.fine(spacing)} are wanted",
                 parts=(first, second),
                 amount=spacing - clash.distance,
                 at=clash.at,
@@ -230,30 +229,30 @@ def _neighbours(laid: Sequence[Laid], *, spacing: float) -> Iterator[Finding]:
         yield Finding(kind="overlap", text=f"more than {_MOST} pairs of parts overlap or are near")
 
 
-def _stocks(marker: Marker) -> Callable[[int, Sequence[Laid]], Iterator[Finding]]:
+def _stocks(marker: Marker, amounts: Amounts) -> Callable[[int, Sequence[Laid]], Iterator[Finding]]:
     """Return the judge of parts against what they lie on."""
     stock = marker.lay.stock
     if isinstance(stock, Strip):
         strip = stock
-        return lambda _, laid: _on_strip(laid, strip)
+        return lambda _, laid: _on_strip(laid, strip, amounts)
     sheets = stock
     return lambda index, laid: _on_sheet(
-        laid, sheets.sheets[marker.sheets[index]], margin=sheets.margin
+        laid, sheets.sheets[marker.sheets[index]], amounts, margin=sheets.margin
     )
 
 
-def _on_strip(laid: Iterable[Laid], strip: Strip) -> Iterator[Finding]:
+def _on_strip(laid: Iterable[Laid], strip: Strip, amounts: Amounts) -> Iterator[Finding]:
     longest = math.inf if strip.longest is None else strip.longest
     for one in laid:
         yield from turn(one, one.part.turns)
-        yield from edge(one, (0.0, 0.0, longest, strip.width))
-        yield from _beyond(one, (0.0, 0.0, longest, strip.width))
+        yield from edge(one, (0.0, 0.0, longest, strip.width), amounts)
+        yield from _beyond(one, (0.0, 0.0, longest, strip.width), amounts)
         if one.part.region is not None:
             text = f"{one.name} belongs in {one.part.region!r}, which a strip doesn't have"
             yield Finding(kind="region", text=text, parts=(one.name,), at=one.centre)
 
 
-def _beyond(one: Laid, stock: Bounds) -> Iterator[Finding]:
+def _beyond(one: Laid, stock: Bounds, amounts: Amounts) -> Iterator[Finding]:
     x0, y0, x1, y1 = one.solid.area.bounds
     ways = {
         "the start": stock[0] - x0,
@@ -265,29 +264,33 @@ def _beyond(one: Laid, stock: Bounds) -> Iterator[Finding]:
         if out > one.solid.own:
             yield Finding(
                 kind="outside",
-                text=f"{one.name} reaches {_mm(out)} beyond {side} of the cloth",
+                text=f"{one.name} reaches {amounts.fine(out)} beyond {side} of the cloth",
                 parts=(one.name,),
                 amount=out,
                 at=one.centre,
             )
 
 
-def _on_sheet(laid: Sequence[Laid], sheet: Sheet, *, margin: float) -> Iterator[Finding]:
+def _on_sheet(
+    laid: Sequence[Laid], sheet: Sheet, amounts: Amounts, *, margin: float
+) -> Iterator[Finding]:
     whole = outline_solid(sheet.outline, size=False)
     reach = _reach(laid)
     beyond = _barred(whole, reach)
-    yield from _barred_to(laid, beyond, f"the edge of {sheet.name}", kind="outside", margin=margin)
+    where = f"the edge of {sheet.name}"
+    yield from _barred_to(laid, beyond, where, amounts, kind="outside", margin=margin)
     for hole in sheet.holes:
         flaw = outline_solid(hole, size=False)
-        yield from _barred_to(laid, flaw, f"a flaw of {sheet.name}", kind="flaw", margin=margin)
+        where = f"a flaw of {sheet.name}"
+        yield from _barred_to(laid, flaw, where, amounts, kind="flaw", margin=margin)
     for one in laid:
-        yield from edge(one, whole.area.bounds)
+        yield from edge(one, whole.area.bounds, amounts)
     in_regions: defaultdict[str | None, list[Laid]] = defaultdict(list)
     for one in laid:
         in_regions[one.part.region].append(one)
     for name, members in in_regions.items():
         regions = [region for region in sheet.regions if region.name == name]
-        yield from _in_region(members, regions, sheet=sheet)
+        yield from _in_region(members, regions, amounts, sheet=sheet)
 
 
 def _reach(laid: Sequence[Laid]) -> Bounds:
@@ -302,7 +305,7 @@ def _barred(allowed: Solid, reach: Bounds) -> Solid:
 
 
 def _barred_to(
-    laid: Sequence[Laid], barred: Solid, what: str, *, kind: str, margin: float
+    laid: Sequence[Laid], barred: Solid, what: str, amounts: Amounts, *, kind: str, margin: float
 ) -> Iterator[Finding]:
     """Yield what reaches into a barred area or into the margin before it."""
     sides = 2 if kind == "flaw" else 1
@@ -311,15 +314,21 @@ def _barred_to(
         if clash.depth > 0.0:
             verb = "lies" if kind == "flaw" else "reaches"
             where = f"in {what}" if kind == "flaw" else f"beyond {what}"
-            text, amount = f"{name} {verb} {_mm(clash.depth)} {where}", margin + clash.depth
+            text, amount = (
+                f"{name} {verb} {amounts.fine(clash.depth)} {where}",
+                margin + clash.depth,
+            )
         else:
-            text = f"{name} lies {_mm(clash.distance)} from {what}, {_mm(margin)} are wanted"
+            text = (
+                f"{name} lies {amounts.fine(clash.distance)} from {what},"
+                f" {amounts.fine(margin)} are wanted"
+            )
             amount = margin - clash.distance
         yield Finding(kind=kind, text=text, parts=(name,), amount=amount, at=clash.at)
 
 
 def _in_region(
-    laid: Sequence[Laid], regions: Sequence[Region], *, sheet: Sheet
+    laid: Sequence[Laid], regions: Sequence[Region], amounts: Amounts, *, sheet: Sheet
 ) -> Iterator[Finding]:
     """Yield what leaves the region that all of these parts are bound to, or turns wrongly in it.
 
@@ -346,7 +355,7 @@ def _in_region(
         best = min(range(len(regions)), key=depths.__getitem__)
         fits = [region for region, depth in zip(regions, depths, strict=True) if depth == 0.0]
         if depths[best] > 0.0:
-            text = f"{one.name} reaches {_mm(depths[best])} beyond {one.part.region!r}"
+            text = f"{one.name} reaches {amounts.fine(depths[best])} beyond {one.part.region!r}"
             yield Finding(
                 kind="region",
                 text=f"{text} of {sheet.name}",

@@ -11,6 +11,7 @@ from itertools import product
 import numpy as np
 import shapely
 
+from nesting.amounts import Amounts
 from nesting.errors import Finding, Severity
 from nesting.marker.contact import Solid
 from nesting.marker.lay import Binding, Edge, Lattice, Part, Turns
@@ -51,12 +52,12 @@ def angle_between(first: float, second: float) -> float:
     return abs(math.remainder(first - second, 360.0))
 
 
-def lone_rules(laid: Laid) -> Iterator[Finding]:
+def lone_rules(laid: Laid, amounts: Amounts) -> Iterator[Finding]:
     """Yield what is wrong with one part wherever the others lie: flip, lattice."""
     yield from flip(laid)
     binding = laid.part.binding
     if binding is not None and binding.phase is None:
-        yield from _off_lattice(laid, binding)
+        yield from _off_lattice(laid, binding, amounts)
 
 
 def turn(laid: Laid, turns: Turns) -> Iterator[Finding]:
@@ -88,7 +89,7 @@ def flip(laid: Laid) -> Iterator[Finding]:
         )
 
 
-def edge(laid: Laid, stock: Bounds) -> Iterator[Finding]:
+def edge(laid: Laid, stock: Bounds, amounts: Amounts) -> Iterator[Finding]:
     """Yield a finding if a part is off the edge of the stock that it must touch."""
     if laid.part.edge is None:
         return
@@ -97,7 +98,7 @@ def edge(laid: Laid, stock: Bounds) -> Iterator[Finding]:
     if abs(gap) > laid.solid.own:
         yield Finding(
             kind="edge",
-            text=f"{laid.name} lies {abs(gap):.4g} mm off the {laid.part.edge} edge"
+            text=f"{laid.name} lies {amounts.fine(abs(gap))} off the {laid.part.edge} edge"
             " that it must touch",
             parts=(laid.name,),
             amount=abs(gap),
@@ -124,14 +125,14 @@ def lattice_miss(point: Point, lattice: Lattice) -> Point:
     return min(misses, key=lambda miss: max(abs(miss[0]), abs(miss[1])))
 
 
-def groups(laid: Sequence[Laid], *, spacing: float) -> Iterator[Finding]:
+def groups(laid: Sequence[Laid], amounts: Amounts, *, spacing: float) -> Iterator[Finding]:
     """Yield what is wrong between parts that belong together: phase, turn group, mates."""
     for phase, members in _grouped(laid, lambda part: part.binding.phase if part.binding else None):
-        yield from _phase(phase, members)
+        yield from _phase(phase, members, amounts)
     for group, members in _grouped(laid, lambda part: part.turn_group):
         yield from _same_turn(group, members)
     for mates, members in _grouped(laid, lambda part: part.mates):
-        yield from _near(mates, members, spacing=spacing)
+        yield from _near(mates, members, amounts, spacing=spacing)
 
 
 def _grouped(
@@ -149,7 +150,7 @@ def _anchor(laid: Laid, binding: Binding) -> Point:
     return laid.placement.affine(binding.anchor)
 
 
-def _off_lattice(laid: Laid, binding: Binding) -> Iterator[Finding]:
+def _off_lattice(laid: Laid, binding: Binding, amounts: Amounts) -> Iterator[Finding]:
     lattice = binding.lattice
     anchor = _anchor(laid, binding)
     dx, dy = lattice_miss(anchor, lattice)
@@ -157,15 +158,15 @@ def _off_lattice(laid: Laid, binding: Binding) -> Iterator[Finding]:
     if off > TOLERANCE.lattice:
         yield Finding(
             kind="lattice",
-            text=f"{laid.name} lies {dx:+.4g} mm along and {dy:+.4g} mm across off the print's"
-            f" repeat; {lattice.tolerance:g} mm is allowed",
+            text=f"{laid.name} lies {amounts.fine(dx)} along and {amounts.fine(dy)} across off the"
+            f" print's repeat; {amounts.fine(lattice.tolerance)} is allowed",
             parts=(laid.name,),
             amount=off,
             at=anchor,
         )
 
 
-def _phase(phase: str, members: Sequence[Laid]) -> Iterator[Finding]:
+def _phase(phase: str, members: Sequence[Laid], amounts: Amounts) -> Iterator[Finding]:
     """Yield a finding if no shift of the repeat serves all anchors at once."""
     names = tuple(one.name for one in members)
     bindings = [one.part.binding for one in members if one.part.binding is not None]
@@ -187,8 +188,8 @@ def _phase(phase: str, members: Sequence[Laid]) -> Iterator[Finding]:
     elif apart > 2.0 * TOLERANCE.lattice:
         yield Finding(
             kind="lattice",
-            text=f"the print misses by {apart + 2.0 * slack:.4g} mm between the parts of match"
-            f" {phase!r}; {2.0 * slack:g} mm is allowed",
+            text=f"the print misses by {amounts.fine(apart + 2.0 * slack)} between the parts of"
+            f" match {phase!r}; {amounts.fine(2.0 * slack)} is allowed",
             parts=names,
             amount=apart,
             at=anchors[-1],
@@ -234,7 +235,9 @@ def _same_turn(group: str, members: Sequence[Laid]) -> Iterator[Finding]:
         )
 
 
-def _near(mates: str, members: Sequence[Laid], *, spacing: float) -> Iterator[Finding]:
+def _near(
+    mates: str, members: Sequence[Laid], amounts: Amounts, *, spacing: float
+) -> Iterator[Finding]:
     names = tuple(one.name for one in members)
     sheets = {one.placement.sheet for one in members}
     if len(sheets) > 1:
@@ -247,7 +250,7 @@ def _near(mates: str, members: Sequence[Laid], *, spacing: float) -> Iterator[Fi
                 kind="mates",
                 severity=Severity.NOTE,
                 text=f"{one.name} and {other.name} belong close together and lie"
-                f" {apart:.4g} mm apart",
+                f" {amounts.size(apart)} apart",
                 parts=(one.name, other.name),
                 amount=apart,
                 at=one.centre,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from nesting.amounts import Amounts
 from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.material.material import Material, Width
@@ -13,8 +14,10 @@ from nesting.search.result import Result
 __all__ = ["entry_for"]
 
 
-def entry_for(material: Material, result: Result, *, width: Width | None) -> Entry:
-    """Judge a result and reckon what it asks to be bought."""
+def entry_for(
+    material: Material, result: Result, *, width: Width | None, amounts: Amounts
+) -> Entry:
+    """Judge a result, in the job's units, and reckon what it asks to be bought."""
     marker = result.marker
     length = figures(marker).length
     first = result.history[0][1] if result.history else length
@@ -33,7 +36,7 @@ def entry_for(material: Material, result: Result, *, width: Width | None) -> Ent
             bound=result.bound,
         ),
         buying=buying(marker, material, width=width, length=length),
-        findings=check(marker),
+        findings=check(marker, amounts=amounts),
         unplaced=tuple((marker.lay.parts[u.part].name, u.why) for u in result.unplaced),
         loads=sheet_loads(marker),
     )

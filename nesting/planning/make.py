@@ -144,7 +144,7 @@ def make_plan(
         name = material.name
         if not isinstance(material, Cloth):
             if name in results:
-                entries.append(entry_for(material, results[name], width=None))
+                entries.append(entry_for(material, results[name], width=None, amounts=job.amounts))
             continue
         if name not in cases:
             continue

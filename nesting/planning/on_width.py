@@ -93,7 +93,7 @@ def remnants_first(cases: Mapping[str, OnWidth], laying: Laying) -> dict[str, On
         assert case.lay is not None
         laid, rest = parted(case.lay, result)
         if laid is not None:
-            offcut = entry_for(offcuts_of(case.cloth), laid, width=None)
+            offcut = entry_for(offcuts_of(case.cloth), laid, width=None, amounts=case.job.amounts)
             found[key] = replace(case, lay=rest, offcut=offcut)
     return found
 
@@ -111,7 +111,8 @@ def entry_on(case: OnWidth, result: Result, *, seed: int) -> Entry:
     """Return the entry of what was laid for a case, the lengths at hand counted."""
     assert case.lay is not None
     grid = grid_of(case.lay, case.job)
-    entry = entry_for(case.cloth, joined(case.lay, grid, result), width=case.width)
+    whole, amounts = joined(case.lay, grid, result), case.job.amounts
+    entry = entry_for(case.cloth, whole, width=case.width, amounts=amounts)
     if grid is not None:
         entry = replace(entry, loads=bed_loads(result.marker, grid))
     (entry,) = settled((entry,), case.cloth, table=case.job.table, seed=seed)

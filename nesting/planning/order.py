@@ -164,7 +164,7 @@ def make_order_plan(
         else:
             last = results.get(material.name)
             result = sheets[material.name].whole(last, seconds=decision, seed=seed)
-            entries.append(entry_for(material, result, width=None))
+            entries.append(entry_for(material, result, width=None, amounts=job.amounts))
             amount = result.bound
         bounds.append(MaterialBound(material=material.name, amount=amount))
     return Plan(

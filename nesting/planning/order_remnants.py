@@ -90,7 +90,12 @@ def given(order: ClothOrder, what: Offered, result: Result) -> Given | None:
             lacking.setdefault(order.kinds[number].name, {}).setdefault(bag, set()).add(key)
     parts = tuple(takes[part.name] for part in laid.marker.lay.parts)
     marker = replace(laid.marker, lay=replace(laid.marker.lay, parts=parts))
-    entry = entry_for(offcuts_of(order.cloth), replace(laid, marker=marker), width=None)
+    entry = entry_for(
+        offcuts_of(order.cloth),
+        replace(laid, marker=marker),
+        width=None,
+        amounts=order.job.amounts,
+    )
     said = {
         kind: tuple(frozenset(bags[number]) for number in sorted(bags))
         for kind, bags in lacking.items()

@@ -195,7 +195,12 @@ def _order_entries(order: ClothOrder, plan: CutPlan) -> Iterator[Entry]:
         marker = replace(result.marker, lay=replace(result.marker.lay, name=name))
         spreads = tuple(s.plies for s in plan.spreads if s.ratio == ratio)
         yield replace(
-            entry_for(order.cloth, replace(result, marker=marker), width=order.width),
+            entry_for(
+                order.cloth,
+                replace(result, marker=marker),
+                width=order.width,
+                amounts=order.job.amounts,
+            ),
             bags=tuple(
                 (kind.name, count) for kind, count in zip(order.kinds, ratio, strict=True) if count
             ),

@@ -136,5 +136,8 @@ def judge_plan(plan: Plan) -> Plan:
     """Return the plan with each marker judged again; stored findings are not believed."""
     return replace(
         plan,
-        entries=tuple(replace(entry, findings=check(entry.marker)) for entry in plan.entries),
+        entries=tuple(
+            replace(entry, findings=check(entry.marker, amounts=plan.job.amounts))
+            for entry in plan.entries
+        ),
     )

@@ -10,9 +10,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, MachineError
 from nesting.material.material import Cloth, Material
 from nesting.planning.plan import Plan
@@ -94,7 +95,7 @@ def cut_plan(
             raise MachineError(
                 f"no material is named {name!r}", hint=f"there are {', '.join(known)}"
             )
-    stems = entry_file_stems(judged)
+    stems, amounts = entry_file_stems(judged), judged.job.amounts
     folder, made, done = FilePath(folder), list[_Made](), list[str]()
     for entry, stem in zip(judged.entries, stems, strict=True):
         if materials and entry.material.name not in materials:
@@ -114,12 +115,13 @@ def cut_plan(
                 sds_read=sds_read,
                 common_line=common_line,
                 rounds=rounds,
+                amounts=amounts,
             )
         except MachineError as error:
-            if error.what.startswith(entry.material.name):
-                raise
+            of = "" if error.what.startswith(entry.material.name) else f"{entry.material.name}: "
+            names = [entry.material.name, *(part.name for part in entry.marker.lay.parts)]
             raise MachineError(
-                f"{entry.material.name}: {error.what}",
+                amounts.retold(f"{of}{error.what}", names=names),
                 file=error.file,
                 field=error.field,
                 line=error.line,
@@ -210,6 +212,7 @@ def _made(
     sds_read: bool,
     common_line: bool,
     rounds: int,
+    amounts: Amounts = METRIC,
 ) -> Iterator[_Made]:
     """Give every load of some drawings in every format; nothing is written."""
     forms = tuple(dict.fromkeys(forms)) or machine.reads[:1]
@@ -243,21 +246,30 @@ def _made(
                     sheet=not isinstance(material, Cloth),
                     rounds=rounds,
                 )
+                findings = tuple(_retold(finding, drawing, amounts) for finding in findings)
                 ready[like] += [(load, drawing, findings) for load in loads]
         for i, (load, drawing, findings) in enumerate(ready[like], 1):
             count = len(ready[like])
             name = path.name if count == 1 else f"{path.name}-{i}-of-{count}"
             if form is Format.DXF_R12 and Format.DXF in forms:
                 name += "-r12"
-            said = said_with(machine, material, drawing, load)
+            said = said_with(machine, material, drawing, load, amounts=amounts)
             yield _Made(
                 load=load,
                 file=path.with_name(name + form.suffix),
                 text=_text(load, machine, form, said),
                 sheet=path.with_name(name + (form.suffix if len(forms) > 1 else "") + ".txt"),
-                said=machine_sheet(load, machine, material, said=said, findings=findings),
+                said=machine_sheet(
+                    load, machine, material, said=said, findings=findings, amounts=amounts
+                ),
                 findings=findings,
             )
+
+
+def _retold(finding: Finding, drawing: Drawing, amounts: Amounts) -> Finding:
+    """Return a finding of a load in the job's units."""
+    names = [drawing.name, *(part.name for part in drawing.parts)]
+    return replace(finding, text=amounts.retold(finding.text, names=names))
 
 
 def _like(machine: Machine, form: Format) -> object:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding
 from nesting.material.material import Material
 from nesting.writing.cautions import ALWAYS, laser_cautions
@@ -26,16 +27,23 @@ _ARROW = (
 
 
 def said_with(
-    machine: Machine, material: Material, drawing: Drawing, load: Load
+    machine: Machine,
+    material: Material,
+    drawing: Drawing,
+    load: Load,
+    *,
+    amounts: Amounts = METRIC,
 ) -> tuple[str, ...]:
     """Return what a machine file says: the drawing's notes, then the cautions."""
     x0, y0, x1, y1 = extent(load.before_blade)
+    say = amounts.on_machine
+    unit = "inches" if amounts.inches else "mm"
     lines = [
-        f"{load.ordered.drawing.name}, in mm, for {machine.name}",
+        f"{load.ordered.drawing.name}, told in {unit}, for {machine.name}",
         *((f"TURNED BY 90 DEGREES. {TURNED}.",) if load.turned else ()),
         *drawing.notes,
-        f"Check the scale before you cut: the lines of this file reach over {x1 - x0:.1f} mm "
-        f"along x and {y1 - y0:.1f} mm along y. No bar to measure is in it, as it would be cut.",
+        f"Check the scale before you cut: the lines of this file reach over {say(x1 - x0)} "
+        f"along x and {say(y1 - y0)} along y. No bar to measure is in it, as it would be cut.",
         *ALWAYS,
         *(laser_cautions([material]) if machine.kind is Kind.LASER else ()),
     ]
@@ -51,9 +59,10 @@ def machine_sheet(
     *,
     said: Sequence[str],
     findings: Sequence[Finding],
+    amounts: Amounts = METRIC,
 ) -> str:
     """Return the sheet of text that goes with a machine file."""
-    plan = load.ordered
+    plan, tool = load.ordered, amounts.tool
     head, *cautions = said
     lines = [head, f"Material: {one_line(material.name)}", ""]
     lines += ["Operations:"]
@@ -66,24 +75,27 @@ def machine_sheet(
     x, y = load.place((0.0, 0.0))
     lines += [
         "",
-        f"The marker's corner (0, 0) lies at {x:.3f}, {y:.3f} mm on the bed.",
-        f"Kerf allowed for: {machine.kerf:g} mm." if machine.kerf else "No kerf is allowed for.",
+        f"The marker's corner (0, 0) lies at x {amounts.fine(x)}, y {amounts.fine(y)} on the bed.",
+        f"Kerf allowed for: {amounts.tool(machine.kerf)}."
+        if machine.kerf
+        else "No kerf is allowed for.",
     ]
     if machine.over_cut:
-        lines.append(f"Over-cut: {machine.over_cut:g} mm.")
+        lines.append(f"Over-cut: {tool(machine.over_cut)}.")
     if machine.compensates:
         lines.append(
-            f"The blade's offset of {machine.blade_offset:g} mm is in the file: the machine's own "
-            "compensation has to be off."
+            f"The blade's offset of {tool(machine.blade_offset)} is in the file: the machine's own"
+            " compensation has to be off."
         )
     lines += [
-        f"Cut and drawn: {plan.run / 1e3:.2f} m. Travel: {plan.travel_after / 1e3:.2f} m "
-        f"({plan.travel_before / 1e3:.2f} m in the marker's own order). Lifts: {plan.lifts}.",
+        f"Cut and drawn: {amounts.path(plan.run)}. Travel: {amounts.path(plan.travel_after)} "
+        f"({amounts.path(plan.travel_before)} in the marker's own order). Lifts: {plan.lifts}.",
     ]
     if plan.seconds is not None:
         lines.append(
-            f"At your speeds of {machine.cutting_speed:g} and {machine.travel_speed:g} mm/s at "
-            f"least {plan.seconds / 60.0:.1f} min; starts, stops and tool changes are not counted."
+            f"At your speeds of {tool(machine.cutting_speed or 0.0)} and"
+            f" {tool(machine.travel_speed or 0.0)} a second at least"
+            f" {plan.seconds / 60.0:.1f} min; starts, stops and tool changes are not counted."
         )
     if any(stroke.name == "register" for stroke in plan.drawing.strokes):
         lines.append(

@@ -12,6 +12,7 @@ from pathlib import Path as FilePath
 
 from shapely import Polygon, STRtree, box
 
+from nesting.amounts import METRIC, Amounts
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Path
 from nesting.writing.book import Book
@@ -65,6 +66,7 @@ def print_drawings(
     paper: Paper = PAPERS["a4"],
     overlap: float = 10.0,
     title: str = "",
+    amounts: Amounts = METRIC,
     overwrite: bool = False,
 ) -> tuple[Tiling, ...]:
     """Print drawings at true scale as one PDF; return how each was spread.
@@ -100,7 +102,7 @@ def print_drawings(
         if i == 0:
             _check_page(book, tiling.paper)
         if i == 0 or len(tiling.tiles) > 1 or drawing.notes:
-            _map_page(book, drawing, tiling, first=i == 0)
+            _map_page(book, drawing, tiling, amounts, first=i == 0)
         _sheets(book, drawing, tiling)
     data = book.finished()
     with whole_file(FilePath(path), overwrite=overwrite) as temporary:
@@ -134,7 +136,9 @@ def _box(x0: float, y0: float, x1: float, y1: float) -> Path:
     return Path.polyline([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], closed=True)
 
 
-def _map_page(book: Book, drawing: Drawing, tiling: Tiling, *, first: bool) -> None:
+def _map_page(
+    book: Book, drawing: Drawing, tiling: Tiling, amounts: Amounts, *, first: bool
+) -> None:
     """Draw how the sheets go together, and say what has to be said."""
     paper = tiling.paper
     book.page(paper.width, paper.height)
@@ -155,8 +159,8 @@ def _map_page(book: Book, drawing: Drawing, tiling: Tiling, *, first: bool) -> N
             "Butt the sheets: trim along the broken lines between them, and join the halves of "
             "the lozenges."
             if tiling.overlap == 0.0
-            else f"The sheets overlap by {tiling.overlap:g} mm: trim one along the broken line, "
-            "lay it on the other's, cross upon cross."
+            else f"The sheets overlap by {amounts.setting(tiling.overlap)}: trim one along the broken"
+            " line, lay it on the other's, cross upon cross."
         )
     lines += [*drawing.notes, *(ALWAYS if first else ())]
     line_y = top - 14.0

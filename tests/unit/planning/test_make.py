@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from nesting.amounts import METRIC
 from nesting.marker.lay import Lay, Part, Strip
 from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Cloth, Width
@@ -45,14 +46,14 @@ def result(*at: tuple[float, float]) -> Result:
 
 
 def test_whatever_a_search_says_its_marker_is_judged() -> None:
-    assert entry_for(CANVAS, result((0, 0), (0, 302)), width=WIDTH).good
-    overlapping = entry_for(CANVAS, result((0, 0), (0, 250)), width=WIDTH)
+    assert entry_for(CANVAS, result((0, 0), (0, 302)), width=WIDTH, amounts=METRIC).good
+    overlapping = entry_for(CANVAS, result((0, 0), (0, 250)), width=WIDTH, amounts=METRIC)
     assert not overlapping.good
     assert any("panel" in finding.text for finding in overlapping.findings)
 
 
 def test_a_marker_without_all_its_parts_is_not_good() -> None:
-    entry = entry_for(CANVAS, result((0, 0)), width=WIDTH)
+    entry = entry_for(CANVAS, result((0, 0)), width=WIDTH, amounts=METRIC)
     assert not entry.good
     assert entry.unplaced == (("panel 2", "no time"),)
 
@@ -61,7 +62,7 @@ def test_a_width_that_holds_all_parts_is_chosen_before_a_cheaper_one() -> None:
     whole, lacking = result((0, 0), (500, 0)), result((0, 0))
     short = result((0, 0), (0, 302))
     tried = [
-        tried_at(WIDTH, (entry_for(CANVAS, one, width=WIDTH),), CANVAS)
+        tried_at(WIDTH, (entry_for(CANVAS, one, width=WIDTH, amounts=METRIC),), CANVAS)
         for one in (lacking, whole, short)
     ]
     assert tried[0].needed is None
@@ -76,7 +77,7 @@ def test_without_prices_the_least_cloth_is_chosen() -> None:
     narrow = Width(booked=920.0, usable=900.0)
     cloth = replace(CANVAS, widths=(narrow, wide))
     tried = [
-        tried_at(w, (entry_for(cloth, result((0, 0), (0, 302)), width=w),), cloth)
+        tried_at(w, (entry_for(cloth, result((0, 0), (0, 302)), width=w, amounts=METRIC),), cloth)
         for w in (wide, narrow)
     ]
     assert best_width(tried) == 1
