@@ -159,8 +159,8 @@ def _map_page(
             "Butt the sheets: trim along the broken lines between them, and join the halves of "
             "the lozenges."
             if tiling.overlap == 0.0
-            else f"The sheets overlap by {amounts.setting(tiling.overlap)}: trim one along the broken"
-            " line, lay it on the other's, cross upon cross."
+            else f"The sheets overlap by {amounts.setting(tiling.overlap)}: trim one along the"
+            " broken line, lay it on the other's, cross upon cross."
         )
     lines += [*drawing.notes, *(ALWAYS if first else ())]
     line_y = top - 14.0
