@@ -279,16 +279,22 @@ def test_widths_compared_add_up(
     amounts = read.amounts
     for trial in told["trials"]:
         tried = trial["tried"]
-        said = [amounts.needed(tried["needed"]), amounts.bought(tried["to_buy"])]
-        said.append(f"{tried['cost']:.2f} {read.currency}")
         own = [trial["material"], amounts.setting(trial["width"])]
         (row,) = (row for row in rows if row[:2] == own)
+        if trial["why_not"]:
+            assert row[2:] == [f"can't be used: {trial['why_not']}"]
+            assert not trial["taken"]
+            continue
+        said = [amounts.needed(tried["needed"]), amounts.bought(tried["to_buy"])]
+        said.append(f"{tried['cost']:.2f} {read.currency}")
         assert set(said) <= set(row)
         assert trial["area"] == pytest.approx(tried["to_buy"] * trial["width"])
     best = [trial["tried"]["cost"] for trial in told["trials"] if trial["cheapest"]]
     names = {trial["material"] for trial in told["trials"]}
     by_cloth = {
-        name: min(t["tried"]["cost"] for t in told["trials"] if t["material"] == name)
+        name: min(
+            t["tried"]["cost"] for t in told["trials"] if t["material"] == name and not t["why_not"]
+        )
         for name in names
     }
     assert told["cost"] == pytest.approx(math.fsum(by_cloth.values()))
