@@ -60,7 +60,7 @@ if TYPE_CHECKING:
     from nesting.reading.pieces_file import save_pieces
     from nesting.reading.read import Reference, piece_from_file, read_pattern
     from nesting.search.result import Limits, Progress, Result
-    from nesting.search.solve import search
+    from nesting.search.solve import search as lay_parts
     from nesting.search.warm import warm
     from nesting.units import length as parse_length
     from nesting.writing.chart import write_width_chart
@@ -140,6 +140,7 @@ _HOMES = {
     "job_schema": "job.file",
     "judge_plan": "planning.summary",
     "laid_on": "writing.wording",
+    "lay_parts": "search.solve:search",
     "list_pieces": "reading.listing",
     "load_plan": "planning.plan_file",
     "locked": "writing.leftover",
@@ -164,7 +165,6 @@ _HOMES = {
     "roll": "writing.tiles",
     "save_pieces": "reading.pieces_file",
     "save_plan": "planning.plan_file",
-    "search": "search.solve",
     "shopping_list": "planning.shopping",
     "start_server": "planning.pool",
     "stock_said": "writing.wording",
@@ -238,6 +238,7 @@ __all__ = [
     "job_schema",
     "judge_plan",
     "laid_on",
+    "lay_parts",
     "list_pieces",
     "load_plan",
     "locked",
@@ -262,7 +263,6 @@ __all__ = [
     "roll",
     "save_pieces",
     "save_plan",
-    "search",
     "shopping_list",
     "start_server",
     "stock_said",

@@ -95,7 +95,7 @@ _VULGAR = {
 _NUMBER = re.compile(
     r"""\s*(?P<sign>[+-]?)\s*
     (?: (?:(?P<whole>\d{1,9})(?:[ ]+|[ ]?-[ ]?))? (?P<top>\d{1,9}) \s*/\s* (?P<bottom>\d{1,9})
-      | (?P<decimal>\d{1,15}(?:[.,]\d{1,15})?|[.,]\d{1,15}) (?P<exponent>[eE][+-]?\d{1,3})? )
+      | (?P<decimal>\d{1,15}(?:[.,]\d{1,40})?|[.,]\d{1,40}) (?P<exponent>[eE][+-]?\d{1,3})? )
     \s*(?P<unit>.*?)\s*""",
     re.VERBOSE,
 )

@@ -11,10 +11,10 @@ from nesting.job.job import Bag, Cut, Notion
 from nesting.job.job_table import BagTable, CutTable, JobTable, NotionTable
 from nesting.job.locate import Place
 from nesting.job.opening import included, job_table, open_file
-from nesting.job.piece_table import PieceTable
+from nesting.job.piece_table import MarkTable, PieceTable
 from nesting.job.pieces import piece_from
 from nesting.job.stock import materials_of, refuse_clash, refuse_clashes
-from nesting.material.material import Material
+from nesting.material.material import Cloth, Fold, Material
 from nesting.pattern.piece import Piece
 from nesting.units import nearest
 
@@ -211,7 +211,15 @@ def _check_marks(
 
     A file of pieces that several jobs include may have marks for the materials of others.
     """
-    most = max((cut.copies for cut in cuts if cut.piece == table.name), default=None)
+    mine = [cut for cut in cuts if cut.piece == table.name]
+    most = max((cut.copies for cut in mine), default=None)
+    if any(_left_out(mark, cut, bench) for mark in table.mark for cut in mine):
+        desk.assume(
+            "marks for one hand only are left out where a right and a left are cut at once from"
+            " two plies: transfer them by hand, as the labels say",
+            of=table.name,
+            first=True,
+        )
     for i, mark in enumerate(table.mark):
         for word in mark.materials or ():
             if bench.material(word) is None:
@@ -230,6 +238,16 @@ def _check_marks(
                 (*place, "mark", i, "copies"),
                 hint=f"it has at most {most} per bag",
             )
+
+
+def _left_out(mark: MarkTable, cut: Cut, bench: Bench) -> bool:
+    """Whether a mark is for one hand of a pair that is cut through both plies of folded cloth."""
+    material = bench.materials[cut.material]
+    if not (cut.pairs and isinstance(material, Cloth) and material.fold is Fold.FOLDED):
+        return False
+    words = mark.materials
+    here = words is None or any(bench.material(word) is material for word in words)
+    return here and mark.hands is not None and len(set(mark.hands)) == 1
 
 
 def _in_colours(piece: Piece, roles: Mapping[str, str]) -> Piece:

@@ -97,5 +97,5 @@ def _singles(slots: Sequence[Slot], cloth: Cloth) -> Iterator[Slot]:
         if copies != first.copies:
             whole = {p.name: p for p in first.bag.pieces}[first.cut.piece]
             shape = ready(whole, first.cut, cloth, hand=first.hand)
-            piece = with_marks(shape, cloth.name, copies=copies, hand=first.hand)
+            piece = with_marks(shape, cloth.name, copies=copies, hands=(first.hand,))
         yield replace(first, piece=piece, copies=copies)

@@ -174,13 +174,22 @@ def _parts(
     mates = _mates(slots)
     drifts = isinstance(material, Cloth) and material.print is not None and material.print.drift
     free: dict[tuple[object, ...], tuple[Turns, bool]] = {}
-    parts = []
+    ways = []
     for i, slot in enumerate(slots):
-        binding, group = bound.get(i, (None, None))
+        binding, _ = bound.get(i, (None, None))
         key = (id(slot.bag), slot.line, slot.hand, slot.edge, slot.bit, binding is None)
         if key not in free:
             free[key] = _freedom(slot, material, binding)
-        turns, flip = free[key]
+        ways.append(free[key])
+    groups = [
+        bound.get(i, (None, None))[1] or _leather_mates(mates[i], ways[i][0], material)
+        for i in range(len(slots))
+    ]
+    alike = _alike(groups, [turns for turns, _ in ways])
+    parts = []
+    for i, slot in enumerate(slots):
+        binding, group = bound.get(i, (None, None))
+        turns, flip = alike[i], ways[i][1]
         region = wishes[i]
         nap = slot.cut.nap or material.nap
         parts.append(
@@ -198,7 +207,7 @@ def _parts(
                 region=None if region is None else region_name(region),
                 binding=binding,
                 edge=slot.edge,
-                turn_group=_turn_group(group, mates[i], turns, material),
+                turn_group=None if _fixed(turns) else groups[i],
                 # Where the repeat drifts, what is matched lies close together in it.
                 mates=mates[i] or (group if drifts else None),
                 grain=nap is not Nap.ANY,
@@ -232,13 +241,32 @@ def _freedom(slot: Slot, material: Material, binding: Binding | None) -> tuple[T
     return turns, flip
 
 
-def _turn_group(
-    group: str | None, mates: str | None, turns: Turns, material: Material
-) -> str | None:
-    """Return the group that must turn alike: matched prints, and mates on leather."""
-    if len(turns.angles) == 1 and not turns.slack:
-        return None
-    return group or (mates if isinstance(material, Hides) else None)
+def _leather_mates(mates: str | None, turns: Turns, material: Material) -> str | None:
+    """Return the group of mates that must turn alike: on leather, which stretches one way."""
+    return mates if isinstance(material, Hides) and not _fixed(turns) else None
+
+
+def _fixed(turns: Turns) -> bool:
+    return len(turns.angles) == 1 and not turns.slack
+
+
+def _alike(groups: Sequence[str | None], turns: Sequence[Turns]) -> list[Turns]:
+    """Return the turns of parts, those of a group that must turn alike the ones they all have."""
+    common: dict[str, Turns] = {}
+    for group, own in zip(groups, turns, strict=True):
+        if group is not None:
+            common[group] = _common(common[group], own) if group in common else own
+    return [
+        own if group is None else common[group] for group, own in zip(groups, turns, strict=True)
+    ]
+
+
+def _common(first: Turns, second: Turns) -> Turns:
+    """Return the turns that two parts both have; the grain's own is always among them."""
+    if first.free or second.free:
+        return second if first.free else first
+    angles = tuple(angle for angle in first.angles if angle in second.angles)
+    return Turns(angles=angles, slack=min(first.slack, second.slack))
 
 
 def _mates(slots: Sequence[Slot]) -> list[str | None]:

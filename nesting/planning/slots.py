@@ -9,7 +9,8 @@ from nesting.job.job import Bag, Cut, Job
 from nesting.marker.lay import Edge
 from nesting.material.material import Cloth, Material
 from nesting.pattern.fold import halved
-from nesting.pattern.piece import Hand, Piece
+from nesting.pattern.piece import Hand, Mark, Piece
+from nesting.pattern.variant import marks_for
 from nesting.planning.variants import (
     folded,
     lies_on_fold,
@@ -110,9 +111,7 @@ def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> I
         elif serves_both_plies(shape, cut, material):
             # What is centred, or matched across a seam, stays with its bag.
             paired = not (cut.centred or _is_matched(bag, cut))
-            copies = [
-                tuple(range(k, min(k + 2, cut.copies + 1))) for k in range(1, cut.copies + 1, 2)
-            ]
+            copies = _in_twos(shape, cut, material)
     for numbers in copies:
         for hand in hands:
             yield Slot(
@@ -120,10 +119,28 @@ def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> I
                 number=1,
                 line=line,
                 cut=cut,
-                piece=with_marks(shapes[hand], material.name, copies=numbers, hand=hand),
+                piece=with_marks(
+                    shapes[hand],
+                    material.name,
+                    copies=numbers,
+                    hands=tuple(Hand) if both else (hand,),
+                ),
                 copies=numbers,
                 spare=paired and len(numbers) == 1,
                 hand=hand,
                 both_hands=both,
                 edge=edge,
             )
+
+
+def _in_twos(piece: Piece, cut: Cut, material: Cloth) -> list[tuple[int, ...]]:
+    """Return the copies in twos that one cut through both plies gives: they carry the same marks.
+
+    What is marked goes through both plies, or is on none.
+    """
+    alike: dict[tuple[Mark, ...], list[int]] = {}
+    for copy in range(1, cut.copies + 1):
+        marks = marks_for(piece, material=material.name, copy=copy, hand=cut.hands[0])
+        alike.setdefault(marks, []).append(copy)
+    twos = [tuple(same[k : k + 2]) for same in alike.values() for k in range(0, len(same), 2)]
+    return sorted(twos)

@@ -45,9 +45,15 @@ def ready(piece: Piece, cut: Cut, material: Goods, *, hand: Hand = Hand.RIGHT) -
     return piece
 
 
-def with_marks(piece: Piece, material: str, *, copies: tuple[int, ...], hand: Hand) -> Piece:
-    """Return the piece with the marks that these copies carry."""
-    found = [marks_for(piece, material=material, copy=copy, hand=hand) for copy in copies]
+def with_marks(
+    piece: Piece, material: str, *, copies: tuple[int, ...], hands: tuple[Hand, ...]
+) -> Piece:
+    """Return the piece with the marks that any of these copies and hands carries."""
+    found = [
+        marks_for(piece, material=material, copy=copy, hand=hand)
+        for copy in copies
+        for hand in hands
+    ]
     kept = tuple(mark for mark in piece.marks if any(mark in marks for marks in found))
     return piece if kept == piece.marks else replace(piece, marks=kept)
 

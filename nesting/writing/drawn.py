@@ -11,7 +11,7 @@ from nesting.marker.lay import Part
 from nesting.marker.marker import Placement
 from nesting.pattern.notch import notch_paths
 from nesting.pattern.path import Affine, Path, Point
-from nesting.pattern.piece import Face, Mark, MarkKind, Piece
+from nesting.pattern.piece import Face, Hand, Mark, MarkKind, Piece
 from nesting.writing.drawing import Hole, Label, Operation, Stroke
 from nesting.writing.lettering import LEADING, TEXT_HEIGHT, Block, fit, grain_arrow
 from nesting.writing.naming import Naming
@@ -158,11 +158,12 @@ def drawn_part(
 
 
 def _carried(part: Part, material: str | None) -> Iterator[Mark]:
-    """Give the marks that a copy carries."""
+    """Give the marks that a copy carries; a right and a left cut at once only what both do."""
+    hands = set(Hand) if part.both_hands else {part.hand}
     for mark in part.piece.marks:
         if mark.copies is not None and part.copy not in mark.copies:
             continue
-        if mark.hands is not None and part.hand not in mark.hands:
+        if mark.hands is not None and not hands <= mark.hands:
             continue
         if mark.materials is not None and material is not None and material not in mark.materials:
             continue

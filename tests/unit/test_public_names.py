@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import pkgutil
 import subprocess
 import sys
 
@@ -12,6 +13,11 @@ def test_every_public_name_loads_and_stands_once() -> None:
     assert len(set(nesting.__all__)) == len(nesting.__all__)
     for name in nesting.__all__:
         assert getattr(nesting, name) is not None
+
+
+def test_no_public_name_is_hidden_by_a_room_of_its_name() -> None:
+    rooms = {module.name for module in pkgutil.iter_modules(nesting.__path__)}
+    assert rooms.isdisjoint(nesting.__all__)
 
 
 def test_an_unknown_name_is_refused() -> None:

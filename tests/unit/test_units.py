@@ -38,6 +38,7 @@ from nesting.units import (
         ("2'", 609.6),
         ("2 feet", 609.6),
         ("6mm", 6.0),
+        ("4.7625000000000004 cm", 47.625),  # as computers write numbers
         (" 2 ft ", 609.6),
         ("1e2 mm", 100.0),
         ("-3 mm", -3.0),

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from nesting import compare_widths, parse_job
+import pytest
+
+from nesting import compare_widths, draw_entry, make_plan, parse_job, part_labels
+from nesting.job.job import Job
 
 JOB = """
 [job]
@@ -53,3 +56,59 @@ def test_a_print_is_not_folded_unless_told() -> None:
     printed = "print = { along = 100, across = 100 }"
     assert trials(2, printed)[1][1] is None
     assert trials(2, printed + "\nfold_print = true")[1][1] is not None
+
+
+MARKED = """
+[job]
+name = "Bag"
+[[piece]]
+name = "side"
+SHAPE
+[[piece.mark]]
+kind = "text"
+text = "both"
+at = [150, 90]
+[[piece.mark]]
+kind = "drill"
+at = [150, 60]
+size = 3
+ONLY
+[[cloth]]
+name = "canvas"
+width = 900
+fold = "folded"
+[[cut]]
+piece = "side"
+material = "canvas"
+CUT
+"""
+
+
+def test_what_one_hand_only_carries_is_left_out_where_both_are_cut_at_once_and_told() -> None:
+    text = MARKED.replace("SHAPE", "points = [[0, 0], [300, 0], [260, 180], [0, 200]]")
+    for hand in ("right", "left"):
+        job = parse_job(text.replace("ONLY", f'hands = "{hand}"').replace("CUT", "pairs = true"))
+        assert any("marks for one hand only are left out" in line for line in job.assumptions)
+        assert holes(job) == [0]
+        labels = {label.side: label.marks for label in part_labels(job)}
+        assert ["hole" in labels[side] for side in ("right", "left")] == [
+            side == hand for side in ("right", "left")
+        ]
+    job = parse_job(text.replace("ONLY", "").replace("CUT", "pairs = true"))
+    assert not any("one hand only" in line for line in job.assumptions)
+    assert holes(job) == [1]
+
+
+@pytest.mark.parametrize(
+    ("only", "expected"), [("1", [0, 1]), ("2", [0, 1]), ("[1, 2, 3]", [1, 1])]
+)
+def test_copies_that_are_cut_at_once_carry_the_same_marks(only: str, expected: list[int]) -> None:
+    text = MARKED.replace("SHAPE", "rectangle = [300, 120]").replace("CUT", "copies = 3")
+    assert sorted(holes(parse_job(text.replace("ONLY", f"copies = {only}")))) == expected
+
+
+def holes(job: Job) -> list[int]:
+    """Return how many drill holes are drawn on each part."""
+    plan = make_plan(job, seconds=None, rounds=0, workers=1)
+    (drawing,) = draw_entry(plan.entries[0])
+    return [sum(hole.part == i for hole in drawing.holes) for i in range(len(drawing.parts))]

@@ -124,3 +124,16 @@ def test_edges_that_face_the_same_way_are_said() -> None:
     wrong = 'matches = { point = "left", piece = "front", to = "left" }'
     assert any("face the same way" in said for said in job(side=wrong).assumptions)
     assert not any("face the same way" in said for said in job(side=MATCHED).assumptions)
+
+
+def test_what_is_matched_turns_alike_though_only_one_may_turn_at_all() -> None:
+    match = 'matches = { point = "left", piece = "front", to = "right" }'
+    (found,) = lays(job(side=match + "\nturn_slack = 3"))
+    turns = {part.piece.name: (part.turns, part.turn_group) for part in found.parts}
+    assert turns["side"] == turns["front"]
+    assert turns["side"][0].slack == 0.0
+    (found,) = lays(job(side=match + "\nturn_slack = 3", front="turn_slack = 2"))
+    bound = [part for part in found.parts if part.piece.name != "tab"]
+    assert {part.turns.slack for part in bound} == {2.0}
+    assert len({part.turn_group for part in bound}) == 1
+    assert bound[0].turn_group is not None

@@ -1,0 +1,184 @@
+"""Random whole jobs, laid, written and read back: do the files show what the job asks for.
+
+Run ``python -m benchmarks.campaigns.jobs --size N --seed S [--json FILE] [--keep FOLDER]
+[--first K] [--workers N]``.
+
+Each job is laid in a round or two, its files are written into a folder and read by other
+readers (`trade`), and compared with the job file, which is read a second time for that. Wrong
+is: a traceback, a rule of the job that what was written breaks, a part that is missing
+without being told. A job may be refused in one line; how often and why is counted. Jobs are
+numbered from 0; `--first` goes on where another run has ended.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import sys
+import tempfile
+import traceback
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+from random import Random
+
+from nesting import NestingError, Plan, Result, lay_parts, make_plan, read_job, write_plan
+from nesting.planning.pool import SearchTask
+from nesting.search.result import Progress
+
+from .made_jobs import made_job
+from .row import Tally, options
+from .trade.answer import entries_of, told_of
+from .trade.cutting_list import read
+from .trade.drawings import drawn_wrong
+from .trade.judge import broken, matched
+
+__all__ = ["main", "one_job", "run"]
+
+
+@dataclass(slots=True)
+class _Here:
+    """Runs searches in this process, one after the other."""
+
+    slots: int = 1
+
+    def submit(self, task: SearchTask) -> Future[Result]:
+        """Search, and return what was found."""
+        done: Future[Result] = Future()
+        done.set_result(lay_parts(task.lay, limits=task.limits, seed=task.seed, workers=1))
+        return done
+
+    def progress(self) -> Iterator[tuple[str, int, Progress]]:
+        """Tell nothing."""
+        return iter(())
+
+    def stop(self) -> None:
+        """There is nothing to stop."""
+
+
+@dataclass(slots=True)
+class Told:
+    """What came of one job: counts, and what is wrong, a line each."""
+
+    counts: Counter[str] = field(default_factory=Counter)
+    faults: list[str] = field(default_factory=list)
+
+
+_LONGEST = 0.15
+"""Seconds of each search: a marker need not be good, only right."""
+
+
+def one_job(name: str, folder: Path) -> Told:
+    """Make, lay, write and judge the job of a seed (``"1/17"``) in an empty folder."""
+    told = Told()
+    for file, text in made_job(Random(name)).items():
+        (folder / file).write_text(text, encoding="utf-8")
+    rng = Random(f"files of {name}")
+    try:
+        job = read_job(folder / "job.toml")
+        plan = make_plan(job, seconds=None, rounds=1, seed=1, executor=_Here())
+    except NestingError as error:
+        told.counts["refused"] += 1
+        told.counts[f"refused: {_kind(str(error))}"] += 1
+        if "\n" in str(error):
+            told.faults.append(f"more than a line: {error}")
+        return told
+    except Exception:
+        told.faults.append(traceback.format_exc())
+        return told
+    try:
+        _write(plan, folder / "laid", rng)
+        told.counts["jobs"] += 1
+        told.faults += _judged(folder, told.counts)
+    except Exception:
+        told.faults.append(traceback.format_exc())
+    return told
+
+
+def _kind(said: str) -> str:
+    """Return a complaint without what differs from job to job."""
+    said = re.sub(r"^.*?job\.toml(:\d+)?:? ?", "", said)
+    said = re.sub(
+        r'"[^"]*"|piece (own|\d)|(cloth|print|folded|sheet|leather) (\d|other)', "…", said
+    )
+    return re.sub(r"[\d./]+( (mm|cm|in|m|yd))?", "#", said)[:110]
+
+
+def _write(plan: Plan, folder: Path, rng: Random) -> None:
+    """Write the files of a plan: SVG and plan always, DXF for one in four."""
+    write_plan(plan, folder, kinds=("svg", "dxf") if rng.random() < 0.25 else ("svg",))
+
+
+def _judged(folder: Path, counts: Counter[str]) -> Iterator[str]:
+    """Yield what is wrong in the files of a plan."""
+    job = read(folder / "job.toml")
+    plan = json.loads((folder / "laid" / "plan.json").read_text(encoding="utf-8"))
+    entries = entries_of(plan)
+    every = matched(entries, job)
+    yield from broken(entries, job, told_of(plan))
+    yield from drawn_wrong(folder / "laid", every)
+    for entry, laid in every.laid:
+        counts["parts"] += len(laid)
+        counts["not laid, and told"] += len(entry.unplaced)
+        for fault in entry.faults:
+            if fault["kind"] != "missing":
+                yield f"the judge itself finds: {fault['text']}"
+
+
+def run(
+    size: int, seed: int, *, first: int = 0, workers: int = 1, keep: Path | None = None
+) -> Tally:
+    """Try so many jobs."""
+    tally = Tally("jobs", seed)
+    names = [f"{seed}/{k}" for k in range(first, first + size)]
+    told: Iterator[Told]
+    if workers > 1:
+        with ProcessPoolExecutor(workers) as pool:
+            told = pool.map(_tried, names, [keep] * size, chunksize=10)
+            _count(tally, names, told)
+    else:
+        _count(tally, names, (_tried(name, keep) for name in names))
+    return tally
+
+
+def _tried(name: str, keep: Path | None) -> Told:
+    with tempfile.TemporaryDirectory() as folder:
+        told = one_job(name, Path(folder))
+        if told.faults and keep is not None:
+            shutil.copytree(folder, keep / name.replace("/", "-"), dirs_exist_ok=True)
+        return told
+
+
+def _count(tally: Tally, names: list[str], every: Iterable[Told]) -> None:
+    for number, (name, told) in enumerate(zip(names, every, strict=True), start=1):
+        tally.tried["jobs"] += told.counts.pop("jobs", 0)
+        tally.tried["parts"] += told.counts.pop("parts", 0)
+        tally.found.update(told.counts)
+        tally.faults += [f"job {name}: {line}" for line in told.faults]
+        for line in told.faults:
+            print(f"job {name}: {line}", file=sys.stderr, flush=True)
+        if number % 100 == 0:
+            print(
+                f"{number} of {len(names)}, to {name}: {tally.seconds:.0f} s,"
+                f" {len(tally.faults)} faults",
+                file=sys.stderr,
+                flush=True,
+            )
+
+
+def main() -> int:
+    """Run the campaign."""
+    parser = options("Whole jobs, laid, written, read back and judged.", size=1000)
+    parser.add_argument("--first", type=int, default=0, help="number of the first job (default: 0)")
+    parser.add_argument("--workers", type=int, default=1, help="processes (default: 1)")
+    parser.add_argument("--keep", type=Path, help="keep the jobs with faults in this folder")
+    asked = parser.parse_args()
+    tally = run(asked.size, asked.seed, first=asked.first, workers=asked.workers, keep=asked.keep)
+    return tally.tell(asked.json)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,23 @@
+"""The rules of the trade said a second time, slowly and plainly: what a job asks of its answer.
+
+It reads the job file itself and ``plan.json`` as plain JSON, and uses nothing of `nesting`:
+shapes are finely sampled polygons of shapely's. `judge.broken` lists what a plan breaks.
+
+=============== ==============================================================================
+`amounts`       lengths, shares and directions as they are written
+`shapes`        outlines of a job file, their edges and corners
+`widening`      the cutting line from the sewing line, edge by edge
+`pattern`       pieces as drawn: allowances, folds, marks, named points
+`variants`      pieces as they are cut: trimmed, folded back, upright, mirrored
+`goods`         materials: where parts may lie, how far apart
+`cutting_list`  everything that has to be there, and which one it is
+`answer`        the plan as it is written
+`directions`, `zones`, `prints`, `marks`, `joins`, `buying`  a rule each
+`judge`         all of them
+`files`         what DXF, SVG and PDF files hold, by readers that are not ours
+=============== ==============================================================================
+
+Not judged here: how zones of a hide are guessed from its outline (only that they are said to be
+guessed), how close together mates lie (only that they are on one sheet, or told), pieces from
+pattern files, several widths' choice by cost, loads of a bed, orders with plies, machine files.
+"""

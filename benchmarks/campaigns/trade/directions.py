@@ -1,0 +1,37 @@
+"""Which way round a part may lie: grain and nap, its tolerance, and which face is up."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from .answer import Lying
+from .cutting_list import Asked
+
+__all__ = ["turned_wrong"]
+
+_HAIR = 1e-4
+"""Degrees."""
+
+
+def turned_wrong(lying: Lying, asked: Asked, *, bound: bool) -> Iterator[str]:
+    """Yield what is wrong with a part's direction; `bound`: a print binds it."""
+    if lying.flipped and (not asked.goods.faces_alike or bound or lying.on_fold):
+        yield f"{lying.name} lies face down"
+    if lying.on_fold and (lying.angle % 360.0 or lying.flipped):
+        yield f"{lying.name} lies on the fold and is turned"
+    if asked.nap == "any" or asked.slack >= 180.0:
+        return
+    ways = [0.0]
+    if asked.nap == "none":
+        ways.append(180.0)
+        if float(_grain(asked)) % 90.0 == 45.0 and not bound:
+            ways += [90.0, 270.0]  # both diagonals of the cloth are its bias
+    off = min(abs(math.remainder(lying.angle - way, 360.0)) for way in ways)
+    if off > asked.slack + _HAIR:
+        yield f"{lying.name} ({asked.nap}) lies at {lying.angle:g}°, {off:g}° off its grain"
+
+
+def _grain(asked: Asked) -> float:
+    said = asked.cut.get("grain", 0)
+    return {"along": 0.0, "across": 90.0, "bias": 45.0}.get(said, said) if said else 0.0

@@ -1,0 +1,111 @@
+"""Prints: motifs in the middle, patterns that run on across seams, room for drift."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+from .answer import Lying
+from .cutting_list import Asked
+from .goods import Print
+from .shapes import Pt
+
+__all__ = ["binds", "misprinted"]
+
+_EXACT = 0.02
+"""How far off is let pass (mm): the middle of a sampled outline."""
+
+One = tuple[Lying, Asked]
+
+
+def binds(asked: Asked, every: Sequence[Asked]) -> bool:
+    """Whether a print binds what a line asks for."""
+    if asked.goods.print is None:
+        return False
+    return bool(asked.cut.get("centred")) or asked.matched or _led(asked, every)
+
+
+def _led(asked: Asked, every: Sequence[Asked]) -> bool:
+    """Whether another line of its bag runs on from it."""
+    return any(
+        other.matched
+        and other.bag == asked.bag
+        and other.goods is asked.goods
+        and other.cut["matches"]["piece"] == asked.piece.name
+        for other in every
+    )
+
+
+def misprinted(laid: Sequence[One], every: Sequence[Asked]) -> Iterator[str]:
+    """Yield what is wrong with how a print falls on the parts of one cloth."""
+    near: defaultdict[int, set[int]] = defaultdict(set)
+    by_piece: defaultdict[tuple[str, int, str], list[int]] = defaultdict(list)
+    for i, (lying, _) in enumerate(laid):
+        by_piece[lying.bag, lying.number, lying.piece].append(i)
+    for i, (lying, asked) in enumerate(laid):
+        if not asked.matched:
+            continue
+        match = asked.cut["matches"]
+        there = by_piece[lying.bag, lying.number, match["piece"]]
+        to = match.get("left", match["to"]) if lying.hand == "left" else match["to"]
+        for j in _partners(i, there, laid):
+            near[i].add(j)
+            near[j].add(i)
+            yield from _seam(laid[i], match["point"], laid[j], to)
+    for i, (lying, asked) in enumerate(laid):
+        motif = asked.goods.print
+        if asked.cut.get("centred") and motif is not None:
+            alone = i not in near
+            at = lying.place(asked.shape(lying.hand).motif)
+            off = _off(motif, (at[0] - motif.origin[0], at[1] - motif.origin[1]))
+            if off > (motif.off_centre if alone else 0.0) + _EXACT:
+                yield f"the motif of {lying.name} is {off:.3f} mm off its middle"
+
+
+def _partners(i: int, there: Sequence[int], laid: Sequence[One]) -> list[int]:
+    """Return what a part is sewn to: copy to copy, hand to hand, or on to its next copy."""
+    lying, asked = laid[i]
+    same = [j for j in there if laid[j][0].hand == lying.hand or not laid[j][1].cut.get("pairs")]
+    if there and laid[there[0]][0].piece == lying.piece:
+        return [j for j in same if j != i and laid[j][0].copy == lying.copy + 1]
+    if all(laid[j][1].copies == asked.copies for j in same):
+        return [j for j in same if laid[j][0].copy == lying.copy]
+    return same
+
+
+def _seam(one: One, own: str, other: One, theirs: str) -> Iterator[str]:
+    """Yield what is wrong where a print is to run on from a point to another."""
+    (lying, asked), (there, its) = one, other
+    motif = asked.goods.print
+    p, q = asked.shape(lying.hand).points.get(own), its.shape(there.hand).points.get(theirs)
+    if p is None or q is None or motif is None:
+        yield f"{lying.name} is matched at a point that is not there"
+        return
+    if (
+        abs(math.remainder(lying.angle - there.angle, 360.0)) > 1e-4
+        or lying.flipped
+        or there.flipped
+    ):
+        yield f"{lying.name} and {there.name} run on across a seam and are turned differently"
+    (px, py), (qx, qy) = lying.place(p), there.place(q)
+    off = _off(motif, (px - qx, py - qy))
+    if off > _EXACT:
+        yield f"{lying.name} at {own} and {there.name} at {theirs} differ by {off:.3f} mm of print"
+
+
+def _off(motif: Print, way: Pt) -> float:
+    """Return how far (mm, the worse axis) a way is from any from one motif to another."""
+    rows = [0.0]
+    if motif.across is not None:
+        middle = round(way[1] / motif.across)
+        rows = [float(middle + k) for k in (-1, 0, 1)]
+    best = math.inf
+    for row in rows:
+        dy = 0.0 if motif.across is None else abs(way[1] - row * motif.across)
+        dx = 0.0
+        if motif.along is not None:
+            shift = motif.drop * motif.along if row % 2 else 0.0
+            dx = abs(math.remainder(way[0] - shift, motif.along))
+        best = min(best, max(dx, dy))
+    return best
