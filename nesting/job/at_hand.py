@@ -39,7 +39,7 @@ def _with(goods: Material, have: AtHand, place: Place, desk: Desk, *, unit: str 
         raise desk.error(
             f"{goods.name} is leather, which is at hand hide by hide",
             place,
-            hint="name its [[leather.hide]]s in the job, left-overs as [[remnant]]s here",
+            hint="draw each as a [[hide]] here, left-overs as [[remnant]]s",
         )
     if have.lengths or have.number is None or have.number != int(have.number):
         raise desk.error(

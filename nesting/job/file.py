@@ -16,6 +16,7 @@ from nesting.job.opening import included, job_table, open_file
 from nesting.job.source import Source
 from nesting.job.stock import materials_of, stocked
 from nesting.limits import MOST_PARTS
+from nesting.material.material import Hides
 
 __all__ = ["job_schema", "parse_job", "read_job"]
 
@@ -67,9 +68,15 @@ def _job(desk: Desk, *, file: str | None, stock: FilePath | None = None) -> Job:
     materials = stocked(materials, files, desk)
     _refuse_too_many(bags, desk)
     used = {cut.material for bag in bags for cut in bag.cuts}
-    for name in materials:
+    for name, goods in materials.items():
         if name not in used:
             desk.assume("nothing is cut from it", of=name)
+        elif isinstance(goods, Hides) and not goods.hides:
+            raise desk.error(
+                f"there is no hide of {name}",
+                (),
+                hint="draw its [[leather.hide]]s, or [[hide]]s in a stock file",
+            )
     job = Job(
         name=table.job.name,
         bags=bags,

@@ -19,7 +19,7 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import polygon
 from nesting.units import AREA_UNITS
 
-__all__ = ["hides_from", "zones_from"]
+__all__ = ["hide_from", "hides_from", "zones_from"]
 
 SPACING = 3.0
 """Between parts of leather (mm): 2 to 3 mm for clicking (common practice, no source)."""
@@ -38,13 +38,16 @@ def hides_from(table: LeatherTable, place: Place, desk: Desk) -> Hides:
     factor = AREA_UNITS["m²"] / AREA_UNITS[table.price_per]
     return Hides(
         **goods_from(table, desk, nap=Nap.ANY, spacing=SPACING),
-        hides=tuple(_hide(hide, (*place, "hide", i), desk) for i, hide in enumerate(table.hide)),
+        hides=tuple(
+            hide_from(hide, (*place, "hide", i), desk) for i, hide in enumerate(table.hide)
+        ),
         margin=MARGIN if table.margin is None else table.margin,
         price=None if table.price is None else table.price * factor,
     )
 
 
-def _hide(table: HideTable, place: Place, desk: Desk) -> Hide:
+def hide_from(table: HideTable, place: Place, desk: Desk) -> Hide:
+    """Return one hide."""
     outline, holes = _outline(table, place, desk)
     whole = polygon(outline)
     flaws = holes + tuple(

@@ -19,7 +19,14 @@ from nesting.job.fields import (
     Size,
     Table,
 )
-from nesting.job.material_table import ClothTable, LeatherTable, NapWord, RemnantTable, SheetTable
+from nesting.job.material_table import (
+    ClothTable,
+    LeatherTable,
+    NapWord,
+    RemnantTable,
+    SheetTable,
+    StockHideTable,
+)
 from nesting.job.piece_table import PieceTable
 from nesting.job.stock_table import AtHandField, BookTable
 
@@ -258,6 +265,9 @@ class IncludeTable(Table):
     unit: UnitWord = Field("mm", description="the unit of numbers without one")
     piece: list[PieceTable] = Field([], description="pattern pieces")
     remnant: list[RemnantTable] = Field([], description="left-overs, used before new goods")
+    hide: list[StockHideTable] = Field(
+        [], description="hides on the shelf, used before others; keys as of [[leather.hide]]"
+    )
     at_hand: dict[str, AtHandField] = Field(
         {},
         description="what lies on your shelf, by the name of the material or notion: lengths of "

@@ -31,6 +31,7 @@ __all__ = [
     "RemnantTable",
     "SheetTable",
     "ShrinkageTable",
+    "StockHideTable",
     "WidthTable",
     "ZoneTable",
 ]
@@ -310,6 +311,12 @@ class HideTable(Shape):
     )
 
 
+class StockHideTable(HideTable):
+    """A hide on the shelf."""
+
+    material: str = Field(description="the [[leather]] it is of")
+
+
 class LeatherTable(GoodsTable):
     """The hides at hand of one leather."""
 
@@ -318,4 +325,4 @@ class LeatherTable(GoodsTable):
     margin: Distance | None = Field(
         None, description="how far parts stay off edges and flaws (default: 5 mm)"
     )
-    hide: list[HideTable] = Field(min_length=1, description="the hides")
+    hide: list[HideTable] = Field([], description="the hides")

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import count
 
 from nesting.job.at_hand import with_at_hand
 from nesting.job.desk import Desk
-from nesting.job.hides import hides_from, zones_from
+from nesting.job.hides import hide_from, hides_from, zones_from
 from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.locate import Place
-from nesting.job.material_table import RemnantTable
+from nesting.job.material_table import RemnantTable, StockHideTable
 from nesting.job.materials import cloth_from, refuse_folded, remnant_from, sheets_from
 from nesting.job.names import file_name
 from nesting.job.opening import included
@@ -74,8 +74,31 @@ def _stocked(
         for i, remnant in enumerate(more.remnant):
             if remnant.material in found or remnant.material is None:
                 _add_remnant(found, remnant, ("remnant", i), other, included=True)
+        for i, hide in enumerate(more.hide):
+            if hide.material in found:
+                _add_hide(found, hide, ("hide", i), other)
         found = with_at_hand(found, more, other)
     return found
+
+
+def _add_hide(
+    materials: dict[str, Material], table: StockHideTable, place: Place, desk: Desk
+) -> None:
+    """Add a hide on the shelf: it is there, so it costs nothing and is used before others."""
+    goods = materials[table.material]
+    if not isinstance(goods, Hides):
+        raise desk.error(f"{goods.name} is no leather", place, hint="name a [[leather]] of the job")
+    hide = hide_from(table, place, desk)
+    name = _fresh(hide.name, {one.name for one in goods.hides})
+    bits = sum(one.remnant for one in goods.hides)
+    kept = replace(hide, name=name, remnant=True)
+    materials[goods.name] = replace(goods, hides=(*goods.hides[:bits], kept, *goods.hides[bits:]))
+
+
+def _fresh(name: str, taken: Collection[str]) -> str:
+    """Return the name, with a number if it is taken: those of two files may be called alike."""
+    others = (f"{name} ({n})" for n in count(2))
+    return name if name not in taken else next(other for other in others if other not in taken)
 
 
 def _refuse_same_names(materials: Iterable[Material], desk: Desk) -> None:
@@ -120,14 +143,9 @@ def _add_remnant(
         wrong_side_up=goods.wrong_side_up,
         leather=isinstance(goods, Hides),
     )
-    if included:  # those of two jobs may well be called alike
+    if included:
         known = goods.hides if isinstance(goods, Hides) else goods.remnants
-        taken = {one.name for one in known}
-        fresh = (f"{remnant.name} ({n})" for n in count(2))
-        name = (
-            remnant.name if remnant.name not in taken else next(n for n in fresh if n not in taken)
-        )
-        remnant = replace(remnant, name=name)
+        remnant = replace(remnant, name=_fresh(remnant.name, {one.name for one in known}))
     if isinstance(goods, SheetGoods | Cloth):
         materials[goods.name] = replace(goods, remnants=(*goods.remnants, remnant))
         return

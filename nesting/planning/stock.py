@@ -6,6 +6,11 @@ The file is TOML and ours; a job may include it (`nesting.job.job_table.IncludeT
     "outer canvas" = [{ length = "240 cm", width = "145 cm" }, "90 cm"]
     "foam" = 3
 
+    [[hide]]                     # as a job's [[leather.hide]]
+    name = "calf 7"
+    material = "calf"
+    outline = "M 0 0 L 900 0 L 900 600 L 0 600 Z"
+
     [[remnant]]                  # as in a job file
     name = "foam rest 1"
     material = "foam"
@@ -18,6 +23,7 @@ The file is TOML and ours; a job may include it (`nesting.job.job_table.IncludeT
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path as FilePath
@@ -179,9 +185,19 @@ def _move_remnants(document: TOMLDocument, stock: Stock, plan: Plan) -> Iterator
     tables = stock.table.remnant
     areas = _remnant_areas(stock)
     gone: set[int] = set()
+    hides = stock.table.hide
+    whole: set[int] = set()
     for material, name, outline in used_up(plan.entries):
-        size = polygon(outline).area
         # A job may call it otherwise, where it has one of the same name itself.
+        own = [
+            i
+            for i, one in enumerate(hides)
+            if one.material == material and i not in whole and one.name in (name, _plain(name))
+        ]
+        if own:
+            whole.add(own[0])
+            continue
+        size = polygon(outline).area
         alike = [
             i
             for i, one in enumerate(tables)
@@ -194,7 +210,10 @@ def _move_remnants(document: TOMLDocument, stock: Stock, plan: Plan) -> Iterator
     for i in sorted(gone, reverse=True):
         del document["remnant"][i]
         yield f"{tables[i].name}: used"
-    known = {one.name for one in tables}
+    for i in sorted(whole, reverse=True):
+        del document["hide"][i]
+        yield f"{hides[i].name}: used"
+    known = {*(one.name for one in tables), *(one.name for one in hides)}
     for entry, leftovers in named_leftovers(plan, known=known):
         for left in leftovers:
             if "remnant" not in document:
@@ -204,6 +223,11 @@ def _move_remnants(document: TOMLDocument, stock: Stock, plan: Plan) -> Iterator
             ][0]
             document["remnant"].append(one)
             yield f"{left.name}: new, {plan.job.amounts.area(left.area)} of {entry.material.name}"
+
+
+def _plain(name: str) -> str:
+    """Return a name without the number that a job gives to the second of two alike."""
+    return re.sub(r" \(\d+\)$", "", name)
 
 
 def write_stock(stock: Stock, path: FilePath | str) -> None:

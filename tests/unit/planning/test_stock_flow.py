@@ -20,8 +20,11 @@ from nesting import (
     shopping_list,
     write_order,
 )
+from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.material.material import Cloth, SheetGoods
+from nesting.pattern.polygon import polygon
+from nesting.pattern.svg_path import parse_path
 from nesting.planning.plan import Plan
 from nesting.planning.shopping import ShoppingList
 from nesting.planning.stock import Stock
@@ -243,9 +246,6 @@ def _parts(plan: Plan, name: str) -> float:
 
 
 def _area(stock: Stock, name: str) -> float:
-    from nesting.pattern.polygon import polygon
-    from nesting.pattern.svg_path import parse_path
-
     lengths = sum(one.value * (one.width or 1120.0) for one in stock.table.at_hand[name].lengths)
     rests = sum(
         polygon(path[0], tuple(path[1:])).area
@@ -254,3 +254,67 @@ def _area(stock: Stock, name: str) -> float:
         for path in [parse_path(str(one.outline))]
     )
     return lengths + rests
+
+
+LEATHER = """
+[job]
+name = "tags"
+[[leather]]
+name = "calf"
+price = 60
+HIDES
+[[piece]]
+name = "tag"
+rectangle = [300, 200]
+[[cut]]
+piece = "tag"
+material = "calf"
+copies = 5
+"""
+
+SHELF = """\
+# the rack by the door
+[[hide]]
+name = "seven"  # bought in May
+material = "calf"
+rectangle = [700, 500]
+flaw = [{ circle = 20, at = [650, 450] }]
+
+[[hide]]
+name = "eight"
+material = "other"
+rectangle = [700, 500]
+"""
+
+HIDE = '[[leather.hide]]\nname = "seven"\nrectangle = [800, 700]'
+
+
+@pytest.mark.parametrize("how", ["lay", "order"])
+def test_hides_on_the_shelf_are_used_first_and_gone_once_cut(how: str, tmp_path: Path) -> None:
+    (tmp_path / "job.toml").write_text(LEATHER.replace("HIDES", HIDE))
+    (tmp_path / "stock.toml").write_text(SHELF)
+    plan = planned(read_job(tmp_path / "job.toml", stock=tmp_path / "stock.toml"), how)
+    (line,) = shopping_list(plan).lines
+    # The shelf's holds a few; the job's own hide of that name, 0.56 m², is paid for.
+    assert line.remnants == ("seven (2)",)
+    assert (line.to_buy, line.cost) == (pytest.approx(800 * 700), pytest.approx(33.6))
+    stock = read_stock(tmp_path / "stock.toml")
+    taken = after_cutting(stock, plan)
+    assert [hide.name for hide in taken.stock.table.hide] == ["eight"]
+    assert "seven: used" in taken.changes
+    assert taken.stock.text.startswith("# the rack by the door\n")
+    left = [one for one in taken.stock.table.remnant if one.material == "calf"]
+    assert left
+    assert sum(polygon(parse_path(str(one.outline))[0]).area for one in left) < (
+        800 * 700 + 700 * 500 - 5 * 300 * 200
+    )
+
+
+def test_a_leather_may_have_all_its_hides_on_the_shelf(tmp_path: Path) -> None:
+    (tmp_path / "job.toml").write_text(LEATHER.replace("HIDES", "").replace("copies = 5", ""))
+    (tmp_path / "stock.toml").write_text(SHELF)
+    plan = planned(read_job(tmp_path / "job.toml", stock=tmp_path / "stock.toml"), "lay")
+    (line,) = shopping_list(plan).lines
+    assert (line.remnants, line.to_buy, line.cost) == (("seven",), 0.0, 0.0)
+    with pytest.raises(JobError, match="there is no hide of calf"):
+        read_job(tmp_path / "job.toml")
