@@ -72,9 +72,10 @@ def _job(desk: Desk, *, file: str | None, stock: FilePath | None = None) -> Job:
         if name not in used:
             desk.assume("nothing is cut from it", of=name)
         elif isinstance(goods, Hides) and not goods.hides:
+            own = [("leather", i) for i, one in enumerate(table.leather) if one.name == name]
             raise desk.error(
                 f"there is no hide of {name}",
-                (),
+                own[0] if own else (),
                 hint="draw its [[leather.hide]]s, or [[hide]]s in a stock file",
             )
     job = Job(

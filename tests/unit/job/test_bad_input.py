@@ -630,7 +630,7 @@ CASES = {
     "no hide": (
         GOOD[GOOD.index("    [[leather.hide]]") : GOOD.index("[[cut]]")],
         "",
-        '"hide" is missing',
+        "there is no hide of hide leather",
         "leather.hide leather",
         None,
     ),
