@@ -211,8 +211,8 @@ bags = 3      ×    [[cut]] copies = 2     =     6 parts of it
         rest=_JOB + _FRONT + '[[cut]]\npiece = "front"\nmaterial = "bridle"\ncopies = 4\n',
     ),
     "`[[leather.hide]]`": Example(
-        says="One hide as it lies on the table: its outline, from a tape measure or a photograph, "
-        "and which way the backbone runs.",
+        says="One hide as it lies on the table: its outline, measured or traced, and which way the "
+        "backbone runs.",
         text='[[leather]]\nname = "calf"\n\n'
         '    [[leather.hide]]\n    name = "calf 4"\n'
         '    outline = "M 0,120 L 120,0 C 300,60 560,60 720,0 L 800,90 C 760,220 760,330 800,460 '

@@ -6,6 +6,7 @@ a sketch from `examples` and `sketches`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -37,7 +38,7 @@ from nesting.job.material_table import (
 )
 from nesting.job.piece_table import MarkTable, PieceTable, Shape, ShapeTable
 from pages.examples import EXAMPLES, WHOLE
-from pages.sketches import OF_SECTION
+from pages.sketches import OF_SECTION, SKETCHES
 
 __all__ = ["format_page"]
 
@@ -126,7 +127,8 @@ def _section(title: str, model: type[BaseModel], base: type[BaseModel] | None) -
     yield ""
     if title in OF_SECTION:
         name = OF_SECTION[title]
-        yield f"![{title.replace('`', '')}: sketch](sketches/{name}.svg)"
+        shows = re.search(r"<title>(.*?)</title>", SKETCHES[name]())
+        yield f"![Sketch: {shows[1] if shows else name}](sketches/{name}.svg)"
     else:
         yield "```text"
         yield example.drawn.rstrip("\n")

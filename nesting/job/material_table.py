@@ -72,7 +72,7 @@ class GoodsTable(Table):
         "(default: any for leather, one-way for prints, else none)",
     )
     spacing: Distance | None = Field(
-        None, description="room that is left between two parts (default: 2 mm, leather 3 mm)"
+        None, description="the least room between two parts (default: 2 mm, leather 3 mm)"
     )
     turn_slack: Angle | None = Field(
         None,
