@@ -145,11 +145,23 @@ def add_search(parser: argparse.ArgumentParser) -> None:
         "--time", type=duration, metavar="T", help="time for the whole job (default 30s)"
     )
     parser.add_argument(
-        "--rounds", type=whole, metavar="N", help="rounds per lay: the same marker on any machine"
+        "--rounds",
+        type=whole,
+        metavar="N",
+        help="rounds for each marker, instead of a time: the same marker on any machine",
     )
-    parser.add_argument("--seed", type=whole, default=1, metavar="N", help="seed (default 1)")
     parser.add_argument(
-        "--workers", type=whole, metavar="N", help="processes (default: one a core)"
+        "--seed",
+        type=whole,
+        default=1,
+        metavar="N",
+        help="another number, another search (default 1)",
+    )
+    parser.add_argument(
+        "--workers",
+        type=whole,
+        metavar="N",
+        help="how many searches side by side (default: one a core)",
     )
     add_json(parser)
 

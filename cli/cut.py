@@ -41,7 +41,9 @@ def add(commands: Any) -> None:
         help="you have read the material's safety data sheet (asked for by some materials)",
     )
     parser.add_argument(
-        "--common-lines", action="store_true", help="cut straight edges of two parts once"
+        "--common-lines",
+        action="store_true",
+        help="part what lies edge to edge by one straight cut",
     )
     add_replace(parser)
     add_json(parser)

@@ -53,7 +53,9 @@ def add(commands: Any) -> None:
     )
     add_replace(parser)
     parser.add_argument(
-        "--insist", action="store_true", help="write markers with findings; the files say so"
+        "--insist",
+        action="store_true",
+        help="write markers that have faults, too; the files say so",
     )
     parser.set_defaults(run=run)
 

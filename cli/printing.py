@@ -59,7 +59,10 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("--roll", metavar="WIDTH", help="a plotter's roll")
     parser.add_argument(
-        "--overlap", default="10 mm", metavar="LENGTH", help="0 joins butt (default 10 mm)"
+        "--overlap",
+        default="10 mm",
+        metavar="LENGTH",
+        help="how far sheets overlap where they are glued; 0: edge to edge (default 10 mm)",
     )
     add_replace(parser)
     add_json(parser)

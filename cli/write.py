@@ -32,7 +32,9 @@ def add(commands: Any) -> None:
         "--out", type=Path, metavar="FOLDER", help="where to (default: the plan's own folder)"
     )
     parser.add_argument(
-        "--insist", action="store_true", help="write markers with findings; the files say so"
+        "--insist",
+        action="store_true",
+        help="write markers that have faults, too; the files say so",
     )
     add_replace(parser)
     add_json(parser)
