@@ -120,7 +120,7 @@ bags = 3      ×    [[cut]] copies = 2     =     6 parts of it
         text='[[piece]]\nname = "front"\noutline = "M 0,0 L 120,0 L 120,180 L 0,150 Z"   # half\n'
         'line = "sewing"\nseam_allowance = { all = "10 mm", 3 = "25 mm" }      # 3: the top\n'
         'fold_edge = 4\ngrain = "across"\n',
-        rest=_JOB + _CANVAS + _CUT,
+        rest=_JOB + _CANVAS + 'nap = "one-way"\n' + _CUT,
     ),
     "`[[piece.hole]]`": Example(
         says="Something cut out of a piece.",
