@@ -7,18 +7,24 @@ of pattern files have further ones of their own formats beside their code.
 from __future__ import annotations
 
 __all__ = [
+    "FARTHEST",
     "LARGEST_JOB",
     "LARGEST_MACHINE",
     "LARGEST_PATTERN",
     "LARGEST_PLAN",
     "LONGEST",
     "LONGEST_MESSAGE",
+    "LONGEST_TEXT",
+    "MOST_CHORDS",
     "MOST_CURVES",
     "MOST_LAID",
     "MOST_MARKS",
     "MOST_PARTS",
     "SMALLEST_REPEAT",
 ]
+
+FARTHEST = 1e9
+"""Largest coordinate of a curve (mm): the centre of an arc that is all but straight is far off."""
 
 LARGEST_JOB = 32_000_000
 """Bytes of a job, stock or include file."""
@@ -38,8 +44,14 @@ LONGEST = 1e6
 LONGEST_MESSAGE = 400
 """Characters of what an error says; names and values in it come from files."""
 
+LONGEST_TEXT = 2_000
+"""Characters of a text in a pattern file; what is beyond is not read."""
+
+MOST_CHORDS = 100_000
+"""Chords that stand for the curves of one path where the judge measures."""
+
 MOST_CURVES = 5_000
-"""Arcs and Bézier curves of one outline."""
+"""Arcs and Bézier curves of one path, and control points of one spline."""
 
 MOST_MARKS = 5_000
 """Marks of one piece."""

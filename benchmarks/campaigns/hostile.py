@@ -14,14 +14,17 @@ judge calls good and that surely breaks a rule (`again`); a drawing or report th
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import shutil
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from random import Random
 from xml.etree import ElementTree
@@ -83,8 +86,8 @@ def _here(_slots: int | None = None) -> Iterator[_Here]:
 
 def _search_here() -> None:
     """Have the command search in its own process."""
-    setattr(nesting, "processes", _here)
-    setattr(nesting, "start_server", lambda: None)
+    nesting.processes = _here  # type: ignore[assignment]
+    nesting.start_server = lambda: None
 
 
 _BRIEF = ("--time", "1s", "--rounds", "1", "--workers", "1")
@@ -97,7 +100,7 @@ def _ways(base: Path, kind: str, file: Path, rng: Random) -> tuple[str, ...]:
     if kind == "job":
         written = rng.choice(("svg", "svg", "dxf", "report", "remnants", "dxf,svg,report,remnants"))
         if rng.random() < 0.15:
-            return ("order", "FILE", *made, *_BRIEF, "--write", written)
+            return ("order", "FILE", *made, *_BRIEF)
         if rng.random() < 0.1:
             return ("compare", "FILE", *_BRIEF)
         return ("lay", "FILE", *made, *_BRIEF, "--write", written)
@@ -181,16 +184,13 @@ def prepared() -> Iterator[Path]:
             ("pieces", str(base / "kit/pattern.svg")),
             ("compare", str(kit), *_BRIEF),
         ):
-            _quietly(lambda words=words: command(list(words)))
+            _quietly(partial(command, words))
         yield base
 
 
 def _quietly(what: Callable[[], int]) -> int:
     """Do something that prints, without its printing."""
-    import contextlib
-    import io
-
-    with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+    with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
         return what()
 
 
@@ -264,7 +264,7 @@ def _finished(out: Path, words: list[str], status: int) -> Iterator[str]:
 
 def _not_xml(path: Path) -> Iterator[str]:
     text = path.read_text(encoding="utf-8")
-    if any(c < " " and c not in "\n\t\r" or c in "\ufffe\uffff" for c in text):
+    if any((c < " " and c not in "\n\t\r") or c in "\ufffe\uffff" for c in text):
         yield f"{path.name} has characters that XML has not"
     elif path.suffix == ".svg":
         try:
@@ -333,6 +333,7 @@ def _some(
         name = one.file.relative_to(base)
         words = " ".join(one.words).replace(str(base), "BASE")
         tally.faults += [f"{tally.seed}/{k} {name}: {words}: {line}" for line in lines]
+        print(*tally.faults[-len(lines) :], sep="\n", file=sys.stderr, flush=True)
         if keep is not None:
             keep.mkdir(parents=True, exist_ok=True)
             stem = keep / f"{tally.seed}-{k}"

@@ -6,7 +6,7 @@ from pathlib import Path
 
 __all__ = ["write_sources"]
 
-JOB = """include = "stock.toml"
+JOB = '''include = "stock.toml"
 
 [job]
 name = "Kit"
@@ -65,7 +65,8 @@ price = 80
 
 [[piece]]
 name = "front"
-outline = "M 20,0 L 180,0 A 20,20 0 0 1 200,20 C 220,60 220,90 200,120 L 0,120 L 0,20 A 20,20 0 0 1 20,0 Z"
+outline = """M 20,0 L 180,0 A 20,20 0 0 1 200,20 C 220,60 220,90 200,120
+L 0,120 L 0,20 A 20,20 0 0 1 20,0 Z"""
 line = "sewing"
 seam_allowance = { all = "10 mm", 3 = "20 mm" }
 grain = "across"
@@ -147,7 +148,7 @@ material = "hide"
 [[notion]]
 name = "zip"
 quantity = 1
-"""
+'''
 
 STOCK = """unit = "cm"
 
@@ -179,6 +180,12 @@ over_cut = 1.0
 [bed]
 length = 900
 width = 700
+
+[tools.cut]
+tool = "knife"
+[tools.mark]
+tool = "pen"
+pen = 2
 """
 
 SVG = """<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"
@@ -236,7 +243,28 @@ def _plain_dxf() -> str:
     ellipse = [0, "ELLIPSE", 8, "CUT", 10, 60, 20, 160, 11, 40, 21, 0, 40, 0.5, 41, 0, 42, 6.283185]
     text = [0, "MTEXT", 8, "TEXT", 10, 20, 20, 20, 40, 5, 1, "{\\fArial;Front} \\P Cut 2"]
     insert = [0, "INSERT", 8, "CUT", 2, "TAB", 10, 300, 20, 100, 41, 1, 42, -1, 50, 30]
-    block = [0, "BLOCK", 8, "0", 2, "TAB", 70, 0, 10, 0, 20, 0, 0, "POLYLINE", 8, "CUT", 66, 1, 70, 1]
+    block = [
+        0,
+        "BLOCK",
+        8,
+        "0",
+        2,
+        "TAB",
+        70,
+        0,
+        10,
+        0,
+        20,
+        0,
+        0,
+        "POLYLINE",
+        8,
+        "CUT",
+        66,
+        1,
+        70,
+        1,
+    ]
     for x, y in ((0, 0), (50, 0), (50, 30), (0, 30)):
         block += [0, "VERTEX", 8, "CUT", 10, x, 20, y]
     block += [0, "SEQEND", 0, "ENDBLK"]

@@ -34,11 +34,48 @@ ODD_TEXTS = (
     "%s %d {0} {name}",
     "=cmd()",
 )
-_NUMBERS = (0, -1, 1, 1e-300, 5e-324, 1e-9, 1e9, 1e20, 1e308, -1e308, 10**30, 2**63, 10**400)
-_NUMBERS += (0.1, 0.5, 2, 3, 1000, 1_000_000)
+_NUMBERS: tuple[float, ...] = (
+    0,
+    -1,
+    1,
+    1e-300,
+    5e-324,
+    1e-9,
+    1e9,
+    1e20,
+    1e308,
+    -1e308,
+    10**30,
+    2**63,
+    10**400,
+    0.1,
+    0.5,
+    2,
+    3,
+    1000,
+    1_000_000,
+)
 _FACTORS = (-1.0, 0.0, 0.5, 0.9, 0.999, 1.001, 1.1, 2.0, 10.0, 1e3, 1e6, 1e-3, 1e-6, 1e12)
-_ODD_BYTES = (b"-1", b"0", b"1e308", b"-1e-300", b"nan", b"inf", b"9" * 30, b'""', b"[]", b"{}")
-_ODD_BYTES += (b"9" * 6000, b"1e20", b"0.001", b"1e999", b"[" * 3000, b"{" * 3000, b"\x00", b"\\")
+_ODD_BYTES: tuple[bytes, ...] = (
+    b"-1",
+    b"0",
+    b"1e308",
+    b"-1e-300",
+    b"nan",
+    b"inf",
+    b"9" * 30,
+    b'""',
+    b"[]",
+    b"{}",
+    b"9" * 6000,
+    b"1e20",
+    b"0.001",
+    b"1e999",
+    b"[" * 3000,
+    b"{" * 3000,
+    b"\x00",
+    b"\\",
+)
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?")
 _MOST_NODES = 4000
 Json = Any
@@ -46,6 +83,8 @@ Json = Any
 
 def spoilt(data: bytes, kind: str, rng: Random) -> bytes:
     """Return the bytes of a file with one to five things wrong; `kind`: its suffix."""
+    if rng.random() < 0.2:
+        return _everywhere(data, rng)
     structured = _STRUCTURED.get(kind)
     if structured is not None and rng.random() < 0.7:
         try:
@@ -60,6 +99,24 @@ def spoilt(data: bytes, kind: str, rng: Random) -> bytes:
     for _ in range(rng.choice((1, 1, 1, 2, 5))):
         data = _bytes(data, rng)
     return data
+
+
+_TOKEN = re.compile(rb'"[^"\n]{1,60}"|-?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?')
+
+
+def _everywhere(data: bytes, rng: Random) -> bytes:
+    """Put another number or text wherever one stands, so that copies of it still agree."""
+    tokens = sorted({match.group() for match in _TOKEN.finditer(data)})
+    if not tokens:
+        return data
+    old = rng.choice(tokens)
+    if old.startswith(b'"'):
+        new = json.dumps(rng.choice(ODD_TEXTS)[:3000]).encode()
+        new = rng.choice(tokens) if rng.random() < 0.3 else new
+    else:
+        number = float(old) * rng.choice(_FACTORS)
+        new = repr(int(number) if b"." not in old and number.is_integer() else number).encode()
+    return _TOKEN.sub(lambda match: new if match.group() == old else match.group(), data)
 
 
 def _bytes(data: bytes, rng: Random) -> bytes:
@@ -178,7 +235,10 @@ def _tree(tree: Json, rng: Random) -> Json:
         if not places:
             return tree
         (node, key), (other, there) = rng.choice(places), rng.choice(places)
-        kind = rng.randrange(10)
+        kind = rng.randrange(16)
+        if kind > 9:  # another number or words of the same kind
+            alike = [p for p in places if isinstance(p[0][p[1]], float | int | str)]
+            node, key = rng.choice(alike or places)
         if kind == 0:
             del node[key]
         elif kind == 1:  # there twice
@@ -190,6 +250,8 @@ def _tree(tree: Json, rng: Random) -> Json:
             node[key] = copy.deepcopy(other[there])
         elif kind == 3 and isinstance(node, dict):  # under another name
             node[rng.choice((*ODD_TEXTS, str(there)))] = node.pop(key)
+        elif kind > 9 and type(other[there]) is type(node[key]) and rng.random() < 0.2:
+            node[key] = other[there]
         else:
             node[key] = _odd(node[key], rng)
     return tree

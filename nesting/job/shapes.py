@@ -11,9 +11,8 @@ from nesting.errors import PatternError
 from nesting.job.desk import Desk
 from nesting.job.locate import Place
 from nesting.job.piece_table import Shape, ShapeTable, given
-from nesting.limits import MOST_CURVES
 from nesting.pattern.measure import area
-from nesting.pattern.outline import clean_outline
+from nesting.pattern.outline import clean_outline, refuse_excess
 from nesting.pattern.path import Affine, Line, Path, Point
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import circle, ellipse, polygon_path, rectangle
@@ -94,20 +93,17 @@ def drawn_paths(shape: Shape, place: Place, desk: Desk) -> tuple[Path, ...]:
             _refuse_repeats((s.start, s.end) for p in found for s in p.segments if type(s) is Line)
         if not found:
             raise PatternError("the path data draws nothing", hint="begin it with M x,y")
-        _refuse_excess(found)
+        _refuse_far(found)
+        for path in found:
+            refuse_excess(path)
         if any(not path.segments for path in found):
             raise PatternError("all its points are the same", hint="it needs three corners")
         by = Affine.move(*(shape.at or (0.0, 0.0)))
         return tuple(path.transformed(by) for path in found)
 
 
-def _refuse_excess(paths: Sequence[Path]) -> None:
-    """Refuse more curves, or points farther away, than any pattern has."""
-    curves = sum(type(s) is not Line for path in paths for s in path.segments)
-    if curves > MOST_CURVES:
-        raise PatternError(
-            f"it has {curves} curves, at most {MOST_CURVES} are read", hint="draw it with fewer"
-        )
+def _refuse_far(paths: Sequence[Path]) -> None:
+    """Refuse points farther away than any pattern has."""
     ends = [value for path in paths for s in path.segments for p in (s.start, s.end) for value in p]
     if not all(abs(value) <= LONGEST for value in ends):
         raise PatternError("a point lies more than 1 km away", hint="give coordinates in mm")

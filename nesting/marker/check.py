@@ -32,7 +32,7 @@ missing    a part isn't laid
 extra      a part is laid twice, or isn't in the lay
 sheet      a sheet that isn't there, or more than there are;     sheets too many
            one without parts (a note)
-number     a place or turn that isn't a number, or beyond reason
+number     a place or turn that isn't a number, or over 1 km off
 outline    an outline crosses itself or encloses nothing
 mark       a mark reaches beyond its part                        how far, mm
 ========== ===================================================== =====================
@@ -50,6 +50,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, Severity
+from nesting.limits import LONGEST
 from nesting.marker.contact import Clash, Solid, clashes, outline_solid, outside_of, trespasses
 from nesting.marker.lay import Region, Sheet, Strip
 from nesting.marker.marker import Marker, Placement
@@ -63,9 +64,6 @@ __all__ = ["check", "is_good"]
 
 _MOST = 500
 """Overlaps and gaps listed per sheet; more are only said to be there."""
-
-_FARTHEST = 1e9
-"""No part lies farther from the origin than this, mm."""
 
 
 def is_good(marker: Marker) -> bool:
@@ -114,8 +112,10 @@ def _numbers(marker: Marker) -> Iterator[Finding]:
     for placement in marker.placements:
         if _known(marker, placement) and not _sane(placement):
             name = marker.lay.parts[placement.part].name
-            place = f"x {placement.x}, y {placement.y}, turn {placement.angle}"
-            yield Finding(kind="number", text=f"{name} lies nowhere: {place}", parts=(name,))
+            place = f"x {placement.x:g}, y {placement.y:g}, turn {placement.angle:g}"
+            far = all(map(math.isfinite, (placement.x, placement.y, placement.angle)))
+            told = "off the goods, more than 1 km away" if far else "nowhere"
+            yield Finding(kind="number", text=f"{name} lies {told}: {place}", parts=(name,))
 
 
 def _known(marker: Marker, placement: Placement) -> bool:
@@ -123,7 +123,7 @@ def _known(marker: Marker, placement: Placement) -> bool:
 
 
 def _sane(placement: Placement) -> bool:
-    near = abs(placement.x) <= _FARTHEST and abs(placement.y) <= _FARTHEST
+    near = abs(placement.x) <= LONGEST and abs(placement.y) <= LONGEST
     return near and math.isfinite(placement.angle)
 
 

@@ -9,12 +9,13 @@ from shapely import MultiPoint, Polygon
 from shapely.validation import explain_validity
 
 from nesting.errors import PatternError
+from nesting.limits import FARTHEST, MOST_CHORDS, MOST_CURVES
 from nesting.pattern.measure import signed_area
 from nesting.pattern.path import Arc, Bezier, Line, Path, Point, Segment
-from nesting.pattern.segment import is_finite, with_ends
+from nesting.pattern.segment import is_finite, numbers, with_ends
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["clean_outline", "clean_path", "sealed", "started_at"]
+__all__ = ["clean_outline", "clean_path", "refuse_excess", "sealed", "started_at"]
 
 SHORTEST = 1e-6
 """Segments shorter than this (mm) are drawing noise and dropped."""
@@ -57,13 +58,13 @@ def clean_path(path: Path, *, close: float = TOLERANCE.close) -> Path:
     Raises
     ------
     PatternError
-        If a number is not finite, nothing is left, or it has a gap wider than `close`.
+        If a number is not finite, nothing is left, it has a gap wider than `close`, or far
+        too many or too large curves.
 
     """
+    refuse_excess(path)
     kept: list[Segment] = []
     for segment in path.segments:
-        if not is_finite(segment):
-            raise PatternError("the outline holds a number that is not finite (nan or inf)")
         if _is_dot(segment):
             continue
         if kept:
@@ -73,6 +74,26 @@ def clean_path(path: Path, *, close: float = TOLERANCE.close) -> Path:
     if not kept:
         raise PatternError("the outline has no length", hint="it is a single point")
     return Path(tuple(kept))
+
+
+def refuse_excess(path: Path) -> None:
+    """Raise if a path has more curves, or larger ones, than any pattern has."""
+    curves = sum(not isinstance(segment, Line) for segment in path.segments)
+    if curves > MOST_CURVES:
+        raise PatternError(
+            f"it has {curves:,} curves, at most {MOST_CURVES:,} are read",
+            hint="draw it with fewer",
+        )
+    if not all(map(is_finite, path.segments)):
+        raise PatternError("the outline holds a number that is not finite (nan or inf)")
+    if not all(abs(n) <= FARTHEST for segment in path.segments for n in numbers(segment)):
+        raise PatternError("a coordinate is not a usable number", hint="give coordinates in mm")
+    chords = sum(segment.chords(TOLERANCE.chord) for segment in path.segments)
+    if chords > MOST_CHORDS:
+        raise PatternError(
+            f"its curves are too large or too many: {chords:,} chords stand for them",
+            hint=f"at most {MOST_CHORDS:,}",
+        )
 
 
 def _is_dot(segment: Segment) -> bool:

@@ -99,6 +99,10 @@ class Line:
         """Return the segment run the other way."""
         return Line(self.end, self.start)
 
+    def chords(self, chord: float) -> int:
+        """Return how many chords it takes: one."""
+        return 1
+
     def points(self, chord: float) -> list[Point]:
         """Return the points after `start` (there is one)."""
         return [self.end]
@@ -156,11 +160,15 @@ class Arc:
         """Return the arc run the other way."""
         return Arc(self.centre, self.u, self.v, self.begin + self.sweep, -self.sweep)
 
-    def points(self, chord: float) -> list[Point]:
-        """Return the points after `start` of chords at most `chord` away from the arc."""
+    def chords(self, chord: float) -> int:
+        """Return how many chords are at most `chord` away from the arc."""
         radius = max(math.hypot(*self.u), math.hypot(*self.v))
         step = 2.0 * math.acos(max(-1.0, 1.0 - chord / radius)) if radius > chord else math.pi / 4
-        n = max(1, math.ceil(abs(self.sweep) / max(step, 1e-4)))
+        return max(1, math.ceil(abs(self.sweep) / max(step, 1e-4)))
+
+    def points(self, chord: float) -> list[Point]:
+        """Return the points after `start` of chords at most `chord` away from the arc."""
+        n = self.chords(chord)
         return [self._point(self.begin + self.sweep * i / n) for i in range(1, n + 1)]
 
     def at(self, t: float) -> Point:
@@ -185,11 +193,11 @@ class Bezier:
         """Return the curve run the other way."""
         return Bezier(self.end, self.second, self.first, self.start)
 
-    def points(self, chord: float) -> list[Point]:
-        """Return the points after `start` of chords at most `chord` away from the curve.
+    def chords(self, chord: float) -> int:
+        """Return how many chords, uniform in the parameter, are at most `chord` away.
 
-        Uniform in the parameter; the number comes from the bound n² ≥ max|B''|·/(8·chord)
-        (Wang's formula; e.g. Goldman, Pyramid Algorithms, 2003, ch. 5).
+        From the bound n² ≥ max|B''|·/(8·chord) (Wang's formula; e.g. Goldman, Pyramid
+        Algorithms, 2003, ch. 5).
         """
         p = (self.start, self.first, self.second, self.end)
         bend = max(
@@ -198,7 +206,11 @@ class Bezier:
             )
             for i in (0, 1)
         )
-        n = max(1, math.ceil(math.sqrt(6.0 * bend / (8.0 * chord))))
+        return max(1, math.ceil(math.sqrt(6.0 * bend / (8.0 * chord))))
+
+    def points(self, chord: float) -> list[Point]:
+        """Return the points after `start` of chords at most `chord` away from the curve."""
+        n = self.chords(chord)
         return [self.at(i / n) for i in range(1, n)] + [self.end]
 
     def at(self, t: float) -> Point:

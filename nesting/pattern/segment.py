@@ -15,6 +15,7 @@ __all__ = [
     "direction",
     "extremes",
     "is_finite",
+    "numbers",
     "part",
     "second_derivative",
     "with_ends",
@@ -228,14 +229,16 @@ def _clamped(values: list[float], *, slack: float) -> list[float]:
 
 def is_finite(segment: Segment) -> bool:
     """Whether every number of the segment is finite."""
-    numbers: tuple[float, ...]
+    return all(map(math.isfinite, numbers(segment)))
+
+
+def numbers(segment: Segment) -> tuple[float, ...]:
+    """Return the numbers that a segment is made of."""
     if isinstance(segment, Line):
-        numbers = (*segment.start, *segment.end)
-    elif isinstance(segment, Arc):
-        numbers = (*segment.centre, *segment.u, *segment.v, segment.begin, segment.sweep)
-    else:
-        numbers = (*segment.start, *segment.first, *segment.second, *segment.end)
-    return all(map(math.isfinite, numbers))
+        return (*segment.start, *segment.end)
+    if isinstance(segment, Arc):
+        return (*segment.centre, *segment.u, *segment.v, segment.begin, segment.sweep)
+    return (*segment.start, *segment.first, *segment.second, *segment.end)
 
 
 def second_derivative(segment: Segment, t: float) -> Point:

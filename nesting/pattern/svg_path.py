@@ -27,6 +27,10 @@ _LONGEST_ARC = math.radians(170.0)
 stores leave the centre ill defined."""
 
 
+_FLAT = 1e-12
+"""An arc whose ends are this near, in its radii, is a line: it rises by an eighth of that."""
+
+
 def parse_path(d: str) -> tuple[Path, ...]:
     """Read SVG path data: one path per subpath that draws anything.
 
@@ -225,6 +229,8 @@ def arc_between(
     hx, hy = (start[0] - end[0]) / 2, (start[1] - end[1]) / 2
     x, y = (c * hx + s * hy) / rx, (c * hy - s * hx) / ry
     need = x * x + y * y
+    if need < _FLAT * _FLAT:
+        return [Line(start, end)]
     if need > 1.0:
         grow = math.sqrt(need)
         rx, ry, x, y, need = rx * grow, ry * grow, x / grow, y / grow, 1.0

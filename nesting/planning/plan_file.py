@@ -27,7 +27,6 @@ needs no new version.
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path as FilePath
@@ -39,18 +38,16 @@ from pydantic.dataclasses import dataclass
 from nesting.bounded import text_of
 from nesting.errors import PlanError
 from nesting.limits import LARGEST_PLAN
-from nesting.marker.lay import Sheets
-from nesting.marker.marker import Marker
-from nesting.material.material import Cloth
-from nesting.pattern.path import Path
-from nesting.planning.offcuts import offcuts_of
 from nesting.planning.plan import PLAN_VERSION, Plan
+from nesting.planning.plan_refusal import refuse_contradictions
 
 __all__ = ["load_plan", "plan_from_text", "plan_text", "save_plan"]
 
 FORMAT: Literal["thriftlay plan"] = "thriftlay plan"
 
 _Json = Any
+_MOST = 1e15
+"""No number of a plan is larger: square millimetres of a square kilometre are 10¹²."""
 _WORDS = {"M": 2, "L": 2, "C": 6, "A": 8}
 
 
@@ -149,7 +146,7 @@ def plan_from_text(text: str) -> Plan:
         plan = _adapter().validate_json(json.dumps(tree)).plan
     except ValidationError as error:
         raise _said(error) from error
-    _refuse_contradictions(plan)
+    refuse_contradictions(plan)
     return plan
 
 
@@ -205,6 +202,8 @@ def _lengthened(node: _Json, pieces: list[_Json], where: str, key: str = "") -> 
         return {k: _lengthened(v, pieces, f"{where}.{k}", k) for k, v in node.items()}
     if isinstance(node, str) and key in _PATHS:
         return {"segments": list(_segments(node, where))}
+    if isinstance(node, int | float) and not abs(node) <= _MOST:
+        raise PlanError("the number is beyond reason", field=where, hint=_AGAIN)
     if isinstance(node, int) and not isinstance(node, bool) and key in _PIECES:
         if not 0 <= node < len(pieces):
             raise PlanError(f"piece {node} is not in the plan", field=where, hint=_AGAIN)
@@ -239,54 +238,3 @@ def _segments(text: str, where: str) -> Iterator[dict[str, _Json]]:
             else:
                 yield {"start": here, "first": n[0:2], "second": n[2:4], "end": n[4:6]}
         here = n[-2:]
-
-
-def _refuse_contradictions(plan: Plan) -> None:
-    """Refuse what has the right types but can't be used: indices, gaps, open outlines."""
-    cloths = [material for material in plan.job.materials if isinstance(material, Cloth)]
-    known = (*plan.job.materials, *(offcuts_of(cloth) for cloth in cloths if cloth.remnants))
-    for i, entry in enumerate(plan.entries):
-        where = f"plan.entries.{i}"
-        _refuse_bad_marker(entry.marker, f"{where}.marker")
-        if entry.material not in known:
-            raise PlanError(
-                f"material {entry.material.name!r} is not the job's", field=f"{where}.material"
-            )
-
-
-def _refuse_bad_marker(marker: Marker, where: str) -> None:
-    stock = marker.lay.stock
-    sheets = len(marker.sheets) if isinstance(stock, Sheets) else 1
-    kinds = len(stock.sheets) if isinstance(stock, Sheets) else 0
-    if any(not 0 <= kind < kinds for kind in marker.sheets):
-        raise PlanError("names a sheet that the stock has not", field=f"{where}.sheets")
-    for i, placement in enumerate(marker.placements):
-        field = f"{where}.placements.{i}"
-        if not 0 <= placement.part < len(marker.lay.parts):
-            raise PlanError(f"part {placement.part} is not in the lay", field=f"{field}.part")
-        if not 0 <= placement.sheet < sheets:
-            raise PlanError(f"sheet {placement.sheet} is not used", field=f"{field}.sheet")
-    outlines = [
-        (f"{where}.lay.parts.{i}.piece", p)
-        for i, part in enumerate(marker.lay.parts)
-        for p in (part.piece.cut, *part.piece.holes)
-    ]
-    if isinstance(stock, Sheets):
-        outlines += [
-            (f"{where}.lay.stock.sheets.{i}", p)
-            for i, sheet in enumerate(stock.sheets)
-            for p in (sheet.outline, *sheet.holes)
-        ]
-    elif not stock.width > 0.0:
-        raise PlanError("has to be above 0", field=f"{where}.lay.stock.width")
-    for field, path in outlines:
-        _refuse_bad_outline(path, field)
-
-
-@lru_cache(maxsize=4096)
-def _refuse_bad_outline(path: Path, field: str) -> None:
-    if not path.segments:
-        raise PlanError("an outline is empty", field=field, hint=_AGAIN)
-    for here, after in zip(path.segments, path.segments[1:] + path.segments[:1], strict=True):
-        if math.dist(here.end, after.start) > 1e-6 * max(1.0, *map(abs, here.end)):
-            raise PlanError("an outline has a gap or is open", field=field, hint=_AGAIN)

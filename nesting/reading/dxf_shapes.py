@@ -4,16 +4,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from ezdxf.math import OCS, BSpline, bulge_center, fit_points_to_cad_cv
 
 from nesting.errors import PatternError
+from nesting.limits import MOST_CURVES
 from nesting.pattern.path import Affine, Arc, Bezier, Line, Point, Segment
 from nesting.reading.dxf_tags import Entity
 from nesting.reading.items import MAX_POINTS
 
 __all__ = ["SHAPES", "flat"]
+
+_HIGHEST_DEGREE = 25
+"""Of a spline (own choice); drawings have 3, seldom 5."""
+
+MOST_BITS = 50_000
+"""Curves that the splines of a file may come to, blocks counted as often as inserted."""
 
 _SPLINE_ERROR = 1e-7
 """Share of its size by which a curve that is no cubic spline may be missed."""
@@ -127,19 +134,29 @@ def _spline(entity: Entity) -> list[Segment]:
     control = list(zip(entity.numbers(10), entity.numbers(20), strict=False))
     knots, weights = entity.numbers(40), entity.numbers(41)
     degree = entity.integer(71, 3)
-    if len(control) > MAX_POINTS // 4 or len(knots) > MAX_POINTS // 4:
-        raise PatternError(f"a spline of {len(control):,} points", line=entity.line)
+    fit = list(zip(entity.numbers(11), entity.numbers(21), strict=False))
+    many = max(len(control), len(knots) - degree - 1, 0 if control else len(fit))
+    if many > MOST_CURVES:
+        hint = f"at most {MOST_CURVES:,}"
+        raise PatternError(f"a spline of {many:,} points", line=entity.line, hint=hint)
     try:
+        if not 1 <= degree <= _HIGHEST_DEGREE:
+            raise ValueError
         if not control:
-            fit = list(zip(entity.numbers(11), entity.numbers(21), strict=False))
             curve = fit_points_to_cad_cv(fit, tangents=_tangents(entity))
         else:
             curve = BSpline(control, order=degree + 1, knots=knots or None, weights=weights or None)
-        return list(_beziers(curve))
-    except PatternError:
-        raise
+        bits = list(islice(_beziers(curve), MOST_BITS - entity.document.spline_bits + 1))
     except Exception:  # ezdxf's spline tools fail in many ways on impossible knots
         raise PatternError("a spline can't be made of these numbers", line=entity.line) from None
+    entity.document.spline_bits += len(bits)
+    if entity.document.spline_bits > MOST_BITS:
+        raise PatternError(
+            "the file's splines are of too many bits",
+            line=entity.line,
+            hint=f"at most {MOST_BITS:,}",
+        )
+    return bits
 
 
 def _tangents(entity: Entity) -> list[tuple[float, float]] | None:
@@ -194,34 +211,62 @@ def _along(p: Point, q: Point, share: float) -> Point:
 
 
 def _approximated(curve: BSpline) -> Iterable[Segment]:
-    """Yield cubics through the curve (Hermite), halved until they fit to `_SPLINE_ERROR`."""
+    """Yield cubics through the curve (Hermite), halved until they fit to `_SPLINE_ERROR`.
+
+    Curves with weights are plain ones in homogeneous coordinates: those are parted into
+    Bézier curves exactly (knot insertion; Piegl and Tiller, The NURBS Book, 2nd ed., ch. 5).
+    """
     points = curve.control_points
     xs, ys = [p.x for p in points], [p.y for p in points]
     size = max(max(xs) - min(xs), max(ys) - min(ys))
-    knots = sorted(set(curve.knots()[curve.degree : len(curve.knots()) - curve.degree]))
-    for a, b in pairwise(knots):
-        yield from _hermite(curve, a, b, _SPLINE_ERROR * size, depth=12)
+    weights = curve.weights() or [1.0] * len(points)
+    lifted = [(p.x * w, p.y * w, w) for p, w in zip(points, weights, strict=True)]
+    whole = _clamped(BSpline(lifted, order=curve.order, knots=curve.knots()))
+    for bit in whole.bezier_decomposition():
+        yield from _hermite([(p.x, p.y, p.z) for p in bit], _SPLINE_ERROR * size)
 
 
-def _hermite(curve: BSpline, a: float, b: float, error: float, *, depth: int) -> Iterable[Segment]:
-    inner = 1e-9 * (b - a)  # derivatives from inside: they may jump at a knot
-    (_, da), (_, db) = curve.derivatives([a + inner, b - inner], n=1)
-    start, end = curve.points([a, b])
-    third = (b - a) / 3
-    cubic = Bezier(
-        (start.x, start.y),
-        (start.x + third * da.x, start.y + third * da.y),
-        (end.x - third * db.x, end.y - third * db.y),
-        (end.x, end.y),
+_Lifted = list[tuple[float, float, float]]
+
+
+def _hermite(control: _Lifted, error: float) -> Iterable[Segment]:
+    """Yield cubics along a Bézier curve in homogeneous coordinates."""
+    left = [(0.0, 1.0, 12)]
+    while left:
+        a, b, depth = left.pop()
+        (start, da), (end, db) = _point(control, a), _point(control, b)
+        third = (b - a) / 3
+        cubic = Bezier(
+            start,
+            (start[0] + third * da[0], start[1] + third * da[1]),
+            (end[0] - third * db[0], end[1] - third * db[1]),
+            end,
+        )
+        samples = [(t, _point(control, a + t * (b - a))[0]) for t in (0.25, 0.5, 0.75)]
+        if depth == 0 or max(math.dist(cubic.at(t), p) for t, p in samples) <= error:
+            yield cubic
+        else:
+            middle = (a + b) / 2
+            left += [(middle, b, depth - 1), (a, middle, depth - 1)]
+
+
+def _point(control: _Lifted, t: float) -> tuple[Point, Point]:
+    """Return point and derivative of a Bézier curve in homogeneous coordinates (de Casteljau)."""
+    degree, s = len(control) - 1, 1.0 - t
+    row = control
+    while len(row) > 2:
+        row = [
+            (s * px + t * qx, s * py + t * qy, s * pw + t * qw)
+            for (px, py, pw), (qx, qy, qw) in pairwise(row)
+        ]
+    (px, py, pw), (qx, qy, qw) = row
+    w = s * pw + t * qw
+    x, y = (s * px + t * qx) / w, (s * py + t * qy) / w
+    slope = degree * (qw - pw)
+    return (x, y), (
+        (degree * (qx - px) - slope * x) / w,
+        (degree * (qy - py) - slope * y) / w,
     )
-    samples = [(t, curve.point(a + t * (b - a))) for t in (0.25, 0.5, 0.75)]
-    off = max(math.dist(cubic.at(t), (p.x, p.y)) for t, p in samples)
-    if off <= error or depth == 0:
-        yield cubic
-        return
-    middle = (a + b) / 2
-    yield from _hermite(curve, a, middle, error, depth=depth - 1)
-    yield from _hermite(curve, middle, b, error, depth=depth - 1)
 
 
 SHAPES: dict[str, Callable[[Entity], list[Segment]]] = {

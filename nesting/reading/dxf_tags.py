@@ -18,6 +18,7 @@ from ezdxf.lldxf.tagger import binary_tags_loader
 from ezdxf.tools.codepage import toencoding
 
 from nesting.errors import PatternError
+from nesting.limits import LONGEST_TEXT
 
 __all__ = [
     "MOST_TAGS",
@@ -144,6 +145,8 @@ class Document:
     entities: list[Entity] = field(default_factory=list)
     guessed_text: bool = False
     """Whether there is text beyond ASCII and nothing that says how it is coded."""
+    spline_bits: int = 0
+    """How many curves its splines have come to so far."""
 
     _layer_names: dict[bytes, str] = field(default_factory=dict)
 
@@ -155,9 +158,15 @@ class Document:
         return name
 
     def decoded(self, value: bytes) -> str:
-        """Return a text of the file."""
-        text = value.decode(self.encoding, errors="replace")
-        return decode_dxf_unicode(text) if "\\" in text and has_dxf_unicode(text) else text
+        """Return a text of the file, as far as one is long; half characters are replaced."""
+        text = value[: 4 * LONGEST_TEXT].decode(self.encoding, errors="replace")
+        if "\\" in text and has_dxf_unicode(text):
+            text = (
+                decode_dxf_unicode(text)
+                .encode("utf-16", "surrogatepass")
+                .decode("utf-16", "replace")
+            )
+        return text
 
     def header_number(self, name: str) -> float | None:
         """Return a number of the header, None if it has none."""

@@ -6,12 +6,11 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ezdxf.tools.text import fast_plain_mtext, plain_text
-
 from nesting.errors import PatternError
 from nesting.pattern.path import Affine, Path, Point
 from nesting.reading.dxf_shapes import SHAPES, flat
 from nesting.reading.dxf_tags import MOST_TAGS, Block, Document, Entity, too_much
+from nesting.reading.dxf_text import text_lines
 from nesting.reading.items import clean
 
 __all__ = ["Drawn", "Insertion", "Walk", "layers", "own_blocks", "text_height"]
@@ -79,7 +78,7 @@ class Walk:
 
     def attributes(self, entity: Entity) -> list[tuple[str, str]]:
         """Return tag and value of the attributes of an insertion."""
-        return [(part.text(2).strip(), _plain(part.text(1))) for part in entity.parts]
+        return [(p.text(2).strip(), " ".join(text_lines(p.text(1)))) for p in entity.parts]
 
     def _weight(self, name: str, within: tuple[str, ...]) -> int:
         """Return how many tags a block draws with all that is inserted in it."""
@@ -195,17 +194,10 @@ def _anchor(entity: Entity) -> Point:
     return (entity.number(10), entity.number(20))
 
 
-def _plain(text: str) -> str:
-    return " ".join(plain_text(text).split())
-
-
 def _texts(entity: Entity) -> tuple[str, ...]:
-    if entity.kind == "TEXT":
-        lines = [_plain(entity.text(1))]
-    else:
-        whole = "".join(entity.texts(3, 1))
-        lines = [" ".join(line.split()) for line in fast_plain_mtext(whole, split=True)]
-    return tuple(line for line in lines if line)
+    several = entity.kind == "MTEXT"
+    whole = "".join(entity.texts(3, 1)) if several else entity.text(1)
+    return text_lines(whole, several=several)
 
 
 def text_height(drawn: Drawn) -> float:

@@ -90,16 +90,25 @@ def _oriented(coords: Any, *, ccw: bool) -> Floats:
     return ring if (area > 0) == ccw else np.ascontiguousarray(ring[::-1])
 
 
+_DENSE = 3_000
+_OVER = 1.002
+"""More than 1 / cos(90° / 16 / 2): arcs of a buffer are chords between its points."""
+
+
 def grown(shape: BaseGeometry, by: float) -> BaseGeometry:
     """Return a geometry that contains all points nearer than `by`, edges moved exactly.
 
     Each edge moves by exactly `by`; round corners are cut by tangents at most 15° apart, so
-    that they contain the arc (by at most 0.9 % of `by`).
+    that they contain the arc (by at most 0.9 % of `by`). Of an outline of thousands of corners
+    the edges move by 0.2 % more instead: strips beside short edges overlap in crowds.
     """
     if by <= 0.0:
         return shape
     pieces: list[BaseGeometry] = [shape]
     for polygon in polygons(shape):
+        if shapely.get_num_coordinates(polygon) > _DENSE:
+            pieces.append(shapely.buffer(polygon, by * _OVER, join_style="round", quad_segs=16))
+            continue
         pieces.append(shapely.buffer(polygon, by, join_style="round", quad_segs=16))
         pieces.extend(_margins(_oriented(polygon.exterior.coords, ccw=True), by))
         for hole in polygon.interiors:

@@ -35,7 +35,9 @@ def text(*, shape: str = "rectangle = [100, 50]", motif: str = "", bags: int = 1
     ("shape", "motif", "says"),
     [
         ('outline = "M 0,0 L 1e20,0 L 0,50 Z"', "", "more than 1 km away"),
-        (f'outline = "M 0,0 {"c 1,1 2,1 3,0 " * 5001} L 0,900 Z"', "", "5001 curves"),
+        (f'outline = "M 0,0 {"c 1,1 2,1 3,0 " * 5001} L 0,900 Z"', "", "5,001 curves"),
+        ('outline = "M 0,0 C 0,1e20 1e20,0 90,0 L 90,90 Z"', "", "not a usable number"),
+        ('outline = "M 0,0 C 0,1e8 1e8,0 90,0 L 90,90 Z"', "", "chords stand for them"),
         (
             "rectangle = [9, 9]" + '\n[[piece.mark]]\nkind = "drill"\nat = [3, 3]' * 5001,
             "",
@@ -43,7 +45,7 @@ def text(*, shape: str = "rectangle = [100, 50]", motif: str = "", bags: int = 1
         ),
         ("rectangle = [100, 50]", "print = { along = 0.001 }", "at least 1 mm"),
     ],
-    ids=["far", "curves", "marks", "repeat"],
+    ids=["far", "curves", "handles", "chords", "marks", "repeat"],
 )
 def test_more_than_any_pattern_has_is_refused(shape: str, motif: str, says: str) -> None:
     with pytest.raises(JobError, match=says):
@@ -54,3 +56,9 @@ def test_a_lay_of_too_many_parts_is_refused_before_any_search() -> None:
     job = parse_job(text(bags=10_001))
     with pytest.raises(JobError, match="10001 parts of canvas in one lay"):
         lays(job)
+
+
+def test_an_arc_that_is_all_but_straight_is_a_line() -> None:
+    job = parse_job(text(shape='outline = "M 0,0 A 1e300 1e300 0 0 1 100,0 L 100,100 Z"'))
+    assert len(job.bags[0].pieces[0].cut.segments) == 3
+    assert not job.bags[0].pieces[0].cut.curved

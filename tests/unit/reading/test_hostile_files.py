@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import random
 import socket
@@ -9,6 +10,9 @@ import socket
 import pytest
 
 from nesting.errors import PatternError
+from nesting.pattern.measure import area
+from nesting.reading import dxf_shapes
+from nesting.reading.dxf_text import text_lines
 from nesting.reading.read import read_pattern
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="500mm" viewBox="0 0 500 500">'
@@ -255,3 +259,91 @@ def test_a_file_that_is_far_too_large(tmp_path):
     with path.open("wb") as file:
         file.truncate(60_000_000)
     assert "larger than 40 MB" in refusal(path)
+
+
+def spline(count: int, **more: object) -> list[object]:
+    """Return a spline round a circle: `count` control points or, with `fit`, points on it."""
+    tags: list[object] = [0, "SPLINE", 8, "cut", 70, 8, 71, more.get("degree", 3)]
+    for i in range(count):
+        x, y = 500 * math.cos(6.28 * i / count), 500 * math.sin(6.28 * i / count)
+        tags += [41, 1 + i % 2] if "weights" in more else []
+        tags += [11, x, 21, y] if "fit" in more else [10, x, 20, y]
+    return tags
+
+
+@pytest.mark.parametrize(
+    "more", [{}, {"weights": True}, {"fit": True}, {"degree": 5}], ids=lambda m: str(*m)
+)
+def test_a_spline_of_crowds_of_points(dxf, saved, more):
+    told = refusal(saved(dxf.file({}, [spline(5001, **more)], units=None)))
+    assert "a spline of 5,001 points" in told
+
+
+def test_a_spline_of_no_degree(dxf, saved):
+    told = refusal(saved(dxf.file({}, [spline(30, degree=29)], units=None)))
+    assert "a spline can't be made of these numbers" in told
+
+
+def test_crowds_of_splines(dxf, saved, monkeypatch):
+    monkeypatch.setattr(dxf_shapes, "MOST_BITS", 100)
+    told = refusal(saved(dxf.file({}, [spline(40)] * 4, units=None)))
+    assert "the file's splines are of too many bits" in told
+
+
+def test_a_weighted_spline_is_the_circle_that_it_is(dxf, saved):
+    """A quarter of a circle is a rational Bézier curve with weights 1, √½, 1."""
+    quarter = [0, "SPLINE", 8, "cut", 70, 4, 71, 2]
+    for knot in (0, 0, 0, 1, 1, 1):
+        quarter += [40, knot]
+    for x, y, weight in ((500, 0, 1), (500, 500, math.sqrt(0.5)), (0, 500, 1)):
+        quarter += [41, weight, 10, x, 20, y]
+    lines = [dxf.line("cut", 0, 500, 0, 0), dxf.line("cut", 0, 0, 500, 0)]
+    pattern = read_pattern(saved(dxf.file({}, [quarter, *lines], units=None)), unit="mm")
+    (found,) = pattern.found
+    assert area(found.piece.cut) == pytest.approx(math.pi * 500**2 / 4, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "text", ["{" * 200_000, "{\\fArial;" * 60_000, "\\f" * 200_000, "\\" * 99_999]
+)
+def test_a_text_of_nothing_but_formatting(dxf, saved, text):
+    mtext = [0, "MTEXT", 8, "text", 10, 20, 20, 20, 40, 5, 1, text]
+    pattern = read_pattern(saved(dxf.file({}, [dxf.poly("cut", dxf.SQUARE), mtext])), unit="mm")
+    assert len(pattern.found) == 1
+
+
+@pytest.mark.parametrize(
+    ("written", "read"),
+    [
+        (r"{\fArial|b1;Front} \PCut 2", ("Front", "Cut 2")),
+        (r"\A1;\H2.5x;a\~b \\ \{c\}", ("a b \\ {c}",)),
+        (r"\S1#2;in \Lx\l", ("1/2in x",)),
+        ("%%uFront%%u 30%%d %%c5 %%0651", ("Front 30° Ø5 A1",)),
+        ("%%027[31m ^I", ("[31m",)),
+    ],
+)
+def test_formatting_is_taken_off_a_text(written, read):
+    """DXF reference, format codes of MTEXT and control codes of TEXT."""
+    assert text_lines(written, several=True) == read
+
+
+def test_half_a_character_is_replaced(dxf, saved):
+    content = [dxf.poly(1, dxf.SQUARE), dxf.text(r"Material: \U+D800\U+D83D\U+DE00")]
+    (found,) = read_pattern(saved(dxf.file({"A": content}))).found
+    assert found.material == "\ufffd\U0001f600"
+
+
+ARCS = " ".join(f"A 5 5 0 0 1 {i % 300} {i % 299 + 1}" for i in range(1, 5010))
+WIDE = " ".join(f"A 400 400 0 1 1 {i % 300} {i % 299 + 1}" for i in range(1, 200))
+
+
+@pytest.mark.parametrize(
+    ("data", "told"),
+    [
+        (f"M0 0 {ARCS} Z", "curves, at most 5,000 are read"),
+        (f"M0 0 {WIDE} Z", "chords stand for them"),
+    ],
+    ids=["curves", "chords"],
+)
+def test_crowds_of_curves(saved, data, told):
+    assert told in refusal(saved(f'{SVG}<path d="{data}"/></svg>', "pattern.svg"))

@@ -1,0 +1,197 @@
+"""What has the right types in a stored plan, but can't be used: whoever edited it is told."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+
+from nesting.errors import PatternError, PlanError
+from nesting.job.job import Bag, Job
+from nesting.limits import LONGEST, MOST_MARKS, MOST_PARTS
+from nesting.marker.lay import Sheets, Strip
+from nesting.marker.marker import Marker
+from nesting.material.material import Cloth, Hides, Material, SheetGoods
+from nesting.pattern.outline import refuse_excess
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+from nesting.planning.offcuts import offcuts_of
+from nesting.planning.plan import Entry, Plan
+
+__all__ = ["refuse_contradictions"]
+
+_AGAIN = "lay the job again"
+
+_FAR = 4.0 * LONGEST
+"""Points of a shape may lie so far off (mm): pieces are moved, turned and mirrored."""
+
+
+def refuse_contradictions(plan: Plan) -> None:
+    """Refuse indices and names of nothing, open outlines, and what lies beyond reason.
+
+    Raises
+    ------
+    PlanError
+        Says which field.
+
+    """
+    cloths = [material for material in plan.job.materials if isinstance(material, Cloth)]
+    known = (*plan.job.materials, *(offcuts_of(cloth) for cloth in cloths if cloth.remnants))
+    for i, entry in enumerate(plan.entries):
+        where = f"plan.entries.{i}"
+        _refuse_bad_marker(entry.marker, f"{where}.marker")
+        if entry.material not in known:
+            raise PlanError(
+                f"material {entry.material.name!r} is not the job's", field=f"{where}.material"
+            )
+        _refuse_bad_entry(entry, where)
+    _refuse_bad_job(plan.job)
+
+
+def _refuse_bad_job(job: Job) -> None:
+    materials = [material.name for material in job.materials]
+    _refuse_twice(materials, "plan.job.materials")
+    _refuse_twice([bag.name for bag in job.bags], "plan.job.bags")
+    for i, material in enumerate(job.materials):
+        for field, path in _goods_outlines(material, f"plan.job.materials.{i}"):
+            _refuse_bad_outline(path, field)
+    for i, bag in enumerate(job.bags):
+        _refuse_bad_bag(bag, materials, f"plan.job.bags.{i}")
+    parts = sum(
+        bag.count * sum(cut.copies * len(cut.hands) for cut in bag.cuts) for bag in job.bags
+    )
+    if parts > MOST_PARTS:
+        raise PlanError(f"has {parts:,} parts, at most {MOST_PARTS:,}", field="plan.job")
+
+
+def _refuse_bad_bag(bag: Bag, materials: list[str], where: str) -> None:
+    pieces = [piece.name for piece in bag.pieces]
+    _refuse_twice(pieces, f"{where}.pieces")
+    _refuse_below(1, bag.count, f"{where}.count")
+    for i, piece in enumerate(bag.pieces):
+        _refuse_bad_piece(piece, f"{where}.pieces.{i}")
+    for i, cut in enumerate(bag.cuts):
+        for name, names, key in (
+            (cut.piece, pieces, "piece"),
+            (cut.material, materials, "material"),
+        ):
+            if name not in names:
+                raise PlanError(f"{name!r} is not the job's", field=f"{where}.cuts.{i}.{key}")
+        _refuse_below(1, cut.copies, f"{where}.cuts.{i}.copies")
+
+
+def _refuse_bad_entry(entry: Entry, where: str) -> None:
+    stock, cloth = entry.marker.lay.stock, entry.material
+    if isinstance(stock, Strip) != (isinstance(cloth, Cloth) and entry.width is not None):
+        raise PlanError("is not what this material is laid on", field=f"{where}.marker.lay.stock")
+    for i, plies in enumerate(entry.spreads):
+        _refuse_below(1, plies, f"{where}.spreads.{i}")
+    rolls = len(cloth.rolls) if isinstance(cloth, Cloth) else 0
+    for i, laid in enumerate(entry.laid_from):
+        field = f"{where}.laid_from.{i}"
+        if not 0 <= laid.spread < len(entry.spreads):
+            raise PlanError(f"there is no spread {laid.spread}", field=f"{field}.spread")
+        if not laid.rolls or not all(0 <= roll <= rolls for roll in laid.rolls):
+            raise PlanError("names a roll that is not there", field=f"{field}.rolls")
+    sheets = 1 if isinstance(stock, Strip) else len(entry.marker.sheets)
+    for i, load in enumerate(entry.loads):
+        if not 0 <= load.sheet < sheets:
+            raise PlanError(f"sheet {load.sheet} is not used", field=f"{where}.loads.{i}.sheet")
+
+
+def _refuse_bad_marker(marker: Marker, where: str) -> None:
+    stock = marker.lay.stock
+    sheets = len(marker.sheets) if isinstance(stock, Sheets) else 1
+    kinds = len(stock.sheets) if isinstance(stock, Sheets) else 0
+    if any(not 0 <= kind < kinds for kind in marker.sheets):
+        raise PlanError("names a sheet that the stock has not", field=f"{where}.sheets")
+    _refuse_twice([part.name for part in marker.lay.parts], f"{where}.lay.parts")
+    for i, placement in enumerate(marker.placements):
+        field = f"{where}.placements.{i}"
+        if not 0 <= placement.part < len(marker.lay.parts):
+            raise PlanError(f"part {placement.part} is not in the lay", field=f"{field}.part")
+        if not 0 <= placement.sheet < sheets:
+            raise PlanError(f"sheet {placement.sheet} is not used", field=f"{field}.sheet")
+        if not max(abs(placement.x), abs(placement.y)) <= LONGEST:
+            raise PlanError("the part lies more than 1 km away", field=field, hint=_AGAIN)
+    for i, part in enumerate(marker.lay.parts):
+        _refuse_bad_piece(part.piece, f"{where}.lay.parts.{i}.piece")
+    _refuse_long(marker.lay.spacing, f"{where}.lay.spacing")
+    if isinstance(stock, Sheets):
+        _refuse_long(stock.margin, f"{where}.lay.stock.margin")
+        for i, sheet in enumerate(stock.sheets):
+            regions = [path for region in sheet.regions for path in region.outlines]
+            for path in (sheet.outline, *sheet.holes, *regions):
+                _refuse_bad_outline(path, f"{where}.lay.stock.sheets.{i}")
+        return
+    if not stock.width > 0.0:
+        raise PlanError("has to be above 0", field=f"{where}.lay.stock.width")
+    _refuse_long(stock.width, f"{where}.lay.stock.width")
+
+
+@lru_cache(maxsize=4096)
+def _refuse_bad_piece(piece: Piece, field: str) -> None:
+    if len(piece.marks) > MOST_MARKS:
+        raise PlanError(f"has {len(piece.marks):,} marks, at most {MOST_MARKS:,}", field=field)
+    for path in (piece.cut, *piece.holes, *([piece.sew] if piece.sew else [])):
+        _refuse_bad_outline(path, field)
+    for mark in piece.marks:
+        if mark.path is not None:
+            _refuse_bad_path(mark.path, field)
+        if mark.at is not None and not max(map(abs, mark.at)) <= _FAR:
+            raise PlanError("a mark lies more than 1 km away", field=field, hint=_AGAIN)
+        _refuse_long(mark.size, field)
+        _refuse_long(mark.width, field)
+
+
+def _goods_outlines(material: Material, where: str) -> Iterator[tuple[str, Path]]:
+    if isinstance(material, Hides):
+        for i, hide in enumerate(material.hides):
+            zones = (zone.outline for zone in hide.zones)
+            for path in (hide.outline, *hide.flaws, *zones):
+                yield f"{where}.hides.{i}", path
+        return
+    for i, remnant in enumerate(material.remnants):
+        for path in (remnant.outline, *remnant.holes):
+            yield f"{where}.remnants.{i}", path
+    if isinstance(material, SheetGoods):
+        _refuse_long(material.length, f"{where}.length")
+        _refuse_long(material.width, f"{where}.width")
+
+
+@lru_cache(maxsize=4096)
+def _refuse_bad_outline(path: Path, field: str) -> None:
+    _refuse_bad_path(path, field)
+    for here, after in zip(path.segments, path.segments[1:] + path.segments[:1], strict=True):
+        if math.dist(here.end, after.start) > 1e-6 * max(1.0, *map(abs, here.end)):
+            raise PlanError("an outline has a gap or is open", field=field, hint=_AGAIN)
+
+
+def _refuse_bad_path(path: Path, field: str) -> None:
+    if not path.segments:
+        raise PlanError("an outline is empty", field=field, hint=_AGAIN)
+    try:
+        refuse_excess(path)
+    except PatternError as error:
+        raise PlanError(error.what, field=field, hint=_AGAIN) from error
+    for segment in path.segments:
+        if not max(map(abs, (*segment.start, *segment.end))) <= _FAR:
+            raise PlanError("a point lies more than 1 km away", field=field, hint=_AGAIN)
+
+
+def _refuse_twice(names: Iterable[str], field: str) -> None:
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            raise PlanError(f"{name!r} is there twice", field=field, hint=_AGAIN)
+        seen.add(name)
+
+
+def _refuse_below(least: int, value: int, field: str) -> None:
+    if value < least:
+        raise PlanError(f"has to be {least} or more", field=field, hint=_AGAIN)
+
+
+def _refuse_long(value: float, field: str) -> None:
+    if not 0.0 <= value <= LONGEST:
+        raise PlanError("is no length from 0 to 1 km", field=field, hint=_AGAIN)
