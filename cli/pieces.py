@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import re
 from pathlib import Path
 from typing import Any
 
 from nesting import (
+    Amounts,
+    PatternError,
+    PieceRow,
     Reference,
+    drawing_page,
     list_pieces,
     parse_length,
     pattern_headline,
@@ -33,7 +38,12 @@ def add(commands: Any) -> None:
         about="list the pieces of a DXF or SVG pattern file",
         example="thriftlay pieces tote.dxf --unit mm --picture tote.png",
     )
-    parser.add_argument("file", type=Path, metavar="FILE")
+    parser.add_argument("file", type=Path, metavar="FILE", nargs="?")
+    parser.add_argument(
+        "--words",
+        action="store_true",
+        help="say with which layers, names and lines to draw a pattern file, and end",
+    )
     parser.add_argument("--unit", metavar="UNIT", help="unit of the file's numbers: mm, cm, in …")
     parser.add_argument("--size", metavar="NAME", help="which size, if the file has several")
     parser.add_argument(
@@ -64,10 +74,16 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """List the pieces, say what was found, write what was asked for."""
+    if arguments.words:
+        say(drawing_page().rstrip("\n"))
+        return 0
+    if arguments.file is None:
+        raise PatternError("no pattern file is named", hint="thriftlay pieces FILE, or --words")
     reference = None
     if arguments.reference is not None:
         name, _, length = arguments.reference.rpartition("=")
         reference = Reference(length=parse_length(length), name=name)
+    inches = arguments.reference is not None and _INCHES.search(arguments.reference)
     close = {} if arguments.close is None else {"close": arguments.close}
     pattern = read_pattern(
         arguments.file,
@@ -75,6 +91,7 @@ def run(arguments: argparse.Namespace) -> int:
         size=arguments.size,
         reference=reference,
         roles=dict(arguments.role),
+        amounts=Amounts("in") if inches else None,
         **close,
     )
     faulty = any(finding.severity == "fault" for finding in pattern.findings)
@@ -83,50 +100,63 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.out:
         kept = save_pieces(pattern, arguments.out, overwrite=arguments.replace)
     if arguments.picture:
-        write_pieces_picture(pattern.pieces, arguments.picture, overwrite=arguments.replace)
+        write_pieces_picture(
+            pattern.pieces,
+            arguments.picture,
+            amounts=pattern.amounts,
+            overwrite=arguments.replace,
+        )
     if arguments.json:
         told = PiecesResult(
             kind=pattern.kind,
             unit=pattern.scale.unit,
             why=pattern.scale.why,
             pieces=tuple(rows),
+            kept=kept,
             findings=tuple(pattern.findings),
         )
         tell("pieces", told)
         return int(faulty)
-    say(pattern_headline(pattern))
-    head = [
-        "piece",
-        "quantity",
-        "material",
-        "size (mm)",
-        "grain",
-        "up",
-        "holes",
-        "notches",
-        "drills",
-    ]
-    say(
-        table(
-            head,
-            [
-                [
-                    row.name,
-                    row.quantity,
-                    row.material,
-                    f"{row.length:.1f} × {row.width:.1f}",
-                    f"{row.grain:g}°",
-                    f"{row.grain:g}°" if row.up_known else "not known",
-                    str(row.holes),
-                    str(row.notches),
-                    str(row.drills),
-                ]
-                for row in rows
-            ],
-        )
-    )
+    say(pattern_headline(pattern, pattern.amounts))
+    say(table(_HEAD, [_cells(row, pattern.amounts) for row in rows]))
+    if any(row.allowance is None for row in rows):
+        say(_ONE_LINE)
     for finding in pattern.findings:
         say(f"{finding.severity}: {finding.text}")
     for sentence in kept:
         say(sentence)
     return int(faulty)
+
+
+_INCHES = re.compile(r"""(?:in|inch|inches|["″”]|ft|yd)\s*$""", re.IGNORECASE)
+_HEAD = [
+    *("piece", "quantity", "material", "size", "grain", "up points"),
+    *("allowance", "holes", "notches", "drills"),
+]
+_ONE_LINE = (
+    'without an allowance the outline is taken as the cutting line; if you sew on it, say line = "'
+    'sewing" with the piece in the job'
+)
+_SIDES = {0.0: "right", 90.0: "up", 180.0: "left", 270.0: "down"}
+
+
+def _cells(row: PieceRow, amounts: Amounts) -> list[str]:
+    """Return what the table says of a piece."""
+    turn = round(row.grain % 360.0, 2) % 360.0
+    if row.allowance is None:
+        allowance = "not drawn"
+    else:
+        least, most = map(amounts.setting, row.allowance)
+        allowance = least if least == most else f"{least} to {most}"
+    return [
+        row.name,
+        row.quantity,
+        row.material,
+        amounts.sizes(row.length, row.width),
+        f"{turn:g}°",
+        _SIDES.get(turn, f"{turn:g}°") if row.up_known else "not known",
+        allowance,
+        str(row.holes),
+        str(row.notches),
+        str(row.drills),
+    ]

@@ -161,12 +161,16 @@ class DoneResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PiecesResult:
-    """What a pattern file holds; `why`: how its unit is known."""
+    """What a pattern file holds; `why`: how its unit is known.
+
+    `kept`: what people had added to the file that was written, and stays.
+    """
 
     kind: str
     unit: str
     why: str
     pieces: tuple[PieceRow, ...]
+    kept: tuple[str, ...]
     findings: tuple[Finding, ...]
 
 

@@ -53,6 +53,7 @@ if TYPE_CHECKING:
         order_lines,
         summary,
     )
+    from nesting.reading.drawing_words import drawing_page
     from nesting.reading.job_file import parse_job, read_job
     from nesting.reading.listing import Row as PieceRow
     from nesting.reading.listing import headline as pattern_headline
@@ -132,6 +133,7 @@ _HOMES = {
     "compared": "planning.compare",
     "cut_plan": "writing.machine_file",
     "draw_entry": "writing.draw",
+    "drawing_page": "reading.drawing_words",
     "job_pieces": "writing.naming",
     "entry_file_stems": "writing.write",
     "faces_each_other": "planning.bundles",
@@ -230,6 +232,7 @@ __all__ = [
     "compared",
     "cut_plan",
     "draw_entry",
+    "drawing_page",
     "entry_file_stems",
     "faces_each_other",
     "figures",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from nesting import drawing_page
 from pages.format import format_page
 from pages.sketches import SKETCHES
 
@@ -11,8 +12,9 @@ FOLDER = Path(__file__).resolve().parents[1] / "sample_markers"
 
 
 def main() -> None:
-    """Write the page and every sketch; remove sketches that are none any more."""
+    """Write the pages and every sketch; remove sketches that are none any more."""
     (FOLDER / "FORMAT.md").write_text(format_page(), encoding="utf-8")
+    (FOLDER / "DRAWING.md").write_text(drawing_page(), encoding="utf-8")
     sketches = FOLDER / "sketches"
     sketches.mkdir(exist_ok=True)
     for old in sketches.glob("*.svg"):

@@ -256,7 +256,10 @@ class _Builder:
 
     def _unfolded(self, piece: Piece, marked: Sequence[tuple[Mark, bool]]) -> tuple[Piece, bool]:
         """Open a half piece at its mirror line; marks that say so are not mirrored."""
-        paths = [item.path for item in self._by_role[Role.FOLD] if item.path]
+        drawn = [item.path for item in self._by_role[Role.FOLD] if item.path]
+        paths = [path for path in drawn if math.dist(path.start, path.end) > TOLERANCE.close]
+        if len(paths) < len(drawn):
+            self._tell("fold", "a mirror line that ends where it begins is left out")
         marks = tuple(mark for mark, _ in marked)
         if not paths:
             return replace(piece, marks=marks), False

@@ -15,6 +15,7 @@ __all__ = [
     "CLOSE",
     "MAX_POINTS",
     "MOST_LOOSE",
+    "WORDS",
     "Group",
     "Item",
     "Role",
@@ -60,7 +61,7 @@ class Role(StrEnum):
 
 
 # Only words that are no names of pieces: a label, an edge or a frame can be one.
-_WORDS: dict[Role, str] = {
+WORDS: dict[Role, str] = {
     Role.CUT: "cut|cuts|cutting|cuttingline|cutline|outline|boundary|contour",
     Role.HOLE: "hole|holes|cutout|cutouts|innercut",
     Role.SEW: "sew|sewing|sewingline|sewline|seam|seamline|stitch|stitching|stitchline"
@@ -76,7 +77,7 @@ _WORDS: dict[Role, str] = {
     Role.REFERENCE: "reference|referenceline|scalebar|scale|checksquare|testsquare",
     Role.IGNORE: "ignore|guide|guides|pageborder|defpoints|dimensions|dimension",
 }
-_ROLES = {word: role for role, words in _WORDS.items() for word in words.split("|")}
+_ROLES = {word: role for role, words in WORDS.items() for word in words.split("|")}
 
 
 def role_of(label: str, *, owner: str = "") -> Role | None:

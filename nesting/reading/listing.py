@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shapely import LinearRing
+from shapely import Point as ShapelyPoint
+
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import Severity
 from nesting.pattern.measure import area
+from nesting.pattern.path import Path
 from nesting.pattern.piece import MarkKind
 from nesting.reading.pattern_file import Found, Pattern
 from nesting.reading.scale import size_text
+from nesting.tolerance import TOLERANCE
 
 __all__ = ["Row", "headline", "list_pieces"]
 
@@ -17,7 +23,8 @@ __all__ = ["Row", "headline", "list_pieces"]
 class Row:
     """One piece: lengths in mm, area in mm² without cut-outs.
 
-    `grain`: the end that is up lies there, if `up_known`.
+    `grain`: the end that is up lies there, if `up_known`. `allowance`: the least and the
+    greatest, if the sewing line is drawn inside the cutting line.
     `quantity`: "1 right, 1 left", or "" if the file doesn't say. `faults`,
     `notes`: what was found about it.
     """
@@ -32,6 +39,7 @@ class Row:
     grain: float
     up_known: bool
     sewn: bool
+    allowance: tuple[float, float] | None
     opened: bool
     holes: int
     notches: int
@@ -47,14 +55,14 @@ def list_pieces(pattern: Pattern) -> tuple[Row, ...]:
     return tuple(_row(found, pattern) for found in pattern.found)
 
 
-def headline(pattern: Pattern) -> str:
+def headline(pattern: Pattern, amounts: Amounts = METRIC) -> str:
     """Return one sentence: what kind of file, how many pieces, how large, in which unit and why."""
     count = len(pattern.found)
     scale = pattern.scale
     size = f", size {pattern.size}" if pattern.size else ""
     return (
         f"{pattern.kind}, {count} piece{'s' if count != 1 else ''}{size}, the largest "
-        f"{size_text(pattern.largest)}; unit: {scale.unit} ({scale.why})"
+        f"{size_text(pattern.largest, amounts)}; unit: {scale.unit} ({scale.why})"
     )
 
 
@@ -74,6 +82,7 @@ def _row(found: Found, pattern: Pattern) -> Row:
         grain=piece.grain,
         up_known=found.up_known,
         sewn=piece.sew is not None,
+        allowance=None if piece.sew is None else _allowance(piece.cut, piece.sew),
         opened=found.opened,
         holes=len(piece.holes),
         notches=kinds.count(MarkKind.NOTCH),
@@ -83,3 +92,11 @@ def _row(found: Found, pattern: Pattern) -> Row:
         faults=tuple(f.text for f in about if f.severity is Severity.FAULT),
         notes=tuple(f.text for f in about if f.severity is Severity.NOTE),
     )
+
+
+def _allowance(cut: Path, sew: Path) -> tuple[float, float]:
+    """Return the least and the greatest distance of a sewing line from the cutting line."""
+    edge = LinearRing(cut.points(TOLERANCE.chord))
+    places = [at for segment in sew.segments for at in (segment.start, segment.at(0.5))]
+    apart = [round(edge.distance(ShapelyPoint(at)), 3) for at in places]
+    return min(apart), max(apart)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Point
@@ -49,7 +50,8 @@ class Pattern:
     """A pattern file: its pieces, how it was understood, and what is odd about it.
 
     `kind`: "sewn-product DXF", "plain DXF" or "SVG". `sizes`: every size in the file, of
-    which `size` was taken. `fields`: what is said about the whole style.
+    which `size` was taken. `fields`: what is said about the whole style. `amounts`: how its
+    lengths are said.
     """
 
     file: str
@@ -60,6 +62,7 @@ class Pattern:
     size: str = ""
     sizes: tuple[str, ...] = ()
     fields: tuple[tuple[str, str], ...] = ()
+    amounts: Amounts = METRIC
 
     @property
     def pieces(self) -> tuple[Piece, ...]:

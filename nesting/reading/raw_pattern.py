@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from shapely import Point as ShapelyPoint
 from shapely import Polygon
 
-from nesting.amounts import METRIC, Amounts
+from nesting.amounts import INCH_UNITS, METRIC, Amounts
 from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.marked import marks_beyond
 from nesting.pattern.measure import bounds, length
@@ -20,7 +20,7 @@ from nesting.reading.build import build
 from nesting.reading.extent import largest_size
 from nesting.reading.items import Group, Item, Role, reference_length, role_of, transformed_item
 from nesting.reading.pattern_file import Found, Pattern
-from nesting.reading.scale import Claim, Scale, decide_scale, named_factor
+from nesting.reading.scale import Claim, Scale, decide_scale, named_factor, unit_factor
 from nesting.reading.telling import tellings
 from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of, quantity, value_of
 from nesting.tolerance import TOLERANCE
@@ -96,7 +96,7 @@ def finished(
     size: str | None,
     reference: tuple[float, float] | None,
     close: float,
-    amounts: Amounts = METRIC,
+    amounts: Amounts | None = None,
 ) -> Pattern:
     """Choose the size, decide the scale, and make pieces of everything.
 
@@ -108,18 +108,21 @@ def finished(
     if largest == (0.0, 0.0):
         raise PatternError("there is no outline in the file", file=file)
     own = _own_references(raw)
+    claims = [*(claim for _, claim in own), *raw.claims]
+    said = unit_factor(unit)[0] if unit else next((claim.unit for claim in claims), "")
+    spoken = amounts or _amounts(said)
     scale, about_scale = decide_scale(
         largest,
         unit=unit,
         reference=reference,
-        claims=[*(claim for _, claim in own), *raw.claims],
+        claims=claims,
         telling=tellings(draft.group for draft in drafts),
         readings=raw.readings,
-        amounts=amounts,
+        amounts=spoken,
         file=file,
     )
     findings += about_scale
-    findings += _confirmed(own, scale, amounts)
+    findings += _confirmed(own, scale, spoken)
     lost = sum(item.role not in (Role.REFERENCE, Role.TEXT) for item in raw.stray)
     if lost:
         findings.append(note("stray", f"left out, for they belong to no piece: {lost} line(s)"))
@@ -149,7 +152,13 @@ def finished(
         size=taken,
         sizes=sizes,
         fields=tuple(raw.fields),
+        amounts=amounts or _amounts(scale.unit),
     )
+
+
+def _amounts(unit: str) -> Amounts:
+    """Return how lengths are said of a file in a unit: in inches if it is one of those."""
+    return Amounts(unit) if unit in INCH_UNITS else METRIC
 
 
 def drawn_length(path: Path) -> float:

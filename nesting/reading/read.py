@@ -56,7 +56,7 @@ def read_pattern(
     reference: Reference | None = None,
     close: float = CLOSE,
     roles: Mapping[str, str] | None = None,
-    amounts: Amounts = METRIC,
+    amounts: Amounts | None = None,
 ) -> Pattern:
     """Read the pieces of a DXF or SVG file, in mm.
 
@@ -76,7 +76,7 @@ def read_pattern(
     roles
         What layers, classes or labels are for: {"RED": "cut", "BLUE": "line"}.
     amounts
-        How lengths are said in messages.
+        How lengths are said in messages; by the file's unit if not given.
 
     Raises
     ------

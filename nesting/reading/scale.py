@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from nesting.amounts import METRIC, Amounts
+from nesting.amounts import INCH_UNITS, METRIC, Amounts
 from nesting.errors import Finding, PatternError, Severity
 from nesting.reading.telling import Telling
 
@@ -271,9 +271,13 @@ class _Looks:
         """Return its size in every unit."""
         return ", ".join(
             f"{self.text(FILE_UNITS[unit])} in {_PLURALS.get(unit, unit)}"
-            for unit in self.readings
+            for unit in sorted(self.readings, key=self._foreign)
             if unit != but
         )
+
+    def _foreign(self, unit: str) -> bool:
+        """Tell whether a unit is not one in which lengths are said: those come first."""
+        return self.amounts.inches and unit not in INCH_UNITS
 
     def small(self, factor: float) -> str:
         """Return the sizes of the small things."""

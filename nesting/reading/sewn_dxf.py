@@ -35,9 +35,9 @@ from nesting.reading.text_fields import (
     value_of,
 )
 
-__all__ = ["is_sewn", "read_sewn"]
+__all__ = ["ROLES", "is_sewn", "read_sewn"]
 
-_ROLES: dict[int, Role] = {
+ROLES: dict[int, Role] = {
     plan.BOUNDARY: Role.CUT,
     plan.TURN_POINTS: Role.TURN,
     plan.CURVE_POINTS: Role.CURVE,
@@ -68,7 +68,7 @@ def is_sewn(document: Document) -> bool:
         return False
     blocks = own_blocks(document)
     in_blocks = any(_number(e.layer) == plan.BOUNDARY for b in blocks for e in b.entities)
-    return in_blocks or len(layers & _ROLES.keys()) > 1
+    return in_blocks or len(layers & ROLES.keys()) > 1
 
 
 def read_sewn(document: Document, *, roles: Mapping[str, Role] | None = None) -> RawPattern:
@@ -186,7 +186,7 @@ class _Reader:
             number = _number(thing.layer)
             role = self._said.get(thing.layer.casefold())
             if role is None and number is not None:
-                role = _ROLES.get(number)
+                role = ROLES.get(number)
             if thing.texts:
                 once = self._text(thing, role, draft, drill_texts)
                 continue

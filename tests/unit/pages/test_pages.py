@@ -9,7 +9,7 @@ from xml.etree.ElementTree import fromstring
 
 import pytest
 
-from nesting import check, make_plan
+from nesting import check, drawing_page, make_plan
 from nesting.job.file import parse_job, read_job
 from nesting.job.job import Job
 from nesting.job.job_table import IncludeTable, JobTable
@@ -24,6 +24,10 @@ FOLDER = Path(__file__).parents[3] / "sample_markers"
 
 def test_the_page_is_up_to_date() -> None:
     assert (FOLDER / "FORMAT.md").read_text(encoding="utf-8") == format_page()
+
+
+def test_the_page_on_drawing_is_up_to_date() -> None:
+    assert (FOLDER / "DRAWING.md").read_text(encoding="utf-8") == drawing_page()
 
 
 @pytest.mark.parametrize("name", SKETCHES)
@@ -111,7 +115,12 @@ def test_a_newcomer_finds_the_word(term: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "page", ["README.md", "DEVELOPERS.md", *(f"sample_markers/{n}.md" for n in ("FORMAT", "WORDS"))]
+    "page",
+    [
+        "README.md",
+        "DEVELOPERS.md",
+        *(f"sample_markers/{n}.md" for n in ("FORMAT", "WORDS", "DRAWING")),
+    ],
 )
 def test_what_a_page_links_to_is_there(page: str) -> None:
     file = FOLDER.parent / page
