@@ -109,8 +109,8 @@ def finished(
         raise PatternError("there is no outline in the file", file=file)
     own = _own_references(raw)
     claims = [*(claim for _, claim in own), *raw.claims]
-    said = unit_factor(unit)[0] if unit else next((claim.unit for claim in claims), "")
-    spoken = amounts or _amounts(said)
+    firm = claims[0].unit if claims and claims[0].firm else ""
+    spoken = amounts or _amounts(unit_factor(unit)[0] if unit else firm)
     scale, about_scale = decide_scale(
         largest,
         unit=unit,
@@ -122,6 +122,7 @@ def finished(
         file=file,
     )
     findings += about_scale
+    spoken = amounts or _amounts(scale.unit)
     findings += _confirmed(own, scale, spoken)
     lost = sum(item.role not in (Role.REFERENCE, Role.TEXT) for item in raw.stray)
     if lost:
@@ -152,7 +153,7 @@ def finished(
         size=taken,
         sizes=sizes,
         fields=tuple(raw.fields),
-        amounts=amounts or _amounts(scale.unit),
+        amounts=spoken,
     )
 
 
