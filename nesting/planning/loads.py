@@ -18,6 +18,7 @@ from nesting.marker.figures import figures
 from nesting.marker.lay import Lattice, Lay, Sheet, Sheets, Strip
 from nesting.marker.marker import Marker
 from nesting.pattern.shapes import rectangle
+from nesting.planning.bed import turn_on_bed
 from nesting.planning.plan import BedLoad
 from nesting.planning.too_big import too_big
 from nesting.search.result import Result
@@ -59,7 +60,8 @@ def grid_of(lay: Lay, job: Job) -> Grid | None:
     if bed is None or not isinstance(strip, Strip):
         return None
     length, width = bed[0] - REGISTER, bed[1]
-    if strip.longest is not None and strip.longest <= bed[0] and strip.width <= width:
+    whole = (math.inf if strip.longest is None else strip.longest, strip.width)
+    if turn_on_bed(whole, bed, may_turn=False) is not None:
         return None
     if strip.width > width and any(part.edge is not None for part in lay.parts):
         say = job.amounts

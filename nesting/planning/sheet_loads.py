@@ -21,6 +21,7 @@ from nesting.pattern.measure import bounds, clockwise, counter_clockwise
 from nesting.pattern.path import Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.pattern.shapes import rectangle
+from nesting.planning.bed import turn_on_bed
 from nesting.planning.loads import NARROWEST, REGISTER
 from nesting.planning.plan import BedLoad
 from nesting.planning.too_big import TooBig, too_big
@@ -107,7 +108,7 @@ def _grid(sheet: Sheet, bed: tuple[float, float], *, turned: bool) -> tuple[Box,
     """Return the loads of a sheet, column by column; register marks go along the bed."""
     x0, y0, x1, y1 = bounds(sheet.outline)
     length, width = bed[::-1] if turned else bed
-    if min(x1 - x0, y1 - y0) <= min(bed) + _HAIR and max(x1 - x0, y1 - y0) <= max(bed) + _HAIR:
+    if turn_on_bed((x1 - x0, y1 - y0), bed, may_turn=True) is not None:
         return ((x0, y0, x1, y1),)
     columns = _steps(x0, x1, length, kept=0.0 if turned else REGISTER)
     rows = _steps(y0, y1, width, kept=REGISTER if turned else 0.0)

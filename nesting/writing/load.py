@@ -7,10 +7,14 @@ over-cut; moved to the bed's corner.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nesting.errors import Finding, MachineError, Severity
 from nesting.pattern.path import Affine, Point
+from nesting.planning.bed import turn_on_bed
+from nesting.planning.plan import BedLoad
+from nesting.writing.bed_loads import drawn_loads
 from nesting.writing.common_line import common_lines
 from nesting.writing.drawing import Drawing, Operation
 from nesting.writing.hpgl import LIMIT
@@ -33,7 +37,8 @@ TURNED = (
 )
 """How the material is loaded for a marker that was turned (`Load.turned`)."""
 
-_ON_BED = 1e-6
+
+_HINT = "give the job this machine's bed, less kerf and blade ([table] bed = [length, width]),"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,11 +66,13 @@ def prepare(
     form: Format,
     common_line: bool = False,
     sheet: bool = False,
+    planned: Sequence[BedLoad] = (),
     rounds: int = 4,
 ) -> tuple[tuple[Load, ...], tuple[Finding, ...]]:
     """Make a drawing ready for a machine; nothing is written.
 
     `sheet`: the material is a sheet or hide, which can be turned on a bed that advances too.
+    `planned`: the loads of the bed that it was laid for, if it was.
 
     Raises
     ------
@@ -92,7 +99,7 @@ def prepare(
         )
     ready = common_lines(widened.drawing) if common_line else widened.drawing
     loads = []
-    on_bed = _on_bed(ready, machine, form, sheet=sheet)
+    on_bed = _on_bed(ready, machine, form, sheet=sheet, planned=planned)
     # Room for over-cut and offset is made before ordering, so that travel is true; all windows
     # are moved alike, so that the register marks of one fall on those of the next.
     dx = max(0.0, *(-x0 for _, _, (x0, _) in on_bed))
@@ -112,6 +119,36 @@ def prepare(
     return tuple(loads), findings
 
 
+def _placed(
+    drawing: Drawing, machine: Machine, bed: Point, *, may_turn: bool
+) -> tuple[Window, Affine, Point] | None:
+    """Return a drawing as it lies on the bed, if it does, and its lowest corner.
+
+    Parts stay where they lie on the material as long as that is on the bed.
+    """
+    x0, y0, x1, y1 = extent(for_blade(drawing, machine))
+    high, deep = max(y1, y1 - y0), max(x1, x1 - x0)
+    if turn_on_bed((deep, high), bed, may_turn=False) is not None:
+        return (Window(drawing=drawing, shift=0.0, registers=()), Affine(), (x0, y0))
+    if not may_turn or turn_on_bed((y1 - y0, x1 - x0), bed, may_turn=False) is None:
+        return None
+    turn = Affine.move(high, 0.0).after(Affine.turn(90.0))
+    turned = replace(moved(drawing, turn), length=drawing.width, width=drawing.length)
+    return (Window(drawing=turned, shift=0.0, registers=()), turn, (high - y1, x0))
+
+
+def _too_large(part: Drawing, machine: Machine, bed: Point) -> MachineError:
+    """Say by how much a load that was planned for a bed is larger than this one."""
+    x0, y0, x1, y1 = extent(for_blade(part, machine))
+    return MachineError(
+        f"{part.name} takes ({x1 - x0:.1f}, {y1 - y0:.1f}) mm with kerf and blade, the machine"
+        f" ({bed[0]:g}, {bed[1]:g}) mm",
+        file=machine.file,
+        field="bed",
+        hint=f"{_HINT} and lay it again",
+    )
+
+
 def _turned(drawing: Drawing) -> Finding:
     return Finding(
         kind="turned",
@@ -122,32 +159,42 @@ def _turned(drawing: Drawing) -> Finding:
 
 
 def _on_bed(
-    drawing: Drawing, machine: Machine, form: Format, *, sheet: bool
+    drawing: Drawing,
+    machine: Machine,
+    form: Format,
+    *,
+    sheet: bool,
+    planned: Sequence[BedLoad],
 ) -> list[tuple[Window, Affine, Point]]:
     """Return the loads of the bed, how the drawing was turned, and each one's lowest corner."""
     short = form is Format.HPGL and not machine.long_coordinates
     most = LIMIT if short else float("inf")
     length, width = min(machine.bed_length, most), min(machine.bed_width, most)
     x0, y0, x1, y1 = extent(for_blade(drawing, machine))
-    # Parts stay where they lie on the material as long as that is on the bed.
     high, deep = max(y1, y1 - y0), max(x1, x1 - x0)
-    still = Affine()
-    if deep <= length + _ON_BED and high <= width + _ON_BED:
-        return [(Window(drawing=drawing, shift=0.0, registers=()), still, (x0, y0))]
     may_turn = sheet or not machine.advances
-    if may_turn and y1 - y0 <= length + _ON_BED and x1 - x0 <= width + _ON_BED:
-        turn = Affine.move(high, 0.0).after(Affine.turn(90.0))
-        turned = replace(moved(drawing, turn), length=drawing.width, width=drawing.length)
-        return [(Window(drawing=turned, shift=0.0, registers=()), turn, (high - y1, x0))]
+    if (whole := _placed(drawing, machine, (length, width), may_turn=may_turn)) is not None:
+        return [whole]
+    across = turn_on_bed((0.0, high), (length, width), may_turn=False) is not None
+    if planned and not (machine.advances and across):
+        found_loads = []
+        for one, part in drawn_loads(drawing, planned):
+            back = Affine.move(-one.x, -one.y)
+            placed = _placed(moved(part, back), machine, (length, width), may_turn=may_turn)
+            if placed is None:
+                raise _too_large(part, machine, (length, width))
+            window, turn, corner = placed
+            found_loads.append((window, turn.after(back), corner))
+        return found_loads
     bed = "the bed ends there"
     coordinates = f"its 16-bit coordinates end at {LIMIT:g} mm"
-    if high > width + _ON_BED:
+    if not across:
         raise MachineError(
             f"the marker is {high:.1f} mm wide, the machine takes {width:g} mm "
             f"({coordinates if width < machine.bed_width else bed})",
             file=machine.file,
             field="long_coordinates" if width < machine.bed_width else "bed.width",
-            hint="give the job this machine's bed ([table] bed = [length, width]) and lay it again",
+            hint=f"{_HINT} and lay it again",
         )
     if not machine.advances:
         raise MachineError(
@@ -156,8 +203,7 @@ def _on_bed(
             "and the cloth does not advance",
             file=machine.file,
             field="long_coordinates" if length < machine.bed_length else "bed.length",
-            hint="give the job this machine's bed ([table] bed = [length, width]) and lay it "
-            "again, or set bed.advances if the cloth can be moved on",
+            hint=f"{_HINT} and lay it again, or set bed.advances if the cloth can be moved on",
         )
     register = Operation.MARK if machine.tool(Operation.MARK) else Operation.CUT
     # The axis runs ahead of the blade at both ends; over-cut stays on the outline, and kerf
@@ -167,4 +213,4 @@ def _on_bed(
         found = windows(drawing, length=length - room, register=register)
     except MachineError as error:
         raise error.located(file=machine.file) from error
-    return [(w, still, extent(for_blade(w.drawing, machine))[:2]) for w in found]
+    return [(w, Affine(), extent(for_blade(w.drawing, machine))[:2]) for w in found]

@@ -16,7 +16,7 @@ from pathlib import Path as FilePath
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, MachineError
 from nesting.material.material import Cloth, Material
-from nesting.planning.plan import Plan
+from nesting.planning.plan import BedLoad, Plan
 from nesting.planning.summary import judge_plan
 from nesting.writing.draw import draw_entry
 from nesting.writing.drawing import Drawing
@@ -116,6 +116,7 @@ def cut_plan(
                 common_line=common_line,
                 rounds=rounds,
                 amounts=amounts,
+                planned=entry.loads,
             )
         except MachineError as error:
             of = "" if error.what.startswith(entry.material.name) else f"{entry.material.name}: "
@@ -213,6 +214,7 @@ def _made(
     common_line: bool,
     rounds: int,
     amounts: Amounts = METRIC,
+    planned: Sequence[BedLoad] = (),
 ) -> Iterator[_Made]:
     """Give every load of some drawings in every format; nothing is written."""
     forms = tuple(dict.fromkeys(forms)) or machine.reads[:1]
@@ -237,13 +239,14 @@ def _made(
         like = _like(machine, form)
         if like not in ready:
             ready[like] = []
-            for drawing in drawings:
+            for number, drawing in enumerate(drawings):
                 loads, findings = prepare(
                     drawing,
                     machine,
                     form=form,
                     common_line=common_line,
                     sheet=not isinstance(material, Cloth),
+                    planned=[load for load in planned if load.sheet == number],
                     rounds=rounds,
                 )
                 findings = tuple(_retold(finding, drawing, amounts) for finding in findings)

@@ -17,6 +17,11 @@ from nesting.writing.work import extent
 __all__ = ["machine_sheet", "said_with"]
 
 
+_ONE_OF_SEVERAL = (
+    "That is beyond the bed, as this is one load of several: move the material on so that its "
+    "corner lies there. No part lies across the border of two loads."
+)
+
 _ARROW = (
     "  y  ^",
     "  |  |  grain (the marker's length) runs along y",
@@ -76,6 +81,7 @@ def machine_sheet(
     lines += [
         "",
         f"The marker's corner (0, 0) lies at x {amounts.fine(x)}, y {amounts.fine(y)} on the bed.",
+        *([_ONE_OF_SEVERAL] if min(x, y) < -1.0 else []),
         f"Kerf allowed for: {amounts.tool(machine.kerf)}."
         if machine.kerf
         else "No kerf is allowed for.",
