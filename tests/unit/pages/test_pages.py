@@ -8,11 +8,15 @@ from pathlib import Path
 from xml.etree.ElementTree import fromstring
 
 import pytest
+from thriftlay.main import COMMANDS
 
+import nesting
 from nesting import check, drawing_page, make_plan
 from nesting.job.file import parse_job, read_job
 from nesting.job.job import Job
 from nesting.job.job_table import IncludeTable, JobTable
+from nesting.job.opening import include_table
+from nesting.job.source import Source
 from nesting.planning.lays import lays
 from pages.examples import EXAMPLES, WHOLE, Example
 from pages.format import format_page
@@ -132,3 +136,19 @@ def test_what_a_page_links_to_is_there(page: str) -> None:
 def test_the_words_are_linked_from_where_newcomers_begin() -> None:
     assert "sample_markers/WORDS.md" in (FOLDER.parent / "README.md").read_text(encoding="utf-8")
     assert "](WORDS.md)" in format_page()
+
+
+README = (FOLDER.parent / "README.md").read_text(encoding="utf-8")
+
+
+def test_what_the_readme_shows_can_be_used() -> None:
+    job, stock = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)
+    (lay,) = lays(parse_job(job))
+    assert len(lay.parts) == 2
+    assert set(include_table(Source(stock)).at_hand) == {"outer canvas", "foam"}
+    (code,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    assert set(re.findall(r"nesting\.(\w+)\(", code)) <= set(nesting.__all__)
+
+
+def test_the_readme_lists_every_command() -> None:
+    assert re.findall(r"^\| `thriftlay (\w+)", README, re.MULTILINE) == list(COMMANDS)
