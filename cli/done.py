@@ -36,11 +36,9 @@ def run(arguments: argparse.Namespace) -> int:
     taken = after_cutting(read_stock(arguments.stock), plan)
     write_stock(taken.stock, arguments.stock)
     if arguments.json:
-        told = DoneResult(changes=taken.changes, short=taken.short)
+        told = DoneResult(changes=taken.changes)
         tell("done", told, currency=plan.job.currency)
-        return 1 if taken.short else 0
+        return 0
     for line in taken.changes or ("the plan used nothing that is in this stock file",):
         say(line)
-    for line in taken.short:
-        say(f"thriftlay: {line}", trouble=True)
-    return 1 if taken.short else 0
+    return 0

@@ -41,7 +41,7 @@ FIRST = """new here?
 
 STATUSES = """exit status:
   0    good
-  1    a marker has faults, is incomplete, or nothing fits; stock falls short
+  1    a marker has faults, is incomplete, or nothing fits
   2    something given is wrong, or a file can't be written
   130  interrupted before anything was saved (an interrupt of a search keeps the
        best so far, and the status is 0 or 1 as ever)"""

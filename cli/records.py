@@ -153,10 +153,9 @@ class PrintResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoneResult:
-    """What changed in the stock, and what there was too little of."""
+    """What changed in the stock."""
 
     changes: tuple[str, ...]
-    short: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -38,6 +38,7 @@ from nesting.job.materials import remnant_from
 from nesting.job.opening import include_table
 from nesting.job.source import Source, read_text
 from nesting.material.material import Cloth, Hides
+from nesting.names import listed
 from nesting.pattern.polygon import polygon
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import plan_text
@@ -65,11 +66,10 @@ class Stock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """The stock after a plan was cut, what changed, and what there was too little of."""
+    """The stock after a plan was cut, and what changed."""
 
     stock: Stock
     changes: tuple[str, ...]
-    short: tuple[str, ...]
 
 
 def read_stock(path: FilePath | str) -> Stock:
@@ -107,7 +107,7 @@ def after_cutting(stock: Stock, plan: Plan) -> Taken:
     Raises
     ------
     JobError
-        The plan was taken off before, or lays cloth from a length that is not there.
+        The plan was taken off before, or uses more than is there: then nothing is taken.
 
     """
     mark = plan_mark(plan)
@@ -125,12 +125,16 @@ def after_cutting(stock: Stock, plan: Plan) -> Taken:
         elif not isinstance(cloth, Hides):
             _count(document, stock, line, changes, short)
     changes += _move_remnants(document, stock, plan)
+    if short:
+        raise JobError(
+            f"too little is at hand: {listed(short)}",
+            file=stock.file,
+            hint="used meanwhile? Nothing was taken off: count again, put the file right",
+        )
     book = document.setdefault("book", table())
     book["cut"] = [*stock.cut, mark]
     text = dumps(document)
-    return Taken(
-        stock=stock_from_text(text, file=stock.file), changes=tuple(changes), short=tuple(short)
-    )
+    return Taken(stock=stock_from_text(text, file=stock.file), changes=tuple(changes))
 
 
 def _cut_cloth(document: TOMLDocument, stock: Stock, plan: Plan, cloth: Cloth) -> Iterator[str]:
@@ -157,9 +161,7 @@ def _count(
     used = min(line.stock, line.net)
     left = max(0.0, line.to_buy - (line.net - used))
     if used > before + 1e-9:
-        short.append(
-            f"{line.name}: the plan uses {used:g} from stock, in the file there are {before:g}"
-        )
+        short.append(f"the plan uses {used:g} of {line.name}, {before:g} are there")
     after = round(max(0.0, before - used) + left, 6)
     if after == before:
         return
@@ -205,7 +207,9 @@ def _move_remnants(document: TOMLDocument, stock: Stock, plan: Plan) -> Iterator
             and i not in gone
             and abs(areas[i] - size) <= 1.0 + 1e-4 * size
         ]
-        if alike:
+        if not alike:
+            yield f"{name}: used, and not in this file"
+        else:
             gone.add(min(alike, key=lambda i: (tables[i].name != name, i)))
     for i in sorted(gone, reverse=True):
         del document["remnant"][i]

@@ -159,7 +159,6 @@ def test_a_cut_plan_updates_the_stock_once(plan: Plan, tmp_path: FilePath) -> No
     plan = replace(plan, job=replace(plan.job, at_hand=(("zip", 2.0),)))
     taken = after_cutting(stock, plan)
     after = taken.stock
-    assert not taken.short
     # The plan was made without the 40 cm and buys all of its cloth: they stay.
     assert lengths_of(after, "canvas") == [400.0]
     assert after.table.at_hand["zip"].number == 0
@@ -176,11 +175,15 @@ def test_a_cut_plan_updates_the_stock_once(plan: Plan, tmp_path: FilePath) -> No
         after_cutting(again, plan)
 
 
-def test_too_little_in_stock_is_told(plan: Plan) -> None:
+def test_a_stock_that_is_too_short_is_refused_in_one_line(plan: Plan) -> None:
     job = replace(plan.job, at_hand=(("zip", 3.0),))
-    taken = after_cutting(stock_from_text("[at_hand]\nzip = 1\n"), replace(plan, job=job))
-    assert taken.stock.table.at_hand["zip"].number == 0
-    assert taken.short == ("zip: the plan uses 3 from stock, in the file there are 1",)
+    stock = stock_from_text("[at_hand]\nzip = 1\n", file="shelf.toml")
+    with pytest.raises(JobError) as caught:
+        after_cutting(stock, replace(plan, job=job))
+    assert str(caught.value) == (
+        "shelf.toml: too little is at hand: the plan uses 3 of zip, 1 are there"
+        " (used meanwhile? Nothing was taken off: count again, put the file right)"
+    )
 
 
 @pytest.mark.parametrize(
