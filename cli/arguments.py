@@ -21,6 +21,7 @@ __all__ = [
     "add_replace",
     "add_search",
     "add_stock",
+    "add_write",
     "duration",
     "kinds",
     "length",
@@ -175,6 +176,18 @@ def add_only(parser: argparse.ArgumentParser) -> None:
     """Add the option of commands that can keep to some of the materials."""
     parser.add_argument(
         "--only", action="append", metavar="MATERIAL", help="this material only (may be repeated)"
+    )
+
+
+def add_write(parser: argparse.ArgumentParser) -> None:
+    """Add the options of commands that write a plan's files."""
+    parser.add_argument(
+        "--write", type=kinds, default=KINDS, metavar="KINDS", help=f"of {','.join(KINDS)}"
+    )
+    parser.add_argument(
+        "--insist",
+        action="store_true",
+        help="write markers that have faults, too; the files say so",
     )
 
 

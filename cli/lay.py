@@ -11,12 +11,11 @@ from typing import TYPE_CHECKING, Any
 import nesting
 
 from .arguments import (
-    KINDS,
     add_only,
     add_replace,
     add_search,
     add_stock,
-    kinds,
+    add_write,
     new_command,
     seconds,
 )
@@ -48,15 +47,8 @@ def add(commands: Any) -> None:
     add_only(parser)
     add_stock(parser)
     add_running(parser)
-    parser.add_argument(
-        "--write", type=kinds, default=KINDS, metavar="KINDS", help=f"of {','.join(KINDS)}"
-    )
+    add_write(parser)
     add_replace(parser)
-    parser.add_argument(
-        "--insist",
-        action="store_true",
-        help="write markers that have faults, too; the files say so",
-    )
     parser.set_defaults(run=run)
 
 

@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Any
 
 import nesting
 
-from .arguments import add_only, add_replace, add_search, add_stock, new_command, seconds, share
+from .arguments import (
+    add_only,
+    add_replace,
+    add_search,
+    add_stock,
+    add_write,
+    new_command,
+    seconds,
+    share,
+)
 from .goods import buying_table, widths_table
 from .interrupt import stopping
 from .progress import Display
@@ -42,6 +51,7 @@ def add(commands: Any) -> None:
         "--spare", type=share, default=0.0, metavar="SHARE", help='buy this much more: "5 %%"'
     )
     add_running(parser)
+    add_write(parser)
     add_replace(parser)
     parser.set_defaults(run=run)
 
@@ -66,7 +76,7 @@ def run(arguments: argparse.Namespace) -> int:
         if plan.widths_tried:
             say(f"\n{widths_table(plan)}")
         say(f"\n{buying_table(plan, bought)}")
-        if assumed := assumptions(plan):
+        if assumed := assumptions(plan, reported="report" in arguments.write):
             say(f"{assumed}\n")
         say(f"files are in {arguments.out}")
     for entry in plan.entries:
@@ -109,7 +119,13 @@ def _planned(
         display.say("judging what was found")
         bought = nesting.shopping_list(plan)
         nesting.write_order(
-            plan, bought, arguments.out, overwrite=arguments.replace, tell=display.writing
+            plan,
+            bought,
+            arguments.out,
+            kinds=arguments.write,
+            overwrite=arguments.replace,
+            insist=arguments.insist,
+            tell=display.writing,
         )
     return plan, bought
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from nesting import judge_plan, load_plan, write_plan
 
-from .arguments import KINDS, add_json, add_replace, kinds, new_command
+from .arguments import add_json, add_replace, add_write, new_command
 from .records import WriteResult
 from .say import say
 from .told import tell
@@ -25,16 +25,9 @@ def add(commands: Any) -> None:
         example="thriftlay write tote/plan.json --write dxf,report --out again",
     )
     parser.add_argument("plan", type=Path, metavar="plan.json")
-    parser.add_argument(
-        "--write", type=kinds, default=KINDS, metavar="KINDS", help=f"of {','.join(KINDS)}"
-    )
+    add_write(parser)
     parser.add_argument(
         "--out", type=Path, metavar="FOLDER", help="where to (default: the plan's own folder)"
-    )
-    parser.add_argument(
-        "--insist",
-        action="store_true",
-        help="write markers that have faults, too; the files say so",
     )
     add_replace(parser)
     add_json(parser)

@@ -128,6 +128,8 @@ def _trouble(part: Part, stock: Strip | Sheets, amounts: Amounts) -> tuple[str, 
     tight = all(turns is not None for turns, _ in spaces)
     largest = max(boxes, key=lambda box: box[0] * box[1])
     why = f"{what}, the largest space is {amounts.room(largest[0])} by {amounts.room(largest[1])}"
+    if stock.margin:
+        why += f", {amounts.setting(stock.margin)} off the edges"
     if any(_fits_box(hull, box, _ANY, flip=part.flip) for box in boxes):
         if tight:
             return why, (

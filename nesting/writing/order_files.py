@@ -11,7 +11,7 @@ from nesting.planning.shopping import ShoppingList
 from nesting.writing.buying_csv import write_buying_csv, write_cost_csv
 from nesting.writing.wording import entry_title
 from nesting.writing.work_sheet import write_work_sheet
-from nesting.writing.write import entry_file_stems, write_plan
+from nesting.writing.write import KINDS, entry_file_stems, write_plan
 
 __all__ = ["ORDER_FILES", "write_order"]
 
@@ -25,15 +25,22 @@ def write_order(
     bought: ShoppingList,
     folder: FilePath | str,
     *,
+    kinds: Sequence[str] = KINDS,
     overwrite: bool = False,
+    insist: bool = False,
     tell: Callable[[int], None] | None = None,
 ) -> tuple[FilePath, ...]:
-    """Write everything an order needs into one folder; the files written, the plan first."""
+    """Write everything an order needs into one folder; the files written, the plan first.
+
+    `kinds`, `insist`: as for `write_plan`; the work sheet and the lists are written whatever.
+    """
     folder = FilePath(folder)
     written = write_plan(
         plan,
         folder,
+        kinds=kinds,
         overwrite=overwrite,
+        insist=insist,
         bought=bought,
         tell=None if tell is None else lambda count: tell(count + len(ORDER_FILES)),
     )
