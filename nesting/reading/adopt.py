@@ -25,11 +25,13 @@ _MOST = 5_000
 """Points of an outline that are looked at."""
 
 
-def adopted(loose: Draft, drafts: Sequence[Draft], *, close: float = CLOSE) -> list[Item]:
+def adopted(
+    loose: Draft, drafts: Sequence[Draft], *, close: float = CLOSE, contours: bool = True
+) -> list[Item]:
     """Return what lies in none of the drafts' outlines; give the rest to the smallest around it.
 
     Sewing, fold and grain lines often have a layer that is no part of a piece's group. A
-    contour with a name of its own stays a piece.
+    contour with a name of its own stays a piece, as do all without `contours`.
     """
     items = loose.group.items
     others = [draft for draft in drafts if draft is not loose]
@@ -47,7 +49,7 @@ def adopted(loose: Draft, drafts: Sequence[Draft], *, close: float = CLOSE) -> l
     gone: set[int] = set()
     for item in sorted(items, key=lambda item: item.path is None or not item.path.closed):
         shape = _shape(item)
-        own_piece = item.role in (Role.ANY, Role.CUT) and item.label
+        own_piece = item.role in (Role.ANY, Role.CUT) and (item.label or not contours)
         if shape is None or item.role is Role.REFERENCE or own_piece:
             continue
         hits = map(int, tree.query(shape, predicate="within"))

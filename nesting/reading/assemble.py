@@ -289,12 +289,12 @@ def _sewn(rings: Sequence[_Ring]) -> list[tuple[_Ring, _Ring, float]]:
     ------
     PatternError
         If it is near the outline all round but not parallel, or what it is parallel to is a
-        cut-out: it could be either.
+        cut-out, or it is said to be cut as well: it could be either.
 
     """
     found = []
     for ring in rings:
-        if ring.parent is None or ring.item.role is not Role.ANY:
+        if ring.parent is None:
             continue
         outer = rings[ring.parent]
         if ring.polygon.area < _SEWN * outer.polygon.area:
@@ -306,6 +306,8 @@ def _sewn(rings: Sequence[_Ring]) -> list[tuple[_Ring, _Ring, float]]:
         low, high = min(off), max(off)
         if high > WIDEST_ALLOWANCE:
             continue
+        if ring.item.role is not Role.ANY:
+            raise _doubtful(ring, f"{low:.3g} mm inside another, and both are to be cut")
         if high - low > max(0.5, 0.05 * high):
             raise _doubtful(ring, f"{low:.3g} to {high:.3g} mm inside another")
         if ring.depth % 2 == 0:
@@ -320,7 +322,8 @@ def _doubtful(ring: _Ring, where: str) -> PatternError:
     return PatternError(
         f"a contour at ({x:.4g}, {y:.4g}) mm is {where}: is it a sewing line or a cut-out?",
         line=ring.item.line,
-        hint='draw it on a layer called "sew" or "hole", or say the role of its layer',
+        hint='draw it on a layer called "sew" or "hole" (14 or 11 where layers are numbers), '
+        "or say the role of its layer",
     )
 
 

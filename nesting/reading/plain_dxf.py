@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 
 from nesting.errors import Finding
 from nesting.pattern.path import Affine
+from nesting.reading.adopt import adopted
 from nesting.reading.check_square import check_squares
 from nesting.reading.dxf_tags import Block, Document
 from nesting.reading.dxf_units import dxf_claims
@@ -40,6 +41,8 @@ def read_plain(document: Document, *, roles: Mapping[str, Role] | None = None) -
         drafts = [_block_draft(walk, block, Affine(), said) for block in own_blocks(document)]
     every = [*drafts, loose]
     check_squares(draft.group for draft in every)
+    blocks = [draft for draft in drafts if _has_outline(draft)]
+    loose.group.items = adopted(loose, blocks, contours=False)
     drafts = [draft for draft in every if _has_outline(draft)]
     rest = [draft for draft in every if not _has_outline(draft)]
     stray = [i for d in rest for i in d.group.items if d is loose or i.role is Role.REFERENCE]

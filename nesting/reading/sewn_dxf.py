@@ -18,11 +18,12 @@ from nesting.errors import Finding
 from nesting.pattern import sewn_layers as plan
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import NotchStyle
+from nesting.reading.adopt import adopted
 from nesting.reading.check_square import check_squares, stated
 from nesting.reading.dxf_tags import Block, Document
 from nesting.reading.dxf_units import dxf_claims
 from nesting.reading.dxf_walk import Drawn, Insertion, Walk, layers, own_blocks, text_height
-from nesting.reading.items import MOST_LOOSE, Group, Item, Role, too_many_loose
+from nesting.reading.items import MOST_LOOSE, Group, Item, Role, role_of, too_many_loose
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.roles import roles_there
 from nesting.reading.scale import Claim
@@ -103,6 +104,7 @@ class _Reader:
         kept = [draft for draft in drafts if _has_outline(draft)]
         stray = [i for d in drafts if d not in kept for i in d.group.items]
         self._texts_outside(loose, kept)
+        loose.group.items = adopted(loose, kept, contours=False)
         if not _has_outline(loose):
             stray += loose.group.items
         else:
@@ -119,7 +121,7 @@ class _Reader:
             claims=[*_text_claims(fields), *dxf_claims(self._document)],
             fields=fields,
             findings=self._findings,
-            stray=[item for item in stray if item.role is Role.REFERENCE],
+            stray=[item for item in stray if item.path is not None],
         )
 
     def _blocks(self) -> list[Block]:
@@ -185,8 +187,8 @@ class _Reader:
         for thing in drawn:
             number = _number(thing.layer)
             role = self._said.get(thing.layer.casefold())
-            if role is None and number is not None:
-                role = ROLES.get(number)
+            if role is None:
+                role = ROLES.get(number) if number is not None else role_of(thing.layer)
             if thing.texts:
                 once = self._text(thing, role, draft, drill_texts)
                 continue
@@ -239,7 +241,8 @@ class _Reader:
             field = field_of(item.text) if item.role is Role.IGNORE else None
             if not field or key_of(field[0]) not in PIECE_KEYS or item.at is None:
                 continue
-            if key_of(field[0]) == "piecename" or not records:
+            key = key_of(field[0])
+            if not records or key == "piecename" or key in {key_of(f[0]) for f, _ in records[-1]}:
                 records.append([])
             records[-1].append((field, item.at))
             # A record is one thing: it goes where its first line stands.

@@ -27,7 +27,7 @@ from nesting.reading.svg_file import (
 )
 from nesting.reading.svg_markers import Markers, arrowheads, markers_of
 from nesting.reading.svg_shapes import SHAPES, number, shape_paths
-from nesting.reading.svg_style import Styles, colour, geometry_set, opacity
+from nesting.reading.svg_style import Styles, colour, geometry_set, opacity, unpainted
 from nesting.reading.svg_units import (
     parse_length,
     parse_transform,
@@ -88,6 +88,8 @@ class _Scope:
     hidden: bool = False
     windows: tuple[Window, ...] = ()
     markers: Markers = ("", "")
+    unpainted: tuple[bool, bool] = (False, False)
+    """Whether fill and stroke are said to be none."""
     named: bool = False
     """Whether a `use` has given the next thing its name."""
 
@@ -275,7 +277,15 @@ class _Reader:
         windows = scope.windows if window is None else (*scope.windows, window)
         font = _font(style, scope.font)
         markers = markers_of(style, scope.markers)
-        return replace(scope, by=by, font=font, hidden=hidden, windows=windows, markers=markers)
+        return replace(
+            scope,
+            by=by,
+            font=font,
+            hidden=hidden,
+            windows=windows,
+            markers=markers,
+            unpainted=unpainted(style, scope.unpainted),
+        )
 
     def _visible(
         self, element: Element, kind: str, style: Mapping[str, str], scope: _Scope
@@ -293,7 +303,7 @@ class _Reader:
         elif kind == "use":
             self._use(element, style, scope)
         elif kind in SHAPES or kind == "text":
-            if scope.hidden:
+            if scope.hidden or (kind != "text" and all(scope.unpainted)):
                 self._pass_over("hidden element(s)")
             elif kind == "text":
                 self._text(element, scope)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from itertools import pairwise
@@ -15,7 +16,7 @@ from tinycss2.color4 import parse_color
 from nesting.errors import PatternError
 from nesting.reading.svg_file import SVG, local
 
-__all__ = ["Styles", "colour", "geometry_set", "opacity"]
+__all__ = ["Styles", "colour", "geometry_set", "opacity", "unpainted"]
 
 MOST_MATCHES = 2_000_000
 """No style sheet may have more rules, times the elements of the file."""
@@ -39,6 +40,9 @@ _PRESENTED = (
     "opacity",
     "overflow",
     "stroke",
+    "stroke-opacity",
+    "stroke-width",
+    "fill-opacity",
     "font-size",
     "transform",
     "transform-origin",
@@ -62,7 +66,8 @@ _ONLY_CSS = (
     "offset-path",
 )
 _TELLING = {*_PRESENTED, *_ONLY_CSS, *(name for names in _GEOMETRY.values() for name in names)}
-_LOOKS = {"stroke", "fill", "font-size", "marker", "marker-start", "marker-end"}
+_PAINTS = {"stroke", "stroke-opacity", "stroke-width", "fill", "fill-opacity"}
+_LOOKS = {*_PAINTS, "font-size", "marker", "marker-start", "marker-end"}
 """What an unread rule may change without anybody cutting anything else."""
 _AT_REST = ("hover", "focus", "active", "visited", "target", "focus-within", "focus-visible")
 _HARMLESS = {"font-face", "charset", "namespace", "keyframes", "page", "counter-style"}
@@ -266,6 +271,25 @@ def colour(text: str) -> str:
         return "#" + "".join(f"{round(255 * max(0.0, min(1.0, c))):02x}" for c in srgb[:3])
     except (ValueError, TypeError, NotImplementedError, AttributeError):
         return text.casefold()
+
+
+def unpainted(style: Mapping[str, str], above: tuple[bool, bool]) -> tuple[bool, bool]:
+    """Tell whether an element is said to have no fill, and no stroke; `above`: the same around it.
+
+    What is said nowhere counts as painted, though SVG strokes nothing then: drawings by hand
+    leave it out.
+    """
+    said = []
+    for name, none in zip(("fill", "stroke"), above, strict=True):
+        paint = style.get(name, "inherit").strip().lower()
+        none = none if paint == "inherit" else paint in ("none", "transparent")
+        zero = [style.get(f"{name}-opacity", "1")]
+        zero += [style.get("stroke-width", "1")] if name == "stroke" else []
+        said.append(none or any(_NOTHING.fullmatch(value.strip()) for value in zero))
+    return said[0], said[1]
+
+
+_NOTHING = re.compile(r"[+-]?(?:0+\.?0*|\.0+)(?:[a-z]*|%)", re.IGNORECASE)
 
 
 def opacity(style: Mapping[str, str]) -> float:

@@ -44,7 +44,7 @@ def test_every_word_of_the_page_is_understood(names, role):
 def test_a_layer_of_that_name_is_taken_for_it(dxf, saved, role, kind):
     """A rectangle in a rectangle: only `cut` is a piece; `hole` a cut-out, `sew` a sewing line."""
     layer = WORDS[role].split("|")[0]
-    inner = [(40, 40), (360, 40), (360, 260), (40, 260)]
+    inner = [(45, 45), (355, 45), (355, 255), (45, 255)]
     if kind == "dxf":
         content = [dxf.poly("front", dxf.SQUARE), dxf.poly(layer, inner)]
         pattern = read_pattern(saved(dxf.file({}, content, units=None)), unit="mm")

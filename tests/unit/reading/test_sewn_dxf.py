@@ -402,6 +402,56 @@ def test_a_name_inside_counts_and_a_title_beside_does_not(dxf, saved, layer):
     assert any("beside the pieces" in f.text and "MARKET TOTE" in f.text for f in pattern.findings)
 
 
+@pytest.mark.parametrize("named", [True, False])
+def test_quantities_without_blocks_go_to_the_piece_they_stand_in(dxf, saved, named):
+    entities = [dxf.line(7, 50, 20, 50, 200)]
+    for x, name, said in ((0, "Left", "1,0"), (500, "Right", "0,1")):
+        words = f"Piece Name: {name}" if named else name
+        entities += [
+            dxf.poly(1, [(x + px, py) for px, py in dxf.SQUARE]),
+            dxf.text(words, x + 20, 60),
+            dxf.text(f"Quantity: {said}", x + 20, 40),
+        ]
+    pattern = read_pattern(saved(dxf.file({}, entities)))
+    told = {f.piece.name: (f.right, f.left) for f in pattern.found}
+    assert told == {"Left": (1, 0), "Right": (0, 1)}
+
+
+SEAM = [(10, 10), (390, 10), (390, 290), (10, 290)]
+
+
+def test_two_parallel_contours_to_cut_are_asked_about(dxf, saved):
+    """A seam line on the layer of outlines would make a hoop of the piece."""
+    content = [dxf.poly(1, dxf.SQUARE), dxf.poly(1, SEAM)]
+    with pytest.raises(PatternError, match="a sewing line or a cut-out"):
+        read_pattern(saved(dxf.file({"A": content})))
+    for layer, told in ((11, (1, False)), (14, (0, True))):
+        piece = only(
+            read_pattern(saved(dxf.file({"A": [content[0], dxf.poly(layer, SEAM)]})))
+        ).piece
+        assert (len(piece.holes), piece.sew is not None) == told
+
+
+@pytest.mark.parametrize("outline", [1, "front"])
+@pytest.mark.parametrize("layer", [14, "Seam_lines", "Stitch", "sewing_line"])
+@pytest.mark.parametrize("inside", [True, False])
+def test_a_seam_line_belongs_to_the_block_it_lies_on(dxf, saved, outline, layer, inside):
+    if outline == "front" and layer == 14:
+        pytest.skip("a number is a layer of the plan only")
+    seam = dxf.poly(layer, SEAM)
+    outer = dxf.poly(outline, dxf.SQUARE)
+    blocks, loose = ({"A": [outer, seam]}, []) if inside else ({"A": [outer]}, [seam])
+    pattern = read_pattern(saved(dxf.file(blocks, loose)), unit="mm")
+    assert only(pattern).piece.sew is not None
+    assert not any(f.kind in ("stray", "layer") for f in pattern.findings)
+
+
+def test_what_lies_on_no_block_is_told(dxf, saved):
+    far = dxf.poly(14, [(x + 900, y) for x, y in SEAM])
+    pattern = read_pattern(saved(dxf.file({"A": [dxf.poly(1, dxf.SQUARE)]}, [far])))
+    assert any("belong to no piece: 1 line(s)" in f.text for f in pattern.findings)
+
+
 @pytest.mark.parametrize("layer", [1, "front", "0"])
 def test_a_title_beside_the_only_piece_does_not_name_it(dxf, saved, layer):
     title = dxf.text("A bag of summer", 100, -230, layer="0", height=20)

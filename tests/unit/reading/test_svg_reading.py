@@ -214,6 +214,31 @@ def test_visible_things_in_a_hidden_group_and_nothing_of_no_opacity(svg):
     assert size(only_of(svg(body))) == pytest.approx((300, 200))
 
 
+@pytest.mark.parametrize(
+    ("attributes", "seen"),
+    [
+        ('fill="none" stroke="none"', False),
+        ('style="fill:none;stroke:none"', False),
+        ('fill="transparent" stroke-width="0"', False),
+        ('fill-opacity="0" stroke-opacity="0.0"', False),
+        ('fill="none"', True),  # no stroke is said: left out by whoever wrote it by hand
+        ('fill="none" stroke="red"', True),
+        ('stroke="none"', True),
+    ],
+)
+@pytest.mark.parametrize("around", [False, True])
+def test_what_is_said_to_have_no_paint_is_no_piece(svg, attributes, seen, around):
+    frame = '<rect width="900" height="700"{}/>'
+    frame = f"<g {attributes}>{frame.format('')}</g>" if around else frame.format(f" {attributes}")
+    pattern = svg(f"{frame}{RECT}")
+    assert pattern.largest == ((900.0, 700.0) if seen else (300.0, 200.0))
+    assert any("hidden" in f.text for f in pattern.findings) != seen
+
+
+def test_paint_in_a_group_without_is_seen(svg):
+    assert len(svg(f'<g fill="none" stroke="none"><g stroke="red">{RECT}</g></g>').pieces) == 1
+
+
 def test_the_name_of_a_use_outweighs_that_of_what_it_uses(svg):
     body = (
         '<defs><symbol id="s"><rect width="90" height="50"/></symbol>'
