@@ -10,7 +10,7 @@ from nesting import (
     PAPERS,
     JobError,
     draw_entry,
-    job_pieces,
+    job_keys,
     judge_plan,
     load_plan,
     part_labels,
@@ -76,7 +76,7 @@ def run(arguments: argparse.Namespace) -> int:
     overlap = length(arguments.overlap, unit=unit)
     paper = roll(length(arguments.roll, unit=unit)) if arguments.roll else PAPERS[arguments.paper]
     if arguments.what == "labels":
-        print_labels(part_labels(plan.job), arguments.out, paper=paper, overwrite=arguments.replace)
+        print_labels(part_labels(plan), arguments.out, paper=paper, overwrite=arguments.replace)
         if arguments.json:
             tell("print", PrintResult(file=str(arguments.out)), currency=plan.job.currency)
         else:
@@ -90,12 +90,12 @@ def run(arguments: argparse.Namespace) -> int:
         )
     else:
         _refuse_unknown(arguments.only, [entry.material.name for entry in plan.entries])
-        pieces = job_pieces(plan.job)
+        keys = job_keys(plan.job)
         drawings = tuple(
             drawing
             for entry in plan.entries
             if arguments.only is None or entry.material.name in arguments.only
-            for drawing in draw_entry(entry, pieces=pieces)
+            for drawing in draw_entry(entry, keys=keys)
         )
     tilings = print_drawings(
         drawings,

@@ -72,7 +72,7 @@ if TYPE_CHECKING:
     from nesting.writing.machine import Format as MachineFormat
     from nesting.writing.machine import read_machine
     from nesting.writing.machine_file import cut_plan, write_machine_file
-    from nesting.writing.naming import job_pieces
+    from nesting.writing.naming import job_keys
     from nesting.writing.notebook import view
     from nesting.writing.order_files import write_order
     from nesting.writing.pieces_picture import write_pieces_picture
@@ -134,7 +134,7 @@ _HOMES = {
     "cut_plan": "writing.machine_file",
     "draw_entry": "writing.draw",
     "drawing_page": "reading.drawing_words",
-    "job_pieces": "writing.naming",
+    "job_keys": "writing.naming",
     "entry_file_stems": "writing.write",
     "faces_each_other": "planning.bundles",
     "figures": "marker.figures",
@@ -237,7 +237,7 @@ __all__ = [
     "faces_each_other",
     "figures",
     "instruction_lines",
-    "job_pieces",
+    "job_keys",
     "job_schema",
     "judge_plan",
     "laid_on",

@@ -90,7 +90,8 @@ class Binding:
 class Part:
     """One thing to be laid: a piece in one variant, ready to cut, with its freedoms.
 
-    `name` is unique within the lay. `piece` has its grain along +x and is already
+    `name` is unique within the lay; `design` names its bag where a job has several.
+    `piece` has its grain along +x and is already
     mirrored if `hand` is left. `copy` of `copies` counts within the bag `bag`; cut through
     two plies it gives one for `other_bag` as well, if that is set.
     `flip`: it may also be laid face down (reflected in the grain line before turning).
@@ -121,6 +122,7 @@ class Part:
     one_way: bool = False
     both_hands: bool = False
     pieced: int = 1
+    design: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

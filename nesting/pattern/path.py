@@ -45,6 +45,13 @@ class Affine:
         )
 
     @property
+    def inverse(self) -> Affine:
+        """The map back; there is none of a map onto a line (ZeroDivisionError)."""
+        by = 1.0 / (self.a * self.d - self.b * self.c)
+        a, b, c, d = self.d * by, -self.b * by, -self.c * by, self.a * by
+        return Affine(a, b, c, d, -(a * self.e + b * self.f), -(c * self.e + d * self.f))
+
+    @property
     def mirrors(self) -> bool:
         """Whether the map turns right into left."""
         return self.a * self.d - self.b * self.c < 0

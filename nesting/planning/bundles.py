@@ -19,6 +19,7 @@ __all__ = ["Bundle", "bundles", "faces_each_other"]
 class Bundle:
     """A piece as it is bundled. `hand` is None where there is no right and left of it.
 
+    `design`: the bag it is of, where a job has several.
     `drawn`: outlines of it in the marker. `cut`: parts from all plies of a spread.
     """
 
@@ -27,6 +28,7 @@ class Bundle:
     hand: Hand | None
     drawn: int
     cut: int
+    design: str = ""
 
 
 def faces_each_other(entry: Entry, job: Job) -> bool:
@@ -47,13 +49,15 @@ def bundles(entry: Entry, job: Job, *, plies: int) -> tuple[Bundle, ...]:
     that is not its own mirror image only one of the two can be used, and is counted.
     """
     parts = [entry.marker.lay.parts[p.part] for p in entry.marker.placements]
-    paired = {(p.piece.name, p.variant) for p in parts if p.hand is Hand.LEFT or p.both_hands}
+    paired = {
+        (p.design, p.piece.name, p.variant) for p in parts if p.hand is Hand.LEFT or p.both_hands
+    }
     folded = isinstance(entry.material, Cloth) and entry.material.fold is Fold.FOLDED
     facing = faces_each_other(entry, job)
-    drawn: Counter[tuple[str, str, Hand | None]] = Counter()
-    cut: Counter[tuple[str, str, Hand | None]] = Counter()
+    drawn: Counter[tuple[str, str, str, Hand | None]] = Counter()
+    cut: Counter[tuple[str, str, str, Hand | None]] = Counter()
     for part in parts:
-        pair = (part.piece.name, part.variant) in paired
+        pair = (part.design, part.piece.name, part.variant) in paired
         hands: dict[Hand | None, int]
         if part.both_hands:
             each = plies // 2 if facing else plies
@@ -61,13 +65,13 @@ def bundles(entry: Entry, job: Job, *, plies: int) -> tuple[Bundle, ...]:
         else:
             hands = {part.hand if pair else None: plies * (_layers(part) if folded else 1)}
         for hand, count in hands.items():
-            key = (part.piece.name, part.variant, hand)
+            key = (part.design, part.piece.name, part.variant, hand)
             drawn[key] += 1
             cut[key] += count
     return tuple(
-        Bundle(piece=piece, variant=variant, hand=hand, drawn=drawn[key], cut=count)
+        Bundle(piece=piece, variant=variant, hand=hand, drawn=drawn[key], cut=count, design=design)
         for key, count in cut.items()
-        for piece, variant, hand in (key,)
+        for design, piece, variant, hand in (key,)
     )
 
 

@@ -136,7 +136,10 @@ class ClothOrder:
                 face_to_face=self.twice,
                 had={kind.bag.name: kind.had for kind in self.kinds},
             )
-            self._lays[ratio] = replace(found[0], name=self.key(ratio))
+            parts = found[0].parts
+            if len(bags) == 1 < len(self.job.bags):
+                parts = tuple(replace(part, design=bags[0].name) for part in parts)
+            self._lays[ratio] = replace(found[0], name=self.key(ratio), parts=parts)
         return self._lays[ratio]
 
     def note(self, ratio: Ratio, result: Result) -> None:

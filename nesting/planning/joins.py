@@ -57,7 +57,8 @@ def put_together(parts: Iterable[Part], *, width: float) -> tuple[Together, ...]
     wholes: defaultdict[tuple[object, ...], list[Part]] = defaultdict(list)
     for part in parts:
         if part.pieced > 1:
-            wholes[part.piece.name, part.hand, part.bag, part.copy, part.pieced].append(part)
+            bag = (part.design, part.bag)
+            wholes[part.piece.name, part.hand, bag, part.copy, part.pieced].append(part)
     alike: defaultdict[tuple[object, ...], list[list[Part]]] = defaultdict(list)
     for (name, *_), bits in wholes.items():
         for start in range(0, len(bits), bits[0].pieced):  # several lines may cut the same

@@ -214,6 +214,7 @@ def _parts(
                 one_way=nap is Nap.ONE_WAY,
                 both_hands=slot.both_hands,
                 pieced=slot.bits,
+                design=slot.bag.name if len(job.bags) > 1 else "",
             )
         )
     return tuple(parts)

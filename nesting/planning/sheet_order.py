@@ -229,7 +229,7 @@ class SheetOrder:
 
 def _bare(part: Part) -> Part:
     """Return a part less what tells it from others that are cut alike."""
-    return replace(part, name="", copy=1, copies=1, bag=1, variant="")
+    return replace(part, name="", copy=1, copies=1, bag=1, variant="", design="")
 
 
 def _may_repeat(lay: Lay) -> bool:

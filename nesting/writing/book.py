@@ -11,35 +11,22 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import lru_cache
 from io import BytesIO
-from pathlib import Path as FilePath
 
-import matplotlib
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, TextStringObject
 from reportlab.lib.utils import simpleSplit
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from nesting.pattern.path import Arc, Bezier, Line, Path, Point
 from nesting.writing.contour import as_beziers
 from nesting.writing.files import one_line
+from nesting.writing.font import CAPITALS, font
 
 __all__ = ["POINT", "Book"]
 
 POINT = 72.0 / 25.4
 """PDF units (1/72 in) per mm."""
-_CAPITALS = 0.729
-"""Height of capitals in the font, as a share of its size."""
-_FONT = "DejaVuSans"
-
-
-@lru_cache(maxsize=1)
-def _font() -> str:
-    """Return the name of the font, made known to the library: the one matplotlib carries."""
-    file = FilePath(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"
-    pdfmetrics.registerFont(TTFont(_FONT, str(file)))
-    return _FONT
 
 
 def _n(value: float) -> str:
@@ -117,27 +104,32 @@ class Book:
         middle: bool = True,
         inside: bool = False,
         most: float | None = None,
+        halo: bool = False,
     ) -> None:
         """Write a line of text with capitals of a height (mm).
 
         `at` is its middle, or the left end of its base line if not `middle`. `inside` a
-        window, or else on the page. `most`: shrink it to this width.
+        window, or else on the page. `most`: shrink it to this width. `halo`: lines run
+        behind it, not through it.
         """
         canvas, text = self._canvas, one_line(text)
         k = 1.0 if inside else POINT
-        size = height * k / _CAPITALS
-        wide = pdfmetrics.stringWidth(text, _font(), size)
+        size = height * k / CAPITALS
+        wide = pdfmetrics.stringWidth(text, font(), size)
         if most is not None and wide > most * k:
             size, height = size * most * k / wide, height * most * k / wide
         canvas.saveState()
         canvas.setFillGray(grey)
         canvas.translate(at[0] * k, at[1] * k)
         canvas.rotate(angle)
-        canvas.setFont(_font(), size)
-        if middle:
-            canvas.drawCentredString(0.0, -height * k / 2.0, text)
-        else:
-            canvas.drawString(0.0, 0.0, text)
+        canvas.setFont(font(), size)
+        write = canvas.drawCentredString if middle else canvas.drawString
+        low = -height * k / 2.0 if middle else 0.0
+        if halo:
+            canvas.setStrokeGray(1.0)
+            canvas.setLineWidth(0.25 * height * k)
+            write(0.0, low, text, mode=1)
+        write(0.0, low, text, mode=0)
         canvas.restoreState()
 
     def paragraph(self, text: str, at: Point, *, width: float, height: float) -> float:
@@ -153,8 +145,8 @@ class Book:
         return len(self._split(text, width, height))
 
     def _split(self, text: str, width: float, height: float) -> list[str]:
-        size = height * POINT / _CAPITALS
-        return list(simpleSplit(one_line(text), _font(), size, width * POINT))
+        size = height * POINT / CAPITALS
+        return list(simpleSplit(one_line(text), font(), size, width * POINT))
 
     def _raw(self, operators: str) -> None:
         self._canvas.addLiteral(operators)

@@ -2,21 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry as Area
 
 from nesting.marker.figures import figures
 from nesting.marker.lay import Sheet, Sheets, Strip
 from nesting.marker.marker import Marker
 from nesting.material.material import Hides, Material, SheetGoods, Width, Zone
 from nesting.pattern.path import Affine, Path
+from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.ground import hide_of
-from nesting.planning.plan import Entry
+from nesting.planning.plan import BedLoad, Entry
 from nesting.tolerance import TOLERANCE
-from nesting.writing.drawing import Drawing, Hole, Label, Stroke
-from nesting.writing.drawn import Lettering, drawn_part
-from nesting.writing.ground import cloth_edges, load_edges, sheet_edges, wrong_side_up
-from nesting.writing.naming import naming
+from nesting.writing.beside import Ground
+from nesting.writing.drawing import Drawing, Label, Stroke
+from nesting.writing.drawn import DrawnPart, drawn_part
+from nesting.writing.ground import (
+    cloth_edges,
+    is_named,
+    load_edges,
+    sheet_edges,
+    wrong_side_up,
+)
+from nesting.writing.lettering import Lettering, text_box
+from nesting.writing.naming import Keys, Naming, naming, shared_names
 
 __all__ = ["Lettering", "draw", "draw_entry", "draw_grounds"]
 
@@ -36,29 +49,27 @@ def _sheets(marker: Marker) -> int:
 def draw_entry(
     entry: Entry,
     *,
-    pieces: Sequence[str] = (),
+    keys: Keys | None = None,
     notes: Sequence[str] = (),
     lettering: Sequence[Lettering] = (),
 ) -> tuple[Drawing, ...]:
     """Draw a material's marker: one drawing on cloth, one for each sheet or hide.
 
-    `lettering`: one for each drawing, or none for the usual.
+    `keys`: the job's. `lettering`: one for each drawing, or none for the usual.
     """
-    drawn = tuple(
+    return tuple(
         draw(
             entry.marker,
             sheet=sheet,
             material=entry.material,
             width=entry.width,
-            pieces=pieces,
+            keys=keys,
             notes=notes,
             lettering=lettering[sheet] if lettering else None,
+            loads=entry.loads,
+            shared=shared_names(entry.bags),
         )
         for sheet in range(_sheets(entry.marker))
-    )
-    return tuple(
-        replace(one, strokes=(*load_edges(entry.loads, one.length, sheet=n), *one.strokes))
-        for n, one in enumerate(drawn)
     )
 
 
@@ -68,10 +79,12 @@ def draw(
     sheet: int = 0,
     material: Material | None = None,
     width: Width | None = None,
-    pieces: Sequence[str] = (),
+    keys: Keys | None = None,
     notes: Sequence[str] = (),
     lettering: Lettering | None = None,
-    sew: bool = False,
+    loads: Sequence[BedLoad] = (),
+    shared: Mapping[str, str] | None = None,
+    points: bool = False,
 ) -> Drawing:
     """Draw a marker, or one sheet of it.
 
@@ -84,50 +97,122 @@ def draw(
     material, width
         Where they are known the selvedges, ends, fold, print, and the face that is up
         are drawn too, and marks for other materials left out.
-    pieces
-        Names of pieces in the order that their keys and colours follow; those of the
-        lay that are missing come last.
+    keys
+        Of the job's pieces; those of the lay that are missing come last.
     notes
         Sentences that every file made from the drawing has to say.
     lettering
         How large to write.
-    sew
-        Whether to draw the sewing lines as well.
+    loads
+        Loads of a bed that the marker is cut in.
+    shared
+        What bags are called of which parts may be for others, too (see `shared_names`).
+    points
+        Show motifs and named points of parts that no print binds, too.
 
     """
     lettering = lettering or Lettering()
     lay = marker.lay
-    names = naming(lay.parts, pieces=pieces)
+    names = naming(lay.parts, keys=keys, shared=shared)
     ground = _ground(marker, sheet, material, width)
+    edges = (*load_edges(loads, ground.length, sheet=sheet), *ground.strokes)
     up_wrong = material is not None and wrong_side_up(material)
-    strokes, holes, labels = list(ground.strokes), list[Hole](), list[Label]()
-    for placement in marker.placements:
-        if placement.sheet == sheet:
-            turned = up_wrong != placement.flipped
-            drawn = drawn_part(
-                lay.parts[placement.part],
-                placement,
-                material=material.name if material is not None else None,
-                turned=turned,
-                names=names,
-                lettering=lettering,
-            )
-            strokes += drawn.strokes(sew=sew)
-            holes += drawn.holes()
-            labels += drawn.labels()
+    over = _borders(edges, ground, lettering)
+    drawn = [
+        drawn_part(
+            lay.parts[placement.part],
+            placement,
+            material=material.name if material is not None else None,
+            turned=up_wrong != placement.flipped,
+            names=names,
+            lettering=lettering,
+            over=over,
+            points=points,
+        )
+        for placement in marker.placements
+        if placement.sheet == sheet
+    ]
+    strokes = [*edges, *(stroke for one in drawn for stroke in one.strokes())]
+    labels = [label for one in drawn for label in one.labels()]
+    for item in _beside(drawn, labels, edges, names=names, lettering=lettering):
+        if isinstance(item, Label):
+            labels.append(item)
+        else:
+            strokes.append(item)
     return replace(
         ground,
         strokes=tuple(strokes),
-        holes=tuple(holes),
+        holes=tuple(hole for one in drawn for hole in one.holes()),
         labels=tuple(labels),
         parts=lay.parts,
-        pieces=names.pieces,
+        keys=names.keys,
         notes=(
             *notes,
             *_zone_notes(marker, sheet, material),
             *_face_notes(strokes, labels, _lies_wrong(material) if up_wrong else ""),
         ),
     )
+
+
+def _borders(edges: Sequence[Stroke], ground: Drawing, lettering: Lettering) -> list[Area]:
+    """Return the lines (mm) that run across parts: of zones, of loads, and where rows end."""
+    named = [edge for edge in edges if is_named(edge)] if lettering.see_through else []
+    lines: list[Area] = [_line(edge.path) for edge in named]
+    _, y0, _, y1 = ground.box
+    lines += [LineString([(x, y0), (x, y1)]) for x in lettering.breaks]
+    return lines
+
+
+def _line(path: Path) -> LineString:
+    points = path.points(TOLERANCE.search_chord)
+    return LineString([*points, points[0]] if path.closed else points)
+
+
+def _beside(
+    drawn: Sequence[DrawnPart],
+    labels: Sequence[Label],
+    edges: Sequence[Stroke],
+    *,
+    names: Naming,
+    lettering: Lettering,
+) -> Iterator[Stroke | Label]:
+    """Give the names of zones and loads, and those of parts that have no room for theirs."""
+    named = [edge for edge in edges if is_named(edge)]
+    nameless = [one for one in drawn if one.block is None] if lettering.leaders else []
+    if not named and not nameless:
+        return
+    wholes = [piece_polygon(one.piece, by=one.placement.affine) for one in drawn]
+    flaws = [polygon(edge.path).buffer(0.0) for edge in edges if edge.name == "flaw"]
+    outer = [edge for edge in edges if edge.name in ("usable", "sheet")]
+    inside = shapely.union_all([polygon(edge.path).buffer(0.0) for edge in outer])
+    lines = [
+        _line(edge.path) for edge in edges if edge.name in ("cloth", "usable", "sheet", "fold")
+    ]
+    x0, y0, x1, y1 = shapely.union_all(lines).bounds
+    lines += [LineString([(x, y0), (x, y1)]) for x in lettering.breaks]
+    ground = Ground(
+        taken=[*wholes, *flaws],
+        edges=lines,
+        borders=[_line(edge.path) for edge in named],
+        size=shapely.box(x0, y0, x1, y1),
+        lettering=lettering,
+    )
+    ground.add(*(text_box(t.text, t.at, height=t.height, angle=t.angle) for t in labels))
+    for edge in named:
+        area = polygon(edge.path).buffer(0.0).intersection(inside)
+        yield from ground.name(_ways(edge.name), area)
+    for one in nameless:
+        part = one.part
+        _, short = names.texts(part, flipped=one.placement.flipped)
+        whole = piece_polygon(one.piece, by=one.placement.affine)
+        texts = (short[0][0], short[-1][0])
+        yield from ground.lead(texts, whole, part=one.placement.part, key=names.keys.key(part))
+
+
+def _ways(name: str) -> list[tuple[str, ...]]:
+    """Return ways to write a zone's name: in full, on two lines."""
+    lines = tuple(name.split(", "))
+    return [(name,), lines] if len(lines) > 1 else [(name,)]
 
 
 def _ground(marker: Marker, sheet: int, material: Material | None, width: Width | None) -> Drawing:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 from enum import StrEnum
+from string import ascii_lowercase
 
 from nesting.marker.lay import Part
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Face
 from nesting.tolerance import TOLERANCE
+from nesting.writing.naming import Keys
 
-__all__ = ["Box", "Drawing", "Hole", "Label", "Operation", "Stroke"]
+__all__ = ["Box", "Drawing", "Hole", "Label", "Operation", "Stroke", "by_key", "legend"]
 
 
 Box = tuple[float, float, float, float]
@@ -26,7 +29,9 @@ class Operation(StrEnum):
     MARK = "mark"
     TEXT = "text"
     SEW = "sew"
-    """The sewing line: printed on paper templates, never run."""
+    """The seam line: to look at, never run."""
+    MATCH = "match"
+    """Middles of motifs and named points of what is laid to a print: to look at, not to run."""
     EDGE = "edge"
     """The cloth's or sheet's edge, flaws and zones: to look at, not to run."""
 
@@ -72,7 +77,10 @@ class Hole:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Label:
-    """A line of text: anchor (middle), height of capitals (mm), direction (degrees)."""
+    """A line of text: middle of its capitals, their height (mm), direction (degrees).
+
+    `key`: the key that stands in it for a piece's name.
+    """
 
     text: str
     at: Point
@@ -82,6 +90,7 @@ class Label:
     part: int | None = None
     face: Face = Face.RIGHT
     under: bool = False
+    key: str = ""
 
     @property
     def layer(self) -> str:
@@ -99,9 +108,9 @@ class Drawing:
 
     Parts lie within 0…length × 0…width on cloth and within the outline on a sheet;
     selvedges and ends lie outside. `parts`: the lay's parts, which a stroke's `part`
-    is an index of. `pieces`: names of pieces in the order that keys and colours follow.
-    `notes`: what every file has to say, one sentence each. `frame`: what is shown of it
-    (x0, y0, x1, y1; mm), if not all.
+    is an index of. `keys`: of their pieces, which colours follow, too. `notes`: what every
+    file has to say, one sentence each. `frame`: what is shown of it (x0, y0, x1, y1; mm), if
+    not all.
     """
 
     name: str
@@ -111,9 +120,14 @@ class Drawing:
     holes: tuple[Hole, ...] = ()
     labels: tuple[Label, ...] = ()
     parts: tuple[Part, ...] = ()
-    pieces: tuple[str, ...] = ()
+    keys: Keys = field(default_factory=Keys)
     notes: tuple[str, ...] = ()
     frame: Box | None = None
+
+    @property
+    def legend(self) -> tuple[tuple[str, str], ...]:
+        """The keys that stand in the labels for names, and what each means."""
+        return legend(self.labels, self.parts, self.keys)
 
     @property
     def box(self) -> Box:
@@ -123,5 +137,25 @@ class Drawing:
         points = [(0.0, 0.0), (self.length, self.width)]
         for stroke in self.strokes:
             points.extend(stroke.path.points(TOLERANCE.search_chord))
+        for label in self.labels:
+            (x, y), h = label.at, label.height
+            points += [(x, y - h), (x, y + h)]
         xs, ys = [x for x, _ in points], [y for _, y in points]
         return (min(xs), min(ys), max(xs), max(ys))
+
+
+def legend(
+    labels: Iterable[Label], parts: Sequence[Part], keys: Keys
+) -> tuple[tuple[str, str], ...]:
+    """Return each key that stands in some labels for a name, and its meaning, in order."""
+    shown = {
+        label.key: keys.meaning(parts[label.part])
+        for label in labels
+        if label.key and label.part is not None
+    }
+    return tuple(sorted(shown.items(), key=by_key))
+
+
+def by_key(item: tuple[str, str]) -> tuple[int, str]:
+    """Put keys, and what they mean, in order: Z before AA."""
+    return len(item[0].rstrip(ascii_lowercase)), item[0]

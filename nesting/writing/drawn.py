@@ -1,36 +1,30 @@
-"""One part drawn where it lies: outline, marks, grain and name."""
+"""One part drawn where it lies: outline, marks, seam line, grain and name."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+
+import shapely
+from shapely.affinity import affine_transform
+from shapely.geometry.base import BaseGeometry as Area
 
 from nesting.marker.lay import Part
 from nesting.marker.marker import Placement
 from nesting.pattern.notch import notch_paths
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, Piece
+from nesting.pattern.polygon import piece_polygon
+from nesting.writing.arrow import grain_arrow
 from nesting.writing.drawing import Hole, Label, Operation, Stroke
-from nesting.writing.lettering import LEADING, TEXT_HEIGHT, Block, fit, grain_arrow
+from nesting.writing.font import LEADING
+from nesting.writing.lettering import TEXT_HEIGHT, UP, Block, Lettering, fit, raised
+from nesting.writing.matching import Matching, matching
 from nesting.writing.naming import Naming
 
 __all__ = ["DrawnPart", "Lettering", "drawn_part", "upright"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lettering:
-    """How large the names of parts are written: capitals' height in mm.
-
-    Below `readable`, an abbreviation is written if that can be larger. `arrows`: draw
-    the grain. `marks`: keep off the marks where there is room.
-    """
-
-    tallest: float = 10.0
-    readable: float = 2.5
-    arrows: bool = True
-    marks: bool = True
 
 
 @lru_cache(maxsize=4096)
@@ -42,22 +36,27 @@ def _notch(mark: Mark, cut: Path) -> tuple[Path, ...]:
 class DrawnPart:
     """One part where it lies, ready to be drawn.
 
-    `piece`: with the marks that this copy carries. `turned`: its right side is down.
-    `lines`: its name, written in `block`. `arrow`: its grain, in the piece's coordinates.
+    `part`: of the lay. `piece`: with the marks that this copy carries. `turned`: its right
+    side is down.
+    `lines`: its name, written in `block`; `key`, if that is what it is called. `arrow`: its
+    grain, `matching`: its motif and points, in the piece's coordinates.
     """
 
+    part: Part
     placement: Placement
     piece: Piece
     turned: bool
     lines: tuple[str, ...]
     block: Block | None
+    key: str
     arrow: tuple[Path, ...]
+    matching: Matching
 
     def _under(self, mark: Mark) -> bool:
         return (mark.face is Face.WRONG) != self.turned
 
-    def strokes(self, *, sew: bool) -> Iterator[Stroke]:
-        """Give cut-outs, marks, the grain and last the outline."""
+    def strokes(self) -> Iterator[Stroke]:
+        """Give cut-outs, marks, seam line, motif, points, the grain and last the outline."""
         by, index, piece = self.placement.affine, self.placement.part, self.piece
         for hole in piece.holes:
             yield Stroke(operation=Operation.CUT, path=hole.transformed(by), part=index, inner=True)
@@ -73,8 +72,12 @@ class DrawnPart:
                         under=not notch and self._under(mark),
                         name=mark.name,
                     )
-        if sew and piece.sew is not None:
+        if piece.sew is not None and piece.sew != piece.cut:
             yield Stroke(operation=Operation.SEW, path=piece.sew.transformed(by), part=index)
+        for name, path in self.matching.strokes:
+            yield Stroke(
+                operation=Operation.MATCH, path=path.transformed(by), part=index, name=name
+            )
         for path in self.arrow:
             yield Stroke(
                 operation=Operation.TEXT, path=path.transformed(by), part=index, name="grain"
@@ -107,20 +110,29 @@ class DrawnPart:
                     face=mark.face,
                     under=self._under(mark),
                 )
+        for name, at, height in self.matching.names:
+            angle = upright(by, 0.0)
+            yield Label(
+                text=name,
+                at=raised(by(at), angle, UP * height),
+                height=height,
+                angle=angle,
+                operation=Operation.MATCH,
+                part=self.placement.part,
+            )
         block, lines = self.block, self.lines
         if block is None:
             return
         angle = upright(by, block.angle)
-        down = Affine.turn(angle).vector((0.0, -LEADING * block.height))
-        x, y = by(block.at)
         for i, text in enumerate(lines):
-            step = i - (len(lines) - 1) / 2.0
+            rise = UP - LEADING * (i - (len(lines) - 1) / 2.0)
             yield Label(
                 text=text,
-                at=(x + step * down[0], y + step * down[1]),
+                at=raised(by(block.at), angle, rise * block.height),
                 height=block.height,
                 angle=angle,
                 part=self.placement.part,
+                key=self.key,
             )
 
 
@@ -132,33 +144,62 @@ def drawn_part(
     turned: bool,
     names: Naming,
     lettering: Lettering,
+    over: Sequence[Area] = (),
+    points: bool = False,
 ) -> DrawnPart:
-    """Find room for a part's name and grain; `material`: its name, if known."""
+    """Find room for a part's name and grain.
+
+    `material`: its name, if known. `over`: lines that run over the part (mm, where it lies),
+    such as the borders of zones. `points`: show the motif and named points of parts that no
+    print binds, too.
+    """
     piece = replace(part.piece, marks=tuple(_carried(part, material)))
     full, short = names.texts(part, flipped=placement.flipped)
-    block = fit(
-        piece,
-        full,
-        short=short,
-        tallest=lettering.tallest,
-        readable=lettering.readable,
-        marks=lettering.marks,
+    whole = piece_polygon(part.piece, by=placement.affine)
+    back = placement.affine.inverse
+    crossing = tuple(
+        affine_transform(line, (back.a, back.b, back.c, back.d, back.e, back.f))
+        for line in over
+        if line.intersects(whole)
     )
+    found = matching(part, lettering, always=points)
+
+    def block_beside(*more: Area) -> Block | None:
+        avoid = (*found.areas, *more)
+        return fit(piece, full, short=short, lettering=lettering, avoid=avoid, rather=crossing)
+
+    def arrow_beside(*more: Area) -> tuple[Path, ...]:
+        return grain_arrow(
+            piece, both=not part.one_way, avoid=(*found.areas, *more), lettering=lettering
+        )
+
+    block = block_beside()
     arrow: tuple[Path, ...] = ()
     if lettering.arrows and part.grain and not part.turns.free:
-        arrow = grain_arrow(piece, both=not part.one_way, block=block)
+        arrow = arrow_beside(*([block.box] if block else []))
+        if part.one_way and block and not arrow:  # which way is up matters more than a name
+            arrow = arrow_beside()
+            lines = [shapely.LineString(path.points(0.1)) for path in arrow]
+            block = block_beside(*lines)
+    option = -1 if block is None else block.option
     return DrawnPart(
+        part=part,
         placement=placement,
         piece=piece,
         turned=turned,
-        lines=(*full, *short)[block.option] if block else (),
+        lines=(*full, *short)[option] if block else (),
         block=block,
+        key=names.keys.key(part) if option >= len(full) else "",
         arrow=arrow,
+        matching=found,
     )
 
 
 def _carried(part: Part, material: str | None) -> Iterator[Mark]:
-    """Give the marks that a copy carries; a right and a left cut at once only what both do."""
+    """Give the marks that a copy carries; a right and a left cut at once only what both do.
+
+    A text that only says the piece's name is left out.
+    """
     hands = set(Hand) if part.both_hands else {part.hand}
     for mark in part.piece.marks:
         if mark.copies is not None and part.copy not in mark.copies:
@@ -167,7 +208,34 @@ def _carried(part: Part, material: str | None) -> Iterator[Mark]:
             continue
         if mark.materials is not None and material is not None and material not in mark.materials:
             continue
+        if mark.kind is MarkKind.TEXT and says_name(mark.text, part.piece.name):
+            continue
         yield mark
+
+
+_LABEL_WORDS = frozenset(
+    {
+        *("cut", "of", "x", "×", "pair", "pairs", "pcs", "piece", "pieces", "size", "no"),
+        *("left", "right", "l", "r", "mirrored", "reversed"),
+    }
+)
+
+
+def says_name(text: str, name: str) -> bool:
+    """Whether a text of a pattern is no more than a label: the piece's name, how many to cut.
+
+    The piece is named, and counted, anyway. A second piece of a name is called after it:
+    "front 2".
+    """
+    said, own = text.casefold().split(), name.casefold().split()
+    short = min(len(said), len(own))
+    rest = said[short:] if said[:short] == own[:short] else said
+    return all(_is_count(word) for word in rest)
+
+
+def _is_count(word: str) -> bool:
+    bare = word.strip(".,:;()#/")
+    return not bare or bare.strip("x×0123456789/") == "" or bare in _LABEL_WORDS
 
 
 def upright(by: Affine, angle: float) -> float:

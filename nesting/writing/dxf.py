@@ -45,11 +45,12 @@ _COLOURS = {
     Operation.MARK: 3,
     Operation.TEXT: 7,
     Operation.SEW: 30,
+    Operation.MATCH: 5,
     Operation.EDGE: 8,
 }
 """DXF colour numbers of the layers (DXF reference)."""
 
-_STYLE = "LABEL"
+_STYLE, _SEAM = "LABEL", "SEAM"
 _NOTE_HEIGHT = 6.0  # mm
 _WRITING = threading.Lock()
 """ezdxf's own switch, which is global, is held while a file is written."""
@@ -92,7 +93,8 @@ def dxf_document(drawing: Drawing) -> Document:
     """Return the drawing as a DXF document: units mm, extents set, layers by operation.
 
     Layers: CUT, CUT-INNER (cut-outs, to be cut before the outlines), NOTCH, DRILL,
-    MARK, MARK-UNDERSIDE (belongs on the face that lies down), TEXT, SEW, EDGE.
+    MARK, MARK-UNDERSIDE (belongs on the face that lies down), TEXT, SEW (seam lines, dashed),
+    MATCH (motifs and points that are laid to a print), EDGE.
     """
     document = new_document()
     document.styles.add(_STYLE, font="arial.ttf")
@@ -123,7 +125,11 @@ def layer_of(document: Document, item: Stroke | Hole | Label) -> str:
     """Return the name of an item's layer, which is made on first use."""
     name = item.layer.upper()
     if name not in document.layers:
-        document.layers.add(name, color=_COLOURS[Operation(item.layer.split("-")[0])])
+        operation = Operation(item.layer.split("-")[0])
+        layer = document.layers.add(name, color=_COLOURS[operation])
+        if operation is Operation.SEW:
+            document.linetypes.add(_SEAM, pattern=[6.0, 4.0, -2.0], description="seam _ _ _")
+            layer.dxf.linetype = _SEAM
     return name
 
 

@@ -12,10 +12,18 @@ from nesting.pattern.shapes import circle
 from nesting.planning.plan import BedLoad
 from nesting.writing.drawing import Operation, Stroke
 
-__all__ = ["cloth_edges", "load_edges", "sheet_edges", "wrong_side_up"]
+__all__ = ["cloth_edges", "is_named", "load_edges", "sheet_edges", "wrong_side_up"]
 
 _RING = 14.0  # mm across: where a motif's middle lies
 _MOST_LINES = 400  # of a repeat: a finer one would be a grey surface
+
+
+_SHAPES = frozenset({"cloth", "usable", "sheet", "flaw", "repeat", "fold", "leader"})
+
+
+def is_named(stroke: Stroke) -> bool:
+    """Whether an edge is one that bears its name: a zone's border, or a load's."""
+    return stroke.operation is Operation.EDGE and stroke.name not in _SHAPES
 
 
 def wrong_side_up(material: Material) -> bool:

@@ -1,10 +1,10 @@
-"""Where lines of text and a grain arrow fit inside a piece."""
+"""Where lines of text fit inside a piece."""
 
 from __future__ import annotations
 
 import math
-import unicodedata
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
@@ -14,29 +14,75 @@ from shapely import LineString, MultiPolygon, Polygon
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry as Area
 
+from nesting.pattern.notch import notch_paths
 from nesting.pattern.path import Path, Point
-from nesting.pattern.piece import MarkKind, Piece
+from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
+from nesting.writing.font import DROP, LEADING, RISE, text_width
 
-__all__ = ["LEADING", "TEXT_HEIGHT", "Block", "fit", "grain_arrow", "text_width"]
+__all__ = [
+    "TEXT_HEIGHT",
+    "UP",
+    "Block",
+    "Lettering",
+    "fit",
+    "fit_in",
+    "free_of_marks",
+    "ink_box",
+    "raised",
+    "text_box",
+    "widest",
+]
 
 TEXT_HEIGHT = 4.0
 """Height (mm) of the capitals of texts to transfer that have none of their own."""
 
-LEADING = 1.5
-"""From one line of text to the next, in heights of its capitals."""
-
 _CHORD = 0.1  # mm: for finding room, not for cutting
-_SMALLEST = 0.4  # mm: text below is not worth its ink
-_WIDE = 0.8  # an average letter of a sans serif, in heights of its capitals
-_CLEAR = 1.0  # mm between text and anything else
+_LEAST = 0.7  # of what is readable: a key alone may be so small
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lettering:
+    """How large the names of parts are written: capitals' height in mm of the drawing.
+
+    Below `readable`, an abbreviation is written, the key alone down to 0.7 of it, and else
+    beside the part. `clear`: between text and anything else. What is that much on paper is
+    more on a drawing that is shown smaller: see `shown`. `arrows`: draw the grain. `leaders`:
+    write beside parts that have no room. `breaks`: x at which the drawing is broken into rows.
+    """
+
+    tallest: float = 10.0
+    readable: float = 2.5
+    clear: float = 1.0
+    arrows: bool = True
+    leaders: bool = True
+    see_through: bool = True
+    breaks: tuple[float, ...] = ()
+
+    @classmethod
+    def shown(
+        cls, scale: float, *, readable: float, clear: float = 0.6, breaks: Sequence[float] = ()
+    ) -> Lettering:
+        """Return lettering for a drawing of which 1 mm is `scale` mm (or whatever) of paper."""
+        return cls(
+            tallest=2.0 * readable / scale,
+            readable=readable / scale,
+            clear=clear / scale,
+            see_through=False,
+            breaks=tuple(breaks),
+        )
+
+    @property
+    def least(self) -> float:
+        """How small a key may be (mm)."""
+        return _LEAST * self.readable
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Room for lines of text in a piece's own coordinates: middle, direction, capitals' height.
+    """Room for lines of text: the middle of their ink, direction, capitals' height (mm).
 
-    `option`: which of the texts offered fits there.
+    `option`: which of the texts offered fits there. `width`: of the longest line (mm).
     """
 
     option: int
@@ -48,7 +94,7 @@ class Block:
 
     @property
     def box(self) -> Polygon:
-        """The rectangle taken (mm)."""
+        """The rectangle that the ink takes (mm)."""
         return _box(self.at, self.angle, width=self.width, height=_tall(self.lines) * self.height)
 
 
@@ -59,128 +105,158 @@ def _box(at: Point, angle: float, *, width: float, height: float) -> Polygon:
     return affine_transform(upright, (c, -s, s, c, *at))
 
 
-def text_width(text: str) -> float:
-    """Return roughly how wide a line runs, in heights of its capitals."""
-    return sum(
-        1.5 if unicodedata.east_asian_width(c) in "WF" else _WIDE
-        for c in text
-        if not unicodedata.combining(c)
-    )
-
-
 def _tall(lines: int) -> float:
-    return 1.0 + LEADING * (lines - 1)
+    return 1.0 + RISE + DROP + LEADING * (lines - 1)
+
+
+def raised(at: Point, angle: float, by: float) -> Point:
+    """Return a point `by` (mm) above another, for text along `angle` (degrees)."""
+    turn = math.radians(angle)
+    return (at[0] - by * math.sin(turn), at[1] + by * math.cos(turn))
+
+
+UP = (DROP - RISE) / 2.0
+"""How far the middle of a line's capitals lies above that of its ink, in heights of capitals."""
+
+
+def ink_box(text: str, at: Point, *, height: float, angle: float = 0.0) -> Polygon:
+    """Return the box of a line whose ink has its middle at `at` (mm)."""
+    return _box(at, angle, width=text_width(text) * height, height=_tall(1) * height)
+
+
+def text_box(text: str, at: Point, *, height: float, angle: float = 0.0) -> Polygon:
+    """Return the box of a line's ink (mm); `at` is the middle of its capitals."""
+    return ink_box(text, raised(at, angle, -UP * height), height=height, angle=angle)
+
+
+Texts = tuple[tuple[str, ...], ...]
 
 
 def fit(
     piece: Piece,
-    texts: tuple[tuple[str, ...], ...],
+    texts: Texts,
     *,
-    short: tuple[tuple[str, ...], ...] = (),
-    tallest: float,
-    readable: float,
-    marks: bool = True,
+    short: Texts = (),
+    lettering: Lettering,
+    avoid: Sequence[Area] = (),
+    rather: Sequence[Area] = (),
 ) -> Block | None:
     """Return where one of `texts` fits best in the piece, or one of `short` if none can be read.
 
     Parameters
     ----------
     piece
-        The part's piece.
+        The part's piece; its outline, cut-outs and marks are kept clear of.
     texts, short
-        Ways to say it, each some lines, the best first; and abbreviations.
-    tallest, readable
-        Height of capitals (mm) not to exceed, and to be reached if possible.
-    marks
-        Whether to keep off the piece's marks if there is room beside them.
+        Ways to say it, each some lines, the best first; and abbreviations, of which the
+        last is the key alone.
+    lettering
+        Heights of capitals not to exceed, and to be reached; what to keep clear.
+    avoid, rather
+        What else (mm, in the piece's coordinates) must not, and should not, be written on;
+        the seam line is of the latter.
 
     Returns
     -------
     Block or None
-        None if nothing at all fits.
+        None if nothing fits; `Block.option` counts through `texts`, then `short`.
 
     """
     shapes = tuple(
-        (len(lines), max(text_width(line) for line in lines), lines in short)
-        for lines in (*texts, *short)
+        (len(lines), max(text_width(line) for line in lines)) for lines in (*texts, *short)
     )
-    return _fit(piece, shapes, tallest, readable, marks)
+    return _fit(piece, shapes, len(texts), lettering, tuple(avoid), tuple(rather))
 
 
-_Shape = tuple[int, float, bool]
-"""Of a text: lines, width at height 1, whether it is an abbreviation."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Room:
-    """Where text may stand and how tall: area, the piece's middle and breadth (mm)."""
-
-    area: Area
-    centre: Point
-    breadth: float
-    tallest: float
-    readable: float
-
-    def cap(self, lines: int) -> float:
-        """Return how tall to write at most: half the breadth is left for the grain arrow."""
-        return min(self.tallest, max(self.readable, 0.5 * self.breadth / _tall(lines)))
+_Shape = tuple[int, float]
+"""Of a text: lines, width at height 1."""
 
 
 @lru_cache(maxsize=4096)
 def _fit(
     piece: Piece,
     shapes: tuple[_Shape, ...],
-    tallest: float,
-    readable: float,
-    marks: bool,
+    full: int,
+    lettering: Lettering,
+    avoid: tuple[Area, ...],
+    rather: tuple[Area, ...],
 ) -> Block | None:
+    clear = lettering.clear
+    room = free_of_marks(piece, clear=clear)
+    if avoid:
+        room = room.difference(shapely.union_all(avoid).buffer(clear))
+    soft = list(rather)
+    if piece.sew is not None:
+        soft.append(LineString(_round(piece.sew)))
+    inner = room.difference(shapely.union_all(soft).buffer(clear)) if soft else room
+    rooms = [inner, room] if soft else [room]
+    key = len(shapes) - 1
+    trials = [(range(full), area, lettering.readable) for area in rooms]
+    trials += [(range(full, key), area, lettering.readable) for area in rooms]
+    trials += [(range(key, key + 1), area, lettering.least) for area in rooms]
+    for options, area, least in trials:
+        block = fit_in(area, {i: shapes[i] for i in options}, lettering=lettering, least=least)
+        if block is not None:
+            return block
+    return None
+
+
+def free_of_marks(piece: Piece, *, clear: float) -> Area:
+    """Return what of a piece is `clear` (mm) of its outline and of all that is drawn on it."""
     whole = piece_polygon(piece, chord=_CHORD)
-    radius = shapely.maximum_inscribed_circle(whole, tolerance=0.5).length
-    inside = whole.buffer(-min(_CLEAR, radius / 8.0))
-    room = _Room(inside, (whole.centroid.x, whole.centroid.y), 2.0 * radius, tallest, readable)
-    if marks and piece.marks:
-        beside = _roomiest(replace(room, area=_clear_of_marks(piece, inside)), shapes)
-        if beside and beside.height >= readable and not shapes[beside.option][2]:
-            return beside
-    return _roomiest(room, shapes)
+    inside = whole.buffer(-clear)
+    marks = [shape for mark in piece.marks for shape in _drawn(mark, piece.cut)]
+    return inside.difference(shapely.union_all(marks).buffer(clear)) if marks else inside
 
 
-def _clear_of_marks(piece: Piece, inside: Area) -> Area:
-    marks: list[Area] = []
-    for mark in piece.marks:
-        if mark.path is not None:
-            points = mark.path.points(_CHORD)
-            marks.append(LineString([*points, points[0]] if mark.path.closed else points))
-        elif mark.at is not None and mark.kind is MarkKind.TEXT:
-            height = mark.size or TEXT_HEIGHT
-            width = height * text_width(mark.text or "")
-            marks.append(_box(mark.at, mark.angle or 0.0, width=width, height=height))
-        elif mark.at is not None and mark.kind is not MarkKind.NOTCH:
-            marks.append(shapely.Point(mark.at).buffer(max(mark.size / 2.0, 0.5)))
-    return inside.difference(shapely.union_all(marks).buffer(_CLEAR)) if marks else inside
+def _drawn(mark: Mark, cut: Path) -> list[Area]:
+    """Return what a mark looks like."""
+    if mark.kind is MarkKind.NOTCH:
+        return [LineString(_round(path)) for path in notch_paths(mark, cut)]
+    if mark.path is not None:
+        return [LineString(_round(mark.path))]
+    if mark.at is None:
+        return []
+    if mark.kind is MarkKind.TEXT:
+        size, angle = mark.size or TEXT_HEIGHT, mark.angle or 0.0
+        return [text_box(mark.text or "", mark.at, height=size, angle=angle)]
+    return [shapely.Point(mark.at).buffer(max(mark.size / 2.0, 0.5))]
 
 
-def _roomiest(room: _Room, shapes: tuple[_Shape, ...]) -> Block | None:
-    """Try every text at likely middles and directions."""
-    if room.area.is_empty:
+def _round(path: Path) -> list[Point]:
+    points = list(path.points(_CHORD))
+    return [*points, points[0]] if path.closed or len(points) == 1 else points
+
+
+def fit_in(
+    area: Area,
+    shapes: dict[int, _Shape],
+    *,
+    lettering: Lettering,
+    least: float,
+    angles: Sequence[float] | None = None,
+) -> Block | None:
+    """Return the best of some texts that fits an area at `least` (mm) high, if one does.
+
+    `shapes`: lines and width at height 1, by option. `angles`: directions to try (degrees).
+    """
+    if area.area <= 0.0 or not shapes:
         return None
-    shapely.prepare(room.area)
-    angles = _directions(room.area)
-    middles = sorted(_middles(room.area), key=lambda at: math.dist(at, room.centre))
+    shapely.prepare(area)
+    x, y, radius = widest(area)
+    middles = sorted(_middles(area, (x, y)), key=lambda at: math.dist(at, (x, y)))
+    turned = _directions(area) if angles is None else angles
+    trials = [(at, angle) for angle in turned for at in middles]
     best: Block | None = None
-    for option, (lines, width, short) in enumerate(shapes):
-        trials = [(at, angle) for angle in angles for at in middles]
-        heights = _heights(room.area, trials, (width, _tall(lines)), room.cap(lines))
-        if not trials or max(heights) < _SMALLEST:
+    for option, (lines, width) in shapes.items():
+        # half the breadth is left for the grain arrow
+        cap = min(lettering.tallest, max(lettering.readable, radius / _tall(lines)))
+        if not trials or cap < least:
             continue
+        heights = _heights(area, trials, (width, _tall(lines)), cap)
         i = max(range(len(trials)), key=lambda i: (round(heights[i], 2), -i))
-        block = Block(option, *trials[i], heights[i], width * heights[i], lines)
-        # A clearly taller one wins; an abbreviation never beats a
-        # full text that can be read.
-        if best is None or (
-            block.height > 1.25 * best.height and not (short and best.height >= room.readable)
-        ):
-            best = block
+        if heights[i] >= least and (best is None or heights[i] > 1.25 * best.height):
+            best = Block(option, *trials[i], heights[i], width * heights[i], lines)
     return best
 
 
@@ -219,103 +295,30 @@ def _directions(area: Area) -> list[float]:
     return list(dict.fromkeys(round(angle, 6) for angle in angles))
 
 
-def _middles(area: Area) -> list[Point]:
-    """Return likely middles of text: of the whole, of the widest place, of long chords."""
-    widest = _widest(area)
-    x0, y0, x1, y1 = area.bounds
-    points = [widest, (area.centroid.x, area.centroid.y)]
-    for share in (0.5, 0.35, 0.65, 0.2, 0.8):
-        y, x = y0 + share * (y1 - y0), x0 + share * (x1 - x0)
-        for chord in (LineString([(x0, y), (x1, y)]), LineString([(x, y0), (x, y1)])):
-            shared = shapely.get_parts(area.intersection(chord))
-            pieces = [piece for piece in shared if not piece.is_empty]
-            if pieces:
-                longest = max(pieces, key=lambda piece: piece.length)
-                points.append((longest.centroid.x, longest.centroid.y))
+def _middles(area: Area, middle: Point) -> list[Point]:
+    """Return likely middles of text: the widest place of each part of the area, long chords."""
+    points = [middle, (area.centroid.x, area.centroid.y)]
+    largest = sorted(shapely.get_parts(area), key=lambda part: -part.area)[:6]
+    largest = [part for part in largest if part.area > 0.0]
+    for part in largest:
+        points.append(widest(part)[:2])
+        x0, y0, x1, y1 = part.bounds
+        for share in (0.5, 0.35, 0.65, 0.2, 0.8):
+            y, x = y0 + share * (y1 - y0), x0 + share * (x1 - x0)
+            for chord in (LineString([(x0, y), (x1, y)]), LineString([(x, y0), (x, y1)])):
+                shared = shapely.get_parts(part.intersection(chord))
+                pieces = [piece for piece in shared if not piece.is_empty]
+                if pieces:
+                    longest = max(pieces, key=lambda piece: piece.length)
+                    points.append((longest.centroid.x, longest.centroid.y))
     inside = shapely.contains_xy(area, np.array(points))
-    return [point for point, good in zip(points, inside, strict=True) if good]
+    return list(dict.fromkeys(point for point, good in zip(points, inside, strict=True) if good))
 
 
-def _widest(area: Area) -> Point:
-    """Return the middle of the largest circle inside."""
-    assert isinstance(area, Polygon | MultiPolygon)
-    x, y = shapely.maximum_inscribed_circle(area, tolerance=0.5).coords[0]
-    return (x, y)
-
-
-def grain_arrow(piece: Piece, *, both: bool, block: Block | None) -> tuple[Path, ...]:
-    """Return an arrow along the grain (+x), clear of the text `block`; none if there is no room.
-
-    Parameters
-    ----------
-    piece
-        The part's piece.
-    both
-        A head at either end: the piece may lie upside down.
-    block
-        The text it must not cross.
-
-    """
-    return _grain_arrow(piece, both, block)
-
-
-@lru_cache(maxsize=4096)
-def _grain_arrow(piece: Piece, both: bool, block: Block | None) -> tuple[Path, ...]:
-    area = piece_polygon(piece, chord=_CHORD).buffer(-_CLEAR / 2.0)
-    free = area if block is None else area.difference(block.box.buffer(_CLEAR + 0.4 * block.height))
-    beside = _arrow_in(_clear_of_marks(piece, free), both) if piece.marks else ()
-    return beside or _arrow_in(free, both)
-
-
-def _arrow_in(free: Area, both: bool) -> tuple[Path, ...]:
-    """Return the arrow that an area has room for."""
-    chord = _longest_chord(free)
-    if chord is None:
-        return ()
-    x0, x1, y, room = chord
-    length = min(0.7 * (x1 - x0), 120.0)
-    side = min(0.08 * length, 2.4, max(room, 0.3))
-    for _ in range(6):
-        arrow = _arrow(((x0 + x1) / 2.0, y), length, side, both)
-        if all(free.contains(LineString(path.points(_CHORD))) for path in arrow):
-            return arrow
-        length, side = 0.8 * length, 0.6 * side
-    return ()
-
-
-def _arrow(middle: Point, length: float, side: float, both: bool) -> tuple[Path, ...]:
-    """Return an arrow along x: its shaft and its heads, which reach `side` off the shaft."""
-    x, y = middle
-    start, end = (x - length / 2.0, y), (x + length / 2.0, y)
-    paths = [Path.polyline([start, end], closed=False), _head(end, -side)]
-    if both:
-        paths.append(_head(start, side))
-    return tuple(paths)
-
-
-def _head(tip: Point, side: float) -> Path:
-    x, y = tip
-    back = x + 2.5 * side
-    return Path.polyline([(back, y + abs(side)), tip, (back, y - abs(side))], closed=False)
-
-
-def _longest_chord(area: Area) -> tuple[float, float, float, float] | None:
-    """Return a chord along x that is long, central, with room: x0, x1, y, room (mm)."""
-    if area.is_empty:
-        return None
-    x0, y0, x1, y1 = area.bounds
-    middle, best, best_score = area.centroid.y, None, 4.0
-    for share in np.linspace(0.05, 0.95, 19):
-        y = float(y0 + share * (y1 - y0))
-        for part in shapely.get_parts(area.intersection(LineString([(x0, y), (x1, y)]))):
-            if part.geom_type != "LineString" or part.is_empty:
-                continue
-            (a, _), (b, _) = part.coords[0], part.coords[-1]
-            a, b = min(a, b), max(a, b)
-            spots = [shapely.Point(a + f * (b - a), y) for f in (0.3, 0.5, 0.7)]
-            room = min(area.boundary.distance(spot) for spot in spots)
-            central = 1.0 - 0.5 * abs(y - middle) / (y1 - y0)
-            score = min(b - a, 180.0) * min(1.0, room / 3.0) * central
-            if score > best_score:
-                best, best_score = (a, b, y, room), score
-    return best
+def widest(area: Area) -> tuple[float, float, float]:
+    """Return the middle of the largest circle inside an area (mm), and its radius."""
+    areas = [part for part in shapely.get_parts(area) if isinstance(part, Polygon)]
+    tolerance = max(0.05, math.sqrt(area.area) / 100.0)
+    spoke = shapely.maximum_inscribed_circle(MultiPolygon(areas), tolerance=tolerance)
+    x, y = spoke.coords[0]
+    return (x, y, spoke.length)

@@ -16,18 +16,19 @@ from pathlib import Path as FilePath
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, MachineError
 from nesting.material.material import Cloth, Material
-from nesting.planning.plan import BedLoad, Plan
+from nesting.planning.plan import BedLoad, Entry, Plan
 from nesting.planning.summary import judge_plan
 from nesting.writing.draw import draw_entry
 from nesting.writing.drawing import Drawing
 from nesting.writing.files import whole_file, write_error
 from nesting.writing.hpgl import hpgl
+from nesting.writing.lettering import Lettering
 from nesting.writing.load import LETTERED, Load, prepare
 from nesting.writing.machine import Format, Machine
 from nesting.writing.machine_dxf import machine_dxf
 from nesting.writing.machine_sheet import machine_sheet, said_with
 from nesting.writing.machine_svg import machine_svg
-from nesting.writing.naming import job_pieces
+from nesting.writing.naming import job_keys
 from nesting.writing.permit import permit
 from nesting.writing.write import entry_file_stems
 
@@ -107,7 +108,7 @@ def cut_plan(
         done.append(stem)
         try:
             made += _made(
-                draw_entry(entry, pieces=job_pieces(judged.job)),
+                draw_entry(entry, keys=job_keys(judged.job), lettering=_lettering(entry)),
                 machine,
                 folder / stem,
                 material=entry.material,
@@ -138,6 +139,11 @@ def cut_plan(
     if overwrite:
         _remove_stale(folder, done, keep={file.name for file in files.files})
     return files
+
+
+def _lettering(entry: Entry) -> list[Lettering]:
+    """Return how machines write: on parts only, as what lies beside them may be another part."""
+    return [Lettering(leaders=False)] * max(1, len(entry.marker.sheets))
 
 
 def write_machine_file(

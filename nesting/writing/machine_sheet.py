@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding
+from nesting.marker.lay import Part
 from nesting.material.material import Material
 from nesting.writing.cautions import ALWAYS, laser_cautions
-from nesting.writing.drawing import Drawing
+from nesting.writing.drawing import Drawing, Operation, by_key
 from nesting.writing.files import one_line
 from nesting.writing.load import TURNED, Load
 from nesting.writing.machine import Kind, Machine
@@ -57,6 +58,12 @@ def said_with(
     return tuple(one_line(line) for line in lines)
 
 
+def _parts(load: Load) -> list[Part]:
+    drawing = load.ordered.drawing
+    cut = {s.part for s in drawing.strokes if s.operation is Operation.CUT}
+    return [part for i, part in enumerate(drawing.parts) if i in cut]
+
+
 def machine_sheet(
     load: Load,
     machine: Machine,
@@ -77,6 +84,11 @@ def machine_sheet(
     ]
     if load.turned:
         lines += ["", f"TURNED BY 90 DEGREES. {TURNED}:", *_ARROW]
+    drawing = plan.drawing
+    keys = {drawing.keys.key(part): drawing.keys.meaning(part) for part in _parts(load)}
+    if keys:
+        lines += ["", "Keys of what is cut, as on all other papers:"]
+        lines += [f"  {key}: {one_line(name)}" for key, name in sorted(keys.items(), key=by_key)]
     x, y = load.place((0.0, 0.0))
     lines += [
         "",

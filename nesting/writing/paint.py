@@ -11,18 +11,21 @@ from matplotlib.axes import Axes
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path as Outline
+from matplotlib.patheffects import withStroke
 
 from nesting.pattern.path import Arc, Bezier, Line, Path, Segment
+from nesting.writing.beside import LEADER
 from nesting.writing.drawing import Drawing, Label, Operation, Stroke
 from nesting.writing.files import one_line
+from nesting.writing.font import CAPITALS
 from nesting.writing.look import CLOTH, FLAW, GRID, INK, LOST, MARK, ZONE, piece_colour
+from nesting.writing.matching import MOTIF
 
 __all__ = ["POINTS", "SheetPainter", "writable"]
 
 POINTS = 72.0
 """Points to the inch."""
 
-_CAPITALS = 0.73  # of DejaVu Sans, as a share of its size
 _MOVE, _LINE_TO = int(Outline.MOVETO), int(Outline.LINETO)
 _CURVE, _CLOSE = int(Outline.CURVE4), int(Outline.CLOSEPOLY)
 
@@ -66,24 +69,14 @@ class SheetPainter:
             "flaw": {"facecolor": "white", "edgecolor": FLAW, "linewidth": 1.0, "hatch": "xxxx"},
             "repeat": {"facecolor": "none", "edgecolor": GRID, "linewidth": 0.6},
             "fold": {"facecolor": "none", "edgecolor": INK, "linewidth": 1.6, "linestyle": "-."},
+            LEADER: {"facecolor": "none", "edgecolor": INK, "linewidth": 0.7},
         }
         zone = {"facecolor": "none", "edgecolor": ZONE, "linewidth": 1.0, "linestyle": "--"}
-        order = {"cloth": 0.5, "usable": 0.8, "sheet": 0.8, "repeat": 3.2, "fold": 1.2}
+        order = {"cloth": 0.5, "usable": 0.8, "sheet": 0.8, "repeat": 3.2, "fold": 1.2, LEADER: 3.5}
         style = dict(styles.get(stroke.name, zone))
         if style.get("hatch"):
             style["hatch_linewidth"] = 0.3
         self._path(stroke.path, zorder=order.get(stroke.name, 1.5), **style)
-        if stroke.name not in styles:
-            x, y = min(stroke.path.points(1.0), key=lambda p: p[0] - p[1])
-            self.axes.annotate(
-                writable(stroke.name),
-                (x, y),
-                (4, -9),
-                textcoords="offset points",
-                fontsize=8,
-                color=ZONE,
-                parse_math=False,
-            )
 
     def _part(self, stroke: Stroke) -> None:
         assert stroke.part is not None
@@ -92,18 +85,20 @@ class SheetPainter:
             for s in self.drawing.strokes
             if s.inner and s.part == stroke.part and s.operation is Operation.CUT
         ]
-        colour = piece_colour(self.drawing.pieces.index(self.drawing.parts[stroke.part].piece.name))
+        colour = piece_colour(self.drawing.keys.place_of(self.drawing.parts[stroke.part]))
         self._path(stroke.path, *holes, zorder=2, facecolor=colour, edgecolor=INK, linewidth=0.9)
 
     def _mark(self, stroke: Stroke) -> None:
-        grain = stroke.name == "grain" and stroke.operation is Operation.TEXT
+        marked = stroke.operation in (Operation.MARK, Operation.MATCH)
+        seam = stroke.operation is Operation.SEW
+        fine = seam or stroke.operation is Operation.TEXT
         self._path(
             stroke.path,
             zorder=3.5,
             facecolor="none",
-            edgecolor=INK if grain or stroke.operation is Operation.NOTCH else MARK,
-            linewidth=0.7 if grain else 1.0,
-            linestyle=":" if stroke.under else "-",
+            edgecolor=MARK if marked else INK,
+            linewidth=2.2 if stroke.name == MOTIF else 0.6 if fine else 1.0,
+            linestyle=(0, (6, 4)) if seam else ":" if stroke.under else "-",
         )
 
     def _holes(self) -> None:
@@ -118,17 +113,19 @@ class SheetPainter:
     def _label(self, label: Label) -> None:
         if not self._shown(label.at[0], label.at[0]):
             return
+        size = label.height * self.scale * POINTS / CAPITALS
         self.axes.text(
             *label.at,
             writable(label.text),
-            fontsize=label.height * self.scale * POINTS / _CAPITALS,
+            fontsize=size,
             rotation=label.angle,
             rotation_mode="anchor",
             ha="center",
             va="center_baseline",
-            color=MARK if label.under else INK,
+            color=_colour(label),
             parse_math=False,
             zorder=4,
+            path_effects=[withStroke(linewidth=0.2 * size, foreground="white")],
         )
 
     def _path(self, *paths: Path, **style: object) -> None:
@@ -139,6 +136,12 @@ class SheetPainter:
         patch = PathPatch(outline, joinstyle="round", **style)
         patch.set_clip_on(self.window is not None)
         self.axes.add_artist(patch)  # add_patch would reckon limits
+
+
+def _colour(label: Label) -> str:
+    if label.operation is Operation.EDGE:
+        return ZONE
+    return MARK if label.under or label.operation is Operation.MATCH else INK
 
 
 def _outline(paths: Sequence[Path]) -> Outline:

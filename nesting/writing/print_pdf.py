@@ -1,4 +1,4 @@
-"""True-scale prints: a check page, a map, and the drawing on sheets that are joined.
+"""True-scale prints: the drawing on sheets that are joined, after what goes before them.
 
 The join marks are our own: a lozenge across each shared edge, a fine cross in its
 middle, the names of both sheets in its halves. Overlapping sheets show all of it, and
@@ -7,7 +7,7 @@ are laid mark upon mark; butt-joined ones half of it each.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path as FilePath
 
 from shapely import Polygon, STRtree, box
@@ -15,25 +15,32 @@ from shapely import Polygon, STRtree, box
 from nesting.amounts import METRIC, Amounts
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Path
+from nesting.pattern.shapes import rectangle
 from nesting.writing.book import Book
-from nesting.writing.cautions import ALWAYS
 from nesting.writing.contour import circle
-from nesting.writing.drawing import Drawing, Label, Operation, Stroke
+from nesting.writing.drawing import Drawing, Label, Operation, Stroke, legend
 from nesting.writing.files import whole_file
+from nesting.writing.font import in_lines, text_width
+from nesting.writing.print_front import (
+    check_page,
+    corner,
+    front_strip,
+    map_page,
+    wants_map,
+)
 from nesting.writing.tiles import PAPERS, Join, Paper, Tile, Tiling, tiled
+from nesting.writing.wording import key_words
 
-__all__ = ["LAYERS", "SQUARES", "print_drawings"]
+__all__ = ["LAYERS", "print_drawings"]
 
-SQUARES = (100.0, 101.6)
-"""Sides of the check squares: 100 mm and 4 in."""
-
-LAYERS = ("cut", "sew", "marks", "text", "cloth")
+LAYERS = ("cut", "sew", "marks", "match", "text", "cloth")
 _LAYER = {
     Operation.CUT: "cut",
     Operation.NOTCH: "marks",
     Operation.DRILL: "marks",
     Operation.MARK: "marks",
     Operation.SEW: "sew",
+    Operation.MATCH: "match",
     Operation.TEXT: "text",
     Operation.EDGE: "cloth",
 }
@@ -41,11 +48,12 @@ _PEN = {
     "cut": (0.5, 0.0, ""),
     "sew": (0.2, 0.35, "3 1.5"),
     "marks": (0.25, 0.0, "5 1.2 0.8 1.2"),
+    "match": (0.35, 0.0, ""),
     "text": (0.2, 0.0, ""),
-    "cloth": (0.2, 0.6, "6 2 1 2"),
+    "cloth": (0.25, 0.45, "6 2 1 2"),
 }
-"""Width (mm), grey, dashes of each layer's lines. Only what is cut is a solid line; notches,
-which are snipped, and drill holes are short solid ones."""
+"""Width (mm), grey, dashes of each layer's lines. Only what is cut is a thick solid line; notches,
+which are snipped, drill holes, and the targets of a print are short solid ones."""
 _TICK = (0.25, 0.0, "")
 _UNDER = "0.4 0.9"
 _KEY = (
@@ -73,7 +81,8 @@ def print_drawings(
 
     The first page holds the two check squares and nothing else. Then for each drawing
     a page with what has to be said and a map of its sheets (once for drawings of one
-    sheet), and its sheets, row by row; empty ones are left out.
+    sheet), and its sheets, row by row; empty ones are left out. On a roll, all that goes
+    before the sheets is on one short strip.
 
     Parameters
     ----------
@@ -98,11 +107,14 @@ def print_drawings(
     """
     tilings = tuple(tiled(drawing, paper, overlap=overlap) for drawing in drawings)
     book = Book(title or (drawings[0].name if drawings else ""), layers=LAYERS)
+    if paper.open_length:
+        across = min(paper.width, paper.height)
+        front_strip(book, list(zip(drawings, tilings, strict=True)), amounts, across=across)
+    elif tilings:
+        check_page(book, tilings[0].paper)
     for i, (drawing, tiling) in enumerate(zip(drawings, tilings, strict=True)):
-        if i == 0:
-            _check_page(book, tiling.paper)
-        if i == 0 or len(tiling.tiles) > 1 or drawing.notes:
-            _map_page(book, drawing, tiling, amounts, first=i == 0)
+        if not paper.open_length and wants_map(drawing, tiling, first=i == 0):
+            map_page(book, drawing, tiling, amounts, first=i == 0)
         _sheets(book, drawing, tiling)
     data = book.finished()
     with whole_file(FilePath(path), overwrite=overwrite) as temporary:
@@ -110,102 +122,11 @@ def print_drawings(
     return tilings
 
 
-def _corner(paper: Paper) -> tuple[float, float]:
-    """Return the frame's lower left corner on the page."""
-    return (paper.width - paper.frame_width) / 2.0, (paper.height - paper.frame_height) / 2.0
-
-
-def _check_page(book: Book, paper: Paper) -> None:
-    book.page(paper.width, paper.height)
-    x, y = _corner(paper)
-    small, large = SQUARES
-    wide = paper.frame_width >= small + large + 10.0
-    with book.window(x, y, width=paper.frame_width, height=paper.frame_height, origin=(0.0, 0.0)):
-        book.pen(0.25)
-        places = [(2.0, 2.0), (small + 12.0, 2.0) if wide else (2.0, small + 12.0)]
-        for size, (sx, sy), name in zip(SQUARES, places, ("100 mm", "4 in"), strict=True):
-            book.stroke(_box(sx, sy, sx + size, sy + size))
-            middle = sx + size / 2.0
-            book.text(name, (middle, sy + size / 2.0), height=8.0, inside=True)
-            said = "Print at 100 %, “actual size”. Measure this square first."
-            book.text(said, (middle, sy + size / 2.0 - 14.0), height=2.2, inside=True)
-    book.turn()
-
-
-def _box(x0: float, y0: float, x1: float, y1: float) -> Path:
-    return Path.polyline([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], closed=True)
-
-
-def _map_page(
-    book: Book, drawing: Drawing, tiling: Tiling, amounts: Amounts, *, first: bool
-) -> None:
-    """Draw how the sheets go together, and say what has to be said."""
-    paper = tiling.paper
-    book.page(paper.width, paper.height)
-    x, y = _corner(paper)
-    top = y + paper.frame_height
-    wide = min(paper.frame_width, 400.0)
-    book.text(drawing.name, (x, top - 6.0), height=4.5, middle=False, most=wide - 2.0)
-    count = len(tiling.tiles)
-    lines = [
-        f"Map of the sheets, not to scale: {count} of {paper.name}"
-        + (f" in {tiling.rows} rows and {tiling.columns} columns." if count > 1 else "."),
-        "First measure the squares on the check page: 100 mm and 4 in (101.6 mm), to half a mm.",
-        "Cut along the middle of the thick solid lines, and nowhere else: the key below each sheet "
-        "shows the lines. An arrow with one head points to the top of the print.",
-    ]
-    if count > 1:
-        lines.append(
-            "Butt the sheets: trim along the broken lines between them, and join the halves of "
-            "the lozenges."
-            if tiling.overlap == 0.0
-            else f"The sheets overlap by {amounts.setting(tiling.overlap)}: trim one along the"
-            " broken line, lay it on the other's, cross upon cross."
-        )
-    lines += [*drawing.notes, *(ALWAYS if first else ())]
-    line_y = top - 14.0
-    for line in lines:
-        line_y = book.paragraph(line, (x, line_y), width=wide, height=2.2) - 1.2
-    x0 = min(t.x for t in tiling.tiles)
-    y0 = min(t.y for t in tiling.tiles)
-    x1 = max(t.x + t.width for t in tiling.tiles)
-    y1 = max(t.y + t.height for t in tiling.tiles)
-    room = max(line_y - y - 2.0, 20.0)
-    scale = min(paper.frame_width / (x1 - x0), room / (y1 - y0), 1.0)
-    hair = 0.5 / scale
-    with book.window(
-        x - 0.5,
-        y - 0.5,
-        width=(x1 - x0) * scale + 1.0,
-        height=(y1 - y0) * scale + 1.0,
-        origin=(x0 - hair, y0 - hair),
-        scale=scale,
-    ):
-        book.pen(0.2 / scale, grey=0.3)
-        for stroke in drawing.strokes:
-            if stroke.operation is Operation.CUT:
-                book.stroke(stroke.path)
-        for tile in tiling.tiles:
-            cx0, cy0, cx1, cy1 = tiling.cell(tile)
-            book.pen(0.3 / scale, grey=0.0)
-            book.stroke(_box(cx0, cy0, cx1, cy1))
-            size = min(0.25 * (cy1 - cy0), 0.3 * (cx1 - cx0), 8.0 / scale)
-            book.text(
-                tile.name,
-                ((cx0 + cx1) / 2.0, (cy0 + cy1) / 2.0),
-                height=size,
-                grey=0.45,
-                inside=True,
-                most=0.8 * (cx1 - cx0),
-            )
-    book.turn()
-
-
 def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
     strokes = drawing.strokes
     boxes = STRtree([_bounds(stroke) for stroke in strokes])
     paper = tiling.paper
-    x, y = _corner(paper)
+    x, y = corner(paper)
     for tile in tiling.tiles:
         book.page(paper.width, paper.height)
         if len(tiling.tiles) > 1:
@@ -269,6 +190,7 @@ def _content(
                         angle=label.angle,
                         grey=0.4 if label.under else 0.0,
                         inside=True,
+                        halo=True,
                     )
 
 
@@ -296,10 +218,35 @@ def _mark(book: Book, join: Join) -> None:
             book.text(name, (x + dx, y + dy), height=1.5, inside=True, most=3.0)
 
 
+_KEYS = 1.8
+"""Height of the keys' list above a sheet, mm."""
+
+
+def _on(tile: Tile, labels: Sequence[Label]) -> Iterator[Label]:
+    for label in labels:
+        dx, dy = label.at[0] - tile.x, label.at[1] - tile.y
+        if 0.0 <= dx <= tile.width and 0.0 <= dy <= tile.height:
+            yield label
+
+
+def _key_lines(keys: Sequence[str], *, beside: float, wide: float) -> list[tuple[str, float]]:
+    """Return the list of keys on one line or two: the text, and how far in it begins (mm).
+
+    The first stands beside the sheet's name, in the room that is left there.
+    """
+    if not keys:
+        return []
+    first = in_lines(keys, most=max(beside, 0.0) / _KEYS, between="   ")[0]
+    if text_width(first) * _KEYS > beside:
+        return [("", 0.0), ("   ".join(keys), 0.0)]
+    rest = "   ".join(keys)[len(first) :].strip()
+    return [(first, wide - beside), *([(rest, 0.0)] if rest else [])]
+
+
 def _heading(book: Book, drawing: Drawing, tiling: Tiling, tile: Tile) -> None:
     """Write above the frame which sheet this is, and draw the frame."""
     paper = tiling.paper
-    x, y = _corner(paper)
+    x, y = corner(paper)
     with book.window(
         x - 0.2,
         y - 0.2,
@@ -308,15 +255,15 @@ def _heading(book: Book, drawing: Drawing, tiling: Tiling, tile: Tile) -> None:
         origin=(-0.2, -0.2),
     ):
         book.pen(0.1, grey=0.6)
-        book.stroke(_box(0.0, 0.0, paper.frame_width, paper.frame_height))
+        book.stroke(rectangle(paper.frame_width, paper.frame_height))
     place = f"{tile.name}   " if len(tiling.tiles) > 1 else ""
-    book.text(
-        f"{place}{drawing.name}",
-        (x, y + paper.frame_height + 1.5),
-        height=2.2,
-        middle=False,
-        most=min(paper.frame_width, 400.0),
-    )
+    wide, high = min(paper.frame_width, 400.0), y + paper.frame_height + 1.5
+    name = f"{place}{drawing.name}"
+    book.text(name, (x, high), height=2.2, middle=False, most=wide)
+    keys = key_words([legend(_on(tile, drawing.labels), drawing.parts, drawing.keys)])
+    beside = wide - min(text_width(name) * 2.2, wide) - 8.0
+    for i, (line, left) in enumerate(_key_lines(keys, beside=beside, wide=wide)):
+        book.text(line, (x + left, high + 3.2 * i), height=_KEYS, middle=False, most=wide - left)
     at = x
     for layer, meaning in _KEY:
         width, grey, dash = _PEN[layer]

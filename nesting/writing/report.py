@@ -16,10 +16,10 @@ from nesting.planning.shopping import Purchase, ShoppingList, shopping_list
 from nesting.writing.alike import alike, alike_words
 from nesting.writing.cautions import cautions
 from nesting.writing.draw import draw_entry, draw_grounds
-from nesting.writing.drawing import Drawing
+from nesting.writing.drawing import Drawing, Operation
 from nesting.writing.files import whole_file
 from nesting.writing.html import Markup, element, escaped, items, page, table
-from nesting.writing.naming import job_pieces
+from nesting.writing.naming import job_keys
 from nesting.writing.report_goods import goods_sections
 from nesting.writing.report_order import costs_section, order_section, widths_section
 from nesting.writing.report_rules import rules_sections
@@ -32,6 +32,7 @@ from nesting.writing.wording import (
     entry_figures,
     entry_title,
     goods,
+    key_words,
     money,
     percent,
     search_story,
@@ -182,14 +183,14 @@ def _purchase(line: Purchase, job: Job) -> list[str]:
 
 def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover], *, number: int) -> str:
     """Return a material's section: its marker drawn, its figures, its cutting list."""
-    pieces, amounts = job_pieces(plan.job), plan.job.amounts
+    keys, amounts = job_keys(plan.job), plan.job.amounts
     grounds = draw_grounds(entry)
     rows = [rows_for(ground, across=_PAGE, high=_HIGH) for ground in grounds]
     lettering = [
         screen_lettering(ground, across=_PAGE, high=_HIGH, rows=n)
         for ground, n in zip(grounds, rows, strict=True)
     ]
-    drawings = draw_entry(entry, pieces=pieces, lettering=lettering)
+    drawings = draw_entry(entry, keys=keys, lettering=lettering)
     figures = [
         f"<figure>{''.join(screen_svg(row) for row in in_rows(drawings[one[0]], rows[one[0]]))}"
         f"{element('figcaption', _caption(entry, drawings[one[0]], one))}</figure>"
@@ -205,7 +206,7 @@ def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover], *, number
             *goods_sections(entry, amounts, currency=plan.job.currency, leftovers=leftovers),
             *rules_sections(entry, amounts),
             element("h3", "Cutting list"),
-            cutting_list(entry, pieces=pieces),
+            cutting_list(entry, keys=keys),
             element("h3", "How the marker was found"),
             element("p", search_story(entry, amounts)),
             "</section>",
@@ -215,7 +216,14 @@ def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover], *, number
 
 def _caption(entry: Entry, drawing: Drawing, sheets: tuple[int, ...]) -> str:
     """Say which sheet or hide it is, where that is not the heading above, and how to read it."""
-    how = "Arrows: lengthwise grain; one head where the piece may not be turned round."
+    how = "Arrows: lengthwise grain; one head, to the top, where the piece may not be turned round."
+    drawn = {stroke.operation for stroke in drawing.strokes}
+    if Operation.SEW in drawn:
+        how += " Dashed: the seam line."
+    if Operation.MATCH in drawn:
+        how += " Ring: the middle of a motif; x: points that match."
+    if keys := key_words([drawing.legend]):
+        how += f" Keys: {', '.join(keys)}."
     stock, used = entry.marker.lay.stock, entry.marker.sheets
     words = []
     if isinstance(stock, Sheets):

@@ -13,22 +13,22 @@ from nesting.planning.lying import lying
 from nesting.planning.plan import Entry
 from nesting.writing.html import Markup, table
 from nesting.writing.look import piece_colour
-from nesting.writing.naming import Naming, naming
+from nesting.writing.naming import Keys, keys_of
 from nesting.writing.wording import entry_title
 
-__all__ = ["cutting_list", "marks_in_words"]
+__all__ = ["cutting_list", "marks_in_words", "zone_words"]
 
 
-def cutting_list(entry: Entry, *, pieces: Sequence[str]) -> str:
+def cutting_list(entry: Entry, *, keys: Keys | None = None) -> str:
     """Return the table of what is cut from a material in one ply of its marker."""
     lay = entry.marker.lay
-    names = naming(lay.parts, pieces=pieces)
+    keys = keys_of(lay.parts, keys)
     laid = [lay.parts[placement.part] for placement in entry.marker.placements]
-    groups: dict[tuple[str, str], list[Part]] = {}
-    for part in sorted(laid, key=lambda p: names.pieces.index(p.piece.name)):
-        groups.setdefault((part.piece.name, part.variant), []).append(part)
-    zones = _zones(entry)
-    rows = [_row(group, names, zones) for group in groups.values()]
+    groups: dict[tuple[int, str], list[Part]] = {}
+    for part in sorted(laid, key=keys.place_of):
+        groups.setdefault((keys.place_of(part), part.variant), []).append(part)
+    zones = zone_words(entry)
+    rows = [_row(group, keys, zones) for group in groups.values()]
     total = ["", "All", "", str(len(laid)), "", "", "", ""]
     head = ["Key", "Piece", "Variant", "Cut", "Right", "Left", "Lies in", "Marks to transfer"]
     # A column in which nothing is said is left out.
@@ -43,7 +43,7 @@ def cutting_list(entry: Entry, *, pieces: Sequence[str]) -> str:
     )
 
 
-def _zones(entry: Entry) -> dict[str, str]:
+def zone_words(entry: Entry) -> dict[str, str]:
     """Return in which zones of its hide each part lies, most of it first, by the part's name.
 
     Parts on a hide without zones are left out: nothing is known of where they lie.
@@ -73,15 +73,15 @@ def _lies_in(group: Sequence[Part], zones: Mapping[str, str]) -> str:
     return "; ".join(words)
 
 
-def _row(group: list[Part], names: Naming, zones: Mapping[str, str]) -> list[str]:
+def _row(group: list[Part], keys: Keys, zones: Mapping[str, str]) -> list[str]:
     first = group[0]
-    colour = piece_colour(names.pieces.index(first.piece.name))
-    chip = Markup(f'<span class="key" style="background:{colour}">{names.key(first)}</span>')
+    colour = piece_colour(keys.place_of(first))
+    chip = Markup(f'<span class="key" style="background:{colour}">{keys.key(first)}</span>')
     hands = Counter(part.hand for part in group)
     paired = Hand.LEFT in hands
     return [
         chip,
-        first.piece.name,
+        keys.title(first),
         first.variant,
         str(len(group)),
         str(hands[Hand.RIGHT]) if paired else "",

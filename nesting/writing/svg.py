@@ -17,25 +17,24 @@ from nesting.pattern.piece import Face
 from nesting.pattern.svg_path import format_path
 from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.files import one_line, whole_file
+from nesting.writing.font import CAPITALS, text_width
 
 __all__ = ["CHECK_BAR", "CHECK_BAR_INCHES", "number", "svg", "svg_path", "svg_text", "write_svg"]
 
 CHECK_BAR, CHECK_BAR_INCHES = 100.0, 101.6
 """Length of the bar to measure (mm): 100 mm, or 4 in for a job in inches."""
 
-CAPITALS = 0.72
-"""Height of capitals of a sans serif, as a share of the font's size."""
-
 _MARGIN = 10.0  # mm around the drawing
 _FOOT = 24.0  # mm below it for the bar and the notes
-_LINE = 0.25  # mm
+_LINE, _BOLD = 0.25, 0.8  # mm
 _COLOURS = {
     Operation.CUT: "#b3122f",
     Operation.NOTCH: "#7a3aa8",
     Operation.DRILL: "#0a6f8f",
     Operation.MARK: "#1e7a3c",
     Operation.TEXT: "#333333",
-    Operation.SEW: "#a86a00",
+    Operation.SEW: "#8f5a00",
+    Operation.MATCH: "#0f4468",
     Operation.EDGE: "#8a8a8a",
 }
 
@@ -81,8 +80,11 @@ def _group(drawing: Drawing, layer: str, into: Affine) -> Iterator[str]:
     """Give the lines of a layer's group."""
     colour = _COLOURS[Operation(layer.split("-")[0])]
     dashes = ' stroke-dasharray="3 2"' if layer.endswith("-underside") else ""
+    if layer == Operation.SEW:
+        dashes = ' stroke-dasharray="4 2"'
+    wide = _BOLD if layer == Operation.MATCH else _LINE
     yield (
-        f'<g id="{layer}" fill="none" stroke="{colour}" stroke-width="{_LINE}" '
+        f'<g id="{layer}" fill="none" stroke="{colour}" stroke-width="{wide}" '
         f'stroke-linejoin="round"{dashes}>'
     )
     strokes = [stroke for stroke in drawing.strokes if stroke.layer == layer]
@@ -116,14 +118,19 @@ def _hole(hole: Hole, into: Affine, parts: tuple[Part, ...]) -> str:
 
 
 def svg_text(label: Label, into: Affine, attributes: str) -> str:
-    """Return a text element, middle at the label's anchor."""
+    """Return a text element, middle at the label's anchor, as wide as it was given room.
+
+    Whatever font the reader has for it, the letters fill that width.
+    """
     x, y = into(label.at)
     place = f'x="{number(x)}" y="{number(y)}"'
+    width = text_width(one_line(label.text)) * label.height
     if label.angle:
         place += f' transform="rotate({number(-label.angle)} {number(x)} {number(y)})"'
     return (
         f'<text {place} font-family="sans-serif" font-size="{number(label.height / CAPITALS)}" '
-        f'text-anchor="middle" dy="{number(label.height / 2.0)}" {attributes}>'
+        f'text-anchor="middle" dy="{number(label.height / 2.0)}" '
+        f'textLength="{number(round(width, 3))}" lengthAdjust="spacingAndGlyphs" {attributes}>'
         f"{_text(label.text)}</text>"
     )
 

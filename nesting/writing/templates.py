@@ -17,8 +17,10 @@ from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.variant import upright
 from nesting.planning.variants import variant_words
 from nesting.units import format_cm, format_inches
-from nesting.writing.draw import Lettering, draw
+from nesting.writing.draw import draw
 from nesting.writing.drawing import Drawing, Operation
+from nesting.writing.lettering import Lettering
+from nesting.writing.naming import Keys, job_keys
 from nesting.writing.tiles import PAPERS, Paper
 
 __all__ = ["templates"]
@@ -27,7 +29,7 @@ _GAP = 5.0
 """Between templates on one sheet, mm."""
 _PLAIN = 1e-3
 """A rectangle's sides are straight, and lines along it level, within this (mm, or mm²)."""
-_LETTERING = Lettering(tallest=5.0)
+_LETTERING = Lettering(tallest=5.0, readable=2.0)
 _EDGE = 2.1
 """What the frame has to be larger than what is on it, mm: the lines have a width."""
 
@@ -62,15 +64,16 @@ def templates(
         left = [part for part in left if not any(part is other for other in large)]
     drawings: list[Drawing] = []
     sheets: list[list[tuple[Part, float, float]]] = []
+    keys = job_keys(job)
     for sheet in (paper.turned, paper):
         width, height = sheet.frame_width - _EDGE, sheet.frame_height - _EDGE
         fitting = [p for p in left if _size(p)[0] <= width and _size(p)[1] <= height]
         left = [part for part in left if not any(part is other for other in fitting)]
         sheets += _rows(fitting, width, height)
     for part in left:
-        drawings.append(_drawn([(part, 0.0, 0.0)], f"Template: {part.piece.name}"))
+        drawings.append(_drawn([(part, 0.0, 0.0)], f"Template: {part.piece.name}", keys))
     for number, placed in enumerate(sheets, start=1):
-        drawings.append(_drawn(placed, f"Templates, sheet {number} of {len(sheets)}"))
+        drawings.append(_drawn(placed, f"Templates, sheet {number} of {len(sheets)}", keys))
     if told and not drawings:
         drawings.append(Drawing(name="Templates", length=1.0, width=1.0))
     if told:
@@ -97,6 +100,7 @@ def _template(
         turns=Turns(angles=(0.0,)),
         grain=naps != {Nap.ANY},
         one_way=Nap.ONE_WAY in naps,
+        design=bag.name if several else "",
     )
 
 
@@ -176,8 +180,8 @@ def _rows(
     return sheets
 
 
-def _drawn(placed: Sequence[tuple[Part, float, float]], name: str) -> Drawing:
-    """Draw pieces as if they were a marker's parts, with their sewing lines."""
+def _drawn(placed: Sequence[tuple[Part, float, float]], name: str, keys: Keys) -> Drawing:
+    """Draw pieces as if they were a marker's parts, with their seam lines and points."""
     placements, far = [], 0.0
     for i, (part, x, y) in enumerate(placed):
         x0, y0, _, y1 = bounds(part.piece.cut)
@@ -186,6 +190,13 @@ def _drawn(placed: Sequence[tuple[Part, float, float]], name: str) -> Drawing:
     lay = Lay(
         name=name, parts=tuple(part for part, _, _ in placed), stock=Strip(width=max(far, 1.0))
     )
-    drawing = draw(Marker(lay=lay, placements=tuple(placements)), sew=True, lettering=_LETTERING)
+    drawing = draw(
+        Marker(lay=lay, placements=tuple(placements)), keys=keys, points=True, lettering=_LETTERING
+    )
     strokes = tuple(s for s in drawing.strokes if s.operation is not Operation.EDGE)
-    return replace(drawing, strokes=strokes)
+    # What has no room on a piece stands in the list of keys: how it is cut, too.
+    titles = list(keys.titles)
+    for part in lay.parts:
+        titles[keys.place_of(part)] = f"{part.piece.name}: {part.variant}"
+    told = replace(keys, titles=tuple(titles), variants=(("",),) * len(titles))
+    return replace(drawing, strokes=strokes, keys=told)

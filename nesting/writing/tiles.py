@@ -88,7 +88,7 @@ def roll(width: float, *, margin: float = 10.0) -> Paper:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tile:
-    """One sheet: its name (row letter and column number), and its frame in the drawing (mm)."""
+    """One sheet: its name (row number and column letter), and its frame in the drawing (mm)."""
 
     row: int
     column: int
@@ -99,12 +99,12 @@ class Tile:
 
     @property
     def name(self) -> str:
-        """A1 is top left; after row Z comes AA."""
-        number, letters = self.row + 1, ""
+        """1A is top left; after column Z comes AA. No sheet is called as a paper is (A4)."""
+        number, letters = self.column + 1, ""
         while number:
             number, letter = divmod(number - 1, 26)
             letters = chr(ord("A") + letter) + letters
-        return f"{letters}{self.column + 1}"
+        return f"{self.row + 1}{letters}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,7 +194,9 @@ def _printed(drawing: Drawing) -> BaseGeometry:
             shapes.append(polygon(stroke.path, chord=TOLERANCE.search_chord).buffer(0.0))
         elif len(points) > 1:
             shapes.append(LineString(points))
-    spots = [hole.at for hole in drawing.holes] + [label.at for label in drawing.labels]
+    spots = [hole.at for hole in drawing.holes] + [
+        label.at for label in drawing.labels if label.operation is not Operation.EDGE
+    ]
     shapes.append(MultiPoint(spots))
     return unary_union(shapes)
 

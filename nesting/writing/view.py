@@ -11,10 +11,12 @@ from html import escape
 from nesting.names import listed
 from nesting.pattern.path import Affine
 from nesting.pattern.svg_path import format_path
-from nesting.writing.draw import Lettering
+from nesting.writing.beside import LEADER
 from nesting.writing.drawing import Box, Drawing, Label, Operation, Stroke
 from nesting.writing.files import one_line
+from nesting.writing.lettering import Lettering
 from nesting.writing.look import CLOTH, FLAW, GRID, INK, LOST, MARK, ZONE, piece_colour
+from nesting.writing.matching import MOTIF
 from nesting.writing.svg import number, svg_text
 
 __all__ = ["in_rows", "rows_for", "screen_lettering", "screen_svg"]
@@ -28,6 +30,7 @@ _EDGES = {
     "repeat": f'stroke="{GRID}" stroke-width="0.6"',
     "fold": f'stroke="{INK}" stroke-width="2" stroke-dasharray="8 3 2 3"',
 }
+_FINE, _BOLD = 0.7, 2.2
 _ZONE = f'stroke="{ZONE}" stroke-width="1" stroke-dasharray="5 3"'
 
 
@@ -45,7 +48,8 @@ def screen_lettering(
     """
     x0, y0, x1, y1 = drawing.box
     scale = min(across * rows / max(x1 - x0, 1.0), high / rows / max(y1 - y0, 1.0))
-    return Lettering(tallest=2.0 * readable / scale, readable=readable / scale)
+    breaks = [x0 + (x1 - x0) * i / rows for i in range(1, rows)]
+    return Lettering.shown(scale, readable=readable, breaks=breaks)
 
 
 def rows_for(drawing: Drawing, *, across: float, high: float) -> int:
@@ -80,7 +84,7 @@ def _window(drawing: Drawing, frame: Box) -> Drawing:
         frame=frame,
         strokes=tuple(s for s in drawing.strokes if meets(s)),
         holes=tuple(h for h in drawing.holes if frame[0] <= h.at[0] <= frame[2]),
-        labels=tuple(t for t in drawing.labels if frame[0] <= t.at[0] <= frame[2]),
+        labels=tuple(t for t in drawing.labels if frame[0] <= t.at[0] < frame[2]),
     )
 
 
@@ -115,7 +119,7 @@ def _in_words(drawing: Drawing) -> str:
 def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:
     """Give the elements from the ground upwards."""
     edges = [s for s in drawing.strokes if s.operation is Operation.EDGE]
-    under = [s for s in edges if s.name != "repeat"]
+    under = [s for s in edges if s.name not in ("repeat", LEADER)]
     under.sort(key=lambda s: s.name != "cloth")  # the cloth lies below what is usable of it
     for stroke in under:
         yield _path(stroke, into, _EDGES.get(stroke.name, _ZONE))
@@ -125,9 +129,10 @@ def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:
     for stroke in edges:
         if stroke.name == "repeat":
             yield _path(stroke, into, _EDGES["repeat"])
-    for stroke in drawing.strokes:
-        if stroke.operation not in (Operation.CUT, Operation.EDGE):
-            yield _path(stroke, into, _mark(stroke))
+    marks = [s for s in drawing.strokes if s.operation not in (Operation.CUT, Operation.EDGE)]
+    marks += [s for s in edges if s.name == LEADER]
+    for stroke in marks:
+        yield _path(stroke, into, _mark(stroke))
     for hole in drawing.holes:
         x, y = into(hole.at)
         radius = number(max(hole.diameter / 2.0, 1.0))
@@ -137,9 +142,6 @@ def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:
         )
     for label in drawing.labels:
         yield _label(label, into)
-    for stroke in under:
-        if stroke.name not in _EDGES:
-            yield _zone_name(drawing, stroke, into)
 
 
 def _path(stroke: Stroke, into: Affine, style: str) -> str:
@@ -150,7 +152,7 @@ def _part(drawing: Drawing, stroke: Stroke, into: Affine) -> str:
     """Return a part as one path with its cut-outs, and its full name as a tooltip."""
     assert stroke.part is not None
     part = drawing.parts[stroke.part]
-    colour = piece_colour(drawing.pieces.index(part.piece.name))
+    colour = piece_colour(drawing.keys.place_of(part))
     inner = [s for s in drawing.strokes if s.inner and s.part == stroke.part]
     data = " ".join(format_path(s.path.transformed(into)) for s in (stroke, *inner))
     return (
@@ -160,22 +162,18 @@ def _part(drawing: Drawing, stroke: Stroke, into: Affine) -> str:
 
 
 def _mark(stroke: Stroke) -> str:
-    colour = MARK if stroke.operation is Operation.MARK else INK
+    colour = MARK if stroke.operation in (Operation.MARK, Operation.MATCH) else INK
     dashes = ' stroke-dasharray="2 2"' if stroke.under else ""
-    return f'stroke="{colour}" stroke-width="0.7"{dashes}'
+    if stroke.operation is Operation.SEW:
+        return f'stroke="{INK}" stroke-width="0.5" stroke-dasharray="4 3"'
+    wide = _BOLD if stroke.name == MOTIF else _FINE
+    return f'stroke="{colour}" stroke-width="{wide}"{dashes}'
 
 
 def _label(label: Label, into: Affine) -> str:
     # The print's lines run behind the names, not through them.
     halo = f'paint-order="stroke" stroke="#ffffff" stroke-width="{number(0.25 * label.height)}"'
-    return svg_text(label, into, f'fill="{MARK if label.under else INK}" {halo}')
-
-
-def _zone_name(drawing: Drawing, stroke: Stroke, into: Affine) -> str:
-    """Return the zone's name at its upper left corner."""
-    x0, _, x1, _ = drawing.box
-    height = 0.012 * (x1 - x0)
-    x, y = min(stroke.path.points(1.0), key=lambda p: p[0] - p[1])
-    wide = 0.8 * height * len(stroke.name)
-    at = (x + wide / 2.0 + height, y - 1.2 * height)
-    return svg_text(Label(text=stroke.name, at=at, height=height), into, f'fill="{ZONE}"')
+    colour = MARK if label.under or label.operation is Operation.MATCH else INK
+    return svg_text(
+        label, into, f'fill="{ZONE if label.operation is Operation.EDGE else colour}" {halo}'
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 
 from nesting.amounts import Amounts
 from nesting.marker.figures import Figures, figures
@@ -19,6 +20,7 @@ __all__ = [
     "entry_title",
     "goods",
     "headline",
+    "key_words",
     "laid_on",
     "money",
     "percent",
@@ -165,6 +167,11 @@ def search_story(entry: Entry, amounts: Amounts) -> str:
         f"after {record.seconds:.1f} s and {record.rounds} rounds because "
         f"{_why_it_ended(entry)} (seed {record.seed}, {workers})."
     )
+
+
+def key_words(legends: Iterable[Sequence[tuple[str, str]]]) -> list[str]:
+    """Return what keys on a page mean, one string each: ``"E = handle"``; each once."""
+    return list(dict.fromkeys(f"{key} = {name}" for legend in legends for key, name in legend))
 
 
 def headline(entry: Entry, amounts: Amounts, *, currency: str = "") -> tuple[str, list[str]]:

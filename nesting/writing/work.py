@@ -60,7 +60,9 @@ def work(drawing: Drawing, machine: Machine) -> Work:
         for operation, count in sorted(left.items())
         if operation is not Operation.TEXT
     ]
-    texts = sum(machine.tool(label.operation) is None for label in drawing.labels)
+    texts = sum(
+        label.operation in RUN and machine.tool(label.operation) is None for label in drawing.labels
+    )
     if texts:
         findings.append(_note(f"{texts} lines of text are left out: no tool does that", texts))
     if under:

@@ -9,14 +9,14 @@ from nesting.amounts import Amounts
 from nesting.marker.lay import Strip
 from nesting.material.material import Cloth, Fold, Nap
 from nesting.names import listed
-from nesting.planning.bundles import bundles, faces_each_other
+from nesting.planning.bundles import Bundle, bundles, faces_each_other
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.splice import splices
 from nesting.writing.alike import alike, alike_words
 from nesting.writing.draw import draw_entry, draw_grounds
 from nesting.writing.files import whole_file
 from nesting.writing.html import element, items, page, table
-from nesting.writing.naming import job_pieces, naming
+from nesting.writing.naming import Keys, job_keys, keys_of
 from nesting.writing.report_style import STYLE
 from nesting.writing.view import screen_lettering, screen_svg
 from nesting.writing.wording import counted, entry_figures, entry_title, goods
@@ -58,27 +58,17 @@ def work_sheet(plan: Plan, *, files: Mapping[str, str]) -> str:
 def _spread(plan: Plan, entry: Entry, spread: int, *, number: int, file: str) -> str:
     title, plies = entry_title(entry), entry.spreads[spread]
     lines = [*_how_to_lay(plan, entry, spread), f"Marker file: {file or 'not written'}."]
-    names = naming(entry.marker.lay.parts, pieces=job_pieces(plan.job))
-    rows = [
-        (
-            names.key_of(bundle.piece, bundle.variant),
-            bundle.piece,
-            ", ".join(filter(None, (bundle.variant, bundle.hand and bundle.hand.value))),
-            str(bundle.drawn),
-            str(bundle.cut),
-        )
-        for bundle in bundles(entry, plan.job, plies=plies)
-    ]
+    keys = keys_of(entry.marker.lay.parts, job_keys(plan.job))
     return "".join(
         [
             '<section class="spread">',
             element("h2", f"☐ Spread {number}: {title}"),
-            _picture(entry, pieces=job_pieces(plan.job)),
+            _picture(entry, keys=job_keys(plan.job)),
             items(lines),
             element("h3", "Bundle and label after the cut"),
             table(
                 ["Key", "Piece", "Variant", "In the marker", "Parts from all plies"],
-                rows,
+                _bundled(bundles(entry, plan.job, plies=plies), keys),
                 caption=f"Bundles of spread {number}",
                 numbers=(3, 4),
                 named=1,
@@ -88,7 +78,20 @@ def _spread(plan: Plan, entry: Entry, spread: int, *, number: int, file: str) ->
     )
 
 
-def _picture(entry: Entry, *, pieces: Sequence[str]) -> str:
+def _bundled(found: Sequence[Bundle], keys: Keys) -> list[tuple[str, ...]]:
+    """Return a row for each piece, variant and hand, whichever bags it is for."""
+    rows: dict[tuple[str, str, str], list[int]] = {}
+    for one in sorted(found, key=lambda b: keys.place(b.piece, b.design)):
+        title = keys.titles[keys.place(one.piece, one.design)]
+        key = keys.key_of(one.piece, one.variant, one.design)
+        variant = ", ".join(filter(None, (one.variant, one.hand and one.hand.value)))
+        counts = rows.setdefault((key, title, variant), [0, 0])
+        counts[0] += one.drawn
+        counts[1] += one.cut
+    return [(*what, *map(str, counts)) for what, counts in rows.items()]
+
+
+def _picture(entry: Entry, *, keys: Keys) -> str:
     """Return a small drawing of each ground of a marker, to know it by."""
     grounds = draw_grounds(entry)
     lettering = [
@@ -96,7 +99,7 @@ def _picture(entry: Entry, *, pieces: Sequence[str]) -> str:
     ]
     if len(grounds) != 1:
         return ""
-    (drawing,) = draw_entry(entry, pieces=pieces, lettering=lettering)
+    (drawing,) = draw_entry(entry, keys=keys, lettering=lettering)
     return f"<figure>{screen_svg(drawing)}</figure>"
 
 

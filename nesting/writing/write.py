@@ -22,7 +22,7 @@ from nesting.writing.dxf import write_dxf
 from nesting.writing.files import file_name, write_error
 from nesting.writing.folder import PLAN_FILE, holds_another
 from nesting.writing.leftover import clear_leftovers, temporary_name
-from nesting.writing.naming import job_pieces
+from nesting.writing.naming import Keys, job_keys
 from nesting.writing.picture import write_picture
 from nesting.writing.report import write_report
 from nesting.writing.svg import write_svg
@@ -126,12 +126,12 @@ class _File:
 
 def _files(plan: Plan, kinds: Sequence[str], bought: ShoppingList | None = None) -> Iterator[_File]:
     """Give every file of a plan; names are the materials', made safe and unique."""
-    pieces = job_pieces(plan.job)
+    job_names = job_keys(plan.job)
     taken: set[str] = set()
     for entry in plan.entries:
         stem = _stem(entry, taken)
         taken.update(name.casefold() for name in (stem, *_sheet_names(entry, stem)))
-        yield from _marker_files(entry, stem, kinds, pieces, plan.job)
+        yield from _marker_files(entry, stem, kinds, job_names, plan.job)
 
     @cache
     def left_over() -> list[Left]:
@@ -178,13 +178,13 @@ def entry_file_stems(plan: Plan) -> tuple[str, ...]:
 
 
 def _marker_files(
-    entry: Entry, stem: str, kinds: Sequence[str], pieces: Sequence[str], job: Job
+    entry: Entry, stem: str, kinds: Sequence[str], keys: Keys, job: Job
 ) -> Iterator[_File]:
     notes = _doubts(entry)
 
     @cache
     def drawings() -> tuple[Drawing, ...]:
-        return draw_entry(entry, pieces=pieces, notes=notes)
+        return draw_entry(entry, keys=keys, notes=notes)
 
     for sheet, name in enumerate(_sheet_names(entry, stem)):
         for kind, write in (("dxf", write_dxf), ("svg", partial(write_svg, amounts=job.amounts))):
@@ -198,7 +198,7 @@ def _marker_files(
         picture = partial(
             write_picture,
             entry,
-            pieces=pieces,
+            keys=keys,
             notes=notes,
             amounts=job.amounts,
             currency=job.currency,

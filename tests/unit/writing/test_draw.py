@@ -6,17 +6,20 @@ import pytest
 import shapely
 
 from nesting.marker.figures import figures
-from nesting.marker.lay import Lay, Part, Strip, Turns
+from nesting.marker.lay import Binding, Lattice, Lay, Part, Strip, Turns
 from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Cloth, Fold, Width
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, Piece
-from nesting.pattern.polygon import piece_polygon
+from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.pattern.shapes import rectangle
 from nesting.planning.plan import Plan
 from nesting.writing.draw import draw, draw_entry
 from nesting.writing.drawing import Drawing, Operation
+from nesting.writing.lettering import text_box
+from nesting.writing.machine import RUN, Format, Kind, Machine, Tool
 from nesting.writing.naming import naming
+from nesting.writing.work import work
 
 CLOTH = Cloth(name="Canvas", widths=(Width(booked=1000.0, usable=960.0),), ends=20.0)
 
@@ -60,9 +63,10 @@ def test_every_label_lies_inside_its_part(hand_laid_plan: Plan) -> None:
     for entry in hand_laid_plan.entries:
         for sheet, drawing in enumerate(draw_entry(entry)):
             placed = {p.part: p for p in entry.marker.placements if p.sheet == sheet}
-            assert {label.part for label in drawing.labels} == set(placed)
+            assert {t.part for t in drawing.labels if t.part is not None} == set(placed)
             for label in drawing.labels:
-                assert label.part is not None
+                if label.part is None:
+                    continue
                 part = entry.marker.lay.parts[label.part]
                 area = piece_polygon(part.piece, by=placed[label.part].affine)
                 assert area.contains(shapely.Point(label.at))
@@ -131,10 +135,67 @@ def test_notches_and_texts_are_drawn() -> None:
     ]
 
 
-def test_the_sewing_line_is_drawn_when_asked() -> None:
+def test_the_seam_line_is_drawn_on_its_own_layer() -> None:
     piece = replace(panel(), sew=rectangle(280.0, 180.0, at=(10.0, 10.0)))
-    assert not of(draw(one(piece)), Operation.SEW)
-    assert of(draw(one(piece), sew=True), Operation.SEW) == [piece.sew]
+    drawing = draw(one(piece))
+    assert of(drawing, Operation.SEW) == [piece.sew]
+    assert {s.layer for s in drawing.strokes if s.path == piece.sew} == {"sew"}
+    assert not of(draw(one(replace(piece, sew=piece.cut))), Operation.SEW)
+
+
+def test_seam_lines_motifs_and_points_are_not_run() -> None:
+    knife = Machine(
+        name="knife",
+        kind=Kind.DRAG_KNIFE,
+        reads=(Format.DXF_R12,),
+        bed_length=2000.0,
+        bed_width=2000.0,
+        tools=tuple(Tool(operation=o, name="x", layer="1", pen=1, colour="#000000") for o in RUN),
+    )
+    piece = replace(
+        panel(), sew=rectangle(280.0, 180.0, at=(10.0, 10.0)), points=(("corner", (10.0, 10.0)),)
+    )
+    drawing = draw(one(piece, binding=Binding(anchor=(150.0, 100.0), lattice=Lattice())))
+    assert {"sew", "match"} <= {s.layer for s in drawing.strokes}
+    done = work(drawing, knife)
+    assert {s.operation for s in done.drawing.strokes} <= set(RUN)
+    assert {t.operation for t in done.drawing.labels} <= set(RUN)
+    assert not done.findings
+
+
+def test_what_is_laid_to_a_print_shows_its_motif_boldly_and_names_its_points() -> None:
+    piece = replace(panel(), points=(("corner", (10.0, 10.0)), ("flap", (200.0, 100.0))))
+    lattice = Lattice(along=300.0, across=200.0)
+    drawing = draw(one(piece, binding=Binding(anchor=(150.0, 100.0), lattice=lattice)))
+    named = [t for t in drawing.labels if t.operation is Operation.MATCH]
+    assert {t.text for t in named} == {"corner", "flap"}
+    ring = next(s.path for s in drawing.strokes if s.name == "motif" and s.path.closed)
+    area = polygon(ring)
+    assert (area.centroid.x, area.centroid.y) == pytest.approx((150.0, 100.0))
+    for text in drawing.labels:  # the name stands beside it
+        assert not text_box(text.text, text.at, height=text.height).intersects(area)
+    # a part matched to another is bound elsewhere than at its own middle
+    matched = draw(one(piece, binding=Binding(anchor=(0.0, 0.0), lattice=lattice)))
+    assert not [s for s in matched.strokes if s.name == "motif"]
+    assert not of(draw(one(piece)), Operation.MATCH)
+    assert of(draw(one(piece), points=True), Operation.MATCH)
+
+
+@pytest.mark.parametrize(
+    ("text", "label"),
+    [
+        ("FRONT", True),
+        ("Front  cut 2", True),
+        ("front 2", True),
+        ("Cut 1 pair", True),
+        ("front edge here", False),
+        ("magnetic snap", False),
+    ],
+)
+def test_a_pattern_s_own_label_is_not_written_beside_ours(text: str, label: bool) -> None:
+    mark = Mark(kind=MarkKind.TEXT, text=text, at=(100.0, 60.0), size=8.0)
+    drawing = draw(one(replace(panel(mark), name="Front")))
+    assert [t.text for t in drawing.labels] == ["Front"] if label else [text, "Front"]
 
 
 @pytest.mark.parametrize(
@@ -155,14 +216,15 @@ def test_round_parts_of_goods_without_grain_have_no_arrow() -> None:
 def test_keys_are_letters_and_differ() -> None:
     pieces = tuple(f"piece {i}" for i in range(60))
     parts = [Part(name=n, piece=replace(panel(), name=n)) for n in pieces]
-    keys = [naming(parts, pieces=pieces).key(part) for part in parts]
+    names = naming(parts).keys
+    keys = [names.key(part) for part in parts]
     assert keys[:2] == ["A", "B"]
     assert keys[18:22] == ["Y", "Z", "AA", "AB"]
     assert len(set(keys)) == 60
     # nothing that reads as 1, 0 or 5, nor as right and left
     assert not set("".join(keys)) & set("ILOQRS")
     trimmed = replace(parts[0], variant="trimmed")
-    assert naming([*parts, trimmed]).key(trimmed) == "Ab"
+    assert naming([*parts, trimmed]).keys.key(trimmed) == "Ab"
 
 
 def test_texts_say_copy_hand_variant_and_bag() -> None:

@@ -13,8 +13,10 @@ from nesting.marker.measure import piece_area
 from nesting.planning.plan import Plan
 from nesting.writing.draw import draw, draw_grounds
 from nesting.writing.look import piece_colour
-from nesting.writing.naming import job_pieces
-from nesting.writing.picture import _views, write_picture
+from nesting.writing.naming import job_keys
+from nesting.writing.picture import write_picture
+from nesting.writing.picture_grid import GAP_Y
+from nesting.writing.picture_grid import views as views_of
 from nesting.writing.view import in_rows, rows_for, screen_svg
 
 
@@ -24,13 +26,13 @@ def pixels_of(image: np.ndarray, colour: str) -> int:
 
 
 def test_each_piece_has_its_colour_on_its_area(hand_laid_plan: Plan, tmp_path: Path) -> None:
-    entry, names = hand_laid_plan.entries[0], job_pieces(hand_laid_plan.job)
-    write_picture(entry, tmp_path / "m.png", pieces=names)
+    entry, names = hand_laid_plan.entries[0], job_keys(hand_laid_plan.job)
+    write_picture(entry, tmp_path / "m.png", keys=names)
     image = np.asarray(Image.open(tmp_path / "m.png").convert("RGB"))
     area: dict[str, float] = {}
     for part in entry.marker.lay.parts:
         area[part.piece.name] = area.get(part.piece.name, 0.0) + piece_area(part.piece)
-    found = {name: pixels_of(image, piece_colour(names.index(name))) for name in area}
+    found = {name: pixels_of(image, piece_colour(names.place(name))) for name in area}
     scale = found["Front panel"] / area["Front panel"]
     for name in ("Front panel", "Flap", "Base", "Side"):
         # Names, arrows and edges cover a little of each.
@@ -46,22 +48,31 @@ def test_a_picture_is_replaced_only_when_asked(hand_laid_plan: Plan, tmp_path: P
 
 
 def test_a_long_lay_is_broken_into_rows() -> None:
-    grid, views = _views([(0.0, 0.0, 7000.0, 1100.0)])
+    grid, views = views_of([(0.0, 0.0, 7000.0, 1100.0)])
     assert grid.rows == len(views) > 1
     assert views[0][1][0] == 0.0
     assert views[-1][1][2] == pytest.approx(7000.0)
     assert all(a[1][2] == b[1][0] for a, b in pairwise(views))
-    square, whole = _views([(0.0, 0.0, 1000.0, 1100.0)])
+    square, whole = views_of([(0.0, 0.0, 1000.0, 1100.0)])
     assert (square.rows, len(whole)) == (1, 1)
 
 
 def test_many_sheets_stand_in_a_grid() -> None:
-    grid, views = _views([(0.0, 0.0, 600.0, 400.0)] * 12)
+    grid, views = views_of([(0.0, 0.0, 600.0, 400.0)] * 12)
     assert len(views) == 12
     assert grid.columns > 1
     assert grid.rows > 1
     corners = {grid.corner(i) for i in range(12)}
     assert len(corners) == 12
+
+
+def test_a_smaller_sheet_takes_no_more_room_than_its_own() -> None:
+    """A wide one above a high one: the wide one's row is no higher than itself."""
+    grid, _ = views_of([(0.0, 0.0, 2000.0, 500.0), (0.0, 0.0, 800.0, 1000.0)])
+    low, high = grid.corner(1)[1], grid.corner(0)[1]
+    assert grid.columns == 1
+    assert high - low == pytest.approx(1000.0 * grid.scale + GAP_Y)
+    assert grid.size[1] == pytest.approx(1500.0 * grid.scale + GAP_Y)
 
 
 def test_rows_of_a_report_lose_nothing(hand_laid_marker: Marker) -> None:

@@ -121,9 +121,9 @@ def test_a_leather_part_tells_in_which_zones_it_lies(hand_laid_plan: Plan) -> No
     found = 0
     for entry in hand_laid_plan.entries:
         if not isinstance(entry.material, Hides):
-            assert "Lies in" not in cutting_list(entry, pieces=())
+            assert "Lies in" not in cutting_list(entry)
             continue
-        seen = words(cutting_list(entry, pieces=()))
+        seen = words(cutting_list(entry))
         assert "Lies in" in seen
         laid = entry.marker
         for placement in laid.placements:
