@@ -49,13 +49,17 @@ li { margin: .25rem 0; }
 }
 @page { margin: 14mm; }
 @media print {
-  body { max-width: none; padding: 0; font-size: 10pt; }
-  .spread + .spread { break-before: page; } .table { overflow: visible; }
-  figure, .table, tr, dl > div, .bad, .care li { break-inside: avoid; }
-  figure svg { max-height: 130mm; } .spread figure svg { max-height: 90mm; }
-  dl { grid-template-columns: repeat(5, 1fr); gap: .4rem .8rem; margin: .5rem 0; }
+  body { max-width: none; padding: 0; font-size: 9.5pt; line-height: 1.35; }
+  .spread + .spread, .material { break-before: page; } .table { overflow: visible; }
+  section { margin-top: 1rem; padding-top: .5rem; } h3 { margin: .7rem 0 .2rem; }
+  .material, .spread + .spread { border-top: 0; margin-top: 0; padding-top: 0; }
+  figure, tr, dl > div, .bad, .care li { break-inside: avoid; }
+  figure { margin: .4rem 0; } figure svg { max-height: 95mm; }
+  .spread figure svg { max-height: 80mm; } figcaption { font-size: 8pt; }
+  dl { grid-template-columns: repeat(5, 1fr); gap: .25rem .8rem; margin: .4rem 0; }
   dt, dd small { font-size: 7.5pt; } dd { font-size: 9.5pt; }
-  th, td { padding: .15rem .5rem .15rem 0; }
+  th, td { padding: .08rem .5rem .08rem 0; } li { margin: .08rem 0; } ul { margin: .2rem 0; }
+  p { margin: .2rem 0; } table { margin: .2rem 0; }
   tfoot { display: table-row-group; }
   h2, h3 { break-after: avoid; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
