@@ -46,10 +46,9 @@ def processor_seconds(executor: Processes) -> list[float]:
     """Return the processor time that each worker has had."""
     tick = os.sysconf("SC_CLK_TCK")
     spent = []
-    for pool in executor._pools:
-        for pid in pool._processes or {}:
-            fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-            spent.append((int(fields[11]) + int(fields[12])) / tick)
+    for number in executor.numbers():
+        fields = Path(f"/proc/{number}/stat").read_text().rpartition(")")[2].split()
+        spent.append((int(fields[11]) + int(fields[12])) / tick)
     return spent
 
 

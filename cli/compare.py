@@ -20,7 +20,7 @@ from .arguments import (
     whole,
     widths,
 )
-from .interrupt import stopping
+from .interrupt import SAVED, stopping
 from .progress import Display
 from .running import add_running, executor, refuse_unknown
 from .say import say
@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from nesting import Job, Trial
 
 __all__ = ["add", "run"]
+
+_INTERRUPTED = "thriftlay: interrupted; this is the best so far"
 
 
 def add(commands: Any) -> None:
@@ -83,24 +85,25 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.bags:
         return _bags(job, arguments)
     display = Display([], limit, amounts=job.amounts)
-    with display, stopping() as stop, executor(arguments) as where:
-        trials = nesting.compare_widths(
-            job,
-            only=arguments.only,
-            widths=asked,
-            folds=arguments.folds,
-            seconds=limit,
-            rounds=arguments.rounds,
-            seed=arguments.seed,
-            seeds=arguments.seeds,
-            observer=display,
-            stop=stop,
-            executor=where,
-        )
-    if arguments.chart:
-        nesting.write_width_chart(
-            trials, arguments.chart, amounts=job.amounts, overwrite=arguments.replace
-        )
+    with stopping() as stop:
+        with display, executor(arguments) as where:
+            trials = nesting.compare_widths(
+                job,
+                only=arguments.only,
+                widths=asked,
+                folds=arguments.folds,
+                seconds=limit,
+                rounds=arguments.rounds,
+                seed=arguments.seed,
+                seeds=arguments.seeds,
+                observer=display,
+                stop=stop,
+                executor=where,
+            )
+        if arguments.chart:
+            nesting.write_width_chart(
+                trials, arguments.chart, amounts=job.amounts, overwrite=arguments.replace
+            )
     if arguments.json:
         from .records import trials_result
 
@@ -110,6 +113,9 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         say(_table(trials, job))
         say(f"\n{_sums(trials, job)}")
+    if stop.asked:
+        say(_INTERRUPTED, trouble=True)
+        return SAVED
     return 0 if _fits(trials) else 1
 
 
@@ -138,6 +144,9 @@ def _bags(job: Job, arguments: argparse.Namespace) -> int:
     else:
         whole_bags = "1 whole bag" if found.bags == 1 else f"{found.bags} whole bags"
         say(f"at hand is enough for {whole_bags}; the area would do for {found.at_most} at most")
+    if stop.asked:
+        say(_INTERRUPTED, trouble=True)
+        return SAVED
     return 0 if found.bags else 1
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from nesting import MachineFormat, cut_plan, load_plan, read_machine
 
 from .arguments import add_json, add_only, add_replace, new_command
+from .interrupt import unwinding
 from .records import CutResult
 from .say import say
 from .told import tell
@@ -53,16 +54,18 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Write files for every marker, or none; nothing for a marker that is not good."""
     plan = load_plan(arguments.plan)
-    made = cut_plan(
-        plan,
-        read_machine(arguments.machine),
-        arguments.out,
-        materials=arguments.only or (),
-        forms=arguments.format or (),
-        sds_read=arguments.safety_sheet_read,
-        common_line=arguments.common_lines,
-        overwrite=arguments.replace,
-    )
+    machine = read_machine(arguments.machine)
+    with unwinding():
+        made = cut_plan(
+            plan,
+            machine,
+            arguments.out,
+            materials=arguments.only or (),
+            forms=arguments.format or (),
+            sds_read=arguments.safety_sheet_read,
+            common_line=arguments.common_lines,
+            overwrite=arguments.replace,
+        )
     if arguments.json:
         files = tuple(str(file) for file in made.files)
         told = CutResult(files=files, findings=tuple(made.findings))

@@ -9,6 +9,7 @@ from typing import Any
 from nesting import after_cutting, load_plan, read_stock, write_stock
 
 from .arguments import add_json, new_command
+from .interrupt import unwinding
 from .records import DoneResult
 from .say import say
 from .told import tell
@@ -34,7 +35,8 @@ def run(arguments: argparse.Namespace) -> int:
     """Update the stock file and say what changed."""
     plan = load_plan(arguments.plan)
     taken = after_cutting(read_stock(arguments.stock), plan)
-    write_stock(taken.stock, arguments.stock)
+    with unwinding():
+        write_stock(taken.stock, arguments.stock)
     if arguments.json:
         told = DoneResult(changes=taken.changes)
         tell("done", told, currency=plan.job.currency)

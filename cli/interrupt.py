@@ -1,33 +1,147 @@
-"""Ctrl-C as a wish to stop: the best so far is kept; a second one ends at once."""
+"""Ctrl-C and a request to end (SIGTERM), answered by what there is to lose.
+
+While nothing is written the process ends on the spot, `end_on_the_spot`. A search is ended
+with the best so far, `stopping`; a second interrupt ends that at once. Where files are being
+written it is an exception, `unwinding`, so that half-written ones are removed.
+"""
 
 from __future__ import annotations
 
+import os
 import signal
+import sys
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
+from typing import Any
 
-__all__ = ["stopping"]
+__all__ = [
+    "ENDED",
+    "NEWS",
+    "SAVED",
+    "Heard",
+    "as_before",
+    "end_on_the_spot",
+    "no_more",
+    "stopping",
+    "unwinding",
+]
+
+ENDED, SAVED = 130, 3
+"""Exit statuses of what was interrupted: nothing was saved; the best so far was."""
+
+NEWS = "interrupted; nothing was written"
+
+_SIGNALS = (signal.SIGINT, signal.SIGTERM)
+_SOON = 0.01
+"""Seconds until an interrupt that was swallowed comes again."""
+
+_Answer = Callable[[int, FrameType | None], Any] | signal.Handlers
+
+
+class Heard:
+    """Which interrupts were heard."""
+
+    def __init__(self, *, asked: bool = False) -> None:
+        self.asked, self.ended, self._swallowed = asked, False, False
+
+    def __call__(self) -> bool:
+        """Whether the best so far is wanted."""
+        return self.asked
+
+    def hear(self, number: int, frame: FrameType | None) -> None:
+        """Note a wish to stop; end what goes on if there was one already, but end it once."""
+        if not self.asked:
+            self.asked = True
+        elif self._swallowed or not self.ended:
+            self.ended, self._swallowed = True, False
+            raise KeyboardInterrupt
+
+    def again(self) -> None:
+        """Have the interrupt come again: C code or a destructor has swallowed it."""
+        self._swallowed = True
+        os.kill(os.getpid(), signal.SIGINT)
+
+
+def end_on_the_spot() -> None:
+    """From now on end at an interrupt with one line and without another of Python's."""
+
+    def end(number: int, frame: FrameType | None) -> None:
+        try:
+            os.write(2, f"thriftlay: {NEWS}\n".encode())
+        finally:
+            os._exit(ENDED)
+
+    _answer(end)
+
+
+def no_more() -> None:
+    """Hear no interrupt any more: all is done, or is ending."""
+    _answer(signal.SIG_IGN)
 
 
 @contextmanager
-def stopping() -> Iterator[Callable[[], bool]]:
-    """Give a function that says whether Ctrl-C was pressed in the ``with`` block."""
-    asked = False
+def stopping() -> Iterator[Heard]:
+    """Give what says whether an interrupt was heard in the ``with`` block; a second ends it."""
+    with _hearing(Heard()) as heard:
+        yield heard
 
-    def on_interrupt(number: int, frame: FrameType | None) -> None:
-        nonlocal asked
-        if asked:
-            raise KeyboardInterrupt
-        asked = True
 
-    before = signal.signal(signal.SIGINT, on_interrupt)
+@contextmanager
+def unwinding() -> Iterator[None]:
+    """End the ``with`` block with a KeyboardInterrupt at the first interrupt; none follows."""
+    with _hearing(Heard(asked=True)):
+        yield
+
+
+@contextmanager
+def _hearing(heard: Heard) -> Iterator[Heard]:
+    """Have interrupts heard in a ``with`` block; at its end all is said, and none is any more."""
+    _answer(heard.hear)
+    hooks = sys.excepthook, sys.unraisablehook
+
+    def swallowed(kind: type[BaseException] | None) -> bool:
+        if kind is None or not issubclass(kind, KeyboardInterrupt):
+            return False
+        threading.Timer(_SOON, heard.again).start()
+        return True
+
+    def quiet(kind: type[BaseException], error: BaseException, trace: Any) -> None:
+        if not swallowed(kind):
+            hooks[0](kind, error, trace)
+
+    sys.excepthook = quiet
+    sys.unraisablehook = lambda told: None if swallowed(told.exc_type) else hooks[1](told)
     try:
-        yield lambda: asked
-    except (EOFError, ConnectionError) as error:
-        # Processes that were just being started when everybody was interrupted.
-        if not asked:
-            raise
-        raise KeyboardInterrupt from error
+        yield heard
+    except Exception as error:  # an interrupt in the middle of an import may end as another
+        if heard.ended:
+            raise KeyboardInterrupt from error
+        raise
     finally:
-        signal.signal(signal.SIGINT, before)
+        no_more()
+        sys.excepthook, sys.unraisablehook = hooks
+
+
+@contextmanager
+def as_before() -> Iterator[None]:
+    """Have signals answered after a ``with`` block as before it."""
+    before = {number: signal.getsignal(number) for number in _SIGNALS}
+    try:
+        yield
+    finally:
+        for number, answer in before.items() if _answerable() else ():
+            signal.signal(number, answer)
+
+
+def _answer(answer: _Answer) -> None:
+    """Have signals answered so, but those that whoever started the command has ignored."""
+    for number in _SIGNALS if _answerable() else ():
+        if signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, answer)
+
+
+def _answerable() -> bool:
+    """Whether this thread may say how signals are answered: the first one alone may."""
+    return threading.current_thread() is threading.main_thread()

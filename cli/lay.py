@@ -20,7 +20,7 @@ from .arguments import (
     seconds,
 )
 from .goods import buying_table, widths_table
-from .interrupt import stopping
+from .interrupt import SAVED, Heard, stopping
 from .progress import Display
 from .running import add_running, assumptions, executor, kept, ready_folder, refuse_unknown
 from .say import say
@@ -28,7 +28,7 @@ from .table import table
 from .told import tell
 
 if TYPE_CHECKING:
-    from nesting import Amounts, Entry, Job, Plan, Summary
+    from nesting import Amounts, Entry, Job, Plan, ShoppingList, Summary
 
 __all__ = ["add", "run"]
 
@@ -56,11 +56,16 @@ def run(arguments: argparse.Namespace) -> int:
     """Lay the job, write the files, print the table."""
     job = nesting.read_job(arguments.job, stock=arguments.stock)
     refuse_unknown(job, arguments)
-    with ready_folder(arguments.out, overwrite=arguments.replace):
-        return _laid(job, arguments)
+    with stopping() as stop, ready_folder(arguments.out, overwrite=arguments.replace):
+        plan, bought = _laid(job, arguments, stop)
+    _tell(plan, bought, arguments)
+    if stop.asked:
+        say("thriftlay: interrupted; the best so far was saved", trouble=True)
+        return SAVED
+    return 0 if all(entry.good for entry in plan.entries) else 1
 
 
-def _laid(job: Job, arguments: argparse.Namespace) -> int:
+def _laid(job: Job, arguments: argparse.Namespace, stop: Heard) -> tuple[Plan, ShoppingList]:
     """Lay the job into the folder that is ready for it."""
     if not arguments.cluster:
         nesting.start_server()
@@ -70,7 +75,7 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
     )
     store = kept(arguments, limit=limit)
     with display:
-        with stopping() as stop, executor(arguments) as where:
+        with executor(arguments) as where:
             plan = nesting.make_plan(
                 job,
                 seconds=limit,
@@ -94,6 +99,12 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
             tell=display.writing,
         )
     store.clear()
+    return plan, bought
+
+
+def _tell(plan: Plan, bought: ShoppingList, arguments: argparse.Namespace) -> None:
+    """Print the table, and what is wrong."""
+    job = plan.job
     summaries = [nesting.summary(entry) for entry in plan.entries]
     if arguments.json:
         from .records import plan_result
@@ -116,7 +127,6 @@ def _laid(job: Job, arguments: argparse.Namespace) -> int:
             # A missing part is one of those above.
             if finding.severity == "fault" and finding.kind != "missing":
                 say(f"thriftlay: {entry.material.name}: {finding.text}", trouble=True)
-    return 0 if all(entry.good for entry in plan.entries) else 1
 
 
 def _asides(summaries: list[Summary], amounts: Amounts) -> Iterator[str]:

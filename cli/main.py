@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import argparse
 import os
-import signal
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 
 from nesting import NestingError, program
 
 from .arguments import Parser, meant
+from .interrupt import ENDED, NEWS, SAVED, as_before, end_on_the_spot, no_more
 from .say import any_terminal, say
 
 __all__ = ["main", "parser"]
 
-GOOD, FAULTY, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+GOOD, FAULTY, BAD_INPUT = 0, 1, 2
 
 # The commands and their modules. Only the one that is asked for is imported.
 COMMANDS = {
@@ -39,12 +40,12 @@ FIRST = """new here?
                                      samples/WORDS.md (what is a lay, a ply, a nap?)
                                      and samples/FORMAT.md (how a job file is written)"""
 
-STATUSES = """exit status:
-  0    good
-  1    a marker has faults, is incomplete, or nothing fits
-  2    something given is wrong, or a file can't be written
-  130  interrupted before anything was saved (an interrupt of a search keeps the
-       best so far, and the status is 0 or 1 as ever)"""
+STATUSES = f"""exit status:
+  {GOOD}    good
+  {FAULTY}    a marker has faults, is incomplete, or nothing fits
+  {BAD_INPUT}    something given is wrong, or a file can't be written
+  {SAVED}    interrupted (Ctrl-C, SIGTERM): the best found so far was saved, or is printed
+  {ENDED}  interrupted, and nothing was saved; a second interrupt ends a search so"""
 
 
 def parser(asked: str = "") -> argparse.ArgumentParser:
@@ -63,14 +64,21 @@ def parser(asked: str = "") -> argparse.ArgumentParser:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run the command and return its exit status.
+    """Run the command and return its exit status: one of those that ``--help`` names.
 
-    0 good; 1 a marker has findings or is incomplete, or nothing fits; 2 bad input;
-    130 interrupted before anything was saved.
+    Without `argv` this is the process's own command line, and its end is near.
     """
+    if argv is None:
+        end_on_the_spot()
+        return _main(sys.argv[1:])
+    with as_before():
+        return _main(list(argv))
+
+
+def _main(words: list[str]) -> int:
     any_terminal()
     try:
-        status = _run(sys.argv[1:] if argv is None else list(argv))
+        status = _run(words)
         sys.stdout.flush()
     except NestingError as error:
         status = _say(str(error))
@@ -78,14 +86,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         _give_up(sys.stdout)
         status = GOOD
     except KeyboardInterrupt:
-        _say("interrupted; nothing was written")
-        status = INTERRUPTED
+        no_more()
+        _say(NEWS)
+        status = ENDED
     except OSError as error:
         _give_up(sys.stdout)
         where = f"{error.filename}: " if error.filename else ""
         status = _say(f"{where}{(error.strerror or str(error)).lower()}")
-    if argv is None:  # the process is about to end: no second thoughts
-        signal.signal(signal.SIGINT, signal.SIG_IGN)
+    no_more()  # no second thoughts
     return status
 
 
@@ -103,7 +111,8 @@ def _run(words: list[str]) -> int:
 
 
 def _say(what: str) -> int:
-    say(f"thriftlay: {what}", trouble=True)
+    with suppress(OSError):  # where even that can't be said the status says it
+        say(f"thriftlay: {what}", trouble=True)
     return BAD_INPUT
 
 

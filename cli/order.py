@@ -19,7 +19,7 @@ from .arguments import (
     share,
 )
 from .goods import buying_table, widths_table
-from .interrupt import stopping
+from .interrupt import SAVED, Heard, stopping
 from .progress import Display
 from .running import add_running, assumptions, executor, kept, ready_folder, refuse_unknown
 from .say import say
@@ -62,8 +62,8 @@ def run(arguments: argparse.Namespace) -> int:
     refuse_unknown(job, arguments)
     limit = seconds(arguments)
     store = kept(arguments, limit=limit)
-    with ready_folder(arguments.out, overwrite=arguments.replace):
-        plan, bought = _planned(arguments, job, limit=limit, store=store)
+    with stopping() as stop, ready_folder(arguments.out, overwrite=arguments.replace):
+        plan, bought = _planned(arguments, job, limit=limit, store=store, stop=stop)
         store.clear()
     if arguments.json:
         from .records import plan_result
@@ -82,6 +82,9 @@ def run(arguments: argparse.Namespace) -> int:
     for entry in plan.entries:
         for line in _faults(entry):
             say(f"thriftlay: {line}", trouble=True)
+    if stop.asked:
+        say("thriftlay: interrupted; the best so far was saved", trouble=True)
+        return SAVED
     return 0 if all(entry.good for entry in plan.entries) else 1
 
 
@@ -97,13 +100,13 @@ def _faults(entry: Entry) -> list[str]:
 
 
 def _planned(
-    arguments: argparse.Namespace, job: Job, *, limit: float | None, store: Store
+    arguments: argparse.Namespace, job: Job, *, limit: float | None, store: Store, stop: Heard
 ) -> tuple[Plan, ShoppingList]:
     """Plan the order and write its files."""
     if not arguments.cluster:
         nesting.start_server()
     with Display([], limit, amounts=job.amounts) as display:
-        with stopping() as stop, executor(arguments) as where:
+        with executor(arguments) as where:
             plan = nesting.make_order_plan(
                 job,
                 seconds=limit,

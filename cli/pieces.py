@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from nesting import (
 )
 
 from .arguments import add_json, add_replace, new_command, role
+from .interrupt import unwinding
 from .records import PiecesResult
 from .say import say
 from .table import table
@@ -97,15 +99,16 @@ def run(arguments: argparse.Namespace) -> int:
     faulty = any(finding.severity == "fault" for finding in pattern.findings)
     rows = list_pieces(pattern)
     kept: tuple[str, ...] = ()
-    if arguments.out:
-        kept = save_pieces(pattern, arguments.out, overwrite=arguments.replace)
-    if arguments.picture:
-        write_pieces_picture(
-            pattern.pieces,
-            arguments.picture,
-            amounts=pattern.amounts,
-            overwrite=arguments.replace,
-        )
+    with unwinding() if arguments.out or arguments.picture else nullcontext():
+        if arguments.out:
+            kept = save_pieces(pattern, arguments.out, overwrite=arguments.replace)
+        if arguments.picture:
+            write_pieces_picture(
+                pattern.pieces,
+                arguments.picture,
+                amounts=pattern.amounts,
+                overwrite=arguments.replace,
+            )
     if arguments.json:
         told = PiecesResult(
             kind=pattern.kind,

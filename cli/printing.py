@@ -21,6 +21,7 @@ from nesting import (
 )
 
 from .arguments import add_json, add_replace, length, new_command
+from .interrupt import unwinding
 from .records import PrintResult
 from .say import say
 from .told import tell
@@ -76,7 +77,9 @@ def run(arguments: argparse.Namespace) -> int:
     overlap = length(arguments.overlap, unit=unit)
     paper = roll(length(arguments.roll, unit=unit)) if arguments.roll else PAPERS[arguments.paper]
     if arguments.what == "labels":
-        print_labels(part_labels(plan), arguments.out, paper=paper, overwrite=arguments.replace)
+        labels = part_labels(plan)
+        with unwinding():
+            print_labels(labels, arguments.out, paper=paper, overwrite=arguments.replace)
         if arguments.json:
             tell("print", PrintResult(file=str(arguments.out)), currency=plan.job.currency)
         else:
@@ -97,15 +100,16 @@ def run(arguments: argparse.Namespace) -> int:
             if arguments.only is None or entry.material.name in arguments.only
             for drawing in draw_entry(entry, keys=keys)
         )
-    tilings = print_drawings(
-        drawings,
-        arguments.out,
-        paper=paper,
-        overlap=overlap,
-        title=plan.job.name,
-        amounts=plan.job.amounts,
-        overwrite=arguments.replace,
-    )
+    with unwinding():
+        tilings = print_drawings(
+            drawings,
+            arguments.out,
+            paper=paper,
+            overlap=overlap,
+            title=plan.job.name,
+            amounts=plan.job.amounts,
+            overwrite=arguments.replace,
+        )
     sheets = sum(len(tiling.tiles) for tiling in tilings)
     if arguments.json:
         told = PrintResult(file=str(arguments.out), drawings=len(drawings), sheets=sheets)

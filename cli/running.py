@@ -64,8 +64,8 @@ def refuse_unknown(job: Job, arguments: argparse.Namespace) -> None:
 def ready_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
     """Make sure of the folder before any work; leave none behind if nothing comes of it."""
     new = not folder.exists()
-    nesting.ready_folder(folder, overwrite=overwrite)
     try:
+        nesting.ready_folder(folder, overwrite=overwrite)
         with nesting.locked(folder):
             yield
     except BaseException:

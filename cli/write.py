@@ -9,6 +9,7 @@ from typing import Any
 from nesting import judge_plan, load_plan, write_plan
 
 from .arguments import add_json, add_replace, add_write, new_command
+from .interrupt import unwinding
 from .records import WriteResult
 from .say import say
 from .told import tell
@@ -38,9 +39,14 @@ def run(arguments: argparse.Namespace) -> int:
     """Write the files and print their names."""
     plan = judge_plan(load_plan(arguments.plan))
     folder = arguments.out or arguments.plan.parent
-    files = write_plan(
-        plan, folder, kinds=arguments.write, overwrite=arguments.replace, insist=arguments.insist
-    )
+    with unwinding():
+        files = write_plan(
+            plan,
+            folder,
+            kinds=arguments.write,
+            overwrite=arguments.replace,
+            insist=arguments.insist,
+        )
     names = [str(file) for file in files]
     if arguments.json:
         tell("write", WriteResult(files=tuple(names)), currency=plan.job.currency)

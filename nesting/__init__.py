@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     )
     from nesting.job.file import job_schema
     from nesting.job.job import Job
+    from nesting.leftover import locked
     from nesting.marker.check import check
     from nesting.marker.figures import Figures, figures
     from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
@@ -68,7 +69,6 @@ if TYPE_CHECKING:
     from nesting.writing.draw import draw_entry
     from nesting.writing.folder import UNFINISHED, ready_folder
     from nesting.writing.labels import part_labels, print_labels
-    from nesting.writing.leftover import locked
     from nesting.writing.machine import Format as MachineFormat
     from nesting.writing.machine import read_machine
     from nesting.writing.machine_file import cut_plan, write_machine_file
@@ -145,7 +145,7 @@ _HOMES = {
     "lay_parts": "search.solve:search",
     "list_pieces": "reading.listing",
     "load_plan": "planning.plan_file",
-    "locked": "writing.leftover",
+    "locked": "leftover",
     "make_order_plan": "planning.order",
     "make_plan": "planning.make",
     "order_lines": "planning.summary",

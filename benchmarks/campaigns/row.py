@@ -17,7 +17,7 @@ class Tally:
     """What one campaign has tried and found.
 
     `tried`, `found`: how many of what. `faults`: a line for each thing that is wrong, with
-    the seed that shows it again.
+    the seed that shows it again. `notes`: what was measured.
     """
 
     name: str
@@ -25,6 +25,7 @@ class Tally:
     tried: Counter[str] = field(default_factory=Counter)
     found: Counter[str] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
     _started: float = field(default_factory=perf_counter)
 
     @property
@@ -55,6 +56,7 @@ class Tally:
                 "tried": dict(self.tried),
                 "found": dict(self.found),
                 "faults": self.faults,
+                "notes": self.notes,
             }
             file.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
         return 1 if self.faults else 0

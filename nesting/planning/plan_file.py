@@ -40,6 +40,7 @@ from nesting.errors import PlanError
 from nesting.limits import LARGEST_PLAN
 from nesting.planning.plan import PLAN_VERSION, Plan
 from nesting.planning.plan_refusal import refuse_contradictions
+from nesting.whole import whole_file
 
 __all__ = ["load_plan", "plan_from_text", "plan_text", "save_plan"]
 
@@ -81,17 +82,12 @@ def save_plan(plan: Plan, path: FilePath) -> None:
 
     Raises
     ------
-    OSError
+    WriteError
         The file can't be written.
 
     """
-    path = FilePath(path)
-    temporary = path.with_name(f".{path.name}.part")
-    try:
+    with whole_file(FilePath(path), overwrite=True) as temporary:
         temporary.write_text(plan_text(plan), encoding="utf-8")
-        temporary.replace(path)
-    finally:
-        temporary.unlink(missing_ok=True)
 
 
 def load_plan(path: FilePath | str) -> Plan:

@@ -3,46 +3,32 @@
 Everything that solves several lays goes through an `Executor`: it takes a search
 and gives a `concurrent.futures.Future`. A worker that is lost breaks its own slot
 only; the slot is made anew and the search tried again by the caller.
-
-Workers are forked (on Linux) from a server that has the search imported and its kernels
-loaded: the first worker costs that once, the next ones next to nothing. Ctrl-C is the
-parent's to answer: server and workers have it blocked from their first moment on. A
-worker whose parent is gone ends itself.
 """
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import queue
 import signal
-import sys
 import threading
+import time
 from collections.abc import Iterator
-from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
+from concurrent.futures import BrokenExecutor, Future
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
-from importlib import import_module
-from multiprocessing.connection import wait
-from tempfile import gettempdir
-from types import ModuleType
+from queue import SimpleQueue
 from typing import Any, Protocol
 
-from nesting.errors import NestingError
-from nesting.marker.lay import Lay
-from nesting.search.result import Limits, Progress, Result
+from nesting.planning.server import Line, new_worker, start_server
+from nesting.planning.worker import SearchTask
+from nesting.search.result import Progress, Result
 
 __all__ = ["Executor", "Processes", "SearchTask", "processes", "start_server"]
 
+_PATIENCE = 1.0
+"""Seconds that a worker has for its end."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SearchTask:
-    """One search of one lay, single-threaded."""
-
-    name: str
-    lay: Lay
-    limits: Limits
-    seed: int
+_Told = SimpleQueue[tuple[str, int, Progress]]
 
 
 class Executor(Protocol):
@@ -63,105 +49,99 @@ class Executor(Protocol):
         ...
 
 
-_READY = "nesting.search.ready"
-_SAFE = "PYTHONSAFEPATH"  # Python's own: the working folder is not searched for modules
+class _Worker:
+    """A worker process as its parent sees it; a thread hears what it says."""
 
-# Set in each worker process by its initialiser; a process pool has no other way to
-# hand a queue and an event to the functions it runs.
-_channel: dict[str, Any] = {}
+    def __init__(self, told: _Told) -> None:
+        self.number: Future[int] = Future()
+        self.lost = False
+        self._told = told
+        self._line: Line = new_worker()
+        self._task: SearchTask | None = None
+        self._future: Future[Result] = Future()
+        self._lock = threading.Lock()
+        self._thread = threading.Thread(target=self._listen, daemon=True)
+        self._thread.start()
 
+    @property
+    def busy(self) -> bool:
+        """Whether it searches."""
+        return self._task is not None
 
-def _begin(told: Any, stopping: Any) -> None:
-    """Prepare a worker: Ctrl-C is the parent's to answer, and so is how long it lives."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    import_module(_READY)
-    _channel["told"], _channel["stopping"] = told, stopping
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    def ask(self, task: SearchTask, *, stopping: bool) -> Future[Result]:
+        """Have a task searched; it may be a wish to stop that it comes with."""
+        future: Future[Result] = Future()
+        with self._lock:
+            if self.lost:
+                raise BrokenExecutor
+            self._task, self._future = task, future
+        self._say(task)
+        if stopping:
+            self._say(None)
+        return future
 
+    def stop(self) -> None:
+        """Ask for the best so far."""
+        if self.busy:
+            self._say(None)
 
-def _end_with_parent() -> None:
-    """End this process when its parent has ended, however that came about."""
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        wait([parent.sentinel])
-        os._exit(1)
+    def end(self) -> None:
+        """End the process, whatever it is doing."""
+        self._line.hang_up()
+        if self.number.done() and not self.lost:
+            self._thread.join(_PATIENCE)
+            if not self.lost:
+                with suppress(ProcessLookupError):
+                    os.kill(self.number.result(), signal.SIGKILL)
+                self._thread.join(_PATIENCE)
+            _wait_for_end(self.number.result())
+        if self.lost:
+            self._line.pipe.close()
 
+    def _say(self, what: SearchTask | None) -> None:
+        with suppress(OSError):  # it is lost, which the thread hears
+            self._line.pipe.send(what)
 
-def _nothing() -> None:
-    """Do nothing: whoever waits for it knows that a worker is there."""
-
-
-def _search(task: SearchTask) -> Result:
-    from nesting.search.solve import search
-
-    told, stopping = _channel["told"], _channel["stopping"]
-
-    def observe(progress: Progress) -> None:
-        told.put((task.name, task.seed, progress))
-
-    return search(
-        task.lay,
-        limits=task.limits,
-        seed=task.seed,
-        workers=1,
-        observer=observe,
-        stop=stopping.is_set,
-    )
-
-
-def _context() -> Any:
-    """Return the quickest safe way to start a process here."""
-    if sys.platform != "linux":
-        return multiprocessing.get_context("spawn")
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload([_READY])
-    return context
-
-
-def start_server() -> None:
-    """Start, without waiting for it, what workers are forked from: it takes a second or two."""
-    if sys.platform == "linux":
-        from multiprocessing import forkserver
-
-        _context()
+    def _listen(self) -> None:
+        pipe = self._line.pipe
         try:
-            with _apart():
-                forkserver.ensure_running()
-        except OSError as error:
-            if "AF_UNIX" not in str(error):
-                raise
-            raise NestingError(
-                "the path of the folder for temporary files is too long for processes to talk",
-                file=gettempdir(),
-                hint="set TMPDIR to a shorter one, such as /tmp",
-            ) from error
+            self.number.set_result(pipe.recv())
+            while True:
+                self._hear(pipe.recv())
+        except (EOFError, OSError):
+            pass
+        finally:
+            with self._lock:
+                self.lost = True
+                waiting: tuple[Future[Any], ...] = (self.number,)
+                if self._task is not None:
+                    waiting += (self._future,)
+                    self._task = None
+            for future in waiting:
+                if not future.done():
+                    future.set_exception(BrokenExecutor("a worker process was lost"))
 
-
-@contextmanager
-def _apart() -> Iterator[None]:
-    """Have processes that are started meanwhile stand apart from the one that runs.
-
-    Ctrl-C is blocked for their whole life, and they don't import the script that runs:
-    they need nothing of it, and one without the ``__main__`` idiom would run again. Nor do
-    they import what happens to lie in the working folder (a ``random.py``, another copy of
-    this library).
-    """
-    main = sys.modules["__main__"]
-    blocking = hasattr(signal, "pthread_sigmask")
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT}) if blocking else None
-    sys.modules["__main__"] = ModuleType("__main__")
-    safe = os.environ.get(_SAFE)
-    os.environ[_SAFE] = "1"
-    try:
-        yield
-    finally:
-        if safe is None:
-            del os.environ[_SAFE]
+    def _hear(self, what: Progress | Result | Exception) -> None:
+        task, future = self._task, self._future
+        if task is None:
+            return
+        if isinstance(what, Progress):
+            self._told.put((task.name, task.seed, what))
+            return
+        self._task = None
+        if isinstance(what, Exception):
+            future.set_exception(what)
         else:
-            os.environ[_SAFE] = safe
-        sys.modules["__main__"] = main
-        if before is not None:
-            signal.pthread_sigmask(signal.SIG_SETMASK, before)
+            future.set_result(what)
+
+
+def _wait_for_end(number: int) -> None:
+    """Wait until a process that has closed its pipe is gone, which takes a moment more."""
+    until = time.monotonic() + _PATIENCE
+    with suppress(ProcessLookupError):
+        while time.monotonic() < until:
+            os.kill(number, 0)
+            time.sleep(0.001)
 
 
 @dataclass(slots=True)
@@ -169,48 +149,35 @@ class Processes:
     """Worker processes of this machine, one search each."""
 
     slots: int
-    _pools: list[ProcessPoolExecutor] = field(default_factory=list)
-    _busy: dict[int, Future[Result]] = field(default_factory=dict)
-    _told: Any = None
-    _stopping: Any = None
-    _mp: Any = None
+    _workers: list[_Worker] = field(default_factory=list)
+    _told: _Told = field(default_factory=SimpleQueue)
+    _stopping: bool = False
 
     def __post_init__(self) -> None:
-        start_server()
-        self._mp = _context()
-        self._told, self._stopping = self._mp.Queue(), self._mp.Event()
-        self._pools = [self._pool() for _ in range(self.slots)]
-
-    def _pool(self) -> ProcessPoolExecutor:
-        return ProcessPoolExecutor(
-            1,
-            mp_context=self._mp,
-            initializer=_begin,
-            initargs=(self._told, self._stopping),
-        )
+        self._workers = [_Worker(self._told) for _ in range(self.slots)]
 
     def wait_until_ready(self) -> None:
         """Return when searches start at once: the kernels may have to be compiled first."""
-        with _apart():
-            first = self._pools[0].submit(_nothing)
         with suppress(BrokenExecutor):  # a lost worker is made anew when it is needed
-            first.result()
+            self._workers[0].number.result()
+
+    def numbers(self) -> list[int]:
+        """Return the numbers of the worker processes that are there."""
+        return [
+            worker.number.result()
+            for worker in self._workers
+            if worker.number.done() and not worker.lost
+        ]
 
     def submit(self, task: SearchTask) -> Future[Result]:
         """Start a search on the first free slot; a slot whose process died is made anew."""
-        slot = next(s for s in range(self.slots) if s not in self._busy or self._busy[s].done())
+        slot = next(s for s, worker in enumerate(self._workers) if not worker.busy)
         try:
-            future = self._start(slot, task)
+            return self._workers[slot].ask(task, stopping=self._stopping)
         except BrokenExecutor:
-            self._pools[slot].shutdown(wait=False)
-            self._pools[slot] = self._pool()
-            future = self._start(slot, task)
-        self._busy[slot] = future
-        return future
-
-    def _start(self, slot: int, task: SearchTask) -> Future[Result]:
-        with _apart():
-            return self._pools[slot].submit(_search, task)
+            self._workers[slot].end()
+            self._workers[slot] = _Worker(self._told)
+            return self._workers[slot].ask(task, stopping=self._stopping)
 
     def progress(self) -> Iterator[tuple[str, int, Progress]]:
         """Yield what the searches told since the last call."""
@@ -222,14 +189,14 @@ class Processes:
 
     def stop(self) -> None:
         """Ask every running search to end with the best it has."""
-        self._stopping.set()
+        self._stopping = True
+        for worker in self._workers:
+            worker.stop()
 
     def close(self) -> None:
         """End the workers."""
-        self._stopping.set()
-        for pool in self._pools:
-            pool.shutdown(wait=True, cancel_futures=True)
-        self._told.close()
+        for worker in self._workers:
+            worker.end()
 
 
 @contextmanager

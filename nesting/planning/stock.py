@@ -30,7 +30,7 @@ from pathlib import Path as FilePath
 
 from tomlkit import TOMLDocument, aot, dumps, parse, table
 
-from nesting.errors import JobError, WriteError
+from nesting.errors import JobError
 from nesting.job.at_hand import amount_at_hand
 from nesting.job.desk import Desk
 from nesting.job.job_table import IncludeTable
@@ -46,6 +46,7 @@ from nesting.planning.remnant_file import named_leftovers, remnant_lines
 from nesting.planning.shopping import Purchase, shopping_list
 from nesting.planning.stock_lengths import StockLengths, cut_rolls, new_cloth_left
 from nesting.planning.used_up import used_up
+from nesting.whole import whole_file
 
 __all__ = ["Stock", "Taken", "after_cutting", "plan_mark", "read_stock", "write_stock"]
 
@@ -244,12 +245,5 @@ def write_stock(stock: Stock, path: FilePath | str) -> None:
 
     """
     file = FilePath(path)
-    temporary = file.with_name(f".{file.name}.part")
-    try:
+    with whole_file(file, overwrite=True) as temporary:
         temporary.write_text(stock.text, encoding="utf-8")
-        temporary.replace(file)
-    except OSError as error:
-        why = (error.strerror or str(error)).lower()
-        raise WriteError(f"can't be written: {why}", file=str(file)) from error
-    finally:
-        temporary.unlink(missing_ok=True)

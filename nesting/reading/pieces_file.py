@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import json
 import math
-import os
 from collections.abc import Iterator, Mapping
 from os import PathLike
 from pathlib import Path as FilePath
-from secrets import token_hex
 
 from nesting.errors import Severity, WriteError
 from nesting.pattern.marked import beyond, clipped
@@ -19,6 +17,7 @@ from nesting.pattern.svg_path import format_path
 from nesting.pattern.transform import from_corner
 from nesting.reading.kept import FROM_FILE, Kept, checksum_line, kept_of
 from nesting.reading.pattern_file import Found, Pattern
+from nesting.whole import whole_file
 
 __all__ = ["pieces_toml", "save_pieces"]
 
@@ -50,15 +49,8 @@ def save_pieces(
                 file=str(file),
                 hint="write to another file",
             )
-    temporary = file.with_name(f".{token_hex(8)}.toml")
-    try:
+    with whole_file(file, overwrite=overwrite) as temporary:
         temporary.write_text(pieces_toml(pattern, kept=kept), encoding="utf-8")
-        os.replace(temporary, file)
-    except OSError as trouble:
-        why = (trouble.strerror or str(trouble)).lower()
-        raise WriteError(f"can't be written: {why}", file=str(file)) from None
-    finally:
-        temporary.unlink(missing_ok=True)
     return tuple(told for found in pattern.found for told in _told(found, kept))
 
 

@@ -21,6 +21,14 @@ from nesting.search.world import Store
 
 __all__ = ["compile_ahead", "is_warm", "warm"]
 
+# What a helper does; it ends as soon as its input does, for nobody waits for it then.
+_HELP = """
+import os, threading
+threading.Thread(target=lambda: (os.read(0, 1), os._exit(1)), daemon=True).start()
+from nesting.search.warm import compile_ahead
+compile_ahead()
+"""
+
 
 def is_warm() -> bool:
     """Tell whether the kernels are compiled, in this process or in the cache."""
@@ -62,6 +70,8 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     squeeze_turning(world, layout, ends=lambda: False, steps=1)
     if helper is not None:
         helper.wait()  # what it compiled is in the cache now; if it failed, it is compiled here
+        if helper.stdin is not None:
+            helper.stdin.close()
     world.set_length(3.0)
     world.load(world.save())
     k.start(world.I, world.F, world.W)
@@ -88,9 +98,13 @@ def _helper() -> subprocess.Popen[bytes] | None:
     """
     if (os.cpu_count() or 1) < 2 or not sys.executable:
         return None
-    order = "from nesting.search.warm import compile_ahead; compile_ahead()"
     none = subprocess.DEVNULL
     try:
-        return subprocess.Popen([sys.executable, "-c", order], stdin=none, stdout=none, stderr=none)
+        return subprocess.Popen(
+            [sys.executable, "-P", "-c", _HELP],
+            stdin=subprocess.PIPE,  # its end says that this process is gone
+            stdout=none,
+            stderr=none,
+        )
     except OSError:
         return None

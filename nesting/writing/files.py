@@ -1,16 +1,12 @@
-"""Files written whole or not at all, and names and texts that are safe in them."""
+"""Names and texts that are safe in files, and files that are written whole."""
 
 from __future__ import annotations
 
-import os
 import re
 import unicodedata
-from collections.abc import Collection, Iterator
-from contextlib import contextmanager
-from pathlib import Path
+from collections.abc import Collection
 
-from nesting.errors import WriteError
-from nesting.writing.leftover import clear_leftovers, temporary_name
+from nesting.whole import whole_file, write_error
 
 __all__ = ["file_name", "one_line", "whole_file", "write_error"]
 
@@ -50,41 +46,3 @@ def file_name(text: str, *, taken: Collection[str] = ()) -> str:
         number += 1
         unique = f"{stem}-{number}"
     return unique
-
-
-def write_error(path: Path, error: OSError) -> WriteError:
-    """Say in the program's words why a file could not be written."""
-    return WriteError(
-        f"can't be written: {(error.strerror or str(error)).lower()}",
-        file=str(path),
-        hint="name a folder that can be written",
-    )
-
-
-@contextmanager
-def whole_file(path: Path, *, overwrite: bool = False) -> Iterator[Path]:
-    """Give a temporary file to write to; it becomes `path` only if all goes well.
-
-    Raises
-    ------
-    WriteError
-        `path` exists and `overwrite` is not set, or its folder can't be written.
-
-    """
-    if path.exists() and not overwrite:
-        raise WriteError("exists already", file=str(path), hint="ask to overwrite it")
-    temporary = path.with_name(temporary_name(path.suffix))
-    try:
-        clear_leftovers(path.parent)
-        temporary.touch(exist_ok=False)
-    except OSError as error:
-        raise write_error(path, error) from error
-    try:
-        yield temporary
-        os.replace(temporary, path)
-    except WriteError:
-        raise
-    except OSError as error:
-        raise write_error(path, error) from error
-    finally:
-        temporary.unlink(missing_ok=True)

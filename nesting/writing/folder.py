@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path as FilePath
 
 from nesting.errors import WriteError
-from nesting.writing.files import write_error
-from nesting.writing.leftover import clear_leftovers, temporary_name
+from nesting.leftover import clear_leftovers, temporary_name
+from nesting.whole import write_error
 
 __all__ = ["PLAN_FILE", "UNFINISHED", "holds_another", "ready_folder"]
 

@@ -8,19 +8,18 @@ since not every format can hold them.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
-from contextlib import ExitStack
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
 from nesting.amounts import METRIC, Amounts
-from nesting.errors import Finding, MachineError
+from nesting.errors import Finding, MachineError, WriteError
 from nesting.material.material import Cloth, Material
 from nesting.planning.plan import BedLoad, Entry, Plan
 from nesting.planning.summary import judge_plan
+from nesting.whole import whole_folder, write_error
 from nesting.writing.draw import draw_entry
 from nesting.writing.drawing import Drawing
-from nesting.writing.files import whole_file, write_error
 from nesting.writing.hpgl import hpgl
 from nesting.writing.lettering import Lettering
 from nesting.writing.load import LETTERED, Load, prepare
@@ -135,10 +134,7 @@ def cut_plan(
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise write_error(folder, error) from error
-    files = _written(made, overwrite=overwrite)
-    if overwrite:
-        _remove_stale(folder, done, keep={file.name for file in files.files})
-    return files
+    return _written(made, overwrite=overwrite, stems=done)
 
 
 def _lettering(entry: Entry) -> list[Lettering]:
@@ -297,16 +293,25 @@ def _text(load: Load, machine: Machine, form: Format, said: Sequence[str]) -> st
     return machine_dxf(drawing, machine, form=form, said=said)
 
 
-def _written(made: Sequence[_Made] | Iterator[_Made], *, overwrite: bool) -> MachineFiles:
-    """Write all, or nothing."""
+def _written(
+    made: Sequence[_Made] | Iterator[_Made], *, overwrite: bool, stems: Sequence[str] = ()
+) -> MachineFiles:
+    """Write all, or nothing; loads that were there of the markers of these stems are removed."""
     made = tuple(made)
-    texts = [(one.file, one.text) for one in made] + [(one.sheet, one.said) for one in made]
-    with ExitStack() as all_or_none:
-        for name, text in texts:
-            temporary = all_or_none.enter_context(whole_file(name, overwrite=overwrite))
-            temporary.write_text(text, encoding="utf-8", newline="")
+    texts = {one.file: one.text for one in made} | {one.sheet: one.said for one in made}
+    for path in texts:
+        if path.exists() and not overwrite:
+            raise WriteError("exists already", file=str(path), hint="ask to overwrite it")
+    for folder in dict.fromkeys(path.parent for path in texts):
+        stale = _stale(folder, stems, keep={path.name for path in texts}) if overwrite else []
+        try:
+            with whole_folder(folder, stale=stale) as waiting:
+                for path, text in texts.items():
+                    (waiting / path.name).write_text(text, encoding="utf-8", newline="")
+        except OSError as error:
+            raise write_error(folder, error) from error
     return MachineFiles(
-        files=tuple(name for name, _ in texts),
+        files=tuple(texts),
         loads=tuple({id(one.load): one.load for one in made}.values()),
         findings=tuple(dict.fromkeys(finding for one in made for finding in one.findings)),
     )
@@ -315,10 +320,11 @@ def _written(made: Sequence[_Made] | Iterator[_Made], *, overwrite: bool) -> Mac
 _TAIL = r"(-\d+-of-\d+)?(-r12)?"
 
 
-def _remove_stale(folder: FilePath, stems: Sequence[str], *, keep: set[str]) -> None:
-    """Remove loads that an earlier run wrote for the same markers: those that have a sheet."""
+def _stale(folder: FilePath, stems: Sequence[str], *, keep: Collection[str]) -> list[str]:
+    """Name loads that an earlier run wrote for the same markers: those that have a sheet."""
     ours = re.compile("|".join(re.escape(stem) + _TAIL for stem in stems))
-    for sheet in [*folder.glob("*.txt")]:
+    found: list[str] = []
+    for sheet in [*folder.glob("*.txt")] if stems else ():
         if sheet.name in keep:
             continue
         name = sheet.name.removesuffix(".txt")
@@ -329,8 +335,8 @@ def _remove_stale(folder: FilePath, stems: Sequence[str], *, keep: set[str]) -> 
         )
         held = [file for file in files if file.exists() and file.name not in keep]
         if held and ours.fullmatch(held[0].stem):
-            for file in (*held, sheet):
-                file.unlink()
+            found += [file.name for file in (*held, sheet)]
+    return found
 
 
 _SUFFIXES = sorted({form.suffix for form in Format})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path as FilePath
 
 from nesting.planning.plan import Plan
@@ -11,7 +12,7 @@ from nesting.planning.shopping import ShoppingList
 from nesting.writing.buying_csv import write_buying_csv, write_cost_csv
 from nesting.writing.wording import entry_title
 from nesting.writing.work_sheet import write_work_sheet
-from nesting.writing.write import KINDS, entry_file_stems, write_plan
+from nesting.writing.write import KINDS, WrittenFile, entry_file_stems, write_plan
 
 __all__ = ["ORDER_FILES", "write_order"]
 
@@ -34,26 +35,32 @@ def write_order(
 
     `kinds`, `insist`: as for `write_plan`; the work sheet and the lists are written whatever.
     """
-    folder = FilePath(folder)
-    written = write_plan(
+    stems = entry_file_stems(plan)
+
+    def further(names: Sequence[str]) -> list[WrittenFile]:
+        files = {
+            entry_title(entry): _files(stem, names)
+            for entry, stem in zip(plan.entries, stems, strict=True)
+        }
+        writers = (
+            partial(write_work_sheet, plan, files=files),
+            partial(write_buying_csv, bought, amounts=plan.job.amounts),
+            partial(write_cost_csv, bought),
+        )
+        return [
+            WrittenFile(name, writer) for name, writer in zip(ORDER_FILES, writers, strict=True)
+        ]
+
+    return write_plan(
         plan,
         folder,
         kinds=kinds,
         overwrite=overwrite,
         insist=insist,
         bought=bought,
-        tell=None if tell is None else lambda count: tell(count + len(ORDER_FILES)),
+        tell=tell,
+        further=further,
     )
-    names = [path.name for path in written]
-    files = {
-        entry_title(entry): _files(stem, names)
-        for entry, stem in zip(plan.entries, entry_file_stems(plan), strict=True)
-    }
-    sheet, listed, costs = (folder / name for name in ORDER_FILES)
-    write_work_sheet(plan, sheet, files=files, overwrite=True)
-    write_buying_csv(bought, listed, amounts=plan.job.amounts, overwrite=True)
-    write_cost_csv(bought, costs, overwrite=True)
-    return (*written, sheet, listed, costs)
 
 
 def _files(stem: str, names: Sequence[str]) -> str:

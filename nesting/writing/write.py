@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache, partial
 from pathlib import Path as FilePath
@@ -16,19 +15,19 @@ from nesting.planning.plan_file import load_plan, plan_text, save_plan
 from nesting.planning.remnant_file import Left, named_leftovers, remnants_text
 from nesting.planning.shopping import ShoppingList
 from nesting.planning.summary import judge_plan
+from nesting.whole import whole_folder, write_error
 from nesting.writing.draw import draw_entry
 from nesting.writing.drawing import Drawing
 from nesting.writing.dxf import write_dxf
-from nesting.writing.files import file_name, write_error
+from nesting.writing.files import file_name
 from nesting.writing.folder import PLAN_FILE, holds_another
-from nesting.writing.leftover import clear_leftovers, temporary_name
 from nesting.writing.naming import Keys, job_keys
 from nesting.writing.picture import write_picture
 from nesting.writing.report import write_report
 from nesting.writing.svg import write_svg
 from nesting.writing.wording import entry_title
 
-__all__ = ["KINDS", "PLAN_FILE", "entry_file_stems", "write_plan"]
+__all__ = ["KINDS", "PLAN_FILE", "WrittenFile", "entry_file_stems", "write_plan"]
 
 KINDS = ("dxf", "svg", "png", "report", "remnants")
 """What can be written besides the plan itself."""
@@ -46,6 +45,7 @@ def write_plan(
     insist: bool = False,
     tell: Callable[[int], None] | None = None,
     bought: ShoppingList | None = None,
+    further: Callable[[Sequence[str]], Sequence[WrittenFile]] | None = None,
 ) -> tuple[FilePath, ...]:
     """Write the plan and its files into a folder; all of them, or none.
 
@@ -70,6 +70,8 @@ def write_plan(
         Is told how many files there will be, before they are written.
     bought
         The buying list for the report, where stock or spare make it another than the plan's.
+    further
+        Gives files to write besides, told the names of the others.
 
     Returns
     -------
@@ -89,6 +91,9 @@ def write_plan(
     folder = FilePath(folder)
     judged = judge_plan(plan)
     files = [file for file in _files(judged, kinds, bought) if file.sound or insist]
+    if further is not None:
+        files += further([file.name for file in files])
+    names = {PLAN_FILE, *(file.name for file in files)}
     old = _old_plan(folder)
     same = old is not None and _text_of(folder) == plan_text(judged)
     if old is not None and not same and not overwrite:
@@ -105,18 +110,20 @@ def write_plan(
             )
         if tell is not None:
             tell(len(files) + 1)
-        written = _write_all(judged, files, folder)
-    except OSError as error:
-        if made and folder.exists() and not any(folder.iterdir()):
-            folder.rmdir()
-        raise error if isinstance(error, NestingError) else write_error(folder, error) from error
-    if isinstance(old, Plan) and not same:
-        _remove_stale(old, folder, keep={path.name for path in written})
+        stale = _stale(old, keep=names) if isinstance(old, Plan) and not same else []
+        written = _write_all(judged, files, folder, stale=stale)
+    except BaseException as error:
+        if made:
+            with suppress(OSError):  # others may have put something there
+                folder.rmdir()
+        if isinstance(error, OSError) and not isinstance(error, NestingError):
+            raise write_error(folder, error) from error
+        raise
     return written
 
 
 @dataclass(frozen=True, slots=True)
-class _File:
+class WrittenFile:
     """One file to be: its name, who writes it, and whether its marker is good."""
 
     name: str
@@ -124,7 +131,9 @@ class _File:
     sound: bool = True
 
 
-def _files(plan: Plan, kinds: Sequence[str], bought: ShoppingList | None = None) -> Iterator[_File]:
+def _files(
+    plan: Plan, kinds: Sequence[str], bought: ShoppingList | None = None
+) -> Iterator[WrittenFile]:
     """Give every file of a plan; names are the materials', made safe and unique."""
     job_names = job_keys(plan.job)
     taken: set[str] = set()
@@ -144,10 +153,10 @@ def _files(plan: Plan, kinds: Sequence[str], bought: ShoppingList | None = None)
         path.write_text(remnants_text(plan, left_over=left_over()), encoding="utf-8")
 
     if "report" in kinds:
-        yield _File(REPORT_FILE, report)
+        yield WrittenFile(REPORT_FILE, report)
     if "remnants" in kinds and any(entry.marker.placements for entry in plan.entries):
         good = all(entry.good for entry in plan.entries)
-        yield _File(REMNANT_FILE, remnants, good)
+        yield WrittenFile(REMNANT_FILE, remnants, good)
 
 
 def _stem(entry: Entry, taken: set[str]) -> str:
@@ -179,7 +188,7 @@ def entry_file_stems(plan: Plan) -> tuple[str, ...]:
 
 def _marker_files(
     entry: Entry, stem: str, kinds: Sequence[str], keys: Keys, job: Job
-) -> Iterator[_File]:
+) -> Iterator[WrittenFile]:
     notes = _doubts(entry)
 
     @cache
@@ -193,7 +202,7 @@ def _marker_files(
                 def to(path: FilePath, sheet: int = sheet, write: _Writer = write) -> None:
                     write(drawings()[sheet], path)
 
-                yield _File(f"{name}.{kind}", to, entry.good)
+                yield WrittenFile(f"{name}.{kind}", to, entry.good)
     if "png" in kinds and entry.marker.placements:
         picture = partial(
             write_picture,
@@ -203,7 +212,7 @@ def _marker_files(
             amounts=job.amounts,
             currency=job.currency,
         )
-        yield _File(f"{stem}.png", picture, entry.good)
+        yield WrittenFile(f"{stem}.png", picture, entry.good)
 
 
 _Writer = Callable[..., None]
@@ -222,21 +231,15 @@ def _doubts(entry: Entry) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _write_all(plan: Plan, files: Sequence[_File], folder: FilePath) -> tuple[FilePath, ...]:
+def _write_all(
+    plan: Plan, files: Sequence[WrittenFile], folder: FilePath, *, stale: Collection[str]
+) -> tuple[FilePath, ...]:
     """Write everything beside the folder's own files, then move it in at once."""
-    clear_leftovers(folder)
-    waiting = folder / temporary_name()
-    waiting.mkdir()
-    try:
+    with whole_folder(folder, stale=stale) as waiting:
         save_plan(plan, waiting / PLAN_FILE)
         for file in files:
             file.write(waiting / file.name)
-        names = [PLAN_FILE, *(file.name for file in files)]
-        for name in names:
-            os.replace(waiting / name, folder / name)
-    finally:
-        shutil.rmtree(waiting, ignore_errors=True)
-    return tuple(folder / name for name in names)
+    return tuple(folder / name for name in (PLAN_FILE, *(file.name for file in files)))
 
 
 def _text_of(folder: FilePath) -> str:
@@ -253,8 +256,6 @@ def _old_plan(folder: FilePath) -> Plan | PlanError | None:
         return error
 
 
-def _remove_stale(old: Plan, folder: FilePath, *, keep: set[str]) -> None:
-    """Remove the files of the plan that was here before and that this one doesn't have."""
-    for file in _files(old, KINDS):
-        if file.name not in keep:
-            (folder / file.name).unlink(missing_ok=True)
+def _stale(old: Plan, *, keep: Collection[str]) -> list[str]:
+    """Return the files of the plan that was here before and that this one doesn't have."""
+    return [file.name for file in _files(old, KINDS) if file.name not in keep]

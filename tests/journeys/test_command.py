@@ -133,8 +133,9 @@ def test_interrupting_keeps_the_best_so_far(tmp_path: Path) -> None:
             break
     time.sleep(1.0)
     os.killpg(process.pid, signal.SIGINT)  # as a terminal does: the workers get it, too
-    out, _ = process.communicate(timeout=60)
-    assert process.returncode == 0
+    out, error = process.communicate(timeout=60)
+    assert process.returncode == 3
+    assert error.splitlines()[-1] == "thriftlay: interrupted; the best so far was saved"
     assert "material" in out
     assert thriftlay("check", tmp_path / "o" / "plan.json").returncode == 0
 

@@ -8,7 +8,10 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-BASE = {"errors", "limits", "bounded", "units", "amounts", "names", "tolerance"}
+BASE = {
+    *("errors", "limits", "bounded", "units", "amounts", "names", "tolerance"),
+    *("leftover", "whole"),
+}
 MAY_IMPORT = {
     "limits": set(),
     "errors": {"limits"},
@@ -17,6 +20,8 @@ MAY_IMPORT = {
     "units": {"errors", "limits", "tolerance"},
     "amounts": {"units"},
     "names": set(),
+    "leftover": {"errors"},
+    "whole": {"errors", "leftover"},
     "pattern": BASE,
     "material": BASE | {"pattern"},
     "job": BASE | {"pattern", "material"},

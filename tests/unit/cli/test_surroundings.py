@@ -1,4 +1,4 @@
-"""A full disk and a temporary folder too deep are one line."""
+"""A full disk is one line; the temporary folder may lie anywhere."""
 
 from __future__ import annotations
 
@@ -38,8 +38,7 @@ def test_a_full_disk_is_one_line() -> None:
     assert run.stderr == "thriftlay: no space left on device\n"
 
 
-@pytest.mark.skipif(sys.platform != "linux", reason="processes are started in another way")
-def test_a_temporary_folder_too_deep_is_one_line(tmp_path: Path) -> None:
+def test_a_temporary_folder_may_lie_deep_and_stays_empty(tmp_path: Path) -> None:
     deep = tmp_path / ("d" * 100)
     deep.mkdir()
     job = tmp_path / "job.toml"
@@ -51,7 +50,5 @@ def test_a_temporary_folder_too_deep_is_one_line(tmp_path: Path) -> None:
         text=True,
         check=False,
     )
-    assert run.returncode == 2
-    assert run.stderr.count("\n") == 1
-    assert "TMPDIR" in run.stderr
-    assert not (tmp_path / "o").exists()
+    assert run.returncode == 0, run.stderr
+    assert list(deep.iterdir()) == []

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 import pytest
@@ -15,8 +16,8 @@ from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.planning.laying import lay_all
-from nesting.planning.pool import Processes, processes
-from nesting.search.result import Progress, Result
+from nesting.planning.pool import Processes, SearchTask, processes
+from nesting.search.result import Limits, Progress, Result
 
 TURNS = Turns(angles=(0.0, 180.0))
 
@@ -49,8 +50,7 @@ def undisturbed() -> dict[str, Result]:
 
 
 def worker_of(executor: Processes) -> int:
-    pids = [pid for pool in executor._pools for pid in (pool._processes or {})]
-    return pids[0]
+    return executor.numbers()[0]
 
 
 def test_killing_a_worker_in_the_middle_loses_nothing(undisturbed: dict[str, Result]) -> None:
@@ -104,30 +104,81 @@ def test_a_wish_to_stop_is_heard_soon() -> None:
     assert time.monotonic() - asked < 60.0
 
 
+SEARCHING = f"""
+import sys
+sys.path.insert(0, {str(FilePath(__file__).parent)!r})
+from test_pool import LAYS
+from nesting.planning.laying import lay_all
+from nesting.planning.pool import processes
+with processes(2) as executor:
+    print(*executor.numbers(), flush=True)
+    lay_all(LAYS, executor=executor, seconds=100.0, observer=lambda *_: print(flush=True))
+"""
+
+
+def children(number: int) -> list[int]:
+    """Return all processes below one."""
+    found: list[int] = []
+    for task in FilePath(f"/proc/{number}/task").glob("*/children"):
+        for child in map(int, task.read_text().split()):
+            found += [child, *children(child)]
+    return found
+
+
+def alive(number: int) -> bool:
+    try:
+        stat = FilePath(f"/proc/{number}/stat").read_text()
+    except (FileNotFoundError, ProcessLookupError):
+        return False
+    return stat.rpartition(")")[2].split()[0] != "Z"
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="asks /proc")
-def test_workers_do_not_outlive_a_killed_parent(tmp_path: FilePath) -> None:
-    script = (
-        "import sys, time\n"
-        "from test_pool import LAYS, worker_of\n"
-        "from nesting.planning.laying import lay_all\n"
-        "from nesting.planning.pool import processes\n"
-        "with processes(1) as executor:\n"
-        "    lay_all({'b': LAYS['b']}, executor=executor, seconds=None, rounds=1)\n"
-        "    print(worker_of(executor), flush=True)\n"
-        "    time.sleep(100)\n"
+@pytest.mark.parametrize("searching", [True, False])
+def test_nothing_is_left_of_a_killed_parent(searching: bool, tmp_path: FilePath) -> None:
+    """Killed while it searches, or while its workers are still being got ready."""
+    process = subprocess.Popen(
+        [sys.executable, "-c", SEARCHING],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "TMPDIR": str(tmp_path)},
     )
-    code = f"import sys; sys.path.insert(0, {str(FilePath(__file__).parent)!r})\n{script}"
-    process = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
     assert process.stdout is not None
-    worker = FilePath("/proc") / process.stdout.readline().strip()
-    assert worker.is_dir()
+    if searching:
+        process.stdout.readline()
+        process.stdout.readline()
+    while not (below := children(process.pid)):
+        time.sleep(0.01)
+    assert len(below) == (3 if searching else 1)
+    for number in (process.pid, *below):  # nothing is shared that could be left in memory
+        assert "/dev/shm" not in FilePath(f"/proc/{number}/maps").read_text()
     process.kill()
-    process.communicate()
+    _, error = process.communicate()
     for _ in range(100):
-        if not worker.is_dir():
-            return
+        if not any(map(alive, below)):
+            break
         time.sleep(0.1)
-    pytest.fail("the worker lives on")
+    assert not any(map(alive, below))
+    assert list(tmp_path.iterdir()) == []
+    assert "Traceback" not in error
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="asks /proc")
+def test_no_worker_is_left_when_the_block_ends_in_the_midst_of_a_search() -> None:
+    with processes(2) as executor:
+        numbers = executor.numbers()
+        executor.submit(SearchTask(name="a", lay=LAYS["a"], limits=Limits(seconds=100.0), seed=1))
+    assert not any(map(alive, numbers))
+
+
+def test_what_a_search_ends_with_is_told_where_it_came_from() -> None:
+    with processes(1) as executor:
+        task = SearchTask(name="a", lay=None, limits=Limits(rounds=1), seed=1)  # type: ignore[arg-type]
+        with pytest.raises(AttributeError) as told:
+            executor.submit(task).result(60)
+        assert "solve.py" in told.value.__notes__[0]
+        assert not executor.submit(replace(task, lay=LAYS["a"])).result(60).unplaced
 
 
 def test_workers_import_nothing_from_the_working_folder(tmp_path: FilePath) -> None:

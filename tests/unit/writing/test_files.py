@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.errors import WriteError
-from nesting.writing.files import file_name, one_line, whole_file
+from nesting.whole import whole_file
+from nesting.writing.files import file_name, one_line
 
 
 def fail_half_way(path: Path) -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 import re
 import shutil
+import signal
 import sys
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from platform import node
@@ -15,10 +16,15 @@ from zlib import crc32
 
 from nesting.errors import WriteError
 
-__all__ = ["LOCK", "clear_leftovers", "locked", "temporary_name"]
+__all__ = ["LOCK", "clear_leftovers", "locked", "move_in", "temporary_name", "undisturbed"]
 
 LOCK = ".thriftlay-lock"
 """In a folder that a run writes into; the system lets go of it when the run ends."""
+
+# Suffix of a hidden folder in which all is written: it is moved in, come what may.
+_WHOLE = ".whole"
+# In it: the names of files that are then to be removed.
+_STALE = ".stale"
 
 _OURS = re.compile(r"\.thriftlay-([0-9a-f]{8})-(\d+)-[0-9a-f]{16}(\.\w+)?")
 
@@ -29,15 +35,57 @@ def temporary_name(suffix: str = "") -> str:
 
 
 def clear_leftovers(folder: Path) -> None:
-    """Remove from a folder what runs of this machine left there that are dead now."""
+    """Remove from a folder what runs of this machine left there that are dead now.
+
+    Files that one of them had written whole, all of them, are moved in as it would have done.
+    """
     for path in folder.iterdir():
         match = _OURS.fullmatch(path.name)
         if match and match[1] == _machine() and not _lives(int(match[2])):
-            if path.is_dir() and not path.is_symlink():
+            if match[3] == _WHOLE and path.is_dir() and not path.is_symlink():
+                with suppress(OSError):
+                    _move_in(path)
+            elif path.is_dir() and not path.is_symlink():
                 shutil.rmtree(path, ignore_errors=True)
             else:
                 with suppress(OSError):
                     path.unlink()
+
+
+def move_in(waiting: Path, stale: Collection[str]) -> None:
+    """Move all files of a folder into the one that it is in, and remove the stale ones there.
+
+    Once that has begun it is done in any case, if need be by `clear_leftovers` of another run.
+    """
+    (waiting / _STALE).write_text("\n".join(stale), encoding="utf-8")
+    whole = waiting.with_name(waiting.name + _WHOLE)
+    waiting.rename(whole)
+    _move_in(whole)
+
+
+def _move_in(whole: Path) -> None:
+    listed = whole / _STALE
+    if listed.exists():
+        for name in listed.read_text(encoding="utf-8").split("\n"):
+            if name:
+                (whole.parent / name).unlink(missing_ok=True)
+        listed.unlink()
+    for file in sorted(whole.iterdir()):
+        os.replace(file, whole.parent / file.name)
+    whole.rmdir()
+
+
+@contextmanager
+def undisturbed() -> Iterator[None]:
+    """Hold back interrupts and requests to end for a ``with`` block that has to be whole."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGTERM})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @contextmanager

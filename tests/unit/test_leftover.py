@@ -10,13 +10,13 @@ import pytest
 
 from nesting import ready_folder
 from nesting.errors import WriteError
-from nesting.writing.files import whole_file
-from nesting.writing.leftover import LOCK, locked, temporary_name
+from nesting.leftover import LOCK, locked, temporary_name
+from nesting.whole import whole_file
 
 LEAVE = """
 import os, sys
 from pathlib import Path
-from nesting.writing.leftover import temporary_name
+from nesting.leftover import temporary_name
 folder = Path(sys.argv[1])
 (folder / temporary_name()).mkdir()
 (folder / temporary_name(".pdf")).touch()
