@@ -17,10 +17,12 @@ from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Line, Path, Point
 from nesting.reading.chain import Chains, chain
 from nesting.reading.items import MOST_LOOSE, Group, Item, Role, too_many_loose
+from nesting.reading.speech import Speech
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Outline", "outlines"]
 
+PLAIN = Speech()
 SPECK = 1.0
 """A closed contour that holds less than this (mm²) is dirt, not a piece."""
 
@@ -61,7 +63,9 @@ class Outline:
         return self.name
 
 
-def outlines(group: Group, *, close: float) -> tuple[list[Outline], list[Finding]]:
+def outlines(
+    group: Group, *, close: float, say: Speech = PLAIN
+) -> tuple[list[Outline], list[Finding]]:
     """Return the outlines of a group of items (mm), in the order in which they are drawn.
 
     Closed contours are outlines; those inside them cut-outs; those inside these outlines
@@ -70,15 +74,15 @@ def outlines(group: Group, *, close: float) -> tuple[list[Outline], list[Finding
     """
     findings: list[Finding] = []
     loose: list[Item] = []
-    rings = _single(_rings(group, Role.CUT, close, findings, loose), group.name, findings)
-    own_holes = _single(_rings(group, Role.HOLE, close, findings, loose), group.name, findings)
-    found = _nested(group, rings, own_holes, findings)
+    rings = _single(_rings(group, Role.CUT, close, findings, loose, say), group.name, findings)
+    own_holes = _single(_rings(group, Role.HOLE, close, findings, loose, say), group.name, findings)
+    found = _nested(group, rings, own_holes, findings, say)
     others = [i for i in group.items if i.role not in (Role.CUT, Role.HOLE, Role.ANY)]
-    others += _open_ones(group.name, loose, rings, findings, close=close)
+    others += _open_ones(group.name, loose, rings, findings, close=close, say=say)
     if found:
         _shared_out(others, found, findings)
     else:
-        findings += _nearly(group.name, loose)
+        findings += _nearly(group.name, loose, say)
     return found, findings
 
 
@@ -92,7 +96,12 @@ class _Ring:
 
 
 def _rings(
-    group: Group, role: Role, close: float, findings: list[Finding], loose: list[Item]
+    group: Group,
+    role: Role,
+    close: float,
+    findings: list[Finding],
+    loose: list[Item],
+    say: Speech,
 ) -> list[_Ring]:
     """Return the closed contours of a role, fit for use; tell of the others.
 
@@ -110,8 +119,8 @@ def _rings(
             raise too_many_loose()
         chains = chain((i.path for i in items if i.path), close=close, branching=True)
         source = _Sources(items)
-        _refuse_branches(chains, source)
-        _tell(group.name, chains, findings)
+        _refuse_branches(chains, source, say)
+        _tell(group.name, chains, findings, say)
         halves = [_shut(path, folds, close) for path in chains.open]
         closed = [path for path in halves if path.closed]
         loose += [replace(source.of(path), path=path) for path in halves if not path.closed]
@@ -120,19 +129,20 @@ def _rings(
                 f"more than {MOST_CONTOURS:,} contours lie together", hint="no piece has so many"
             )
         for path in [*chains.rings, *closed]:
-            ring = _ring(path, source.of(path), group.name, findings)
+            ring = _ring(path, source.of(path), group.name, findings, say)
             rings += [ring] if ring else []
     return rings
 
 
-def _nearly(name: str, loose: Sequence[Item]) -> list[Finding]:
+def _nearly(name: str, loose: Sequence[Item], say: Speech) -> list[Finding]:
     """Tell of the longest line that is an outline but for a gap, where there is none."""
     paths = [(_extent(i.path), i.path) for i in loose if i.path and i.role is Role.ANY]
     size, path = max(paths, key=lambda one: one[0], default=(0.0, None))
     gap = math.dist(path.start, path.end) if path else 0.0
     if path is None or gap > 0.5 * size:
         return []
-    return [_fault("open", f"an outline is open by {gap:.4g} mm; left out", name, path.start, gap)]
+    text = f"an outline is open by {say.length(gap)}; left out"
+    return [_fault("open", text, name, path.start, gap)]
 
 
 def _shut(path: Path, folds: Sequence[Path], close: float) -> Path:
@@ -144,7 +154,7 @@ def _shut(path: Path, folds: Sequence[Path], close: float) -> Path:
     return path
 
 
-def _ring(path: Path, item: Item, name: str, findings: list[Finding]) -> _Ring | None:
+def _ring(path: Path, item: Item, name: str, findings: list[Finding], say: Speech) -> _Ring | None:
     try:
         tidy = clean_outline(path)
     except PatternError as trouble:
@@ -154,7 +164,7 @@ def _ring(path: Path, item: Item, name: str, findings: list[Finding]) -> _Ring |
         return None
     polygon = Polygon(tidy.points(_CHORD))
     if polygon.area < SPECK:
-        text = f"a contour of {polygon.area:.2g} mm² is left out"
+        text = f"a contour of {say.area(polygon.area)} is left out"
         findings.append(_note("speck", text, name, path.start))
         return None
     return _Ring(path=tidy, polygon=polygon, item=item)
@@ -211,16 +221,22 @@ def _single(rings: list[_Ring], name: str, findings: list[Finding]) -> list[_Rin
 
 
 def _nested(
-    group: Group, rings: list[_Ring], own_holes: list[_Ring], findings: list[Finding]
+    group: Group,
+    rings: list[_Ring],
+    own_holes: list[_Ring],
+    findings: list[Finding],
+    say: Speech,
 ) -> list[Outline]:
     """Sort contours into outlines and cut-outs by what lies in what."""
     _placed(rings)
-    sewn = _sewn(rings) if all(i.role is not Role.SEW for i in group.items) else []
+    sewn = _sewn(rings, say) if all(i.role is not Role.SEW for i in group.items) else []
     if sewn:
         rings = [ring for ring in rings if all(ring is not line for _, line, _ in sewn)]
         _placed(rings)
-        if again := next((line for _, line, _ in _sewn(rings)), None):
-            raise _doubtful(again, "one of several contours that run parallel inside an outline")
+        if again := next((line for _, line, _ in _sewn(rings, say)), None):
+            raise _doubtful(
+                again, "one of several contours that run parallel inside an outline", say
+            )
     tops = [i for i, ring in enumerate(rings) if ring.depth % 2 == 0]
     made = {
         i: Outline(name=group.name, cut=rings[i].path, source=rings[i].item, alone=len(tops) == 1)
@@ -230,14 +246,14 @@ def _nested(
     for ring in rings:
         if ring.depth % 2 and ring.parent is not None:
             if ring.parent not in made:  # it lies in a contour that sticks out of another
-                raise _doubtful(ring, "inside a contour that overlaps another one")
+                raise _doubtful(ring, "inside a contour that overlaps another one", say)
             made[ring.parent].holes.append(clockwise(ring.path))
             guessed += 1
     for outer, line, rim in sewn:
         around = next(made[i] for i in tops if rings[i] is outer)
         around.items.append(replace(line.item, role=Role.SEW, path=line.path))
         text = (
-            f"a contour that runs {rim:.3g} mm inside the outline is taken as its sewing "
+            f"a contour that runs {say.length(rim)} inside the outline is taken as its sewing "
             'line; if it is to be cut out, draw it on a layer called "hole"'
         )
         findings.append(_note("sew", text, group.name, line.path.start, rim))
@@ -278,7 +294,7 @@ def _placed(rings: Sequence[_Ring]) -> None:
         ring.parent = min(around, key=lambda j: rings[j].polygon.area, default=None)
 
 
-def _sewn(rings: Sequence[_Ring]) -> list[tuple[_Ring, _Ring, float]]:
+def _sewn(rings: Sequence[_Ring], say: Speech) -> list[tuple[_Ring, _Ring, float]]:
     """Return outlines, the sewing lines drawn inside them, and how far inside (mm).
 
     Two parallel contours look the same whether the inner one is sewn or cut. A sewing line
@@ -307,20 +323,19 @@ def _sewn(rings: Sequence[_Ring]) -> list[tuple[_Ring, _Ring, float]]:
         if high > WIDEST_ALLOWANCE:
             continue
         if ring.item.role is not Role.ANY:
-            raise _doubtful(ring, f"{low:.3g} mm inside another, and both are to be cut")
+            raise _doubtful(ring, f"{say.length(low)} inside another, and both are to be cut", say)
         if high - low > max(0.5, 0.05 * high):
-            raise _doubtful(ring, f"{low:.3g} to {high:.3g} mm inside another")
+            raise _doubtful(ring, f"{say.length(low)} to {say.length(high)} inside another", say)
         if ring.depth % 2 == 0:
-            raise _doubtful(ring, f"{high:.3g} mm inside a cut-out")
+            raise _doubtful(ring, f"{say.length(high)} inside a cut-out", say)
         found.append((outer, ring, high))
     return found
 
 
-def _doubtful(ring: _Ring, where: str) -> PatternError:
+def _doubtful(ring: _Ring, where: str, say: Speech) -> PatternError:
     """Return the refusal of a contour that could be sewn or cut."""
-    x, y = ring.path.start
     return PatternError(
-        f"a contour at ({x:.4g}, {y:.4g}) mm is {where}: is it a sewing line or a cut-out?",
+        f"a contour at {say.place(ring.path.start)} is {where}: is it a sewing line or a cut-out?",
         line=ring.item.line,
         hint='draw it on a layer called "sew" or "hole" (14 or 11 where layers are numbers), '
         "or say the role of its layer",
@@ -344,6 +359,7 @@ def _open_ones(
     findings: list[Finding],
     *,
     close: float,
+    say: Speech,
 ) -> list[Item]:
     """Return open contours as lines to draw, where the file did not say what they are."""
     out: list[Item] = []
@@ -358,16 +374,15 @@ def _open_ones(
         if _lies_on(path, [edges[int(j)] for j in tree.query(ShapelyPoint(path.start), **near)]):
             findings.append(_note("doubled", "a line of an outline drawn twice", name, path.start))
         elif _leans(path, areas, reach=_NEAR * close):
-            x, y = path.start
             raise PatternError(
-                f"a line at ({x:.4g}, {y:.4g}) mm leads from an outline, outside of it, back to "
+                f"a line at {say.place(path.start)} leads from an outline, outside of it, back to "
                 "it: is it a part of that piece, or of one that shares an edge with it?",
                 line=item.line,
                 hint="draw the outline of each piece whole",
             )
         elif item.role is Role.CUT:
             gap = math.dist(path.start, path.end)
-            text = f"an outline is open by {gap:.4g} mm; left out"
+            text = f"an outline is open by {say.length(gap)}; left out"
             findings.append(_fault("open", text, name, path.start, gap))
         else:
             out.append(replace(item, role=Role.LINE))
@@ -437,37 +452,35 @@ def place_of(item: Item) -> Point | None:
     return middle.at(0.5)
 
 
-def _tell(name: str, chains: Chains, findings: list[Finding]) -> None:
+def _tell(name: str, chains: Chains, findings: list[Finding], say: Speech) -> None:
     if chains.doubled:
         text = _count(chains.doubled, "line") + " drawn twice"
         findings.append(_note("doubled", text, name))
     for gap in chains.gaps:
         how = "where its sides meet" if gap.corner else "by a straight line"
-        text = f"an outline was open by {gap.width:.3g} mm and is closed {how}"
+        text = f"an outline was open by {say.length(gap.width)} and is closed {how}"
         findings.append(_note("gap", text, name, gap.at, gap.width))
     if chains.shared:
         at = chains.shared[0].start
         text = (
             f"{_count(len(chains.shared), 'line')} drawn once between two outlines, as at "
-            f"({at[0]:.4g}, {at[1]:.4g}), taken for both"
+            f"{say.place(at)}, taken for both"
         )
         findings.append(_note("shared", text, name, at))
 
 
-def _refuse_branches(chains: Chains, source: _Sources) -> None:
+def _refuse_branches(chains: Chains, source: _Sources, say: Speech) -> None:
     """Refuse lines that branch if nobody can tell which areas are pieces."""
     if chains.tangled is not None:
-        x, y = chains.tangled
         raise PatternError(
-            f"lines branch and cross at ({x:.4g}, {y:.4g}) mm: which of them are outlines?",
+            f"lines branch and cross at {say.place(chains.tangled)}: which of them are outlines?",
             hint=_APART,
         )
     for path in chains.shared:
         item = source.of(path)
         if item.role is Role.ANY:
-            x, y = path.start
             raise PatternError(
-                f"a line at ({x:.4g}, {y:.4g}) mm divides an outline in two: is it an edge that "
+                f"a line at {say.place(path.start)} divides an outline in two: is it an edge that "
                 "two pieces share, or a line to draw on one?",
                 line=item.line,
                 hint=_APART,

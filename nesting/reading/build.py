@@ -19,6 +19,7 @@ from nesting.reading.chain import chain
 from nesting.reading.grain import grain_line
 from nesting.reading.items import Item, Role
 from nesting.reading.notch import ON_SEWING_LINE, Edge, is_notch_line, notch_mark
+from nesting.reading.speech import Speech
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Built", "build"]
@@ -40,15 +41,16 @@ class Built:
     findings: list[Finding]
 
 
-def build(outline: Outline, name: str, *, close: float) -> Built:
+def build(outline: Outline, name: str, *, close: float, say: Speech) -> Built:
     """Make a piece of an outline and its items (mm)."""
-    return _Builder(outline, name, close).build()
+    return _Builder(outline, name, close, say).build()
 
 
 class _Builder:
     """The items of one outline by role, and the findings so far."""
 
-    def __init__(self, outline: Outline, name: str, close: float) -> None:
+    def __init__(self, outline: Outline, name: str, close: float, say: Speech) -> None:
+        self._say = say
         self._outline = outline
         self._name = name
         self._close = close
@@ -177,7 +179,7 @@ class _Builder:
         out = []
         unsized = 0
         for item in items:
-            mark, note = notch_mark(item, cut, sew)
+            mark, note = notch_mark(item, cut, sew, self._say)
             at = place_of(item)
             if mark is None:
                 self._tell("notch", f"a notch {note}; left out", at=at, severity=Severity.FAULT)
@@ -292,7 +294,7 @@ class _Builder:
             self._tell(
                 "fold",
                 f"the mirror line crosses a piece that is not symmetric about it "
-                f"(off by {off:.3g} mm); it is kept as drawn",
+                f"(off by {self._say.length(off)}); it is kept as drawn",
                 amount=off,
                 severity=Severity.FAULT,
             )
@@ -311,7 +313,7 @@ class _Builder:
             if off > 0.5:
                 self._tell(
                     "curve",
-                    f"the file's check curve runs up to {off:.3g} mm off the outline",
+                    f"the file's check curve runs up to {self._say.length(off)} off the outline",
                     amount=off,
                 )
 

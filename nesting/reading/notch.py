@@ -15,6 +15,7 @@ from nesting.pattern.measure import inward, nearest
 from nesting.pattern.path import Line, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, NotchStyle
 from nesting.reading.items import Item
+from nesting.reading.speech import Speech
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["LONGEST_NOTCH", "ON_SEWING_LINE", "Edge", "is_notch_line", "notch_mark"]
@@ -70,7 +71,7 @@ def is_notch_line(path: Path, cut: Edge) -> bool:
     return abs(dx * nx + dy * ny) >= _SQUARE
 
 
-def notch_mark(item: Item, cut: Edge, sew: Edge | None) -> tuple[Mark | None, str]:
+def notch_mark(item: Item, cut: Edge, sew: Edge | None, say: Speech) -> tuple[Mark | None, str]:
     """Return the notch as a mark on the cutting line, and what had to be done to it.
 
     The mark is None if the notch lies farther than `TOLERANCE.on_edge` from the cutting
@@ -89,7 +90,7 @@ def notch_mark(item: Item, cut: Edge, sew: Edge | None) -> tuple[Mark | None, st
     off = cut.off(at)
     if off > TOLERANCE.on_edge:
         if sew is None or sew.off(at) > TOLERANCE.on_edge:
-            return None, f"is {off:.3g} mm off the edge"
+            return None, f"is {say.length(off)} off the edge"
         note = ON_SEWING_LINE
     angle = item.angle
     if angle is not None and _points_out(cut, at, angle):

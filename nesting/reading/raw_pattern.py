@@ -21,6 +21,7 @@ from nesting.reading.extent import largest_size
 from nesting.reading.items import Group, Item, Role, reference_length, role_of, transformed_item
 from nesting.reading.pattern_file import Found, Pattern
 from nesting.reading.scale import Claim, Scale, decide_scale, named_factor, unit_factor
+from nesting.reading.speech import Speech
 from nesting.reading.telling import tellings
 from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of, quantity, value_of
 from nesting.tolerance import TOLERANCE
@@ -52,13 +53,15 @@ class RawPattern:
     """A pattern file as read, nothing decided yet.
 
     `claims`: what it says about its unit, the weightiest first. `readings`: the units for
-    which a refusal tells the size. `stray`: what is drawn outside of every piece.
+    which a refusal tells the size. `down`: whether its y runs
+    downwards. `stray`: what is drawn outside of every piece.
     """
 
     kind: str
     drafts: list[Draft]
     claims: list[Claim] = field(default_factory=list)
     readings: tuple[str, ...] = ("mm", "cm", "in")
+    down: bool = False
     fields: list[tuple[str, str]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     stray: list[Item] = field(default_factory=list)
@@ -128,12 +131,13 @@ def finished(
     if lost:
         findings.append(note("stray", f"left out, for they belong to no piece: {lost} line(s)"))
     by = Affine.scale(scale.factor)
+    say = Speech(amounts=spoken, factor=scale.factor, down=raw.down)
     found: list[Found] = []
     for draft in drafts:
         if scale.factor != 1.0:
             items = [transformed_item(item, by) for item in draft.group.items]
             draft = replace(draft, group=replace(draft.group, items=items))
-        found += _pieces(draft, findings, close=close)
+        found += _pieces(draft, findings, close=close, say=say)
     found = _apart(found, findings)
     if not found:
         fault = next((f for f in findings if f.severity is Severity.FAULT), None)
@@ -235,9 +239,9 @@ def _bare(every: Sequence[Draft], taken: Sequence[Draft], findings: list[Finding
             findings.append(note("notch", text, name=draft.name))
 
 
-def _pieces(draft: Draft, findings: list[Finding], *, close: float) -> list[Found]:
+def _pieces(draft: Draft, findings: list[Finding], *, close: float, say: Speech) -> list[Found]:
     group = draft.group
-    made, told = outlines(group, close=close)
+    made, told = outlines(group, close=close, say=say)
     findings += told
     if not made and any(item.role is Role.CUT for item in group.items) and not told:
         findings.append(
@@ -250,9 +254,9 @@ def _pieces(draft: Draft, findings: list[Finding], *, close: float) -> list[Foun
         if len({said for key, said in own if key_of(key) == "piecename"}) > 1:
             text = "several piece texts belong to it; the first is taken"
             findings.append(note("text", text, name=name, severity=Severity.FAULT))
-        built = build(outline, name, close=close)
+        built = build(outline, name, close=close, say=say)
         findings += built.findings
-        piece = _on_itself(built.piece, findings)
+        piece = _on_itself(built.piece, findings, say)
         fields = [*own, *draft.fields]
         right, left = _quantity(replace(draft, fields=fields), name, findings)
         out.append(
@@ -273,7 +277,7 @@ def _pieces(draft: Draft, findings: list[Finding], *, close: float) -> list[Foun
     return out
 
 
-def _on_itself(piece: Piece, findings: list[Finding]) -> Piece:
+def _on_itself(piece: Piece, findings: list[Finding], say: Speech) -> Piece:
     """Leave texts beside the piece out, and tell of other marks that run off it."""
     lost: set[Mark] = set()
     for mark, off in marks_beyond(piece):
@@ -283,7 +287,7 @@ def _on_itself(piece: Piece, findings: list[Finding]) -> Piece:
             findings.append(note("text", text, name=piece.name))
         else:
             severity = Severity.FAULT if mark.path is None else Severity.NOTE
-            text = f"a {mark.kind} mark runs {off:.4g} mm off the piece"
+            text = f"a {mark.kind} mark runs {say.length(off)} off the piece"
             findings.append(note("mark", text, name=piece.name, severity=severity))
     return replace(piece, marks=tuple(m for m in piece.marks if m not in lost))
 

@@ -125,6 +125,7 @@ class _Reader:
             stray=stray,
             claims=claims,
             readings=("mm", "px", "pt", "1/90 in", "in"),
+            down=True,
             findings=self._findings,
         )
 

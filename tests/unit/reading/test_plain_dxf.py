@@ -193,7 +193,7 @@ def test_a_contour_that_may_be_sewn_or_cut_is_asked_about(drawing, tmp_path):
     space.add_lwpolyline([(0, 0), (300, 0), (300, 200), (0, 200)], close=True)
     # a hem of 30 mm and allowances of 10: as even as a window that is off the middle
     space.add_lwpolyline([(10, 30), (290, 30), (290, 190), (10, 190)], close=True)
-    with pytest.raises(PatternError, match=r"10 to 30 mm inside .* sewing line or a cut-out"):
+    with pytest.raises(PatternError, match=r"10 mm to 3 cm inside .* sewing line or a cut-out"):
         read(doc, tmp_path)
 
 

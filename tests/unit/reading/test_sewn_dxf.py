@@ -111,7 +111,7 @@ def test_a_notch_in_the_middle_is_left_out_and_told(dxf, saved):
     assert marks(only(pattern).piece, MarkKind.NOTCH) == []
     (fault,) = (f for f in pattern.findings if f.kind != "up")
     assert fault.severity is Severity.FAULT
-    assert "100 mm off the edge" in fault.text
+    assert "10 cm off the edge" in fault.text
 
 
 @pytest.mark.parametrize("layer", [4, 8])

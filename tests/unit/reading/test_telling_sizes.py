@@ -199,3 +199,26 @@ def test_a_role_for_one_layer_keeps_the_layer_plan_of_the_others(dxf, saved):
     pattern = read_pattern(saved(drawn), roles={"stitch9": "line"})
     assert pattern.kind == "sewn-product DXF"
     assert (pattern.pieces[0].grain, len(pattern.pieces[0].marks)) == (pytest.approx(90.0), 1)
+
+
+@pytest.mark.parametrize(
+    ("amounts", "told"),
+    [(None, "10 mm inside another"), (Amounts("in"), "0.39 in inside another")],
+)
+def test_a_refusal_tells_places_as_they_are_drawn(saved, amounts, told):
+    """In px of a drawing whose y runs downwards, not in mm upwards."""
+    text = (
+        '<svg xmlns="http://www.w3.org/2000/svg"><g class="cut"><rect x="100" y="200" width="960" '
+        'height="480"/><rect x="137.795" y="237.795" width="884.41" height="404.41"/></g></svg>'
+    )
+    with pytest.raises(PatternError, match=rf"\(137\.795, 237\.795\) in the drawing is {told}"):
+        read_pattern(saved(text, "p.svg"), unit="px", amounts=amounts)
+
+
+def test_gaps_of_a_drawing_in_inches_are_told_in_inches(saved):
+    text = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="20in" height="20in" viewBox="0 0 20 20">'
+        '<path d="M1 1H9V7H1V1.0315"/></svg>'
+    )
+    pattern = read_pattern(saved(text, "p.svg"))
+    assert any("was open by 0.031 in and" in f.text for f in pattern.findings)
