@@ -103,6 +103,8 @@ def picture(
         axes.axis("off")
         cloth, own = entry.width is not None, f"{entry.marker.lay.name}: "
         name = "" if cloth else drawings[which].name.removeprefix(own)
+        if name == title:
+            name = ""
         if others := alike_words(groups[which]):
             name += f", {others}"
         draw_rulers(axes, box, scale=grid.scale, amounts=amounts, name=name)

@@ -43,7 +43,7 @@ from nesting.writing.wording import (
 
 __all__ = ["report", "write_report"]
 
-_PAGE, _HIGH = 180.0, 130.0  # mm: the most a marker takes of a page, its figures below it
+_PAGE, _HIGH = 180.0, 95.0  # mm: the most a marker takes of a page, its figures below it
 
 
 def write_report(
@@ -206,10 +206,11 @@ def _material(plan: Plan, entry: Entry, leftovers: Sequence[Leftover], *, number
             cutting_list(entry, keys=keys),
             _figures(plan, entry),
             *goods_sections(entry, amounts, currency=plan.job.currency, leftovers=leftovers),
+            '<div class="screen">',
             *rules_sections(entry, amounts),
             element("h3", "How the marker was found"),
             element("p", search_story(entry, amounts)),
-            "</section>",
+            "</div></section>",
         ]
     )
 

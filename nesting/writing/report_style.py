@@ -60,7 +60,7 @@ li { margin: .25rem 0; }
   dt, dd small { font-size: 7.5pt; } dd { font-size: 9.5pt; }
   th, td { padding: .08rem .5rem .08rem 0; } li { margin: .08rem 0; } ul { margin: .2rem 0; }
   p { margin: .2rem 0; } table { margin: .2rem 0; }
-  tfoot { display: table-row-group; }
+  tfoot { display: table-row-group; } .screen { display: none; }
   h2, h3 { break-after: avoid; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }

@@ -87,8 +87,21 @@ def _row(group: list[Part], keys: Keys, zones: Mapping[str, str]) -> list[str]:
         str(hands[Hand.RIGHT]) if paired else "",
         str(hands[Hand.LEFT]) if paired else "",
         _lies_in(group, zones),
-        marks_in_words(first.piece.marks),
+        marks_in_words(_marks(group)),
     ]
+
+
+def _marks(group: Sequence[Part]) -> list[Mark]:
+    """Return the marks of a row's parts: copies may have others, and so may the other hand."""
+    found: dict[tuple[Mark, int], None] = {}
+    for part in group:
+        number: Counter[Mark] = Counter()
+        for mark in part.piece.marks:
+            number[mark] += 1
+            # What both hands have is drawn mirrored on the other, and told once.
+            if part.hand is group[0].hand or (mark.hands is not None and len(mark.hands) == 1):
+                found.setdefault((mark, number[mark]))
+    return [mark for mark, _ in found]
 
 
 _KINDS = {

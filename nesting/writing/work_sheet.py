@@ -23,7 +23,7 @@ from nesting.writing.wording import counted, entry_figures, entry_title, goods
 
 __all__ = ["work_sheet", "write_work_sheet"]
 
-_PAGE, _HIGH = 180.0, 70.0  # mm: the most a marker takes of an A4 page
+_PAGE, _HIGH = 180.0, 80.0  # mm: the most a marker takes of an A4 page
 
 _NAPS = {
     Nap.NONE: "no nap: plies may lie either way round",

@@ -1,10 +1,12 @@
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
 import shapely
 
+from nesting.job.job import Bag, Cut, Job
 from nesting.marker.figures import figures
 from nesting.marker.lay import Binding, Lattice, Lay, Part, Strip, Turns
 from nesting.marker.marker import Marker, Placement
@@ -16,9 +18,11 @@ from nesting.pattern.shapes import rectangle
 from nesting.planning.plan import Plan
 from nesting.writing.draw import draw, draw_entry
 from nesting.writing.drawing import Drawing, Operation
-from nesting.writing.lettering import text_box
+from nesting.writing.dxf import dxf_document
+from nesting.writing.lettering import Lettering, text_box
 from nesting.writing.machine import RUN, Format, Kind, Machine, Tool
-from nesting.writing.naming import naming
+from nesting.writing.naming import job_keys, naming, shared_names
+from nesting.writing.svg import svg
 from nesting.writing.work import work
 
 CLOTH = Cloth(name="Canvas", widths=(Width(booked=1000.0, usable=960.0),), ends=20.0)
@@ -225,6 +229,76 @@ def test_keys_are_letters_and_differ() -> None:
     assert not set("".join(keys)) & set("ILOQRS")
     trimmed = replace(parts[0], variant="trimmed")
     assert naming([*parts, trimmed]).keys.key(trimmed) == "Ab"
+
+
+def test_a_key_means_one_piece_and_variant_in_all_of_a_job() -> None:
+    """Two bags have a pocket of their own each and a strap in common; variants keep a letter."""
+    pocket, other = panel(), replace(panel(), cut=rectangle(90.0, 80.0))
+    strap = replace(panel(), name="Strap", cut=rectangle(400.0, 30.0))
+
+    def bag(name: str, pocket: Piece) -> Bag:
+        cuts = (
+            Cut(piece="Panel", material="Canvas"),
+            Cut(piece="Panel", material="Felt", trimmed=True),
+            Cut(piece="Strap", material="Canvas"),
+        )
+        return Bag(name=name, pieces=(pocket, strap), cuts=cuts)
+
+    job = Job(name="j", bags=(bag("tote", pocket), bag("roll", other)), materials=())
+    keys = job_keys(job)
+    assert keys.key_of("Panel", "", "tote") == "A"
+    assert keys.key_of("Panel", "", "roll") == "C"
+    assert keys.key_of("Strap", "", "tote") == keys.key_of("Strap", "", "roll") == "B"
+    assert keys.titles == ("Panel of tote", "Strap", "Panel of roll")
+    # felt knows the trimmed one only, canvas the other: their keys differ all the same
+    felt = Part(name="f", piece=pocket, variant="trimmed", design="tote")
+    assert naming([felt], keys=keys).keys.key(felt) == "Ab"
+    bit = replace(felt, variant="trimmed, first half")
+    assert keys.key(bit) == "Ab"
+    assert keys.meaning(felt) == "Panel of tote, trimmed"
+
+
+def test_short_labels_keep_the_bag_s_name() -> None:
+    parts = [
+        Part(name="a", piece=panel(), bag=1, design="tote"),
+        Part(name="b", piece=panel(), bag=2, design="tote"),
+        Part(name="c", piece=panel(), bag=1, design="roll"),
+    ]
+    names = naming(parts)
+    assert [names.texts(part)[1][0] for part in parts] == [
+        ("A tote 1",),
+        ("A tote 2",),
+        ("A roll",),
+    ]
+    called = shared_names([("tote, red / tote, blue", 2), ("roll", 1)])
+    assert called == {"tote, red": "tote"}
+    shared = naming([replace(part, design="tote, red") for part in parts[:2]], shared=called)
+    assert shared.texts(replace(parts[1], design="tote, red"))[1][0] == ("A tote 2",)
+
+
+def test_what_has_no_room_stands_beside_its_part_with_a_line_to_it() -> None:
+    tiny = replace(panel(), cut=rectangle(1.5, 1.5))
+    drawing = draw(one(tiny, placement=Placement(part=0, x=200.0, y=200.0)))
+    (label,) = drawing.labels
+    (line,) = [s.path for s in drawing.strokes if s.name == "leader"]
+    box = text_box(label.text, label.at, height=label.height)
+    square = shapely.box(200.0, 200.0, 201.5, 201.5)
+    assert not box.intersects(square)
+    path = shapely.LineString(line.points(0.1))
+    assert path.intersects(square)
+    assert path.distance(box) < 1e-6
+    assert drawing.legend == (("A", "Panel"),)
+    assert not draw(one(tiny), lettering=Lettering(leaders=False)).labels
+
+
+def test_seams_are_dashed_in_dxf_and_svg() -> None:
+    drawing = draw(one(replace(panel(), sew=rectangle(280.0, 180.0, at=(10.0, 10.0)))))
+    document = dxf_document(drawing)
+    assert document.layers.get("SEW").dxf.linetype == "SEAM"
+    assert "SEAM" in document.linetypes
+    assert len(document.modelspace().query('*[layer=="SEW"]')) == 1
+    (group,) = re.findall(r'<g id="sew"[^>]*>', svg(drawing))
+    assert "stroke-dasharray" in group
 
 
 def test_texts_say_copy_hand_variant_and_bag() -> None:

@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from dataclasses import replace
 from html.parser import HTMLParser
+from itertools import combinations
 
 import pytest
 
@@ -13,8 +14,10 @@ from nesting.pattern.piece import Face, Mark, MarkKind
 from nesting.planning.plan import Plan
 from nesting.writing.labels import _words
 from nesting.writing.look import CLOTH, FLAW, GRID, INK, MARK, ZONE, piece_colour
+from nesting.writing.print_pdf import _PEN
 from nesting.writing.report import report
 from nesting.writing.report_style import STYLE
+from nesting.writing.svg import _COLOURS
 from nesting.writing.work_sheet import work_sheet
 
 VOID = {"meta", "br", "img", "link"}
@@ -168,6 +171,21 @@ def test_lines_across_parts_and_the_shape_of_flaws_can_be_seen() -> None:
     for ground in [CLOTH, *(piece_colour(number) for number in range(200))]:
         assert contrast(GRID, ground) >= 3.0
     assert contrast(FLAW, CLOTH) >= 3.0
+
+
+def test_lines_of_the_print_can_be_seen_on_white() -> None:
+    """On paper and in the SVG file: at least 3 to 1 (WCAG 2.2, 1.4.11)."""
+    grey = round(255.0 * _PEN["cloth"][1])
+    assert contrast(f"#{grey:02x}{grey:02x}{grey:02x}", "#ffffff") >= 3.0
+    for colour in _COLOURS.values():
+        assert contrast(colour, "#ffffff") >= 3.0
+
+
+def test_colours_do_not_tell_pieces_apart_in_grey() -> None:
+    """Which is why every part bears its name or its key: of 25 pieces many pairs look alike."""
+    colours = [piece_colour(number) for number in range(25)]
+    alike = [contrast(a, b) < 1.1 for a, b in combinations(colours, 2)]
+    assert sum(alike) > len(alike) / 4
 
 
 def test_the_colours_of_the_page_can_be_read() -> None:

@@ -9,14 +9,16 @@ import pytest
 from nesting.amounts import METRIC
 from nesting.errors import Finding
 from nesting.marker.figures import figures
+from nesting.marker.lay import Part
 from nesting.material.material import Hides
 from nesting.pattern.path import Affine
-from nesting.pattern.piece import Face, Hand, Mark, MarkKind
+from nesting.pattern.piece import Face, Hand, Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.pattern.shapes import rectangle
 from nesting.planning.plan import Plan
 from nesting.search.result import Stopped
 from nesting.writing.report import report
-from nesting.writing.report_tables import cutting_list, marks_in_words
+from nesting.writing.report_tables import _marks, cutting_list, marks_in_words
 from nesting.writing.wording import (
     money,
     percent,
@@ -98,6 +100,19 @@ def test_marks_are_counted_and_described() -> None:
     left = replace(drill, face=Face.RIGHT, hands=frozenset({Hand.LEFT}))
     said = marks_in_words((notch, notch, drill, left))
     assert said == "2 notches; drill hole (rivet, on the wrong side); drill hole (rivet, left only)"
+
+
+def test_marks_of_any_copy_and_hand_are_listed() -> None:
+    notch = Mark(kind=MarkKind.NOTCH, at=(10.0, 0.0))
+    rivet = Mark(kind=MarkKind.DRILL, at=(5.0, 5.0), name="rivet", copies=frozenset({2}))
+    loop = Mark(kind=MarkKind.DRILL, at=(5.0, 9.0), name="loop", hands=frozenset({Hand.LEFT}))
+    piece = Piece(name="Flap", cut=rectangle(90.0, 60.0), marks=(notch,))
+    first = Part(name="1", piece=piece, copies=2)
+    second = replace(first, name="2", copy=2, piece=replace(piece, marks=(notch, rivet)))
+    moved = replace(notch, at=(10.0, 60.0))
+    left = replace(first, name="L", hand=Hand.LEFT, piece=replace(piece, marks=(moved, loop)))
+    said = marks_in_words(_marks([first, second, left]))
+    assert said == "notch; drill hole (rivet, copy 2 only); drill hole (loop, left only)"
 
 
 def test_shares_are_never_flattered() -> None:
