@@ -13,6 +13,7 @@ from nesting.writing.drawing import Drawing, Operation, by_key
 from nesting.writing.files import one_line
 from nesting.writing.load import TURNED, Load
 from nesting.writing.machine import Kind, Machine
+from nesting.writing.naming import keys_of
 from nesting.writing.work import extent
 
 __all__ = ["machine_sheet", "said_with"]
@@ -84,8 +85,8 @@ def machine_sheet(
     ]
     if load.turned:
         lines += ["", f"TURNED BY 90 DEGREES. {TURNED}:", *_ARROW]
-    drawing = plan.drawing
-    keys = {drawing.keys.key(part): drawing.keys.meaning(part) for part in _parts(load)}
+    known = keys_of(plan.drawing.parts, plan.drawing.keys)
+    keys = {known.key(part): known.meaning(part) for part in _parts(load)}
     if keys:
         lines += ["", "Keys of what is cut, as on all other papers:"]
         lines += [f"  {key}: {one_line(name)}" for key, name in sorted(keys.items(), key=by_key)]
