@@ -47,6 +47,14 @@ def _line(entity: Entity) -> list[Segment]:
     return [Line(start, (entity.number(11), entity.number(21)))]
 
 
+def _solid(entity: Entity) -> list[Segment]:
+    """Return the rim of a filled triangle or quadrilateral, whose last two corners are swapped."""
+    corners = [(entity.number(10 + i), entity.number(20 + i)) for i in (0, 1, 2)]
+    if entity.raw(13) is not None:
+        corners.insert(2, (entity.number(13), entity.number(23)))
+    return [Line(a, b) for a, b in pairwise([*corners, corners[0]]) if a != b]
+
+
 def _arc(entity: Entity) -> list[Segment]:
     begin, end = entity.number(50), entity.number(51, 360.0)
     sweep = (end - begin) % 360.0 or 360.0
@@ -271,6 +279,7 @@ def _point(control: _Lifted, t: float) -> tuple[Point, Point]:
 
 SHAPES: dict[str, Callable[[Entity], list[Segment]]] = {
     "LINE": _line,
+    "SOLID": _solid,
     "ARC": _arc,
     "CIRCLE": _circle,
     "ELLIPSE": _ellipse,

@@ -35,6 +35,11 @@ class Drawn:
     texts: tuple[str, ...] = ()
     by: Affine = SAME
 
+    @property
+    def filled(self) -> bool:
+        """Whether it is a filled shape: the head of an arrow, no outline."""
+        return self.entity.kind == "SOLID"
+
 
 @dataclass(frozen=True, slots=True)
 class Insertion:

@@ -96,7 +96,9 @@ def _collect(
             what = f"on layer {layer}, which is said to be ignored"
             ignored[what] = ignored.get(what, 0) + 1
             continue
-        if thing.texts:
+        if thing.filled and role is not Role.GRAIN:
+            ignored["SOLID"] = ignored.get("SOLID", 0) + 1
+        elif thing.texts:
             _texts(thing, draft)
         elif thing.path is not None:
             loose[layer] += not thing.path.closed

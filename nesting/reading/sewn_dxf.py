@@ -192,7 +192,9 @@ class _Reader:
             if thing.texts:
                 once = self._text(thing, role, draft, drill_texts)
                 continue
-            if role is None:
+            if thing.filled and role is not Role.GRAIN:
+                self._walk.unread["SOLID"] = self._walk.unread.get("SOLID", 0) + 1
+            elif role is None:
                 self._odd_layers[thing.layer] += 1
             elif role is not Role.IGNORE:
                 loose += role is Role.CUT and thing.path is not None and not thing.path.closed

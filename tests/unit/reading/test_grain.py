@@ -68,6 +68,20 @@ def test_an_arrow_in_one_polyline_in_any_dxf(dxf, saved, layer):
     assert found.up_known
 
 
+@pytest.mark.parametrize("layer", [7, "grain"])
+@pytest.mark.parametrize("corners", [3, 4])
+def test_a_filled_arrowhead_of_a_dxf(dxf, saved, layer, corners):
+    """The second corner of the last two stands first, as DXF's SOLID has it."""
+    head = [0, "SOLID", 8, layer, 10, 95, 20, 180, 11, 105, 21, 180, 12, 100, 22, 200]
+    head += [13, 100, 23, 200] if corners == 4 else []
+    content = [dxf.poly(1 if layer == 7 else "cut", dxf.SQUARE), dxf.line(layer, 100, 50, 100, 180)]
+    other = [0, "SOLID", 8, "0", 10, 0, 20, 0, 11, 50, 21, 0, 12, 0, 22, 50]
+    pattern = read_pattern(saved(dxf.file({"A": [*content, head, other]})), unit="mm")
+    (found,) = pattern.found
+    assert (found.piece.grain, found.up_known) == (pytest.approx(90.0), True)
+    assert any(f.text == "not read: 1 SOLID" for f in pattern.findings)
+
+
 HEAD = '<path d="M0,0 L0,6 L9,3 z"/>'
 
 
