@@ -47,7 +47,7 @@ def _piece() -> str:
     fold = Path.polyline([placed(p) for p in part.fold], closed=False)
     x, y = 130.0, 10.0  # where the drawn half begins
     return sketch(
-        replace(what, names=False),
+        replace(what, names=False, arrows=False),
         Dash(sewing),
         Dash(fold),
         *(Word((x + a, y + b), f"{n}") for n, (a, b) in _EDGES.items()),
@@ -57,6 +57,7 @@ def _piece() -> str:
         Word((x + 230.0, y + 130.0), "sew here"),
         Measure((x - 190.0, y + 60.0), (x - 4.0, y + 60.0), one_way=True),
         Word((x - 215.0, y + 60.0), "fold"),
+        Measure((x + 50.0, y + 25.0), (x + 50.0, y + 125.0), "grain", one_way=True),
         title="a piece drawn as a half and opened on the fold; its edges have numbers",
         shrink=0.85,
     )
