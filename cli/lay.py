@@ -138,6 +138,13 @@ def _asides(summaries: list[Summary], amounts: Amounts) -> Iterator[str]:
                 f"{s.material}: {amounts.needed(s.unmatched)} without centring and matching its"
                 f" print, which costs {extra}"
             )
+        for rule, length in s.freed:
+            if s.length - length >= 1.0:
+                extra = amounts.size(s.length - length)
+                yield (
+                    f"{s.material}: about {amounts.needed(length)} without its {rule}, which costs"
+                    f" about {extra}"
+                )
         for one in s.joined:
             if one.whole < math.inf:
                 yield (

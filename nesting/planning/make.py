@@ -11,14 +11,13 @@ from importlib.metadata import version
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.figures import figures
-from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material
 from nesting.planning.entry import entry_for
+from nesting.planning.freed import RULES, lays_without
 from nesting.planning.laying import LayObserver, better, lay_all
 from nesting.planning.lays import lays
 from nesting.planning.loads import grid_of, in_loads, joined
-from nesting.planning.matching import is_bound, unprinted
 from nesting.planning.on_width import (
     OnWidth,
     cases_of,
@@ -40,8 +39,6 @@ __all__ = ["make_plan", "program"]
 _CHOOSING = 0.25
 # Share of the time that goes into laying what remnants of cloth take.
 _REMNANTS = 0.15
-# Share of the time that goes into laying without a print, to tell what it costs.
-_WITHOUT = 0.2
 
 
 def program() -> str:
@@ -115,10 +112,11 @@ def make_plan(
         lay.name: lay
         for lay in lays(job, only=[m.name for m in materials if not isinstance(m, Cloth)])
     }
-    plain = _without_prints(job, cases)
+    plain = {rule: lays_without(rule, job, cases) for rule in RULES}
     left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
     sparing = any(isinstance(m, Hides) and may_spare(job, m) for m in materials)
-    aside = (_WITHOUT if plain else 0.0) + (SPARING if sparing else 0.0)
+    aside = sum(share for rule, share in RULES.items() if plain[rule])
+    aside += SPARING if sparing else 0.0
     results = laying(
         lays_left,
         seconds=None if left is None else (1.0 - aside) * left,
@@ -132,13 +130,15 @@ def make_plan(
         seconds=None if left is None else SPARING * left,
         store=store,
     )
-    free = {name: grid_of(lay, job) for name, lay in plain.items()}
-    without = laying(
-        {name: in_loads(lay, free[name]) for name, lay in plain.items()},
-        seconds=None if left is None else _WITHOUT * left,
-        store=store.part("without the print") if store else None,
-    )
-    other = {name: joined(lay, free[name], without[name]) for name, lay in plain.items()}
+    other = {}
+    for rule, free in plain.items():
+        grids = {name: grid_of(lay, job) for name, lay in free.items()}
+        without = laying(
+            {name: in_loads(lay, grids[name]) for name, lay in free.items()},
+            seconds=None if left is None else RULES[rule] * left,
+            store=store.part(f"without the {rule}") if store else None,
+        )
+        other[rule] = {name: joined(lay, grids[name], without[name]) for name, lay in free.items()}
     entries: list[Entry] = []
     for material in materials:
         name = material.name
@@ -154,7 +154,13 @@ def make_plan(
         if name in results:
             found = results[name] if trial is None else better(results[name], trial)
             entry = entry_on(case, found, seed=seed)
-            laid = (replace(entry, unmatched=_unmatched(entry.marker, other.get(name))),)
+            shorter = {
+                rule: length
+                for rule, found_free in other.items()
+                if (length := _without(entry.marker, found_free.get(name))) is not None
+            }
+            unmatched = shorter.pop("print", None)
+            laid = (replace(entry, unmatched=unmatched, freed=tuple(shorter.items())),)
         entries += laid
         tried[name] = chosen_width(tried.get(name, ()), laid, material)
     return Plan(
@@ -164,27 +170,6 @@ def make_plan(
         program=program(),
         widths_tried=tuple(one for of in tried.values() for one in of),
     )
-
-
-def _without_prints(job: Job, cases: Mapping[str, OnWidth]) -> dict[str, Lay]:
-    """Return the lays of printed cloth as they would be without the print."""
-    bound = {
-        name: case for name, case in cases.items() if case.lay is not None and is_bound(case.lay)
-    }
-    if not bound:
-        return {}
-    widths = {name: case.width for name, case in bound.items()}
-    found: dict[str, Lay] = {}
-    for lay in lays(unprinted(job), only=list(widths), widths=widths):
-        rest = bound[lay.name].lay
-        assert rest is not None
-        if bound[lay.name].offcut is not None:  # what is cut from remnants is so without a print
-            names = {part.name for part in rest.parts}
-            lay = replace(lay, parts=tuple(part for part in lay.parts if part.name in names))
-            if len(lay.parts) != len(rest.parts):  # other plies are shared: nothing to compare
-                continue
-        found[lay.name] = lay
-    return found
 
 
 def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:
@@ -255,8 +240,8 @@ def _fewest_left(keys: Sequence[str], trials: Mapping[str, Result]) -> int:
     return min(range(len(keys)), key=lambda i: len(trials[keys[i]].unplaced))
 
 
-def _unmatched(marker: Marker, plain: Result | None) -> float | None:
-    """Return the length without the print: at most the one with it, whatever was found."""
+def _without(marker: Marker, plain: Result | None) -> float | None:
+    """Return the length without a rule: at most the one with it, whatever was found."""
     if plain is None or plain.unplaced or len(marker.placements) < len(marker.lay.parts):
         return None
     return min(figures(plain.marker).length, figures(marker).length)

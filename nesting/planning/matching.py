@@ -11,19 +11,20 @@ from nesting.material.material import Cloth
 from nesting.planning.buying import buying
 from nesting.planning.plan import Entry
 
-__all__ = ["PrintPrice", "is_bound", "print_price", "unprinted"]
+__all__ = ["PrintPrice", "is_bound", "price_of", "print_price", "unprinted"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrintPrice:
     """Marker lengths (mm) with and without matching and centring; what more has to be bought.
 
-    `to_buy`: more cloth at the shop's steps (mm); `cost`: of that, None without a price.
+    `to_buy`: more cloth at the shop's steps (mm), None if it is from stock; `cost`: of that, None
+    without a price.
     """
 
     matched: float
     plain: float
-    to_buy: float
+    to_buy: float | None
     cost: float | None
 
     @property
@@ -61,16 +62,22 @@ def unprinted(job: Job) -> Job:
 
 def print_price(entry: Entry) -> PrintPrice | None:
     """Return what the print of a marker costs; None where none binds, or none was compared."""
-    if entry.unmatched is None or not isinstance(entry.material, Cloth):
+    return None if entry.unmatched is None else price_of(entry, entry.unmatched)
+
+
+def price_of(entry: Entry, plain: float) -> PrintPrice | None:
+    """Return what a rule costs without which the marker would be `plain` long (mm).
+
+    Of cloth that comes from stock it is not said what more has to be bought.
+    """
+    if not isinstance(entry.material, Cloth):
         return None
     matched = figures(entry.marker).length
-    without = buying(entry.marker, entry.material, width=entry.width, length=entry.unmatched)
+    without = buying(entry.marker, entry.material, width=entry.width, length=plain)
+    if entry.buying.from_stock:
+        return PrintPrice(matched=matched, plain=plain, to_buy=None, cost=None)
     cost = None
     if entry.buying.cost is not None and without.cost is not None:
         cost = round(entry.buying.cost - without.cost, 2)
-    return PrintPrice(
-        matched=matched,
-        plain=entry.unmatched,
-        to_buy=entry.buying.to_buy - without.to_buy,
-        cost=cost,
-    )
+    more = entry.buying.to_buy - without.to_buy
+    return PrintPrice(matched=matched, plain=plain, to_buy=more, cost=cost)

@@ -123,7 +123,8 @@ class Entry:
     whole job, once); face to face two plies. `spreads`: the plies of each spread that is
     cut with this marker. `laid_from`: which rolls the plies come from, where rolls are
     known. `unmatched`: how long the marker would be without the print's centring and
-    matching (mm), where that was tried. `loads`: of a bed smaller than the lay.
+    matching (mm), where that was tried; `freed`: the same without ("nap", "bias"). `loads`: of a
+    bed smaller than the lay.
     """
 
     material: Material
@@ -137,6 +138,7 @@ class Entry:
     spreads: tuple[int, ...] = (1,)
     laid_from: tuple[LaidFrom, ...] = ()
     unmatched: float | None = None
+    freed: tuple[tuple[str, float], ...] = ()
     loads: tuple[BedLoad, ...] = ()
 
     @property

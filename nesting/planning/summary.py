@@ -23,7 +23,8 @@ class Summary:
 
     `bound` is a length no marker can go below (mm), or a number of sheets; `gap` is
     (length − bound) ÷ bound, or that of the sheets. `unmatched`: length without centring
-    and matching a print, where that was tried. `loads`: of a bed smaller than the lay.
+    and matching a print, where that was tried; `freed`: the same without ("nap", "bias").
+    `loads`: of a bed smaller than the lay.
     `joined`: what is put together from several; `could_join`: straps that alone keep it long.
     `mates_apart`: the longest distance between mates that found no room close together (mm).
     """
@@ -47,6 +48,7 @@ class Summary:
     first_seconds: float
     first_length: float
     unmatched: float | None = None
+    freed: tuple[tuple[str, float], ...] = ()
     loads: int = 0
     mates_apart: float = 0.0
     joined: tuple[Together, ...] = ()
@@ -121,6 +123,7 @@ def summary(entry: Entry) -> Summary:
         first_seconds=entry.search.first_seconds,
         first_length=entry.search.first_length,
         unmatched=entry.unmatched,
+        freed=entry.freed,
         loads=len(entry.loads),
         joined=joined(entry),
         could_join=unjoined(entry),

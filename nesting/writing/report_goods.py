@@ -8,7 +8,7 @@ from nesting.amounts import Amounts
 from nesting.material.material import Cloth, Fold
 from nesting.names import listed
 from nesting.planning.hide_yield import CLOSE, SMALL_ARTICLES_WASTE, hide_yield
-from nesting.planning.matching import print_price
+from nesting.planning.matching import PrintPrice, price_of, print_price
 from nesting.planning.plan import Entry
 from nesting.planning.remnants import Leftover
 from nesting.writing.html import element, table
@@ -25,6 +25,11 @@ def goods_sections(
     if said:
         yield element("h3", "What the print costs")
         yield element("p", said)
+    for rule, plain in entry.freed:
+        price = price_of(entry, plain)
+        if price is not None:
+            yield element("h3", f"What the {rule} costs")
+            yield element("p", _rule_sentence(rule, price, amounts, currency=currency))
     lines = hide_lines(entry, amounts, left_over=leftovers)
     if lines:
         yield element("h3", "What the hides yield")
@@ -68,10 +73,34 @@ def print_sentence(entry: Entry, amounts: Amounts, *, currency: str) -> str:
         f" {amounts.needed(price.matched)} long, without {amounts.needed(price.plain)}:"
         f" {amounts.size(price.extra)} more ({percent(share)}).{folded}"
     )
+    return said + _more_to_buy(price, amounts, currency=currency)
+
+
+def _more_to_buy(price: PrintPrice, amounts: Amounts, *, currency: str) -> str:
+    if price.to_buy is None:
+        return ""
     if price.to_buy <= 0.0:
-        return said + " At the shop's steps that takes no more cloth."
+        return " At the shop's steps that takes no more cloth."
     cost = "" if price.cost is None else f", {money(price.cost, currency)}"
-    return said + f" To buy: {amounts.bought(price.to_buy)} more{cost}."
+    return f" To buy: {amounts.bought(price.to_buy)} more{cost}."
+
+
+_FREE = {
+    "nap": "with parts turned either way",
+    "bias": "with all of them along the grain or across it",
+}
+
+
+def _rule_sentence(rule: str, price: PrintPrice, amounts: Amounts, *, currency: str) -> str:
+    """Say about what a rule costs: the marker without it had a part of the time only."""
+    if price.extra < 1.0:
+        return f"In part of the time no shorter marker was found {_FREE[rule]}."
+    share = price.extra / price.plain if price.plain > 0.0 else 0.0
+    said = (
+        f"About {amounts.size(price.extra)} ({percent(share)}): {_FREE[rule]} a marker of"
+        f" {amounts.needed(price.plain)} was found in part of the time."
+    )
+    return said + _more_to_buy(price, amounts, currency=currency)
 
 
 def _meaning(amounts: Amounts) -> str:
