@@ -255,7 +255,8 @@ def _made(
                 ready[like] += [(load, drawing, findings) for load in loads]
         for i, (load, drawing, findings) in enumerate(ready[like], 1):
             count = len(ready[like])
-            name = path.name if count == 1 else f"{path.name}-{i}-of-{count}"
+            digits = len(str(count))  # as names are sorted
+            name = path.name if count == 1 else f"{path.name}-{i:0{digits}}-of-{count}"
             if form is Format.DXF_R12 and Format.DXF in forms:
                 name += "-r12"
             said = said_with(machine, material, drawing, load, amounts=amounts)
