@@ -276,7 +276,7 @@ def _solve(
     for ratio, layers in plies.items() if start else ():
         model.add_hint(layers, start.get(ratio, 0))
         model.add_hint(counts[ratio], -(-start.get(ratio, 0) // most))
-        model.add_hint(markers[ratio], ratio in start)
+        model.add_hint(markers[ratio], int(ratio in start))
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's

@@ -138,7 +138,7 @@ class _Model:
             self.cp.add_hint(self.x[i], spot.x)
             self.cp.add_hint(self.y[i], spot.y)
             for k, on in enumerate(self.way[i]):
-                self.cp.add_hint(on, k == spot.way)
+                self.cp.add_hint(on, int(k == spot.way))
 
     def spots(self, value: Callable[[cp_model.IntVar], int]) -> tuple[Spot, ...]:
         return tuple(
