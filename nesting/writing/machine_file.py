@@ -29,6 +29,7 @@ from nesting.writing.machine_sheet import machine_sheet, said_with
 from nesting.writing.machine_svg import machine_svg
 from nesting.writing.naming import job_keys
 from nesting.writing.permit import permit
+from nesting.writing.report_tables import zone_sentences
 from nesting.writing.write import entry_file_stems
 
 __all__ = ["MachineFiles", "cut_plan", "write_machine_file"]
@@ -107,7 +108,12 @@ def cut_plan(
         done.append(stem)
         try:
             made += _made(
-                draw_entry(entry, keys=job_keys(judged.job), lettering=_lettering(entry)),
+                draw_entry(
+                    entry,
+                    keys=job_keys(judged.job),
+                    lettering=_lettering(entry),
+                    notes=zone_sentences(entry),
+                ),
                 machine,
                 folder / stem,
                 material=entry.material,

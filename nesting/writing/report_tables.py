@@ -16,7 +16,7 @@ from nesting.writing.look import piece_colour
 from nesting.writing.naming import Keys, keys_of
 from nesting.writing.wording import entry_title
 
-__all__ = ["cutting_list", "marks_in_words", "zone_words"]
+__all__ = ["cutting_list", "marks_in_words", "zone_sentences", "zone_words"]
 
 
 def cutting_list(entry: Entry, *, keys: Keys | None = None) -> str:
@@ -57,6 +57,14 @@ def zone_words(entry: Entry) -> dict[str, str]:
         words += [f"no zone ({Grade.D})"] if one.unzoned else []
         found[marker.lay.parts[marker.placements[one.placement].part].name] = listed(words)
     return found
+
+
+def zone_sentences(entry: Entry) -> list[str]:
+    """Return which parts lie in which zones of their hides, a sentence for each zone."""
+    held: dict[str, list[str]] = {}
+    for name, where in zone_words(entry).items():
+        held.setdefault(where, []).append(name)
+    return [f"In {where}: {listed(names)}." for where, names in held.items()]
 
 
 def _lies_in(group: Sequence[Part], zones: Mapping[str, str]) -> str:

@@ -18,6 +18,7 @@ from nesting.writing.files import whole_file
 from nesting.writing.html import element, items, page, table
 from nesting.writing.naming import Keys, job_keys, keys_of
 from nesting.writing.report_style import STYLE
+from nesting.writing.report_tables import zone_sentences
 from nesting.writing.view import screen_lettering, screen_svg
 from nesting.writing.wording import counted, entry_figures, entry_title, goods
 
@@ -111,6 +112,7 @@ def _how_to_lay(plan: Plan, entry: Entry, spread: int) -> Iterator[str]:
         for group in alike(entry.marker):
             if len(group) > 1:
                 yield f"Cut the same way, so they may be stacked: {alike_words(group)}."
+        yield from zone_sentences(entry)
         return
     amounts = plan.job.amounts
     each = found.length + 2.0 * material.ends

@@ -3,6 +3,7 @@ from __future__ import annotations
 import html
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -17,14 +18,19 @@ from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.pattern.shapes import rectangle
 from nesting.planning.plan import Plan
 from nesting.search.result import Stopped
+from nesting.writing.drawing import Operation
+from nesting.writing.machine import Format, Kind, Machine, Tool
+from nesting.writing.machine_file import cut_plan
+from nesting.writing.naming import job_keys
 from nesting.writing.report import report
-from nesting.writing.report_tables import _marks, cutting_list, marks_in_words
+from nesting.writing.report_tables import _marks, cutting_list, marks_in_words, zone_sentences
 from nesting.writing.wording import (
     money,
     percent,
     stopped_because,
     to_buy,
 )
+from nesting.writing.work_sheet import work_sheet
 
 
 @pytest.fixture(scope="module")
@@ -130,6 +136,30 @@ def test_money() -> None:
     assert money(1234.5, "EUR") == "1,234.50 EUR"
     assert money(None, "EUR") == "no price given"
     assert money(3.0, "") == "3.00"
+
+
+def test_work_sheet_and_machine_sheet_tell_the_zones_and_the_keys(
+    hand_laid_plan: Plan, tmp_path: Path
+) -> None:
+    leather = next(e for e in hand_laid_plan.entries if isinstance(e.material, Hides))
+    plan = replace(hand_laid_plan, entries=(leather,))
+    knife = Machine(
+        name="knife",
+        kind=Kind.DRAG_KNIFE,
+        reads=(Format.DXF_R12,),
+        bed_length=4000.0,
+        bed_width=4000.0,
+        tools=(Tool(operation=Operation.CUT, name="blade", layer="1", pen=1, colour="#000000"),),
+    )
+    cut_plan(plan, knife, tmp_path)
+    (sheet,) = tmp_path.glob("*.txt")
+    keys, said = job_keys(plan.job), zone_sentences(leather)
+    assert any(sentence.startswith("In zone A (A): ") for sentence in said)
+    for text in (sheet.read_text(encoding="utf-8"), html.unescape(work_sheet(plan, files={}))):
+        assert all(sentence in text for sentence in said)
+        for part in {part.piece.name: part for part in leather.marker.lay.parts}.values():
+            assert keys.key(part) in text
+            assert keys.title(part) in text
 
 
 def test_a_leather_part_tells_in_which_zones_it_lies(hand_laid_plan: Plan) -> None:
