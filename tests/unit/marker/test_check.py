@@ -224,8 +224,10 @@ def test_outside_the_strip(place, side):
     assert side in finding.text
 
 
-def test_a_strip_without_longest_has_no_end():
-    assert check(on_strip([A], at((1e7, 0)))) == ()
+def test_a_strip_without_longest_ends_where_no_cloth_does():
+    assert check(on_strip([A], at((9e5, 0)))) == ()
+    finding = only(on_strip([A], at((1e7, 0))))
+    assert (finding.kind, finding.parts) == ("number", ("a",))
 
 
 # ---- sheets
