@@ -140,6 +140,9 @@ _ONE_LINE = (
     'without an allowance the outline is taken as the cutting line; if you sew on it, say line = "'
     'sewing" with the piece in the job'
 )
+_ALIKE = 0.3
+"""Allowances (mm) that differ by less are one, a round one: curves are drawn as chords."""
+
 _SIDES = {0.0: "right", 90.0: "up", 180.0: "left", 270.0: "down"}
 
 
@@ -149,8 +152,13 @@ def _cells(row: PieceRow, amounts: Amounts) -> list[str]:
     if row.allowance is None:
         allowance = "not drawn"
     else:
-        least, most = map(amounts.setting, row.allowance)
-        allowance = least if least == most else f"{least} to {most}"
+        least, most = row.allowance
+        step = 25.4 / 16.0 if amounts.inches else 0.5
+        round_one = round(0.5 * (least + most) / step) * step
+        if least - _ALIKE < round_one < most + _ALIKE and most - least < _ALIKE:
+            least = most = round_one
+        said = dict.fromkeys(map(amounts.setting, (least, most)))
+        allowance = " to ".join(said)
     return [
         row.name,
         row.quantity,

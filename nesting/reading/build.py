@@ -18,6 +18,7 @@ from nesting.reading.assemble import Outline, place_of
 from nesting.reading.chain import chain
 from nesting.reading.grain import grain_line
 from nesting.reading.items import Item, Role
+from nesting.reading.lettered import middle_of
 from nesting.reading.notch import ON_SEWING_LINE, Edge, is_notch_line, notch_mark
 from nesting.reading.speech import Speech
 from nesting.tolerance import TOLERANCE
@@ -232,7 +233,18 @@ class _Builder:
         return [
             (
                 Mark(
-                    kind=MarkKind.TEXT, at=item.at, text=item.text, size=item.size, angle=item.angle
+                    kind=MarkKind.TEXT,
+                    at=middle_of(
+                        item.text,
+                        item.at,
+                        height=item.size,
+                        angle=item.angle or 0.0,
+                        along=item.along,
+                        up=item.up,
+                    ),
+                    text=item.text,
+                    size=item.size,
+                    angle=item.angle,
                 ),
                 item.once,
             )

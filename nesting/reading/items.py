@@ -119,7 +119,8 @@ class Item:
     itself has. `layer`: the layer it lies on. `once`: not mirrored when a half piece is
     opened. `square`: a notch follows the edge, however it is drawn;
     `told`: its size is what is said, not what is drawn. `known`: the true length (mm) that a
-    reference states for itself. `line`: where it stands in the file, from 1.
+    reference states for itself. `along`, `up`: where on a text its place is, as shares of its
+    width and of its capitals' height. `line`: where it stands in the file, from 1.
     """
 
     role: Role
@@ -136,6 +137,8 @@ class Item:
     square: bool = False
     told: bool = False
     known: float | None = None
+    along: float = 0.0
+    up: float = 0.0
     line: int | None = None
 
 

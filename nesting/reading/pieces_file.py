@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Iterator, Mapping
 from os import PathLike
 from pathlib import Path as FilePath
@@ -11,7 +12,7 @@ from pathlib import Path as FilePath
 from nesting.errors import Severity, WriteError
 from nesting.pattern.marked import beyond, clipped
 from nesting.pattern.measure import bounds
-from nesting.pattern.path import Point
+from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Face, Mark, MarkKind, NotchStyle
 from nesting.pattern.svg_path import format_path
 from nesting.pattern.transform import from_corner
@@ -92,6 +93,12 @@ def pieces_toml(pattern: Pattern, *, kept: Mapping[str, Kept] | None = None) -> 
     return f"{head}\n{checksum_line(written)}\n{whole}"
 
 
+_DIGITS = 9
+"""Places are written to a millionth of a micrometre, which is more than any file means."""
+
+_CRUMBS = re.compile(rf"-?\d+\.\d{{{_DIGITS + 1},}}(e-?\d+)?|-?\d+(\.\d+)?e-\d+")
+
+
 def _body(pattern: Pattern, kept: Mapping[str, Kept]) -> str:
     lines = ["", 'unit = "mm"']
     for found in pattern.found:
@@ -108,10 +115,10 @@ def _piece_lines(found: Found, kept: Kept) -> Iterator[str]:
     yield f"# {_number(round(x1 - x0, 2))} × {_number(round(y1 - y0, 2))} mm"
     yield "[[piece]]"
     yield f"name = {_text(piece.name)}"
-    yield f"outline = {_text(format_path(piece.cut))}"
+    yield f"outline = {_drawn(piece.cut)}"
     yield 'line = "cutting"'
     if piece.sew is not None:
-        yield f"sewing_line = {_text(format_path(piece.sew))}"
+        yield f"sewing_line = {_drawn(piece.sew)}"
     settled = kept.grain is not None and not found.up_known
     if not found.up_known and not settled:
         yield "# See that this grain points to the end that is up, then take the next line out."
@@ -129,7 +136,7 @@ def _piece_lines(found: Found, kept: Kept) -> Iterator[str]:
     yield from (f"{key} = {value}" for key, value in kept.keys)
     for hole in piece.holes:
         yield "[[piece.hole]]"
-        yield f"outline = {_text(format_path(hole))}"
+        yield f"outline = {_drawn(hole)}"
     for mark in piece.marks:
         off = beyond(mark, piece)
         if off and mark.path is None:
@@ -163,7 +170,7 @@ def _mark_lines(mark: Mark) -> Iterator[str]:
     if mark.name:
         yield f"name = {_text(mark.name)}"
     if mark.path is not None:
-        yield f"outline = {_text(format_path(mark.path))}"
+        yield f"outline = {_drawn(mark.path)}"
     elif mark.at is not None:
         yield f"at = {_point(mark.at)}"
         if mark.size > 0.0:
@@ -194,7 +201,12 @@ def _point(at: Point) -> str:
 
 
 def _number(value: float) -> str:
-    return repr(float(value) + 0.0)
+    return repr(round(float(value), _DIGITS) + 0.0)
+
+
+def _drawn(path: Path) -> str:
+    """Return a path as path data, without the crumbs of arithmetic (50.79999999999998)."""
+    return _text(_CRUMBS.sub(lambda number: _number(float(number[0])), format_path(path)))
 
 
 def _text(text: str) -> str:

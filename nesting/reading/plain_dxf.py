@@ -12,7 +12,15 @@ from nesting.reading.adopt import adopted
 from nesting.reading.check_square import check_squares
 from nesting.reading.dxf_tags import Block, Document
 from nesting.reading.dxf_units import dxf_claims
-from nesting.reading.dxf_walk import Drawn, Insertion, Walk, layers, own_blocks, text_height
+from nesting.reading.dxf_walk import (
+    Drawn,
+    Insertion,
+    Walk,
+    layers,
+    own_blocks,
+    text_anchor,
+    text_height,
+)
 from nesting.reading.items import MOST_LOOSE, Group, Item, Role, role_of, too_many_loose
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.roles import roles_there
@@ -115,7 +123,8 @@ def _collect(
 
 def _texts(thing: Drawn, draft: Draft) -> None:
     turn = math.degrees(math.atan2(thing.by.c, thing.by.a))
-    for text in thing.texts:
+    for i, text in enumerate(thing.texts):
+        along, up = text_anchor(thing.entity, i, len(thing.texts))
         field = field_of(text)
         if field and key_of(field[0]) in PIECE_KEYS and not draft.group.loose:
             draft.fields.append(field)
@@ -128,6 +137,8 @@ def _texts(thing: Drawn, draft: Draft) -> None:
                 at=thing.at,
                 text=field[1] if field and key_of(field[0]) == "piecename" else text,
                 size=text_height(thing),
+                along=along,
+                up=up,
                 angle=thing.entity.number(50) + turn,
                 line=thing.entity.line,
             )

@@ -22,7 +22,15 @@ from nesting.reading.adopt import adopted
 from nesting.reading.check_square import check_squares, stated
 from nesting.reading.dxf_tags import Block, Document
 from nesting.reading.dxf_units import dxf_claims
-from nesting.reading.dxf_walk import Drawn, Insertion, Walk, layers, own_blocks, text_height
+from nesting.reading.dxf_walk import (
+    Drawn,
+    Insertion,
+    Walk,
+    layers,
+    own_blocks,
+    text_anchor,
+    text_height,
+)
 from nesting.reading.items import MOST_LOOSE, Group, Item, Role, role_of, too_many_loose
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.roles import roles_there
@@ -352,6 +360,8 @@ def _text_item(thing: Drawn, text: str) -> Item:
         at=thing.at,
         text=text,
         size=text_height(thing),
+        along=text_anchor(thing.entity)[0],
+        up=text_anchor(thing.entity)[1],
         angle=thing.entity.number(50) + turn,
         line=thing.entity.line,
     )

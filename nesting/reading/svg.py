@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
@@ -13,6 +14,7 @@ from nesting.pattern.piece import NotchStyle
 from nesting.reading.adopt import adopted, rings
 from nesting.reading.check_square import check_squares, square_side
 from nesting.reading.items import CLOSE, Group, Item, Role, clean, role_of
+from nesting.reading.lettered import CAPITALS
 from nesting.reading.raw_pattern import Draft, RawPattern, note, printable
 from nesting.reading.roles import roles_there
 from nesting.reading.scale import INCH, Claim, named_factor
@@ -85,6 +87,7 @@ class _Scope:
     role: Role | None
     view: tuple[float, float]
     font: float = 16.0
+    anchor: str = "start"
     hidden: bool = False
     windows: tuple[Window, ...] = ()
     markers: Markers = ("", "")
@@ -282,6 +285,7 @@ class _Reader:
             scope,
             by=by,
             font=font,
+            anchor=style.get("text-anchor", scope.anchor),
             hidden=hidden,
             windows=windows,
             markers=markers,
@@ -414,13 +418,15 @@ class _Reader:
                 scope.draft.name = scope.draft.name or field[1]
             return
         turn = scope.by.vector((1.0, 0.0))
-        styles = (self._styles.of(e) for e in spans)
-        font = next((_font(style, 0.0) for style in styles if "font-size" in style), 0.0)
+        styles = [self._styles.of(e) for e in spans]
+        font = next((size for style in styles if (size := _font(style, 0.0))), 0.0)
+        anchor = next((s["text-anchor"] for s in styles if "text-anchor" in s), scope.anchor)
         item = Item(
             role=Role.TEXT,
             at=scope.by((at[0], at[1])),
             text=text,
-            size=(font or scope.font) * _grown(scope.by),
+            size=CAPITALS * (font or scope.font) * _grown(scope.by),
+            along=_ANCHORS.get(anchor, 0.0),
             angle=math.degrees(math.atan2(turn[1], turn[0])) + 0.0,
         )
         self._keep(item, scope)
@@ -496,13 +502,22 @@ def _data(element: Element, name: str) -> float:
     return abs(parse_length(text).value) if text else 0.0
 
 
+_ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
+"""Where on its width a text is anchored (SVG 1.1, section 10.9.1)."""
+
+_SIZE = re.compile(r"[\d.]+(px|pt|pc|mm|cm|in|em|rem|ex|q|%)", re.IGNORECASE)
+
+
 def _first(text: str) -> float:
     words: Sequence[str] = text.replace(",", " ").split()
     return parse_length(words[0]).px(whole=0.0) or 0.0 if words else 0.0
 
 
 def _font(style: Mapping[str, str], default: float) -> float:
+    """Return the size of the font: its own property's, or the one within `font`."""
+    within = [word for word in style.get("font", "").split() if _SIZE.match(word)]
+    said = style.get("font-size", within[0].split("/")[0] if within else "")
     try:
-        return parse_length(style["font-size"]).px(whole=default) or default
+        return parse_length(said).px(whole=default) or default
     except (KeyError, PatternError):  # keywords such as "large"
         return default

@@ -44,6 +44,7 @@ _PRESENTED = (
     "stroke-width",
     "fill-opacity",
     "font-size",
+    "text-anchor",
     "transform",
     "transform-origin",
     "fill",
@@ -53,6 +54,7 @@ _PRESENTED = (
     "marker-end",
 )
 _ONLY_CSS = (
+    "font",
     "mask-image",
     "mask-border",
     "mask-border-source",
@@ -67,7 +69,7 @@ _ONLY_CSS = (
 )
 _TELLING = {*_PRESENTED, *_ONLY_CSS, *(name for names in _GEOMETRY.values() for name in names)}
 _PAINTS = {"stroke", "stroke-opacity", "stroke-width", "fill", "fill-opacity"}
-_LOOKS = {*_PAINTS, "font-size", "marker", "marker-start", "marker-end"}
+_LOOKS = {*_PAINTS, "font", "font-size", "text-anchor", "marker", "marker-start", "marker-end"}
 """What an unread rule may change without anybody cutting anything else."""
 _AT_REST = ("hover", "focus", "active", "visited", "target", "focus-within", "focus-visible")
 _HARMLESS = {"font-face", "charset", "namespace", "keyframes", "page", "counter-style"}

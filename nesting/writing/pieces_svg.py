@@ -17,6 +17,7 @@ from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.svg_path import format_path
 from nesting.writing.files import one_line, whole_file
+from nesting.writing.font import CAPITALS
 
 __all__ = ["pieces_svg", "write_pieces_svg"]
 
@@ -131,9 +132,13 @@ def _line(role: str, start: Point, end: Point, *, extra: str = "") -> str:
 
 
 def _text(text: str, at: Point, height: float, angle: float) -> str:
-    turn = f' transform="rotate({_n(-angle)} {_n(at[0])} {_n(-at[1])})"' if angle else ""
+    """Write a line about its middle; the base line lies half its capitals' height below."""
+    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    x, y = at[0] + 0.5 * height * s, at[1] - 0.5 * height * c
+    turn = f' transform="rotate({_n(-angle)} {_n(x)} {_n(-y)})"' if angle else ""
     return (
-        f'<text class="text" x="{_n(at[0])}" y="{_n(-at[1])}" font-size="{_n(height)}"{turn}>'
+        f'<text class="text" x="{_n(x)}" y="{_n(-y)}" text-anchor="middle" '
+        f'font-size="{_n(height / CAPITALS)}"{turn}>'
         f"{escape(one_line(text))}</text>"
     )
 

@@ -247,7 +247,9 @@ def _mark(mark: Mark, factor: float, chord: float) -> Iterator[object]:
             yield from _label(plan.DRILL, _ascii(mark.name), mark.at, factor)
     elif mark.kind is MarkKind.TEXT and mark.at is not None:
         height = mark.size or _TEXT
-        yield from _label(plan.ANNOTATION, _ascii(mark.text), mark.at, factor, height=height)
+        yield from _label(
+            plan.ANNOTATION, _ascii(mark.text), mark.at, factor, height=height, middle=True
+        )
         if mark.angle:
             yield from (50, mark.angle % 360.0)
     elif mark.path is not None:
@@ -266,8 +268,10 @@ def _drawn(mark: Mark, path: Path, chord: float) -> Iterator[object]:
 
 
 def _label(
-    layer: int, text: str, at: Point, factor: float, *, height: float = _TEXT
+    layer: int, text: str, at: Point, factor: float, *, height: float = _TEXT, middle: bool = False
 ) -> Iterator[object]:
     size = height * factor
     if math.isfinite(size):
         yield from (0, "TEXT", 8, layer, 10, at[0], 20, at[1], 30, 0.0, 40, size, 1, text)
+        if middle:  # its place is the middle of its capitals
+            yield from (72, 1, 11, at[0], 21, at[1], 31, 0.0, 73, 2)
