@@ -61,7 +61,7 @@ def watch(lay: Lay, *, seconds: float, seed: int) -> list[Attempt]:
     problem, _ = prepare(lay)
     start = first_marker(problem, stop=lambda: False)
     dice = random.Random(seed)
-    start.world.seed(dice.getrandbits(32))
+    start.world.state.seed(dice.getrandbits(32))
     search = Watched(problem, start.world, start.layout, dice, Settings())
     steps, begin = search.run(), time.process_time()
     while search.progress < 1.0:

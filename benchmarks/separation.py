@@ -1,11 +1,12 @@
 """Successes per attempt to separate at a fixed density: the search's tuning tool.
 
-    python benchmarks/separation.py CASE.json --density 87 --attempts 20 [--set N_ANY=10 ...]
+    python benchmarks/separation.py CASE.json --density 87 --attempts 20 [--set anywhere=10 ...]
 
 Final densities scatter too much to tune on. Here every attempt starts from parts thrown
 anywhere on a strip of fixed length and ends with all of them apart, or stalled. What
 counts is successes per attempt and per ten million weighed positions, which does not
-depend on how busy the machine is. `--set` overrides a slot of the kernels by name.
+depend on how busy the machine is. `--set` overrides a number
+of the state by name (see `nesting/search/kernels/tables.py`).
 """
 
 from __future__ import annotations
@@ -17,29 +18,29 @@ import time
 from cases import read_case
 
 from nesting.search import disturb, squeeze
-from nesting.search.kernels import core as k
 from nesting.search.problem import prepare
+from nesting.search.state import Ending
 from nesting.search.world import World
 
 
-def attempt(world: World, *, repair: bool, strikes: int, most: int) -> bool:
+def attempt(world: World, *, patience: int, repair: bool, strikes: int, most: int) -> bool:
     """Separate the present positions; tell whether it worked."""
-    k.start(world.I, world.F, world.W)
-    world.I[k.SINCE] = 0
-    end = int(world.I[k.EVALS]) + most
-    while world.I[k.EVALS] < end:
-        state = k.separate(world.I, world.F, world.T, world.J, world.W, 100_000)
-        if state == 1:
+    state = world.state
+    state.start(patience)
+    end = state.weighed + most
+    while state.weighed < end:
+        ending = state.separate(100_000)
+        if ending is Ending.APART:
             return True
-        if state == 2:
-            world.load(world.save(best=True))
+        if ending is Ending.STALLED:
+            world.load(state.layout(least=True))
             if repair and squeeze.repair(world, steps=4):
                 return True
             strikes -= 1
             if strikes <= 0:
                 return False
-            world.load(world.save(best=True))
-            world.I[k.SINCE] = 0
+            world.load(state.layout(least=True))
+            state.resume(afresh=False)
     return False
 
 
@@ -62,14 +63,9 @@ def main() -> None:
         world = problem.world(problem.boards(1), fine=False)
         for setting in options.set:
             name, value = setting.split("=")
-            slot = getattr(k, name)
-            if name in ("GROW_LO", "GROW_HI", "DECAY", "NEAR"):
-                world.F[slot] = float(value)
-            else:
-                world.I[slot] = int(value)
-        world.I[k.PATIENCE] = options.patience
+            world.state.tune(name, float(value))
         world.set_length(100.0 * world.area / density / lay.stock.width)  # type: ignore[union-attr]
-        world.seed(options.seed)
+        world.state.seed(options.seed)
         dice = random.Random(options.seed)
         good = 0
         for i in range(world.items):
@@ -78,9 +74,13 @@ def main() -> None:
         for _ in range(options.attempts):
             disturb.scatter(world, dice)
             good += attempt(
-                world, repair=not options.no_repair, strikes=options.strikes, most=options.most
+                world,
+                patience=options.patience,
+                repair=not options.no_repair,
+                strikes=options.strikes,
+                most=options.most,
             )
-        spent = int(world.I[k.EVALS])
+        spent = world.state.weighed
         seconds = time.process_time() - begin
         print(
             f"{lay.name} {density}: {good}/{options.attempts}, "

@@ -7,7 +7,6 @@ from contextlib import contextmanager
 
 import numpy as np
 
-from nesting.search.kernels import core as k
 from nesting.search.shapes import Floats
 from nesting.search.world import World
 
@@ -65,7 +64,7 @@ def place_all(
     gaps are not looked for.
     """
     for i in range(world.items):
-        k.remove(world.I, world.F, i)
+        world.state.remove(i)
     return place_each(world, order, stop=stop, hurry=hurry)
 
 
@@ -115,7 +114,6 @@ class _Places:
 
     def __init__(self, world: World) -> None:
         self.world = world
-        self.out = np.empty((20_000, 2))
         self.lines = LINES
         self.memos = self._memos()
         self.full: set[tuple[int, int]] = set()
@@ -131,7 +129,7 @@ class _Places:
 
     def _memos(self) -> list[Floats]:
         size = (max(len(self.world.shapes), 1), 3 * self.lines)
-        return [np.full(size, -k.FAR) for _ in self.world.sheets]
+        return [np.full(size, -np.inf) for _ in self.world.sheets]
 
     def take(self, group: list[int]) -> bool:
         """Lay the members of a group on the first sheet that has room for all."""
@@ -145,9 +143,9 @@ class _Places:
                 return True
             self.turn_of = turns  # elsewhere the group may turn another way
             for i in group:
-                k.remove(world.I, world.F, i)
+                world.state.remove(i)
             if len(group) > 1:
-                self.memos[sheet][:] = -k.FAR
+                self.memos[sheet][:] = -np.inf
         return False
 
     def take_some(self, group: list[int]) -> list[int]:
@@ -170,7 +168,7 @@ class _Places:
                 continue
             world.load(kept)
             self.turn_of = dict(turns)
-            self.memos[sheet][:] = -k.FAR
+            self.memos[sheet][:] = -np.inf
             laid = [i for i in group if self._place(i, sheet)]
             if len(laid) > len(best):
                 best, best_at, best_turns = laid, world.save(), self.turn_of
@@ -188,9 +186,8 @@ class _Places:
             on = layout.sheet == sheet
             if on.any():
                 self.from_sheet = sheet
-                extents = world.extents[layout.shape[on]]
-                end = float((layout.at[on, 0] + extents[:, 4]).max())
-                memo[:] = end - world.extents[:, 2:3]
+                end = float((layout.at[on, 0] + world.grown[layout.shape[on], 2]).max())
+                memo[:] = end - world.grown[:, 0:1]
 
     def _place(self, i: int, sheet: int) -> bool:
         world = self.world
@@ -199,14 +196,13 @@ class _Places:
         turn = self.turn_of.get(group, -1) if group else -1
         memo, lines = self.memos[sheet], self.lines
         with self._all_in_place(sheet):
-            found = k.bottom_left(world.I, world.F, world.J, i, sheet, lines, memo, self.out, turn)
+            found = world.state.slide_in(i, sheet, lines=lines, memo=memo, turn=turn)
         if not found:
             if part.mates is None and group is None:
                 self.full.add((kind, sheet))  # as what lies there stays
             return False
         if group and turn < 0:
-            shape = int(world.I[world.I[k.AT_SHAPE] + i])
-            self.turn_of[group] = int(world.I[world.I[k.TURN_ID] + shape])
+            self.turn_of[group] = world.state.turn_of(i)
         return True
 
     @contextmanager
@@ -216,7 +212,7 @@ class _Places:
         if not self.beside[sheet]:
             yield
             return
-        on = world.I[world.I[k.AT_SHEET] :][: world.items]
+        on = world.state.sheets
         others = np.flatnonzero(np.isin(on, self.beside[sheet]))
         kept = on[others].copy()
         on[others] = sheet
@@ -228,7 +224,7 @@ def _turns(world: World) -> dict[str, int]:
     """Return the turn of each group of which something lies already."""
     found: dict[str, int] = {}
     for i, part in enumerate(world.lay.parts):
-        if part.turn_group is not None and world.I[world.I[k.AT_SHEET] + i] >= 0:
-            shape = int(world.I[world.I[k.AT_SHAPE] + i])
-            found[part.turn_group] = int(world.I[world.I[k.TURN_ID] + shape])
+        turn = world.state.turn_of(i)
+        if part.turn_group is not None and turn >= 0:
+            found[part.turn_group] = turn
     return found

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from nesting.search.kernels import core as k
 from nesting.search.shapes import Floats
-from nesting.search.world import Layout, World
+from nesting.search.state import Layout
+from nesting.search.world import World
 
 __all__ = ["clear_board", "disturb", "scatter", "throw_in"]
 
@@ -34,13 +34,13 @@ def disturb(world: World, dice: random.Random) -> None:
 
 
 def _middle(world: World, layout: Layout, i: int) -> Floats:
-    shape = world.extents[layout.shape[i]]
-    return np.asarray(layout.at[i] + (shape[2:4] + shape[4:6]) / 2)
+    box = world.grown[layout.shape[i]]
+    return np.asarray(layout.at[i] + (box[:2] + box[2:]) / 2)
 
 
 def _centred(world: World, shape: int, at: Floats) -> Floats:
-    row = world.extents[shape]
-    return np.asarray(at - (row[2:4] + row[4:6]) / 2)
+    box = world.grown[shape]
+    return np.asarray(at - (box[:2] + box[2:]) / 2)
 
 
 def _exchange(world: World, layout: Layout, targets: dict[int, int]) -> Layout:
@@ -99,10 +99,9 @@ def _swap(world: World, dice: random.Random) -> None:
 def _nudge(world: World, dice: random.Random) -> None:
     """Exchange two of nearly the same size, one of them near an overlap; or deal a few anew."""
     layout = world.save()
-    k.list_overlaps(world.I, world.F, world.T, world.J)
+    world.overlap()
     n, kinds = world.items, world.kinds.of
-    pairs = world.I[world.I[k.PAIRS] :][: 2 * int(world.I[k.PAIRS_N])]
-    hot = [int(i) for i in pairs if i < n]
+    hot = [int(i) for i in world.state.overlapping.ravel() if i < n]
     i = dice.choice(hot) if hot and dice.random() < 0.7 else dice.randrange(n)
     others = [j for j in range(n) if kinds[j] != kinds[i]]
     if others and dice.random() < 0.6:
@@ -153,7 +152,7 @@ def scatter(world: World, dice: random.Random) -> None:
             shape[i] = dice.choice(options)
         elif int(shape[i]) not in options:
             shape[i] = options[0]
-        x0, y0, x1, y1 = k.domain(world.I, world.F, i, int(shape[i]), board)
+        x0, y0, x1, y1 = world.state.domain(i, int(shape[i]), board)
         at[i] = dice.uniform(x0, max(x0, x1)), dice.uniform(y0, max(y0, y1))
         sheet[i] = board
     world.load(_agreed(world, Layout(at, shape, sheet)))
@@ -182,10 +181,10 @@ def throw_in(
         return False
     for i in items:
         s = dice.choice(options[i])
-        x0, y0, x1, y1 = k.domain(world.I, world.F, i, s, board)
+        x0, y0, x1, y1 = world.state.domain(i, s, board)
         x, y = dice.uniform(x0, max(x0, x1)), dice.uniform(y0, max(y0, y1))
-        _, x, y = k.admit(world.I, world.F, i, s, board, x, y)
-        k.put(world.I, world.F, i, s, board, x, y)
+        _, x, y = world.state.admit(i, s, board, x, y)
+        world.state.put(i, s, board, x, y)
     return True
 
 
@@ -204,7 +203,7 @@ def clear_board(world: World, dice: random.Random, board: int) -> None:
         options = world.options_of(item, b)
         if int(shape[item]) not in options:
             shape[item] = options[0]
-        x0, y0, x1, y1 = k.domain(world.I, world.F, item, int(shape[item]), b)
+        x0, y0, x1, y1 = world.state.domain(item, int(shape[item]), b)
         at[item] = dice.uniform(x0, max(x0, x1)), dice.uniform(y0, max(y0, y1))
         sheet[item] = b
     world.load(_agreed(world, Layout(at, shape, sheet)))
@@ -212,16 +211,15 @@ def clear_board(world: World, dice: random.Random, board: int) -> None:
 
 def _shift_phases(world: World, dice: random.Random) -> None:
     """Let the print fall differently for parts that share a phase."""
-    base = world.I[k.F_PHASE]
     lattices = {
         part.binding.phase: part.binding.lattice
         for part in world.kinds.parts
         if part.binding is not None and part.binding.phase
     }
-    for p, name in enumerate(world.phases):
-        grid = lattices[name]
-        world.F[base + 2 * p] = dice.uniform(0.0, grid.along or 0.0)
-        world.F[base + 2 * p + 1] = dice.uniform(0.0, grid.across or 0.0)
+    grids = [lattices[name] for name in world.phases]
+    world.state.phases = np.array(
+        [dice.uniform(0.0, period or 0.0) for grid in grids for period in (grid.along, grid.across)]
+    )
     world.load(world.save())
 
 

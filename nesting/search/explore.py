@@ -18,10 +18,10 @@ import numpy as np
 
 from nesting.marker.lay import Strip
 from nesting.search import disturb, squeeze
-from nesting.search.kernels import core as k
 from nesting.search.problem import Problem, renumbered
 from nesting.search.shapes import Floats
-from nesting.search.world import Layout, World
+from nesting.search.state import Ending, Layout
+from nesting.search.world import World
 
 if TYPE_CHECKING:
     from nesting.search.worker import News
@@ -97,7 +97,7 @@ class Explorer:
 
     def __post_init__(self) -> None:
         self.length = self.world.used_length(self.best)
-        self.best_phases = squeeze.phases(self.world)
+        self.best_phases = self.world.state.phases
         self.nearest = Failure(math.inf, self.best)
 
     @property
@@ -108,7 +108,7 @@ class Explorer:
     @property
     def evaluations(self) -> int:
         """Positions weighed so far."""
-        return self._spent + int(self.world.I[k.EVALS])
+        return self._spent + self.world.state.weighed
 
     def spend(self, evaluations: int) -> None:
         """Count effort that weighed no positions."""
@@ -124,34 +124,33 @@ class Explorer:
         nothing had been.
         """
         w, s = self.world, self.settings
-        w.I[k.PATIENCE] = min(s.window, patience)
-        k.start(w.I, w.F, w.W)
+        w.state.start(min(s.window, patience))
         self.nearest = Failure(math.inf, w.save())
         quiet = 0
         while quiet < patience:
-            state = k.separate(w.I, w.F, w.T, w.J, w.W, s.quantum)
-            if state == 1:
+            ending = w.state.separate(s.quantum)
+            if ending is Ending.APART:
                 return True
-            if state == 0:
+            if ending is Ending.GOING:
                 yield
                 if self.progress >= self.until:
                     break
                 continue
-            here, near = w.save(), Failure(float(w.F[k.BEST_TOTAL]), w.save(best=True))
+            here, near = w.save(), Failure(w.state.least, w.state.layout(least=True))
             quiet = 0 if near.total < BETTER * self.nearest.total else quiet + s.window
             if near.total < self.nearest.total:
                 self.nearest = near
                 if self._saved(near.layout):
                     return True
             w.load(here)
-            w.F[k.BEST_TOTAL], w.I[k.SINCE] = k.FAR, 0
+            w.state.resume()
         w.load(self.nearest.layout)
         return False
 
     def _saved(self, failed: Layout) -> bool:
         """Make the best of a failure: a marker that is only less shorter than was tried."""
         w, target = self.world, self.world.length
-        shifts = squeeze.phases(w)
+        shifts = w.state.phases
         one_board = len(w.sheets) == 1
         if one_board:
             w.set_length(max(target, self.length * (1.0 - LEAST_GAIN)))
@@ -159,7 +158,7 @@ class Explorer:
         if squeeze.repair(w, steps=8, shorter=LENGTH_PRICE if one_board else 0.0, left=self.left):
             return True
         w.set_length(target)
-        squeeze.set_phases(w, shifts)
+        w.state.phases = shifts
         return False
 
     def _attempt(self, patience: int) -> Generator[None, None, bool]:
@@ -175,7 +174,7 @@ class Explorer:
         length = self.world.used_length(layout)
         if length < self.length:
             self.best, self.length = layout, length
-            self.best_phases = squeeze.phases(self.world)
+            self.best_phases = self.world.state.phases
             while (
                 len(self.world.sheets) > 1
                 and not (self.best.sheet == len(self.world.sheets) - 1).any()
@@ -186,9 +185,9 @@ class Explorer:
         """Go on with the first boards alone; the best layout must not use the others."""
         old = self.world
         new = self.problem.world(old.sheets[:count], fine=False)
-        new.I[k.RNG] = old.I[k.RNG]
-        self._spent += int(old.I[k.EVALS])
-        squeeze.set_phases(new, self.best_phases)
+        new.state.go_on_from(old.state)
+        self._spent += old.state.weighed
+        new.state.phases = self.best_phases
         self.best = renumbered(old, new, self.best, {b: b for b in range(count)})
         self.world = new
         self.length = new.used_length(self.best)
@@ -208,7 +207,7 @@ class Explorer:
             beyond = (layout.sheet == last) & (at[:, 0] > cut)
             at[beyond, 0] -= by
         w.set_length(length)
-        squeeze.set_phases(w, self.best_phases)
+        w.state.phases = self.best_phases
         return w.load(Layout(at, layout.shape, layout.sheet))
 
     def hear(self) -> None:
@@ -222,7 +221,7 @@ class Explorer:
             self._fewer_boards(news.score[0])
         self.best, self.length = news.layout, news.score[1]
         self.best_phases = news.phases
-        squeeze.set_phases(self.world, news.phases)
+        self.world.state.phases = news.phases
 
     # ------------------------------------------------------------ the search
 

@@ -20,10 +20,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.lay import Lay
-from nesting.search.flat import turned
-from nesting.search.kernels import core as k
+from nesting.search.forms import turned
 from nesting.search.shapes import Floats
-from nesting.search.world import Layout, World
+from nesting.search.state import Ending, Layout
+from nesting.search.world import World
 
 __all__ = ["gather", "has_mates"]
 
@@ -41,6 +41,9 @@ _NEIGHBOURS = 12
 
 _TOGETHER = 0.25
 """How often all of a group go elsewhere rather than one part to its mate."""
+
+_PATIENCE, _QUOTA = 60, 10_000
+"""Rounds without improvement until a separation is given up; positions between two looks."""
 
 _ELSEWHERE = 1e6
 """What a mate on another board counts as (mm)."""
@@ -61,7 +64,7 @@ def gather(
     if not has_mates(world.lay):
         return layout
     work = _Gathering(world, random.Random(seed))
-    world.seed(seed)
+    world.state.seed(seed)
     length = world.length
     world.set_length(world.used_length(layout))
     best = now = work.exchanged(layout)
@@ -232,10 +235,10 @@ class _Gathering:
     def _put(self, layout: Layout, i: int, s: int, board: int, at: tuple[float, float]) -> bool:
         """Put an item somewhere, and what it covers where it lay."""
         world = self.world
-        ok, x, y = k.admit(world.I, world.F, i, s, board, *at)
+        ok, x, y = world.state.admit(i, s, board, *at)
         if not ok:
             return False
-        k.put(world.I, world.F, i, s, board, x, y)
+        world.state.put(i, s, board, x, y)
         for other in self._under(layout, i, s, np.array([x, y]), board):
             self._move(other, layout, to=i)
         return True
@@ -253,8 +256,8 @@ class _Gathering:
 
     def _beside(self, layout: Layout, i: int, j: int, s: int) -> tuple[float, float]:
         """Return a random place for an item whose box touches a mate's from outside."""
-        mine = self.world.extents[s, 6:10]
-        theirs = self.world.extents[int(layout.shape[j]), 6:10] + np.tile(layout.at[j], 2)
+        mine = self.world.true[s]
+        theirs = self.world.true[int(layout.shape[j])] + np.tile(layout.at[j], 2)
         low, high = theirs[:2] - mine[2:4], theirs[2:4] - mine[:2]  # the two boxes just touch
         share = self.dice.random()
         along = [float(low[axis] + share * (high[axis] - low[axis])) for axis in (0, 1)]
@@ -265,13 +268,13 @@ class _Gathering:
 
     def _under(self, layout: Layout, i: int, s: int, at: Floats, board: int) -> list[int]:
         """Return what has to make room for an item: parts that are covered by half or more."""
-        extents = self.world.extents
-        box = extents[s, 6:10] + np.tile(at, 2)
+        true = self.world.true
+        box = true[s] + np.tile(at, 2)
         found = []
         for other in range(self.world.items):
             if layout.sheet[other] != board or other in self.group_of[i]:
                 continue
-            theirs = extents[int(layout.shape[other]), 6:10] + np.tile(layout.at[other], 2)
+            theirs = true[int(layout.shape[other])] + np.tile(layout.at[other], 2)
             shared = np.minimum(box[2:4], theirs[2:4]) - np.maximum(box[:2], theirs[:2])
             size = theirs[2:4] - theirs[:2]
             if shared.min() > 0.0 and np.prod(shared) > 0.5 * np.prod(size):
@@ -286,26 +289,24 @@ class _Gathering:
         if s not in world.options_of(other, board):
             return
         x, y = self._middle(layout, to, s)
-        ok, x, y = k.admit(world.I, world.F, other, s, board, x, y)
+        ok, x, y = world.state.admit(other, s, board, x, y)
         if ok:
-            k.put(world.I, world.F, other, s, board, x, y)
+            world.state.put(other, s, board, x, y)
 
     def _middle(self, layout: Layout, i: int, s: int) -> tuple[float, float]:
         """Return where a shape's middle lies on an item's."""
-        boxes = self.world.extents[[int(layout.shape[i]), s], 6:10]
+        boxes = self.world.true[[int(layout.shape[i]), s]]
         middles = 0.5 * (boxes[:, :2] + boxes[:, 2:4])
         x, y = layout.at[i] + middles[0] - middles[1]
         return float(x), float(y)
 
     def _separated(self, ends: Callable[[], bool]) -> Layout | None:
         world = self.world
-        patience, world.I[k.PATIENCE] = world.I[k.PATIENCE], 60
-        k.start(world.I, world.F, world.W)
-        state = 0
-        while state == 0 and not ends():
-            state = k.separate(world.I, world.F, world.T, world.J, world.W, 10_000)
-        world.I[k.PATIENCE] = patience
-        return world.save() if state == 1 else None
+        world.state.start(_PATIENCE)
+        ending = Ending.GOING
+        while ending is Ending.GOING and not ends():
+            ending = world.state.separate(_QUOTA)
+        return world.save() if ending is Ending.APART else None
 
 
 def _swapped(layout: Layout, i: int, j: int) -> Layout:

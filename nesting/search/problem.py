@@ -11,11 +11,13 @@ import shapely
 
 from nesting.marker.lay import Lay, Strip
 from nesting.search import bottom_left, stock
+from nesting.search.arrays import Store
 from nesting.search.bottom_left import never
-from nesting.search.kernels import core as k
+from nesting.search.kinds import Kinds, kinds_of, outlines_of
 from nesting.search.result import Unplaced
 from nesting.search.shapes import Floats, Outline, convex_parts
-from nesting.search.world import Kinds, Layout, Store, World, kinds_of, outlines_of
+from nesting.search.state import Layout
+from nesting.search.world import World
 
 __all__ = ["COARSE", "FINE", "Problem", "Start", "prepare"]
 
@@ -161,12 +163,12 @@ def _distinct_boards(lay: Lay) -> int:
 
 def _fits(world: World, i: int, board: int) -> bool:
     for s in world.options_of(i, board):
-        x0, y0, x1, y1 = k.domain(world.I, world.F, i, s, board)
+        x0, y0, x1, y1 = world.state.domain(i, s, board)
         if x1 < x0 or y1 < y0:
             continue
         if world.kinds.parts[world.kinds.of[i]].binding is None:
             return True
-        ok, _, _ = k.admit(world.I, world.F, i, s, board, (x0 + x1) / 2, (y0 + y1) / 2)
+        ok, _, _ = world.state.admit(i, s, board, (x0 + x1) / 2, (y0 + y1) / 2)
         if ok:
             return True
     return False

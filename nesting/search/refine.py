@@ -9,17 +9,19 @@ from nesting.marker.lay import Strip
 from nesting.marker.marker import Placement
 from nesting.search import bottom_left, disturb, squeeze
 from nesting.search.gather import gather, has_mates
-from nesting.search.kernels import core as k
 from nesting.search.problem import Problem, Start
-from nesting.search.squeeze import set_phases
+from nesting.search.state import Ending, Layout
 from nesting.search.turn import squeeze_turning
-from nesting.search.world import Layout, World
+from nesting.search.world import World
 
-__all__ = ["finish", "insert", "set_phases", "share_of_time"]
+__all__ = ["finish", "insert", "share_of_time"]
 
 
 _PASSES = 4
 """So often parts that found no room are thrown in again where no clock ends it."""
+
+_PATIENCE, _QUOTA = 60, 20_000
+"""Rounds without improvement until a separation is given up; positions between two looks."""
 
 _SQUEEZE_TURNS = 0.15
 _SQUEEZE = 0.06
@@ -69,7 +71,7 @@ def finish(
 
     if problem.coarse is not problem.fine and not over():
         fine = problem.world(world.sheets, fine=True)
-        set_phases(fine, squeeze.phases(world))
+        fine.state.phases = world.state.phases
         fine.load(layout)
         if fine.overlap() <= 0.0:
             world, layout = fine, squeeze.compact(fine, steps=12, ends=over, left=left)
@@ -92,7 +94,7 @@ def insert(
     if not world.sheets:
         return start
     dice = random.Random(seed)
-    world.seed(seed)
+    world.state.seed(seed)
     layout, left = _throw_in(world, start.layout, start.left, dice, ends=ends, tries=tries)
     passes = 0
     while left and not ends() and _hope(world, left) and (timed or passes < _PASSES):
@@ -176,13 +178,12 @@ def _open_to(world: World, layout: Layout, group: Sequence[int]) -> tuple[list[i
 
 
 def _separated(world: World, ends: Callable[[], bool]) -> bool:
-    world.I[k.PATIENCE] = 60
-    k.start(world.I, world.F, world.W)
+    world.state.start(_PATIENCE)
     while not ends():
-        state = k.separate(world.I, world.F, world.T, world.J, world.W, 20_000)
-        if state == 1:
+        ending = world.state.separate(_QUOTA)
+        if ending is Ending.APART:
             return True
-        if state == 2:
-            world.load(world.save(best=True))
+        if ending is Ending.STALLED:
+            world.load(world.state.layout(least=True))
             return squeeze.repair(world, steps=4)
     return False

@@ -18,8 +18,9 @@ from nesting.search.explore import Settings
 from nesting.search.problem import Problem, Start, first_marker, on_used, prepare
 from nesting.search.result import Limits, Observer, Progress, Result, Stopped, Unplaced
 from nesting.search.square import first_square, squared
+from nesting.search.state import Layout
 from nesting.search.worker import LAG, News, Schedule, Searcher, serve
-from nesting.search.world import Layout, World
+from nesting.search.world import World
 
 __all__ = ["search"]
 
@@ -296,7 +297,7 @@ class _Run:
                 best = news
         if best.score[0] < len(world.sheets):
             world = own.problem.world(world.sheets[: best.score[0]], fine=False)
-        refine.set_phases(world, best.phases)
+        world.state.phases = best.phases
         return why, world, best.layout, own.rounds
 
     # ------------------------------------------------------------ special courses

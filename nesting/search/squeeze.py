@@ -1,4 +1,3 @@
-# ruff: noqa: E741, N806 - the kernels' own names of their arrays
 """Compaction by linear programming.
 
 Between near convex parts the half-plane that separates them best stays fixed; that makes
@@ -10,17 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import highspy
 import numpy as np
 import numpy.typing as npt
 
-from nesting.search.kernels import core as k
 from nesting.search.shapes import Floats
-from nesting.search.world import Layout, World
+from nesting.search.state import Layout
+from nesting.search.world import World
 
-__all__ = ["Rows", "compact", "phases", "repair", "rows_of", "set_phases", "solve"]
+__all__ = ["compact", "repair", "solve"]
 
 Ints = npt.NDArray[np.int64]
 
@@ -34,27 +32,6 @@ Clock = Callable[[], float]
 def endless() -> float:
     """Say that there is time without end."""
     return math.inf
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Rows:
-    """Pairs of near parts (n, 2), the normals between them (n, 2) and the gaps (n,)."""
-
-    pairs: Ints
-    normals: Floats
-    gaps: Floats
-
-
-def rows_of(world: World, reach: float) -> Rows:
-    """Collect the half-planes between parts that may meet if all move by `reach` / 2."""
-    size = 40 * world.items + 1000
-    while True:
-        pairs = np.empty((size, 2), dtype=np.int64)
-        rows = np.empty((size, 3))
-        count = k.constraints(world.I, world.F, world.J, reach, pairs, rows)
-        if count >= 0:
-            return Rows(pairs[:count], rows[:count, :2].copy(), rows[:count, 2].copy())
-        size *= 3
 
 
 class _Solver(highspy.Highs):  # type: ignore[misc]
@@ -107,13 +84,14 @@ def _step(
     short as can be if `shorter` says what a mm of length counts for.
     """
     n = world.items
-    I, F = world.I, world.F
-    rows = rows_of(world, 2.0 * trust)
+    state = world.state
+    rows = state.rows(2.0 * trust)
     m = len(rows.gaps)
-    at = F[I[k.F_POS] :][: 2 * n].copy().reshape(n, 2)
-    low, high, extra, links = _bounds(world, at, trust)
+    now = world.save()
+    at = now.at
+    low, high, extra, links = _bounds(world, now, trust)
     last = len(world.sheets) - 1
-    on_last = np.flatnonzero(I[I[k.AT_SHEET] :][:n] == last)
+    on_last = np.flatnonzero(now.sheet == last)
     columns = 2 * n + 1 + extra  # moves, length, phases
     total = columns + (m if elastic else 0)
     cost = np.zeros(total)
@@ -142,10 +120,7 @@ def _step(
         keep = np.concatenate([keep, np.ones((m, 1), dtype=bool)], axis=1)
     counts = keep.sum(axis=1)
     # length - x - extent >= 0 on the last sheet
-    ends = np.zeros(len(on_last))
-    for r, i in enumerate(on_last):
-        s = int(I[I[k.AT_SHAPE] + i])
-        ends[r] = at[i, 0] + F[I[k.F_SHAPE] + k.SHAPE_W * s + 8]
+    ends = at[on_last, 0] + world.true[now.shape[on_last], 2]
     ends -= world.sheets[last].x + world.sheets[last].low
     index2 = np.stack([np.full(len(on_last), 2 * n), 2 * on_last], axis=1)
     value2 = np.tile([1.0, -1.0], (len(on_last), 1))
@@ -162,58 +137,53 @@ def _step(
     if answer is None:
         return None
     answer = answer / scale
-    for p in range(len(world.phases)):
-        F[I[k.F_PHASE] + 2 * p] += answer[2 * n + 1 + 2 * p]
-        F[I[k.F_PHASE] + 2 * p + 1] += answer[2 * n + 2 + 2 * p]
+    state.phases = state.phases + answer[2 * n + 1 : columns]
     for item in range(n):
-        sheet = int(I[I[k.AT_SHEET] + item])
+        s, sheet = int(now.shape[item]), int(now.sheet[item])
         if sheet < 0:
             continue
-        s = int(I[I[k.AT_SHAPE] + item])
         x, y = at[item, 0] + answer[2 * item], at[item, 1] + answer[2 * item + 1]
-        ok, x, y = k.admit(I, F, item, s, sheet, x, y)
+        ok, x, y = state.admit(item, s, sheet, x, y)
         if ok:
-            k.put(I, F, item, s, sheet, x, y)
+            state.put(item, s, sheet, x, y)
     return float(answer[columns:].sum()) if elastic else float(answer[2 * n])
 
 
 def _bounds(
-    world: World, at: Floats, trust: float
+    world: World, now: Layout, trust: float
 ) -> tuple[Floats, Floats, int, tuple[Ints, Floats, Floats]]:
     """Return how far each item may move, the number of phase columns, and their rows.
 
     An axis that a lattice binds keeps its place within the tolerance; with a phase it moves
     with the phase, which two rows for each item and axis say.
     """
-    n = world.items
-    I, F = world.I, world.F
+    n, at, state = world.items, now.at, world.state
     low, high = np.zeros((n, 2)), np.zeros((n, 2))
     index: list[tuple[int, int]] = []
     values: list[tuple[float, float]] = []
     least: list[float] = []
     for i in range(n):
-        sheet = int(I[I[k.AT_SHEET] + i])
+        s, sheet = int(now.shape[i]), int(now.sheet[i])
         if sheet < 0:
             continue
-        s = int(I[I[k.AT_SHAPE] + i])
-        x0, y0, x1, y1 = k.domain(I, F, i, s, sheet)
+        x0, y0, x1, y1 = state.domain(i, s, sheet)
         low[i] = np.minimum(np.maximum([x0 - at[i, 0], y0 - at[i, 1]], -trust), 0.0)
         high[i] = np.maximum(np.minimum([x1 - at[i, 0], y1 - at[i, 1]], trust), 0.0)
         part = world.kinds.parts[world.kinds.of[i]]
         if part.binding is None:
             continue
         grid = part.binding.lattice
-        phase = int(I[I[k.KIND_PHASE] + world.kinds.of[i]])
-        off = _off_lattice(world, i, s, at[i])
+        name = part.binding.phase
+        off = state.off_lattice(i, at[i])
         for axis, period in enumerate((grid.along, grid.across)):
             if period is None:
                 continue
             down, up = -grid.tolerance - off[axis], grid.tolerance - off[axis]
-            if phase < 0:
+            if not name:
                 low[i, axis] = min(max(low[i, axis], down), 0.0)
                 high[i, axis] = max(min(high[i, axis], up), 0.0)
                 continue
-            column = 2 * n + 1 + 2 * phase + axis
+            column = 2 * n + 1 + 2 * world.phases.index(name) + axis
             index += [(2 * i + axis, column), (2 * i + axis, column)]
             values += [(1.0, -1.0), (-1.0, 1.0)]
             least += [down, -up]
@@ -223,26 +193,6 @@ def _bounds(
         np.array(least),
     )
     return low, high, 2 * len(world.phases), rows
-
-
-def _off_lattice(world: World, i: int, s: int, at: Floats) -> tuple[float, float]:
-    """Return how far an item's anchor lies from the nearest lattice point, per axis."""
-    I, F = world.I, world.F
-    kind = world.kinds.of[i]
-    along, across, drop, ox, oy = F[I[k.F_LATTICE] + k.LATTICE_W * kind :][:5]
-    shape = I[k.F_SHAPE] + k.SHAPE_W * s
-    x, y = at[0] + F[shape + 12] - ox, at[1] + F[shape + 13] - oy
-    phase = int(I[I[k.KIND_PHASE] + kind])
-    if phase >= 0:
-        x -= F[I[k.F_PHASE] + 2 * phase]
-        y -= F[I[k.F_PHASE] + 2 * phase + 1]
-    row = round(y / across) if across > 0 else 0
-    if row % 2:
-        x -= drop * along
-    return (
-        float(x - along * round(x / along)) if along > 0 else 0.0,
-        float(y - across * row) if across > 0 else 0.0,
-    )
 
 
 def compact(
@@ -260,7 +210,7 @@ def compact(
     shortest = world.used_length(best)
     trust = _trust(world)
     scale = 1e4 / world.median
-    shifts = phases(world)
+    shifts = world.state.phases
     for _ in range(steps):
         if ends() or left() <= 0.0:
             break
@@ -271,10 +221,10 @@ def compact(
         length = world.used_length(layout)
         gain = shortest - length
         if gain > 0.0:
-            best, shortest, shifts = layout, length, phases(world)
+            best, shortest, shifts = layout, length, world.state.phases
         if gain < 1e-5 * shortest:
             break
-    set_phases(world, shifts)
+    world.state.phases = shifts
     world.load(best)
     return best
 
@@ -304,13 +254,3 @@ def _trust(world: World) -> float:
     """Return how far items may move in one program (mm); less where each has many parts."""
     parts = sum(len(world.outlines[world.outline_of_kind[q]].parts) for q in world.kinds.of)
     return (0.15 if parts <= 10 * world.items else 0.06) * world.median
-
-
-def phases(world: World) -> Floats:
-    """Return the shifts of the lattices that parts share (mm)."""
-    return world.F[world.I[k.F_PHASE] :][: 2 * len(world.phases)].copy()
-
-
-def set_phases(world: World, shifts: Floats) -> None:
-    """Set the shifts of the lattices that parts share."""
-    world.F[world.I[k.F_PHASE] :][: len(shifts)] = shifts

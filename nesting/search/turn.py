@@ -20,7 +20,8 @@ from nesting.search.kernels import turned as kt
 from nesting.search.shapes import Floats, Outline
 from nesting.search.square import pays
 from nesting.search.squeeze import Clock, endless, solve
-from nesting.search.world import Layout, World
+from nesting.search.state import Layout
+from nesting.search.world import World
 
 __all__ = ["Turned", "squeeze_turning"]
 

@@ -14,10 +14,11 @@ from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.search import squeeze
-from nesting.search.kernels import core as k
+from nesting.search.arrays import Store
+from nesting.search.kernels import separation, tables
+from nesting.search.kernels.compiled import is_cached
 from nesting.search.problem import first_marker, prepare
 from nesting.search.turn import squeeze_turning
-from nesting.search.world import Store
 
 __all__ = ["compile_ahead", "is_warm", "warm"]
 
@@ -32,19 +33,7 @@ compile_ahead()
 
 def is_warm() -> bool:
     """Tell whether the kernels are compiled, in this process or in the cache."""
-    if getattr(k.separate, "signatures", True):  # or nothing is to be compiled
-        return True
-    cache = k.separate._cache
-    return bool(cache._impl.locator.get_cache_path()) and _on_disk(cache)
-
-
-def _on_disk(cache: object) -> bool:
-    index = getattr(getattr(cache, "_cache_file", None), "_index_path", None)
-    if not isinstance(index, str):
-        return False
-    import pathlib
-
-    return pathlib.Path(index).is_file()
+    return bool(is_cached(separation.separate))
 
 
 def warm(message: Callable[[str], None] | None = None) -> float:
@@ -65,7 +54,7 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     store = Store(singles=200_000, ints=200_000, hits=0)
     problem, _ = prepare(Lay(name="warm", parts=parts, stock=Strip(width=6.0)), store=store)
     world = first_marker(problem, stop=lambda: False).world
-    world.seed(1)
+    world.state.seed(1)
     layout = squeeze.compact(world)
     squeeze_turning(world, layout, ends=lambda: False, steps=1)
     if helper is not None:
@@ -74,20 +63,15 @@ def warm(message: Callable[[str], None] | None = None) -> float:
             helper.stdin.close()
     world.set_length(3.0)
     world.load(world.save())
-    k.start(world.I, world.F, world.W)
-    k.separate(world.I, world.F, world.T, world.J, world.W, 1000)
+    world.state.start(100)
+    world.state.separate(1000)
     return time.perf_counter() - begin
 
 
 def compile_ahead() -> None:
     """Compile about half of the kernels without running them; the cache keeps them."""
-    ints, floats = np.empty(1, np.int64), np.empty(1)
-    tables, keys = np.empty(1, np.float32), np.empty(1, np.int32)
-    weights = np.empty((1, 1), np.float32)
-    for kernel, examples in (
-        (k.separate, (ints, floats, tables, keys, weights, 1)),
-        (k.start, (ints, floats, weights)),
-    ):
+    state = np.zeros(1, tables.STATE)[0]
+    for kernel, examples in ((separation.separate, (state, 1)), (separation.start, (state,))):
         kernel.compile(tuple(kernel.typeof_pyval(one) for one in examples))
 
 

@@ -12,7 +12,8 @@ from typing import Any
 
 from nesting.search.explore import Explorer, Settings
 from nesting.search.problem import Problem
-from nesting.search.world import Layout, World
+from nesting.search.state import Layout
+from nesting.search.world import World
 
 __all__ = ["News", "Schedule", "Searcher", "serve"]
 
@@ -65,7 +66,7 @@ class Searcher:
 
     def __post_init__(self) -> None:
         dice = random.Random(self.seed)
-        self.world.seed(dice.getrandbits(32))
+        self.world.state.seed(dice.getrandbits(32))
         self.explorer = Explorer(self.problem, self.world, self.layout, dice, self.settings)
         self.explorer.left = self.left
         self._steps = self.explorer.run()

@@ -4,10 +4,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+
+from nesting.search.kernels.compiled import compiled
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def inside(px, py, ax, ay, bx, by, cx, cy):
     """Tell whether a point lies in a triangle, its edges counted in; either orientation."""
     u = (bx - ax) * (py - ay) - (by - ay) * (px - ax)
@@ -16,7 +17,7 @@ def inside(px, py, ax, ay, bx, by, cx, cy):
     return (u >= 0 and v >= 0 and w >= 0) or (u <= 0 and v <= 0 and w <= 0)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def removal(ring, n, i, limit):
     """Return the area, height and new corner if the ring grows by losing corner or edge i.
 
@@ -48,7 +49,7 @@ def removal(ring, n, i, limit):
     return area, 2.0 * area / edge if edge > 0 else np.inf, mx, my
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def simplify(ring, area_limit, height_limit, fewest):
     """Return a ring of fewer corners that contains a counter-clockwise ring.
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
+
+from nesting.search.kernels.compiled import compiled
 
 __all__ = ["Children", "Room", "States", "Trail", "breed", "grow"]
 
@@ -66,7 +67,7 @@ class Trail(NamedTuple):
     y: np.ndarray
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _mix(a):  # type: ignore[no-untyped-def]
     """Scramble 64 bits (the finaliser of MurmurHash3, public domain)."""
     a = np.uint64(a)
@@ -78,7 +79,7 @@ def _mix(a):  # type: ignore[no-untyped-def]
     return a
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _lowest(ys, n):  # type: ignore[no-untyped-def]
     """Return the leftmost of the lowest steps."""
     j = 0
@@ -88,7 +89,7 @@ def _lowest(ys, n):  # type: ignore[no-untyped-def]
     return j
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _drop(xs, ys, n, j):  # type: ignore[no-untyped-def]
     """Remove step j: the one before it takes over."""
     for i in range(j, n - 1):
@@ -97,7 +98,7 @@ def _drop(xs, ys, n, j):  # type: ignore[no-untyped-def]
     return n - 1
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _merge(xs, ys, n, j):  # type: ignore[no-untyped-def]
     """Join step j with neighbours of its level."""
     if j + 1 < n and ys[j + 1] == ys[j]:
@@ -107,7 +108,7 @@ def _merge(xs, ys, n, j):  # type: ignore[no-untyped-def]
     return n
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _lift(xs, ys, n, room):  # type: ignore[no-untyped-def]
     """Give up the lowest gap: raise it to its lower neighbour; return steps and waste."""
     j = _lowest(ys, n)
@@ -120,7 +121,7 @@ def _lift(xs, ys, n, room):  # type: ignore[no-untyped-def]
     return _merge(xs, ys, n, j), waste
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _two_narrowest(left, ways):  # type: ignore[no-untyped-def]
     """Return the least width among the boxes left, and among those without one such."""
     first = second = np.int64(1) << 60
@@ -139,7 +140,7 @@ def _two_narrowest(left, ways):  # type: ignore[no-untyped-def]
     return first, second
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def breed(states, rows, room, children, weights, both, seed):  # type: ignore[no-untyped-def]
     """Write down every way to fill the lowest gap of every state; return how many.
 
@@ -225,7 +226,7 @@ def breed(states, rows, room, children, weights, both, seed):  # type: ignore[no
     return made
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _known(table, level, value):  # type: ignore[no-untyped-def]
     """Whether a hash stands in the table for this level; it does afterwards."""
     mask = np.uint64(table.shape[0] - 1)
@@ -239,7 +240,7 @@ def _known(table, level, value):  # type: ignore[no-untyped-def]
     return False
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _put(xs, ys, n, way, right, room):  # type: ignore[no-untyped-def]
     """Lay a box into the lowest gap; return the steps and the box's corner."""
     j = _lowest(ys, n)
@@ -260,7 +261,7 @@ def _put(xs, ys, n, way, right, room):  # type: ignore[no-untyped-def]
     return _merge(xs, ys, n, j), x, y
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _fits(xs, ys, n, left, room):  # type: ignore[no-untyped-def]
     """Whether no box left is plainly too much for the room above the skyline.
 
@@ -296,7 +297,7 @@ def _fits(xs, ys, n, left, room):  # type: ignore[no-untyped-def]
     return True
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def grow(states, order, children, room, new, trail, table, level):  # type: ignore[no-untyped-def]
     """Make the states of the next level; return how many.
 

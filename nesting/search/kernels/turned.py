@@ -4,10 +4,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+
+from nesting.search.kernels.compiled import compiled
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def best_edge(xy, a0, a1, b0, b1, ox, oy):
     """Return the edge of ring A that separates ring B + (ox, oy) best, and the gap.
 
@@ -32,7 +33,7 @@ def best_edge(xy, a0, a1, b0, b1, ox, oy):
     return best, which, corner
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def turning_rows(xy, first, of, at, own, reach, pairs, rows):
     """Write for near convex parts of two items what keeps them apart, with turns.
 

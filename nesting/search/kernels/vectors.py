@@ -1,15 +1,15 @@
 # mypy: disable-error-code="no-untyped-def, no-untyped-call"
 """Vector instructions for the search's innermost loops.
 
-The compiler makes none of loops of so few rounds, so they are written out for it. Whatever
-is changed here takes effect when `core.py` is compiled anew: its cache does not look at this
-file.
+The compiler makes none of loops of so few rounds, so they are written out for it. Where numba
+compiles nothing their plain twins stand in for them.
 """
 
 from __future__ import annotations
 
+import numpy as np
 from llvmlite import ir
-from numba import types
+from numba import config, types
 from numba.core import cgutils
 from numba.extending import intrinsic
 
@@ -110,3 +110,25 @@ def lowest_bit(typing, bits):
         return builder.cttz(values[0], cgutils.true_bit)
 
     return types.uint64(types.uint64), code
+
+
+def plain_least_slack(floats, at, groups, dx, dy):
+    """Return what `least_slack` does."""
+    planes = floats[int(at) : int(at) + 3 * LANES * int(groups)].reshape(-1, 3, LANES)
+    return (planes[:, 2] - planes[:, 0] * dx - planes[:, 1] * dy).min(initial=np.inf)
+
+
+def plain_hits(floats, at, stride, a0, b0, a1, b1):
+    """Return what `hits` does."""
+    left, bottom, right, top = (floats[int(at) + k * int(stride) :][:BOXES] for k in range(4))
+    found = (left < a1) & (bottom < b1) & (right > a0) & (top > b0)
+    return np.uint64(sum(1 << int(n) for n in np.flatnonzero(found)))
+
+
+def plain_lowest_bit(bits):
+    """Return what `lowest_bit` does."""
+    return np.uint64((int(bits) & -int(bits)).bit_length() - 1)
+
+
+if config.DISABLE_JIT:
+    least_slack, hits, lowest_bit = plain_least_slack, plain_hits, plain_lowest_bit

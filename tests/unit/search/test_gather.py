@@ -16,7 +16,8 @@ from nesting.search.gather import gather
 from nesting.search.problem import first_marker, prepare
 from nesting.search.result import Limits
 from nesting.search.solve import search
-from nesting.search.world import Layout, World
+from nesting.search.state import Layout
+from nesting.search.world import World
 
 
 def _parts(pairs: int, cut: Path, *, group: bool = False) -> tuple[Part, ...]:
@@ -36,7 +37,7 @@ def _parts(pairs: int, cut: Path, *, group: bool = False) -> tuple[Part, ...]:
 
 def _gaps(lay: Lay, world: World, layout: Layout) -> list[float]:
     """Return how far apart the two of each pair lie, by their boxes (mm)."""
-    boxes = world.extents[layout.shape, 6:10] + np.tile(layout.at, 2)
+    boxes = world.true[layout.shape] + np.tile(layout.at, 2)
     pairs = len(lay.parts) // 2
     return [
         float(

@@ -18,9 +18,11 @@ from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.search import problem as made
-from nesting.search.kernels import core as k
+from nesting.search.arrays import GRID_FROM
+from nesting.search.kernels import overlaps, pairs, touching
 from nesting.search.kernels.vectors import BOXES, LANES, hits, least_slack, lowest_bit
-from nesting.search.world import GRID_FROM, Layout, World
+from nesting.search.state import Layout
+from nesting.search.world import World
 
 
 @njit
@@ -112,11 +114,9 @@ def _throw(world: World, dice: random.Random, items: list[int]) -> None:
 
 
 def _pairs(world: World) -> dict[tuple[int, int], float]:
-    n, at = int(world.I[k.PAIRS_N]), int(world.I[k.PAIRS])
-    rows = world.I[at : at + 2 * n].reshape(n, 2)
-    depths = world.F[world.I[k.F_PAIR] :][:n]
-    found = {(int(i), int(j)): float(d) for (i, j), d in zip(rows, depths, strict=True)}
-    assert len(found) == n
+    rows = world.state._arrays["overlaps"][: world.state._state.overlap_count]
+    found = {(int(i), int(j)): float(d) for d, i, j in rows}
+    assert len(found) == len(rows)
     return found
 
 
@@ -124,17 +124,16 @@ def _tables(world: World) -> None:
     """Let pairs meet until those of many convex parts have their tables."""
     world.set_length(0.5 * world.length)  # too short for all
     world.load(world.save())
-    world.I[k.PATIENCE] = 10**9
-    k.start(world.I, world.F, world.W)
-    k.separate(world.I, world.F, world.T, world.J, world.W, 200_000)
+    world.state.start(10**9)
+    world.state.separate(200_000)
     world.set_length(2.0 * world.length)
-    assert world.I[k.T_TOP] > 0
+    assert world.state._state.depths_used > 0
 
 
 @pytest.mark.parametrize(("count", "tables"), [(8, False), (8, True), (210, False)])
 def test_what_is_listed_overlaps_and_nothing_else(count, tables):
     world = _world(count)
-    assert (world.I[k.GRID_NX] > 0) == (count > GRID_FROM)  # few: all boxes are looked at
+    assert (world.state._state.grid_x > 0) == (count > GRID_FROM)  # few: all boxes are looked at
     if tables:
         _tables(world)
     dice = random.Random(3)
@@ -164,13 +163,13 @@ def test_listing_only_what_moved_is_listing_all():
     dice = random.Random(4)
     _throw(world, dice, list(range(world.items)))
     world.overlap()
+    items = world.state._items
     for _ in range(60):
         moved = dice.sample(range(world.items), dice.randint(0, 5))
-        world.I[world.I[k.MOVED] :][: world.items] = 0
+        items["moved"] = 0
         _throw(world, dice, moved)
-        for i in moved:
-            world.I[world.I[k.MOVED] + i] = 1
-        part = k.relist_overlaps(world.I, world.F, world.T, world.J)
+        items["moved"][moved] = 1
+        part = overlaps.relist_overlaps(world.state._state)
         some = _pairs(world)
         total = world.overlap()
         assert some == _pairs(world)
@@ -186,19 +185,20 @@ def test_moved_the_way_out_two_shapes_overlap_less(tables):
         _tables(world)
     dice = random.Random(5)
     better = tried = 0
+    state = world.state._state
     while tried < 200:
         _throw(world, dice, [0, 1])
         (x0, y0), (x1, y1) = world.save().at[:2]
         s0, s1 = (int(s) for s in world.save().shape[:2])
-        before = k.overlap(world.I, world.F, world.T, world.J, s0, x0, y0, s1, x1, y1)
-        deep, nx, ny, _ = k.way_out(world.I, world.F, world.J, s0, x0, y0, s1, x1, y1)
+        before = pairs.overlap(state, s0, x0, y0, s1, x1, y1)
+        deep, nx, ny, _ = touching.way_out(state, s0, x0, y0, s1, x1, y1)
         if before <= 0.0:
-            assert deep <= world.F[k.TOL]
+            assert deep <= state.tolerance
             continue
         assert deep > 0.0
         assert math.hypot(nx, ny) == pytest.approx(1.0)
-        x, y = x0 + k.CLEAR * deep * nx, y0 + k.CLEAR * deep * ny
-        after = k.overlap(world.I, world.F, world.T, world.J, s0, x, y, s1, x1, y1)
+        x, y = x0 + touching.CLEAR * deep * nx, y0 + touching.CLEAR * deep * ny
+        after = pairs.overlap(state, s0, x, y, s1, x1, y1)
         better += after < before
         tried += 1
     assert better > 0.8 * tried

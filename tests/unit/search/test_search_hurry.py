@@ -13,10 +13,10 @@ from nesting.marker.marker import Marker
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
-from nesting.search import bottom_left
 from nesting.search.problem import first_marker, prepare
 from nesting.search.result import Limits, Stopped
 from nesting.search.solve import search
+from nesting.search.state import State
 from nesting.search.warm import warm
 
 BOARD = Sheets(sheets=(Sheet(name="board", outline=rectangle(400.0, 300.0)),))
@@ -97,10 +97,13 @@ def test_later_is_closer():
 def test_a_full_sheet_is_not_asked_again_by_its_like(monkeypatch):
     """Once a part found no room on a sheet, those alike need not look there."""
     tries = []
-    real = bottom_left.k.bottom_left
-    monkeypatch.setattr(
-        bottom_left.k, "bottom_left", lambda *a: tries.append((a[3], a[4])) or real(*a)
-    )
+    real = State.slide_in
+
+    def counted(state, i, sheet, **how):
+        tries.append((i, sheet))
+        return real(state, i, sheet, **how)
+
+    monkeypatch.setattr(State, "slide_in", counted)
     _, marker = hurried(Lay(name="x", parts=stars(120, kinds=2), stock=BOARD), after=10**6)
     assert check(marker) == ()
     used = len(marker.sheets)

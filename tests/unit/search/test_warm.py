@@ -6,7 +6,7 @@ import sys
 import pytest
 
 from nesting.search import warm
-from nesting.search.kernels import core as k
+from nesting.search.kernels import separation
 
 
 def test_what_is_compiled_ahead_is_what_the_search_calls():
@@ -14,7 +14,7 @@ def test_what_is_compiled_ahead_is_what_the_search_calls():
     warm.compile_ahead()
     warm.warm()
     assert warm.is_warm()
-    for kernel in (k.separate, k.start):
+    for kernel in (separation.separate, separation.start):
         assert len(kernel.signatures) == 1
 
 

@@ -1,0 +1,264 @@
+# mypy: disable-error-code="no-untyped-def, assignment"
+"""Where items are, where they may be, and which lie near a place.
+
+Neighbours are found by looking at all boxes, or, of many items, in a grid of cells: each
+item is in the cell of its box's middle, those that are much bigger than most in a list.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from nesting.search.kernels.compiled import inlined, kernel
+from nesting.search.kernels.tables import (
+    BIG,
+    FAR,
+    HIGH,
+    LOW,
+    NOWHERE,
+    U,
+    big_of,
+    boxes_of,
+    domains_of,
+    heads_of,
+    item_at,
+    items_of,
+    kind_of,
+    neighbours_of,
+    obstacles_of,
+    on_sheet,
+    phases_of,
+    shape_at,
+)
+from nesting.search.kernels.vectors import BOXES, hits, lowest_bit
+
+# ---------------------------------------------------------------- putting
+
+
+@inlined
+def cell_of(state, x, y):
+    """Return the neighbour grid's cell of a point."""
+    cx = int((x - state.origin_x) / state.cell)
+    cy = int((y - state.origin_y) / state.cell)
+    cx = min(max(cx, 0), state.grid_x - 1)
+    cy = min(max(cy, 0), state.grid_y - 1)
+    return cy * state.grid_x + cx
+
+
+@kernel
+def unlink(state, i):
+    """Take an item out of the neighbour grid."""
+    items, item = items_of(state), item_at(state, i)
+    if item.cell < 0:
+        return
+    if item.before >= 0:
+        items[item.before].after = item.after
+    else:
+        heads_of(state)[item.cell] = item.after
+    if item.after >= 0:
+        items[item.after].before = item.before
+    item.cell = NOWHERE
+
+
+@kernel
+def link(state, i, x, y):
+    """Put an item into the neighbour grid's cell of a point."""
+    heads, item, cell = heads_of(state), item_at(state, i), cell_of(state, x, y)
+    head = heads[cell]
+    item.after, item.before, item.cell = head, NOWHERE, cell
+    if head >= 0:
+        items_of(state)[head].before = i
+    heads[cell] = i
+
+
+@kernel
+def put(state, i, s, sheet, x, y):
+    """Move an item."""
+    item, shape, boxes, stride = (
+        item_at(state, i),
+        shape_at(state, s),
+        boxes_of(state),
+        state.stride,
+    )
+    item.x, item.y, item.shape, item.sheet = x, y, s, sheet
+    boxes[i], boxes[stride + i] = x + shape.left, y + shape.bottom
+    boxes[2 * stride + i], boxes[3 * stride + i] = x + shape.right, y + shape.top
+    if state.grid_x > 0 and item.cell != BIG:
+        unlink(state, i)
+        link(state, i, x + 0.5 * (shape.left + shape.right), y + 0.5 * (shape.bottom + shape.top))
+
+
+@kernel
+def remove(state, i):
+    """Take an item off: its box is nowhere."""
+    boxes, stride = boxes_of(state), state.stride
+    boxes[i] = boxes[stride + i] = FAR
+    boxes[2 * stride + i] = boxes[3 * stride + i] = -FAR
+    if state.grid_x > 0:
+        unlink(state, i)
+    item_at(state, i).sheet = NOWHERE
+
+
+# ---------------------------------------------------------------- where it may be
+
+
+@inlined
+def domain(state, i, s, sheet):
+    """Return the least and largest x and y of an item's origin in that shape on that sheet."""
+    room, shape = domains_of(state)[on_sheet(state, i, sheet)], shape_at(state, s)
+    x0, y0 = room.left - shape.true_left, room.bottom - shape.true_bottom
+    x1, y1 = room.right - shape.true_right, room.top - shape.true_top
+    slack = state.tolerance
+    if x1 < x0 and x1 > x0 - slack:
+        x1 = x0
+    if y1 < y0 and y1 > y0 - slack:
+        y1 = y0
+    edge = kind_of(state, i).edge
+    if edge == LOW:
+        y1 = min(y0, y1)
+    elif edge == HIGH:
+        y0 = max(y0, y1)
+    return x0, y0, x1, y1
+
+
+@kernel
+def nearest_on(value, period, origin, tolerance, low, high):
+    """Return the number nearest to `value` within `tolerance` of a multiple, from low to high.
+
+    If there is none it lies outside low..high.
+    """
+    k = math.floor((value - origin) / period + 0.5)
+    centre = origin + k * period
+    if centre - tolerance > high:
+        centre -= period
+    elif centre + tolerance < low:
+        centre += period
+    got = min(max(value, centre - tolerance), centre + tolerance)
+    kept = min(max(got, low), high)
+    return kept if abs(kept - centre) <= tolerance else got
+
+
+@kernel
+def lattice_origin(state, i, s):
+    """Return where an item's origin is if its anchor is on its lattice's origin."""
+    kind, shape = kind_of(state, i), shape_at(state, s)
+    x, y = kind.origin_x - shape.anchor_x, kind.origin_y - shape.anchor_y
+    if kind.phase >= 0:
+        phase = phases_of(state)[kind.phase]
+        x += phase.x
+        y += phase.y
+    return x, y
+
+
+@kernel
+def admit(state, i, s, sheet, x, y):
+    """Return the nearest admissible position: in the sheet's box, on the lattice.
+
+    The first value is False if there is none.
+    """
+    x0, y0, x1, y1 = domain(state, i, s, sheet)
+    if x1 < x0 or y1 < y0:
+        return False, x, y
+    x, y = min(max(x, x0), x1), min(max(y, y0), y1)
+    if state.has_lattice == 0:
+        return True, x, y
+    kind = kind_of(state, i)
+    along, across = kind.along, kind.across
+    if along <= 0.0 and across <= 0.0:
+        return True, x, y
+    ox, oy = lattice_origin(state, i, s)
+    odd = 0
+    if across > 0.0:
+        y = nearest_on(y, across, oy, kind.tolerance, y0, y1)
+        odd = math.floor((y - oy) / across + 0.5) & 1
+    if along > 0.0:
+        shift = kind.drop * along if odd == 1 else 0.0
+        x = nearest_on(x, along, ox + shift, kind.tolerance, x0, x1)
+    slack = state.tolerance
+    good = x0 - slack <= x <= x1 + slack and y0 - slack <= y <= y1 + slack
+    return good, x, y
+
+
+# ---------------------------------------------------------------- what is near
+
+
+@inlined
+def meets(boxes, j, stride, left, bottom, right, top):
+    """Tell whether an item's box overlaps a box."""
+    return (
+        (boxes[j] < right)
+        & (boxes[j + stride] < top)
+        & (boxes[j + U(2) * stride] > left)
+        & (boxes[j + U(3) * stride] > bottom)
+    )
+
+
+@inlined
+def list_by_boxes(state, i, left, bottom, right, top):
+    """List the other items whose boxes overlap a box; return how many."""
+    boxes, near = boxes_of(state), neighbours_of(state)
+    stride, count = U(state.stride), U(0)
+    for first in range(0, state.stride, 64):
+        found = U(0)
+        for j in range(first, min(first + 64, state.stride), BOXES):
+            found |= hits(boxes, U(j), stride, left, bottom, right, top) << U(j - first)
+        if first <= i < first + 64:
+            found &= ~(U(1) << U(i - first))
+        while found > U(0):
+            near[count] = first + np.int64(lowest_bit(found))
+            count += U(1)
+            found &= found - U(1)
+    return np.int64(count)
+
+
+@inlined
+def list_by_grid(state, i, left, bottom, right, top):
+    """List the other items whose boxes overlap a box; return how many."""
+    boxes, near, items = boxes_of(state), neighbours_of(state), items_of(state)
+    big, heads = big_of(state), heads_of(state)
+    stride, count = U(state.stride), U(0)
+    for k in range(state.big_count):
+        j = big[U(k)]
+        near[count] = j  # it counts only if it hits: cheaper than a branch
+        count += U(meets(boxes, U(j), stride, left, bottom, right, top) & (j != i))
+    low = cell_of(state, left - state.reach_x, bottom - state.reach_y)
+    high = cell_of(state, right + state.reach_x, top + state.reach_y)
+    nx = state.grid_x
+    for cy in range(low // nx, high // nx + 1):
+        for cx in range(low % nx, high % nx + 1):
+            j = heads[cy * nx + cx]
+            while j >= 0:
+                near[count] = j
+                count += U(meets(boxes, U(j), stride, left, bottom, right, top) & (j != i))
+                j = items[U(j)].after
+    return np.int64(count)
+
+
+@inlined
+def around(state, i, s, sheet, x, y):
+    """List what may overlap an item at a position; return how many, and the region's obstacle.
+
+    The region is number `item_count`.
+    """
+    shape = shape_at(state, s)
+    left, bottom, right, top = x + shape.left, y + shape.bottom, x + shape.right, y + shape.top
+    if state.grid_x == 0:
+        count = list_by_boxes(state, i, left, bottom, right, top)
+    else:
+        count = list_by_grid(state, i, left, bottom, right, top)
+    obstacle = obstacles_of(state)[on_sheet(state, i, sheet)]
+    if obstacle >= 0:
+        neighbours_of(state)[U(count)] = state.item_count
+        count += 1
+    return count, obstacle
+
+
+@inlined
+def neighbour(state, j, obstacle):
+    """Return the shape and position of an item, or of the region if j is the number of items."""
+    if j == state.item_count:
+        return obstacle, shape_at(state, obstacle).x, 0.0
+    item = item_at(state, j)
+    return item.shape, item.x, item.y
