@@ -212,12 +212,12 @@ def _shapes(of: Laying) -> dict[str, Table]:
         if s >= len(of.shapes):
             body, row["x"] = of.ground.placed[s - len(of.shapes)]
             _box(row, "", np.concatenate(of.ground.bodies[body]))
-            row["factor"], row["size"] = math.sqrt(of.median), of.median
+            row["factor"], row["extent"] = math.sqrt(of.median), of.median
             continue
         one = of.outlines[shape.outline]
         _box(row, "", turned(np.concatenate(one.parts), shape))
         _box(row, "true_", turned(one.ring, shape))
-        row["factor"], row["size"] = one.hull**0.25, one.size
+        row["factor"], row["extent"] = one.hull**0.25, one.size
     for kind, part in enumerate(of.kinds.parts):
         if part.binding is None:
             continue

@@ -12,7 +12,6 @@ import math
 import random
 from collections.abc import Generator, Iterator
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -23,10 +22,7 @@ from nesting.search.shapes import Floats
 from nesting.search.state import Ending, Layout
 from nesting.search.world import World
 
-if TYPE_CHECKING:
-    from nesting.search.worker import News
-
-__all__ = ["Explorer", "Settings"]
+__all__ = ["Explorer", "News", "Settings"]
 
 
 LEAST_GAIN = 2e-5
@@ -64,6 +60,16 @@ class Settings:
     pool: int = 20
     ending: float = 0.96
     """From this share of the time on only the best marker is squeezed."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class News:
+    """A worker's best at the end of a round: (boards, length) and where everything lies."""
+
+    round: int
+    score: tuple[int, float]
+    layout: Layout
+    phases: Floats
 
 
 @dataclass(slots=True)

@@ -113,12 +113,12 @@ class State:
         """Return where everything lies, or lay when the separation's overlap was least."""
         rows = self._arrays["kept" if least else "items"]
         at = np.stack([rows["x"], rows["y"]], axis=1)
-        return Layout(at, rows["shape"].copy(), rows["sheet"].copy())
+        return Layout(at, rows["form"].copy(), rows["sheet"].copy())
 
     def turn_of(self, i: int) -> int:
         """Return the number of an item's turn, -1 if it does not lie anywhere."""
         row = self._items[i]
-        return -1 if row["sheet"] < 0 else int(self._arrays["shapes"]["turn"][row["shape"]])
+        return -1 if row["sheet"] < 0 else int(self._arrays["shapes"]["turn"][row["form"]])
 
     @property
     def sheets(self) -> Ints:
@@ -137,7 +137,7 @@ class State:
     def off_lattice(self, i: int, at: Floats) -> tuple[float, float]:
         """Return how far an item at a position lies from its nearest lattice point."""
         kinds, shapes = self._arrays["kinds"], self._arrays["shapes"]
-        kind, shape = kinds[self._items[i]["kind"]], shapes[self._items[i]["shape"]]
+        kind, shape = kinds[self._items[i]["kind"]], shapes[self._items[i]["form"]]
         x = at[0] + shape["anchor_x"] - kind["origin_x"]
         y = at[1] + shape["anchor_y"] - kind["origin_y"]
         if kind["phase"] >= 0:

@@ -8,14 +8,13 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
-from typing import Any
 
-from nesting.search.explore import Explorer, Settings
+from nesting.search.explore import Explorer, News, Settings
 from nesting.search.problem import Problem
 from nesting.search.state import Layout
 from nesting.search.world import World
 
-__all__ = ["News", "Schedule", "Searcher", "serve"]
+__all__ = ["Schedule", "Searcher", "serve"]
 
 ROUND = 100_000
 """Positions weighed in a round."""
@@ -23,16 +22,6 @@ IDLE = 1_000
 """What a step counts for at least."""
 LAG = 2
 """News of round r counts from round r + LAG on, so that nobody waits for the slower one."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class News:
-    """A worker's best at the end of a round: (boards, length) and where everything lies."""
-
-    round: int
-    score: tuple[int, float]
-    layout: Layout
-    phases: Any
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

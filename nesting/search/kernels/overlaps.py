@@ -63,7 +63,7 @@ def relist_overlaps(state):
         item = items[i]
         if item.moved == 0 or item.sheet < 0:
             continue
-        s, x, y = item.shape, item.x, item.y
+        s, x, y = item.form, item.x, item.y
         count, obstacle = around(state, i, s, item.sheet, x, y)
         for k in range(count):
             j = near[k]

@@ -242,7 +242,7 @@ def write(state, a, b, key):
     pair.key = key
     pair.hits = 0.0 if pair.count > 1 else NEVER
     pair.factor = one.factor * two.factor
-    pair.region = one.size if region else 0.0
+    pair.region = one.extent if region else 0.0
     state.room -= PAIR_FLOATS + q - state.blocks_used
     state.blocks_used = q
 

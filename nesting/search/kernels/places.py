@@ -82,7 +82,7 @@ def put(state, i, s, sheet, x, y):
         boxes_of(state),
         state.stride,
     )
-    item.x, item.y, item.shape, item.sheet = x, y, s, sheet
+    item.x, item.y, item.form, item.sheet = x, y, s, sheet
     boxes[i], boxes[stride + i] = x + shape.left, y + shape.bottom
     boxes[2 * stride + i], boxes[3 * stride + i] = x + shape.right, y + shape.top
     if state.grid_x > 0 and item.cell != BIG:
@@ -261,4 +261,4 @@ def neighbour(state, j, obstacle):
     if j == state.item_count:
         return obstacle, shape_at(state, obstacle).x, 0.0
     item = item_at(state, j)
-    return item.shape, item.x, item.y
+    return item.form, item.x, item.y

@@ -57,7 +57,7 @@ def pick_shape(state, i, sheet):
         return -1
     s = options[first + int(draw(state) * count)]
     if item.group >= 0:
-        turn = shape_at(state, item.shape).turn
+        turn = shape_at(state, item.form).turn
         if shape_at(state, s).turn != turn:
             start = int(draw(state) * count)
             for k in range(count):
@@ -83,20 +83,20 @@ def offer(state, i, s, sheet, x, y):
         candidates[k] = candidates[k - 1]
         k -= 1
     best = candidates[k]
-    best.score, best.x, best.y, best.shape, best.sheet = score, x, y, s, sheet
+    best.score, best.x, best.y, best.form, best.sheet = score, x, y, s, sheet
 
 
 @kernel
 def relocate(state, i):
     """Move an overlapping item to the best position found; return whether it moved."""
     item, candidates = item_at(state, i), candidates_of(state)
-    own, sheet, x, y = item.shape, item.sheet, item.x, item.y
+    own, sheet, x, y = item.form, item.sheet, item.x, item.y
     now = weigh(state, i, own, sheet, x, y, FAR)
     if now <= 0.0:
         return False
     for k in range(state.top):
         candidates[k].score = FAR
-    size = shape_at(state, own).size
+    size = shape_at(state, own).extent
     offer(state, i, own, sheet, x, y)
     for _ in range(state.nearby):
         s = pick_shape(state, i, sheet) if draw(state) < 0.5 else own
@@ -123,7 +123,7 @@ def relocate(state, i):
     if least > now:
         return False
     to = candidates[best]
-    put(state, i, to.shape, to.sheet, to.x, to.y)
+    put(state, i, to.form, to.sheet, to.x, to.y)
     return True
 
 
@@ -163,7 +163,7 @@ def keep(state):
     items, kept = items_of(state), kept_of(state)
     for i in range(state.item_count):
         kept[i].x, kept[i].y = items[i].x, items[i].y
-        kept[i].shape, kept[i].sheet = items[i].shape, items[i].sheet
+        kept[i].form, kept[i].sheet = items[i].form, items[i].sheet
 
 
 @kernel

@@ -3,9 +3,9 @@
 
 A kernel is handed a single record `state`: its numbers are read by name, and its tables by
 the functions below, the rows of which are again read by name: ``item_at(state, i).sheet``.
-A record holds the address and the size of each table (so that a call hands over one pointer
-rather than seven words for each of twenty-five arrays, which cost a tenth of all time);
-`nesting.search.state` owns the arrays themselves.
+The state holds the address and the size of each table, so that a call hands over one pointer
+rather than seven words for each of twenty-eight arrays; `nesting.search.state` owns the arrays
+themselves.
 
 A *shape* is an outline at one turn and flip; behind those of items come the obstacles: what
 of a board its region leaves out. A *kind* is all parts that are alike.
@@ -47,21 +47,23 @@ def _record(floats: str, integers: str) -> np.dtype[Any]:
 
 ITEM = _record(
     "x y",
-    "shape sheet kind group first_mate end_mate moved hot visited before after cell",
+    "form sheet kind group first_mate end_mate moved hot visited before after cell",
 )
-"""Where an item lies; its mates' places in `mates`; whether it has moved since overlaps were
-listed, has weights above 1, has been visited in this round; its neighbours in its cell."""
+"""Where an item lies, and in which shape (`form`); its mates' places in `mates`; whether it
+has moved since overlaps were listed, has weights above 1, has been visited in this round; its
+neighbours in its cell."""
 
-KEPT = _record("x y", "shape sheet")
+KEPT = _record("x y", "form sheet")
 """Where an item lay when the overlap was least."""
 
 SHAPE = _record(
     "cos sin left bottom right top true_left true_bottom true_right true_top"
-    " factor size anchor_x anchor_y mirror x",
+    " factor extent anchor_x anchor_y mirror x",
     "outline turn",
 )
 """Turn; box of the outline with its spacing, and of the true one, about the origin (mm); size
-factor; size (mm); anchor (mm); -1 if flipped, else 1; where an obstacle's origin lies."""
+factor; extent: its size (mm); anchor (mm); -1 if flipped, else 1; where an obstacle's origin
+lies (mm)."""
 
 OUTLINE = _record("", "first end first_plain end_plain")
 """The places of its convex parts in `first_vertex`; those without spacing."""
@@ -84,7 +86,7 @@ where its `count` part pairs begin in `blocks` (0: not written yet), its table i
 its lists in `lists`; its own number.
 """
 
-CANDIDATE = _record("score x y", "shape sheet")
+CANDIDATE = _record("score x y", "form sheet")
 OVERLAP = _record("depth", "first second")
 """Two items that overlap, the first the lower; the region counts as number `items`."""
 
@@ -167,7 +169,7 @@ def _table(name: str) -> Any:
 
     def plain(state):
         count = int(state[size])
-        raw = (ctypes.c_char * (count * dtype.itemsize)).from_address(int(state[address]))
+        raw: Any = (ctypes.c_char * (count * dtype.itemsize)).from_address(int(state[address]))
         table = np.ndarray(count, dtype, buffer=raw)
         return table.view(np.recarray) if dtype.names else table
 

@@ -155,7 +155,7 @@ def polish(state, i, number, least):
     """
     candidate = candidates_of(state)[number]
     score, x, y = candidate.score, candidate.x, candidate.y
-    s, sheet = candidate.shape, candidate.sheet
+    s, sheet = candidate.form, candidate.sheet
     for _ in range(state.polish):
         if score <= 0.0:
             break

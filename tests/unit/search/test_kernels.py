@@ -474,14 +474,12 @@ def test_candidates_are_the_lightest_and_polishing_never_makes_one_heavier(world
             separation.offer(state, 0, s, sheet, x, y)
             offered.append(weight_of(world, 0, (s, x, y), sheet))
         assert kept["score"][:3] == pytest.approx(sorted(offered)[:3], abs=1e-6)
-        three = touching.heaviest(
-            state, 0, int(kept[1]["shape"]), sheet, kept[1]["x"], kept[1]["y"]
-        )
+        three = touching.heaviest(state, 0, int(kept[1]["form"]), sheet, kept[1]["x"], kept[1]["y"])
         assert [w for w, *_ in three] == sorted((w for w, *_ in three), reverse=True)
         before = float(kept[1]["score"])
         touching.polish(state, 0, 1, tables.FAR)
         row = kept[1]
-        place = (int(row["shape"]), float(row["x"]), float(row["y"]))
+        place = (int(row["form"]), float(row["x"]), float(row["y"]))
         assert row["score"] <= before
         assert row["score"] == pytest.approx(weight_of(world, 0, place, sheet), abs=1e-6)
 

@@ -4,9 +4,11 @@ from nesting.marker.check import check
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
+from nesting.search.account import Account
 from nesting.search.problem import first_marker, prepare
 from nesting.search.result import Limits, Stopped
-from nesting.search.solve import _Run, search
+from nesting.search.solve import search
+from nesting.search.team import Team
 from nesting.search.worker import Schedule, Searcher
 
 ANGLE = Path.polyline([(0, 0), (60, 0), (60, 20), (20, 20), (20, 60), (0, 60)], closed=True)
@@ -39,8 +41,8 @@ def test_more_rounds_are_never_worse():
 
 def test_what_another_search_found_last_is_not_lost():
     """The shortest length that was told is that of the marker, whoever found it."""
-    run = _Run(lay(), Limits(seconds=30.0), 1, 1, None, lambda: False)
-    problem, _ = prepare(run.lay)
+    team = Team(Account(lay(), Limits(seconds=30.0), 1, 1, None, lambda: False))
+    problem, _ = prepare(team.account.lay)
     start = first_marker(problem, stop=lambda: False)
     schedule = Schedule(seconds=30.0, rounds=None)
     own = Searcher(problem, start.world, start.layout, 1, schedule)
@@ -50,5 +52,5 @@ def test_what_another_search_found_last_is_not_lost():
     while found.explorer.score >= own.explorer.score:
         found.step()
     own.hear(found.news())  # handed over, but not taken up yet
-    _, _, best, _ = run._best_of(own, Stopped.TIME)
+    _, _, best, _ = team._best_of(own, Stopped.TIME)
     assert start.world.used_length(best) == found.explorer.length
