@@ -13,6 +13,7 @@ from numba import njit
 from nesting.marker.lay import Binding, Edge, Lattice, Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
+from nesting.pattern.shapes import rectangle
 from nesting.search import problem as made
 from nesting.search.arrays import Store
 from nesting.search.forms import turned
@@ -146,19 +147,22 @@ def others(world: World, i: int, sheet: int) -> list[tuple[int, tuple]]:
 def test_tables_are_the_arrays_themselves(world: World) -> None:
     state, arrays = world.state._state, world.state._arrays
     throw(world, random.Random(1))
-    for name in ("items", "weights", "keys", "boxes", "order", "pairs"):
+    for name in ("weights", "keys", "boxes", "order"):
         table = getattr(tables, f"{name}_of")
 
         @njit
         def ends(state, table=table):
             return table(state).size, table(state)[table(state).size - 1]
 
-        size, last = ends(state)
-        assert size == arrays[name].size
-        assert last == arrays[name][-1]
-    assert tables.item_at(state, 3).x == arrays["items"]["x"][3]
-    assert tables.shape_at(state, 2).cos == arrays["shapes"]["cos"][2]
-    assert tables.kind_of(state, 3).tolist() == arrays["kinds"][world.kinds.of[3]].tolist()
+        assert ends(state) == (arrays[name].size, arrays[name][-1])
+
+    @njit
+    def rows(state, i, s):
+        item, shape = tables.item_at(state, i), tables.shape_at(state, s)
+        return item.x, item.sheet, shape.cos, tables.kind_of(state, i).phase
+
+    item, shape = arrays["items"][3], arrays["shapes"][2]
+    assert rows(state, 3, 2) == (item["x"], item["sheet"], shape["cos"], -1)
     assert tables.on_sheet(state, 3, 0) == world.kinds.of[3] * len(world.sheets)
     assert tables.weight_at(state, 2, 5) == 2 * (world.items + 1) + 5
 
@@ -286,7 +290,9 @@ def test_records_take_no_more_than_is_reckoned_and_come_back(world: World) -> No
 
 
 def test_items_are_in_the_cells_of_their_middles() -> None:
-    world = world_of([*stars(210), star("big", 40, 290.0, turns=Turns())])
+    world = world_of(
+        [*stars(210), Part(name="big", piece=Piece(name="big", cut=rectangle(700.0, 90.0)))]
+    )
     state, arrays, dice = world.state._state, world.state._arrays, random.Random(6)
     layout = throw(world, dice)
     for i in (3, 77):
@@ -615,11 +621,12 @@ def test_an_item_slides_past_what_is_in_its_way_and_sinks_up_to_it(world: World)
         free = bottom_left.slide(state, 0, own, sheet, bottom_left.ALONG, x, out)
         assert free >= x
         assert deep(free, y) < 1e-5
-        assert all(deep(u, y) > -1e-5 for u in np.linspace(x, free, 5)[:-1])
+        if free > x:
+            assert all(deep(u, y) > -1e-5 for u in np.linspace(x, free, 5)[:-1])
         low = bottom_left.sink(state, 0, (s, free, y), sheet, bottom_left.ACROSS, -50.0, out)
         assert low <= y
         assert all(deep(free, v) < 1e-5 for v in np.linspace(low, y, 5))
-        assert low == -50.0 or deep(free, low - 1e-3) > 0
+        assert low == -50.0 or deep(free, low) > -1e-5
 
 
 def test_lines_run_from_edge_to_edge_and_stack_from_either() -> None:
