@@ -31,7 +31,7 @@ world.state.seed(1)
 world.set_length(0.9 * world.used_length(world.save()))
 world.load(world.save())
 world.state.start(20)
-ending = world.state.separate({quota})
+ending = world.state.separate(QUOTA)
 layout = world.state.layout(least=True)
 print(ending.name, world.state.weighed > 0, layout.at.tolist(), layout.shape.tolist())
 """
@@ -52,15 +52,17 @@ def run(code: str, **settings: str) -> str:
 
 
 def test_a_search_is_the_same_without_the_compiler() -> None:
-    plain = run(LAY.format(quota=60), NUMBA_DISABLE_JIT="1")
-    assert plain == run(LAY.format(quota=60))
+    plain = run(LAY.replace("QUOTA", "60"), NUMBA_DISABLE_JIT="1")
+    assert plain == run(LAY.replace("QUOTA", "60"))
     assert " True " in plain
 
 
 def test_every_index_of_a_search_is_in_bounds(tmp_path: Path) -> None:
     """Out of bounds an index is an error here; else it would read or write something else."""
-    checked = run(LAY.format(quota=3000), NUMBA_BOUNDSCHECK="1", NUMBA_CACHE_DIR=str(tmp_path))
-    assert checked == run(LAY.format(quota=3000))
+    checked = run(
+        LAY.replace("QUOTA", "3000"), NUMBA_BOUNDSCHECK="1", NUMBA_CACHE_DIR=str(tmp_path)
+    )
+    assert checked == run(LAY.replace("QUOTA", "3000"))
     assert [folder.name.endswith("_checked") for folder in tmp_path.iterdir()] == [True]
 
 
