@@ -41,7 +41,7 @@ def run(code: str, **settings: str) -> str:
     """Run some Python on its own and return what it prints."""
     place = {"PYTHONPATH": str(Path(nesting.__file__).parents[1])}
     done = subprocess.run(
-        [sys.executable, "-W", "ignore::RuntimeWarning", "-c", code],
+        [sys.executable, "-P", "-W", "ignore::RuntimeWarning", "-c", code],
         env=os.environ | place | settings,
         capture_output=True,
         text=True,
@@ -75,11 +75,8 @@ def copy(tmp_path: Path) -> Path:
 
 
 ASK = """
-import sys
 from nesting.search.kernels import caller
-from nesting.search.kernels.compiled import folder
 print(caller.twice(1.0), len(caller.twice._cache_hits), sum(caller.twice._cache_hits.values()))
-print(folder(), file=sys.stderr)
 """
 CALLER = """
 from nesting.search.kernels.callee import once
