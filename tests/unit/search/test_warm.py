@@ -47,4 +47,5 @@ def test_the_order_given_to_the_second_process_is_one_it_can_follow(monkeypatch)
     helper = warm._helper()
     if helper is None:
         pytest.skip("one core only")
-    assert helper.wait() == 0
+    with helper:  # its input stays open until it is done
+        assert helper.wait() == 0
