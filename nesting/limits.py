@@ -8,6 +8,7 @@ from __future__ import annotations
 
 __all__ = [
     "FARTHEST",
+    "FARTHEST_LAID",
     "LARGEST_JOB",
     "LARGEST_MACHINE",
     "LARGEST_PATTERN",
@@ -17,14 +18,19 @@ __all__ = [
     "LONGEST_TEXT",
     "MOST_CHORDS",
     "MOST_CURVES",
+    "MOST_HOLES",
     "MOST_LAID",
     "MOST_MARKS",
     "MOST_PARTS",
+    "MOST_SHEETS",
     "SMALLEST_REPEAT",
 ]
 
 FARTHEST = 1e9
 """Largest coordinate of a curve (mm): the centre of an arc that is all but straight is far off."""
+
+FARTHEST_LAID = 1e7
+"""Farthest coordinate (mm) at which a part can lie: 10 km, on cloth that has no end."""
 
 LARGEST_JOB = 32_000_000
 """Bytes of a job, stock or include file."""
@@ -56,11 +62,17 @@ MOST_CURVES = 5_000
 MOST_MARKS = 5_000
 """Marks of one piece."""
 
+MOST_HOLES = 2_000
+"""Cut-outs of one piece."""
+
 MOST_LAID = 10_000
 """Parts of one lay: its search holds all of them at once."""
 
 MOST_PARTS = 200_000
 """Parts of one job."""
+
+MOST_SHEETS = 2_000
+"""Sheets of paper for one drawing."""
 
 SMALLEST_REPEAT = 1.0
 """Shortest repeat (mm) of a print: what is finer than that is a texture."""

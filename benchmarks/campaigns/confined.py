@@ -21,7 +21,10 @@ SECONDS = 10
 """CPU time that a command may take."""
 
 MEMORY = 1 << 30
-"""Bytes that it may take beyond what is there before."""
+"""Bytes that it may hold beyond what is there before."""
+
+_ADDRESSES = 6 << 30
+"""Bytes that it may ask for: the search asks for more than it touches."""
 
 _HUNG = 180.0
 """Seconds after which it is given up, whatever it waits for."""
@@ -51,6 +54,7 @@ def confined(command: Callable[[], int], *, seconds: int = SECONDS) -> Outcome:
     """Run a command that prints and returns an exit status."""
     receiver, sender = os.pipe()
     sys.stdout.flush()
+    before = _pages()[1]
     child = os.fork()
     if child == 0:
         os.close(receiver)
@@ -74,8 +78,12 @@ def confined(command: Callable[[], int], *, seconds: int = SECONDS) -> Outcome:
     os.close(receiver)
     _, status, used = os.wait4(child, 0)
     taken = used.ru_utime + used.ru_stime
+    held = 1024 * used.ru_maxrss - before
     try:
-        return Outcome(**json.loads(b"".join(chunks)), seconds=taken)
+        told = json.loads(b"".join(chunks))
+        if held > MEMORY and not told["trouble"]:
+            told |= {"trouble": "over memory", "trace": f"{held >> 20} MB"}
+        return Outcome(**told, seconds=taken)
     except ValueError:
         over = taken >= seconds
         trouble = "hung" if hung else "over time" if over else "died"
@@ -88,12 +96,11 @@ def _in_child(command: Callable[[], int], seconds: int) -> dict[str, object]:
 
     out, err = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2))
     sys.stdout, sys.stderr = out, err
-    with open("/proc/self/statm", encoding="ascii") as sizes:
-        now = int(sizes.read().split()[0]) * resource.getpagesize()
+    now = _pages()[0]
     signal.signal(signal.SIGXCPU, over)
     resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 5))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    resource.setrlimit(resource.RLIMIT_AS, (now + MEMORY, now + MEMORY))
+    resource.setrlimit(resource.RLIMIT_AS, (now + _ADDRESSES, now + _ADDRESSES))
     status: int | None = None
     trouble = trace = ""
     try:
@@ -111,6 +118,13 @@ def _in_child(command: Callable[[], int], seconds: int) -> dict[str, object]:
         "out": _text(out)[:200_000],
         "err": _text(err)[:200_000],
     }
+
+
+def _pages() -> tuple[int, int]:
+    """Return the bytes that this process has asked for, and that it holds."""
+    with open("/proc/self/statm", encoding="ascii") as sizes:
+        asked, held = (int(word) * resource.getpagesize() for word in sizes.read().split()[:2])
+    return asked, held
 
 
 def _text(stream: io.TextIOWrapper) -> str:

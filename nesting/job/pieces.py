@@ -161,13 +161,15 @@ def _marked(table: PieceTable, piece: Piece, place: Place, desk: Desk) -> Piece:
             (*place, "mark"),
             hint="leave some out",
         )
+    marks = list(piece.marks)
     for i, mark in enumerate(table.mark):
         here = (*place, "mark", i)
-        piece = replace(piece, marks=(*piece.marks, mark_from(mark, here, desk)))
+        alone = replace(piece, marks=(mark_from(mark, here, desk),))
         with desk.at((*here, "at")):
-            piece = settled_notches(piece)
-        _refuse_off_piece(piece, here, desk)
-    return piece
+            alone = settled_notches(alone)
+        _refuse_off_piece(alone, here, desk)
+        marks += alone.marks
+    return replace(piece, marks=tuple(marks))
 
 
 def _refuse_off_piece(piece: Piece, place: Place, desk: Desk) -> None:

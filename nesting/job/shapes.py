@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from shapely import prepare
+import numpy as np
+from shapely import STRtree, prepare
 
 from nesting.errors import PatternError
 from nesting.job.desk import Desk
 from nesting.job.locate import Place
 from nesting.job.piece_table import Shape, ShapeTable, given
+from nesting.limits import MOST_HOLES
 from nesting.pattern.measure import area
 from nesting.pattern.outline import clean_outline, refuse_excess
 from nesting.pattern.path import Affine, Line, Path, Point
@@ -49,6 +51,9 @@ def outline_with_holes(
     with desk.at(there):
         largest = max(range(len(paths)), key=lambda i: area(paths[i]))
         outline = clean_outline(paths[largest])
+        if len(paths) - 1 + len(holes) > MOST_HOLES:
+            many = f"{len(paths) - 1 + len(holes):,} cut-outs, at most {MOST_HOLES:,} are read"
+            raise PatternError(f"it has {many}", hint="leave some out")
         inner = [(clean_outline(p, hole=True), there) for i, p in enumerate(paths) if i != largest]
     for i, hole in enumerate(holes):
         here = (*place, "hole", i)
@@ -58,10 +63,10 @@ def outline_with_holes(
     for path, where in inner:
         if not whole.contains_properly(polygon(path)):
             raise desk.error("the cut-out is not inside the outline", where, hint="move it")
-    areas = [polygon(path) for path, _ in inner]
-    for i, (first, (_, where)) in enumerate(zip(areas, inner, strict=True)):
-        if any(first.intersects(second) for second in areas[:i]):
-            raise desk.error("two cut-outs overlap", where, hint="draw them as one")
+    areas = np.array([polygon(path) for path, _ in inner], dtype=object)
+    for i, j in STRtree(areas).query(areas, predicate="intersects").T.tolist():
+        if j < i:
+            raise desk.error("two cut-outs overlap", inner[i][1], hint="draw them as one")
     return outline, tuple(path for path, _ in inner)
 
 

@@ -32,7 +32,7 @@ missing    a part isn't laid
 extra      a part is laid twice, or isn't in the lay
 sheet      a sheet that isn't there, or more than there are;     sheets too many
            one without parts (a note)
-number     a place or turn that isn't a number, or over 1 km off
+number     a place or turn that isn't a number, or over 10 km off
 outline    an outline crosses itself or encloses nothing
 mark       a mark reaches beyond its part                        how far, mm
 ========== ===================================================== =====================
@@ -50,7 +50,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, Severity
-from nesting.limits import LONGEST
+from nesting.limits import FARTHEST_LAID
 from nesting.marker.contact import Clash, Solid, clashes, outline_solid, outside_of, trespasses
 from nesting.marker.lay import Region, Sheet, Strip
 from nesting.marker.marker import Marker, Placement
@@ -114,7 +114,7 @@ def _numbers(marker: Marker) -> Iterator[Finding]:
             name = marker.lay.parts[placement.part].name
             place = f"x {placement.x:g}, y {placement.y:g}, turn {placement.angle:g}"
             far = all(map(math.isfinite, (placement.x, placement.y, placement.angle)))
-            told = "off the goods, more than 1 km away" if far else "nowhere"
+            told = "off the goods, more than 10 km away" if far else "nowhere"
             yield Finding(kind="number", text=f"{name} lies {told}: {place}", parts=(name,))
 
 
@@ -123,7 +123,7 @@ def _known(marker: Marker, placement: Placement) -> bool:
 
 
 def _sane(placement: Placement) -> bool:
-    near = abs(placement.x) <= LONGEST and abs(placement.y) <= LONGEST
+    near = abs(placement.x) <= FARTHEST_LAID and abs(placement.y) <= FARTHEST_LAID
     return near and math.isfinite(placement.angle)
 
 

@@ -39,12 +39,17 @@ def beyond(mark: Mark, piece: Piece) -> float:
     made = _made(mark, piece)
     if made is None:
         return 0.0
-    out = shapely.difference(made, shapely.buffer(area, TOLERANCE.close))
+    out = shapely.difference(made, _with_border(area))
     if out.is_empty:
         return 0.0
     # The farthest point of a line across a cut-out is in its middle.
     dense = shapely.segmentize(out, max(out.length / _STEPS, TOLERANCE.close))
     return float(shapely.distance(shapely.points(shapely.get_coordinates(dense)), area).max())
+
+
+@lru_cache(maxsize=64)
+def _with_border(area: BaseGeometry) -> BaseGeometry:
+    return shapely.buffer(area, TOLERANCE.close)
 
 
 def _made(mark: Mark, piece: Piece) -> BaseGeometry | None:

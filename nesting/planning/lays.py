@@ -8,9 +8,10 @@ from dataclasses import replace
 
 from nesting.errors import JobError
 from nesting.job.job import Job
-from nesting.limits import MOST_LAID
+from nesting.limits import LONGEST, MOST_LAID
 from nesting.marker.lay import Binding, Lay, Part, Sheets, Strip, Turns
 from nesting.material.material import Cloth, Grade, Hides, Material, Nap, SheetGoods, Width
+from nesting.pattern.measure import area
 from nesting.pattern.piece import Hand
 from nesting.planning.face_to_face import drawn_once, refuse_face_to_face
 from nesting.planning.good_leather import held_to
@@ -124,7 +125,21 @@ def _lay(
         spacing=material.spacing + _room_for_drift(parts, material),
     )
     refuse_too_big(lay, material, job=job)
+    _refuse_endless(lay, job)
     return on_bed(lay, job)
+
+
+def _refuse_endless(lay: Lay, job: Job) -> None:
+    """Refuse parts that take more cloth than any roll has, however tightly they lie."""
+    if not isinstance(lay.stock, Strip):
+        return
+    least = sum(area(part.piece.cut) for part in lay.parts) / lay.stock.width
+    if least > LONGEST:
+        raise JobError(
+            f"the parts of {lay.name} need more than 1 km of cloth",
+            file=job.file,
+            hint="make fewer bags at once, or check the sizes of the pieces",
+        )
 
 
 def _in_poorer(

@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from nesting.errors import PatternError, PlanError
 from nesting.job.job import Bag, Job
-from nesting.limits import LONGEST, MOST_MARKS, MOST_PARTS
+from nesting.limits import FARTHEST_LAID, LONGEST, MOST_HOLES, MOST_MARKS, MOST_PARTS
 from nesting.marker.lay import Sheets, Strip
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material, SheetGoods
@@ -112,8 +112,8 @@ def _refuse_bad_marker(marker: Marker, where: str) -> None:
             raise PlanError(f"part {placement.part} is not in the lay", field=f"{field}.part")
         if not 0 <= placement.sheet < sheets:
             raise PlanError(f"sheet {placement.sheet} is not used", field=f"{field}.sheet")
-        if not max(abs(placement.x), abs(placement.y)) <= LONGEST:
-            raise PlanError("the part lies more than 1 km away", field=field, hint=_AGAIN)
+        if not max(abs(placement.x), abs(placement.y)) <= FARTHEST_LAID:
+            raise PlanError("the part lies more than 10 km away", field=field, hint=_AGAIN)
     for i, part in enumerate(marker.lay.parts):
         _refuse_bad_piece(part.piece, f"{where}.lay.parts.{i}.piece")
     _refuse_long(marker.lay.spacing, f"{where}.lay.spacing")
@@ -133,6 +133,8 @@ def _refuse_bad_marker(marker: Marker, where: str) -> None:
 def _refuse_bad_piece(piece: Piece, field: str) -> None:
     if len(piece.marks) > MOST_MARKS:
         raise PlanError(f"has {len(piece.marks):,} marks, at most {MOST_MARKS:,}", field=field)
+    if len(piece.holes) > MOST_HOLES:
+        raise PlanError(f"has {len(piece.holes):,} cut-outs, at most {MOST_HOLES:,}", field=field)
     for path in (piece.cut, *piece.holes, *([piece.sew] if piece.sew else [])):
         _refuse_bad_outline(path, field)
     for mark in piece.marks:

@@ -8,12 +8,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nesting.errors import Finding, PatternError, Severity
+from nesting.limits import MOST_HOLES, MOST_MARKS
 from nesting.pattern.fold import opened
 from nesting.pattern.measure import counter_clockwise
 from nesting.pattern.notch import settled_notches
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Affine, Line, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
+from nesting.pattern.polygon import polygon
 from nesting.reading.assemble import Outline, place_of
 from nesting.reading.chain import chain
 from nesting.reading.grain import grain_line
@@ -24,10 +26,6 @@ from nesting.reading.speech import Speech
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Built", "build"]
-
-
-MOST_MARKS = 20_000
-"""No piece may have more things drawn in it."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -67,7 +65,16 @@ class _Builder:
                 f"{self._name} has more than {MOST_MARKS:,} lines and marks",
                 hint="no piece has so many",
             )
+        if len(self._outline.holes) > MOST_HOLES:
+            raise PatternError(
+                f"{self._name} has more than {MOST_HOLES:,} cut-outs", hint="no piece has so many"
+            )
         cut = self._outline.cut
+        if self._outline.holes and not polygon(cut, tuple(self._outline.holes)).is_valid:
+            raise PatternError(
+                f"{self._name}: its cut-outs overlap each other or its outline",
+                hint="draw those that overlap as one",
+            )
         edge = Edge(cut)
         sew = self._sew()
         lines = list(self._by_role[Role.LINE])

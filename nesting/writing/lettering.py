@@ -201,6 +201,7 @@ def _fit(
     return None
 
 
+@lru_cache(maxsize=4096)
 def free_of_marks(piece: Piece, *, clear: float) -> Area:
     """Return what of a piece is `clear` (mm) of its outline and of all that is drawn on it."""
     whole = piece_polygon(piece, chord=_CHORD)

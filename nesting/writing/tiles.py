@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.prepared import prep
 
 from nesting.errors import WriteError
+from nesting.limits import MOST_SHEETS
 from nesting.pattern.polygon import polygon
 from nesting.tolerance import TOLERANCE
 from nesting.writing.drawing import Drawing, Operation
@@ -208,6 +209,8 @@ def _spread(shape: BaseGeometry, paper: Paper, overlap: float) -> Tiling:
         paper = _cut_to(paper, (x1 - x0) if paper.width > paper.height else (y1 - y0))
     width, height = paper.frame_width, paper.frame_height
     columns, rows = _count(x1 - x0, width, overlap), _count(y1 - y0, height, overlap)
+    if columns * rows > 10 * MOST_SHEETS:
+        raise _too_many(columns * rows)
     found: dict[tuple[int, int], Tile] = {}
     whole = Tiling(paper=paper, tiles=(), joins=(), rows=rows, columns=columns, overlap=overlap)
     ready = prep(shape)
@@ -223,6 +226,8 @@ def _spread(shape: BaseGeometry, paper: Paper, overlap: float) -> Tiling:
             )
             if ready.intersects(box(*whole.cell(tile))):
                 found[row, column] = tile
+    if len(found) > MOST_SHEETS:
+        raise _too_many(len(found))
     joins = [
         _join(whole, tile, found[other])
         for (row, column), tile in found.items()
@@ -230,6 +235,13 @@ def _spread(shape: BaseGeometry, paper: Paper, overlap: float) -> Tiling:
         if other in found
     ]
     return replace(whole, tiles=tuple(found.values()), joins=tuple(joins))
+
+
+def _too_many(sheets: int) -> WriteError:
+    return WriteError(
+        f"the drawing would take {sheets:,} sheets, at most {MOST_SHEETS:,} are printed",
+        hint="print it on a roll, or cut it by machine",
+    )
 
 
 def _cut_to(paper: Paper, length: float) -> Paper:

@@ -31,7 +31,14 @@ def fails():
 
 
 def takes_all():
-    return len(bytearray(3 << 30))
+    return len(bytearray(8 << 30))
+
+
+def holds_too_much():
+    taken = bytearray(5 << 28)
+    for page in range(0, len(taken), 4096):
+        taken[page] = 1
+    return 0
 
 
 def never_ends():
@@ -53,13 +60,14 @@ def says_and_refuses():
     [
         (fails, "traceback", None),
         (takes_all, "over memory", None),
+        (holds_too_much, "over memory", 0),
         (never_ends, "over time", None),
         (dies, "died", None),
         (says_and_refuses, "", 2),
     ],
 )
 def test_how_a_command_ends_is_told(command, trouble, status):
-    outcome = confined(command, seconds=1)
+    outcome = confined(command, seconds=1 if command is never_ends else 10)
     assert (outcome.trouble, outcome.status) == (trouble, status)
     assert "KeyError" in outcome.trace or command is not fails
     assert outcome.out == ("a line\n" if status == 2 else "")

@@ -43,9 +43,14 @@ def text(*, shape: str = "rectangle = [100, 50]", motif: str = "", bags: int = 1
             "",
             "5001 marks",
         ),
+        (
+            "rectangle = [900, 900]" + "\n[[piece.hole]]\ncircle = 2\nat = [3, 3]" * 2001,
+            "",
+            "2,001 cut-outs",
+        ),
         ("rectangle = [100, 50]", "print = { along = 0.001 }", "at least 1 mm"),
     ],
-    ids=["far", "curves", "handles", "chords", "marks", "repeat"],
+    ids=["far", "curves", "handles", "chords", "marks", "holes", "repeat"],
 )
 def test_more_than_any_pattern_has_is_refused(shape: str, motif: str, says: str) -> None:
     with pytest.raises(JobError, match=says):
@@ -62,3 +67,9 @@ def test_an_arc_that_is_all_but_straight_is_a_line() -> None:
     job = parse_job(text(shape='outline = "M 0,0 A 1e300 1e300 0 0 1 100,0 L 100,100 Z"'))
     assert len(job.bags[0].pieces[0].cut.segments) == 3
     assert not job.bags[0].pieces[0].cut.curved
+
+
+def test_more_cloth_than_there_is_is_refused_before_any_search() -> None:
+    job = parse_job(text(shape='rectangle = ["900 m", "1 m"]', bags=1_200))
+    with pytest.raises(JobError, match="need more than 1 km of cloth"):
+        lays(job)

@@ -39,6 +39,26 @@ def test_growing_contains_every_nearer_point_and_little_more(shape: Polygon, by:
     assert done.difference(shape.buffer(by / math.cos(math.radians(7.5)) * 1.001, 90)).area < 1e-6
 
 
+def comb(teeth: int) -> Polygon:
+    tips = [(900 * i / teeth, i % 2) for i in range(teeth)]
+    return Polygon([*tips, (900, 900), (0, 900)])
+
+
+@pytest.mark.parametrize("shape", [comb(20_000), star(5_000, 0.01, 1)], ids=["comb", "star"])
+@pytest.mark.parametrize("by", [0.5, 3.0])
+def test_growing_a_crowd_of_corners_contains_what_is_near(shape: Polygon, by: float) -> None:
+    """Near the edge the hull of each run of corners is held, so a millimetre more."""
+    done = grown(shape, by)
+    assert shape.difference(done).area <= 1e-9 * shape.area
+    edge = shapely.get_coordinates(shape)[::7]
+    angles = np.linspace(0, 2 * math.pi, 12, endpoint=False)[:, None]
+    circle = by * np.concatenate([np.cos(angles), np.sin(angles)], axis=1)
+    around = shapely.points((edge[:, None] + circle[None]).reshape(-1, 2))
+    shapely.prepare(done)
+    assert shapely.covers(done, around).all()
+    assert done.area - shape.area < shape.convex_hull.length * (by + 1.5)
+
+
 @pytest.mark.parametrize("shape", SHAPES)
 def test_simplified_outlines_contain_the_true_one(shape: Polygon) -> None:
     done = simplified(shape, share=0.01, height=1.0)
