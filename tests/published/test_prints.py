@@ -63,6 +63,12 @@ BIG = drawing(
 )
 
 
+@pytest.mark.parametrize("size", [(5e5, 3e3), (1e6, 1e6)], ids=["crowds", "a field"])
+def test_a_drawing_of_more_sheets_than_anybody_tapes_is_refused(size):
+    with pytest.raises(WriteError, match=r"at most 2,000 are printed .*on a roll"):
+        tiled(drawing(rect(0, 0, *size)), PAPERS["a4"])
+
+
 class Page:
     """One page: its size and what is drawn on it, in mm on the page."""
 

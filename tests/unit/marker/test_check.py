@@ -554,11 +554,13 @@ def test_a_sheet_without_parts_is_a_note():
     assert (note.kind, note.severity) == ("sheet", Severity.NOTE)
 
 
-@pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf, 1e300])
+@pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf, 1e300, 6.9e8])
 @pytest.mark.parametrize("field", ["x", "y"])
 def test_numbers(bad, field):
     placement = replace(Placement(part=0, x=0.0, y=0.0), **{field: bad})
-    assert only(on_strip([A], [placement])).kind == "number"
+    finding = only(on_strip([A], [placement]))
+    assert finding.kind == "number"
+    assert ("off the goods" in finding.text) == math.isfinite(bad)
 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf])
