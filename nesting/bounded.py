@@ -7,7 +7,13 @@ from pathlib import Path
 
 from nesting.errors import NestingError
 
-__all__ = ["bytes_of", "text_of"]
+__all__ = ["bytes_of", "text_of", "unread_value"]
+
+
+def unread_value(error: ValueError) -> str:
+    """Return why a value of a TOML file can't be read, in words of ours where Python's are odd."""
+    why = str(error)
+    return "a whole number of thousands of digits" if "digits" in why else why
 
 
 def bytes_of(path: Path, *, most: int, what: str, error: type[NestingError]) -> bytes:

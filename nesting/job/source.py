@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from nesting.amounts import INCH_UNITS, METRIC, Amounts
-from nesting.bounded import text_of
+from nesting.bounded import text_of, unread_value
 from nesting.errors import JobError, NestingError, PatternError, one_line
 from nesting.job.complaint import complaint
 from nesting.job.locate import Place, locate
@@ -157,9 +157,8 @@ def _parsed(text: str, *, file: str | None) -> dict[str, Any]:
         raise JobError(
             "tables or lists are nested far too deeply", file=file, hint="a job needs four levels"
         ) from None
-    except ValueError as trouble:  # for instance integers of thousands of digits
-        why = one_line(str(trouble), most=120)
-        raise JobError(f"a value can't be read: {why}", file=file) from None
+    except ValueError as trouble:
+        raise JobError(f"a value can't be read: {unread_value(trouble)}", file=file) from None
 
 
 def read_text(path: FilePath) -> str:

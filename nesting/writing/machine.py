@@ -11,7 +11,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from nesting.bounded import text_of
+from nesting.bounded import text_of, unread_value
 from nesting.errors import MachineError
 from nesting.limits import LARGEST_MACHINE
 from nesting.writing.drawing import Operation
@@ -198,8 +198,8 @@ def read_machine(path: str | FilePath) -> Machine:
             file=where,
             line=int(line[1]) if line else None,
         ) from error
-    except ValueError as error:  # for instance integers of thousands of digits
-        raise MachineError(f"a value can't be read: {error}", file=where) from None
+    except ValueError as error:
+        raise MachineError(f"a value can't be read: {unread_value(error)}", file=where) from None
     return _machine(raw, text=text, file=where)
 
 

@@ -73,3 +73,8 @@ def test_more_cloth_than_there_is_is_refused_before_any_search() -> None:
     job = parse_job(text(shape='rectangle = ["900 m", "1 m"]', bags=1_200))
     with pytest.raises(JobError, match="need more than 1 km of cloth"):
         lays(job)
+
+
+def test_a_whole_number_of_thousands_of_digits_is_told_in_plain_words() -> None:
+    with pytest.raises(JobError, match=r"read: a whole number of thousands of digits$"):
+        parse_job(text(shape=f"circle = {'9' * 5000}"))
