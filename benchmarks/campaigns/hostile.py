@@ -169,6 +169,7 @@ def prepared() -> Iterator[Path]:
         (base / "kit/bare.toml").write_text(bare, encoding="utf-8")
         laid = str(base / "kit/laid")
         # In this process, so that its children find kernels and modules loaded.
+        nesting.warm()
         quiet = _quietly(lambda: command(["lay", str(kit), "--out", laid, *_BRIEF]))
         if quiet != 0:
             raise RuntimeError(f"our own job can't be laid: status {quiet}")
