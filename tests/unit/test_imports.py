@@ -30,6 +30,8 @@ MAY_IMPORT = {
     "search": BASE | {"pattern", "material", "marker"},
     "planning": BASE | {"pattern", "material", "job", "marker", "search"},
     "reading": BASE | {"pattern", "material", "job"},
+    "guide": BASE
+    | {"pattern", "material", "job", "marker", "search", "planning", "reading", "writing"},
     "writing": BASE | {"pattern", "material", "job", "marker", "search", "planning"},
 }
 HEAVY = {

@@ -8,12 +8,12 @@ from dataclasses import replace
 from shapely import Polygon, box
 
 from nesting.amounts import METRIC
+from nesting.guide.examples import EXAMPLES
+from nesting.guide.sketch import Dash, Dot, Make, Measure, Scene, Word, beside, scene, sketch
 from nesting.marker.figures import figures
 from nesting.material.material import Cloth, Hides
 from nesting.pattern.path import Path
 from nesting.planning.buying import buying
-from pages.examples import EXAMPLES
-from pages.sketch import Dash, Dot, Make, Measure, Scene, Word, beside, scene, sketch
 
 __all__ = ["OF_SECTION", "SKETCHES"]
 

@@ -12,16 +12,16 @@ from thriftlay.main import COMMANDS
 
 import nesting
 from nesting import check, drawing_page, make_plan
+from nesting.guide.examples import EXAMPLES, WHOLE, Example
+from nesting.guide.format import format_page
+from nesting.guide.sketch import scene
+from nesting.guide.sketches import OF_SECTION, SKETCHES
 from nesting.job.file import parse_job, read_job
 from nesting.job.job import Job
 from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.opening import include_table
 from nesting.job.source import Source
 from nesting.planning.lays import lays
-from pages.examples import EXAMPLES, WHOLE, Example
-from pages.format import format_page
-from pages.sketch import scene
-from pages.sketches import OF_SECTION, SKETCHES
 
 FOLDER = Path(__file__).parents[3] / "sample_markers"
 

@@ -1,14 +1,14 @@
-"""``python -m pages``: write the pages of `sample_markers` and their sketches anew."""
+"""``python -m nesting.guide``: write the pages of `sample_markers` and their sketches anew."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from nesting import drawing_page
-from pages.format import format_page
-from pages.sketches import SKETCHES
+from nesting.guide.format import format_page
+from nesting.guide.sketches import SKETCHES
+from nesting.reading.drawing_words import drawing_page
 
-FOLDER = Path(__file__).resolve().parents[1] / "sample_markers"
+FOLDER = Path(__file__).resolve().parents[2] / "sample_markers"
 
 
 def main() -> None:

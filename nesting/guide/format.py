@@ -14,6 +14,8 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
+from nesting.guide.examples import EXAMPLES, WHOLE
+from nesting.guide.sketches import OF_SECTION, SKETCHES
 from nesting.job.job_table import (
     BagTable,
     CutTable,
@@ -37,8 +39,6 @@ from nesting.job.material_table import (
     ZoneTable,
 )
 from nesting.job.piece_table import MarkTable, PieceTable, Shape, ShapeTable
-from pages.examples import EXAMPLES, WHOLE
-from pages.sketches import OF_SECTION, SKETCHES
 
 __all__ = ["format_page"]
 
@@ -71,8 +71,8 @@ One TOML file says what is made, from what and how often. Words that are new to 
   is refused in one line that says where it stands and what to do.
 - `thriftlay schema` prints all this as JSON Schema, with which an editor can help you.
 
-The examples below are read by a test, the sketches made from them. `python -m pages` writes this
-page.
+The examples below are read by a test, the sketches made from them. `python -m nesting.guide`
+writes this page.
 """
 
 _SECTIONS: tuple[tuple[str, type[BaseModel], type[BaseModel] | None], ...] = (
