@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 
 import nesting
 
+from .say import say
+
 if TYPE_CHECKING:
     from nesting import Executor, Job, Plan, Store
 
@@ -38,8 +40,12 @@ def add_running(parser: argparse.ArgumentParser) -> None:
 def executor(arguments: argparse.Namespace) -> AbstractContextManager[Executor]:
     """Return where to search: processes of this machine, or the cluster that was named."""
     if arguments.cluster:
-        return nesting.cluster(arguments.cluster)
+        return nesting.cluster(arguments.cluster, lost=_say_lost)
     return nesting.processes(arguments.workers)
+
+
+def _say_lost() -> None:
+    say("thriftlay: the cluster is lost; all else is searched on this machine", trouble=True)
 
 
 def kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:

@@ -69,6 +69,8 @@ _STOCK = 'unit = "cm"\n[at_hand]\ncanvas = ["2 m", "80 cm"]\nfoam = 3\n'
 _ENDED, _SAVED = 130, 3
 _APART = "KILLS_APART"
 """In the environment of a campaign that has a name space of its own."""
+_FIRST = 600.0
+"""Seconds that the first run may take: the kernels may have to be compiled."""
 _SOON = 1.0
 """Seconds within which nothing of a killed run lives any more."""
 _TRUE = 20
@@ -158,7 +160,8 @@ class Bench:
 
     def _ready(self, words: Sequence[str]) -> None:
         run = self.start(words, self.given, forked=False)
-        if not run.wait() or run.status:
+        if not run.wait(_FIRST) or run.status:
+            run.hit(signal.SIGKILL, everybody=True)
             raise RuntimeError(f"{words[0]} ended with {run.status}: {run.said}")
 
     def fresh(self, name: str) -> Path:

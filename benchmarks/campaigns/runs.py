@@ -149,6 +149,7 @@ def _be(
         status = _command(words)
     except BaseException:
         traceback.print_exc()
+        sys.stderr.flush()
     os._exit(status)
 
 

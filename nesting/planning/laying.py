@@ -126,6 +126,7 @@ class _Scheduler:
         self.seed = seed
         self.weights = {name: _weight(lay) for name, lay in lays.items()}
         self.waiting = list(lays)
+        self.lost: list[_Run] = []
         self.running: dict[Future[Result], _Run] = {}
         self.results: dict[str, Result] = {}
         self.told: dict[str, tuple[int, float]] = {}
@@ -141,7 +142,7 @@ class _Scheduler:
         stop: Callable[[], bool] | None,
         store: Store | None,
     ) -> dict[str, Result]:
-        while self.waiting or self.running:
+        while self.waiting or self.lost or self.running:
             self._fill()
             done, _ = wait(self.running, timeout=0.1, return_when=FIRST_COMPLETED)
             self._tell(observer)
@@ -174,6 +175,10 @@ class _Scheduler:
         return min(left, capacity * self.weights[name] / weights)
 
     def _fill(self) -> None:
+        while self.lost and len(self.running) < self.executor.slots:
+            run = self.lost.pop(0)
+            left = None if self.deadline is None else max(0.0, run.ends - time.monotonic())
+            self._start(run.name, seed=run.seed, seconds=left, tries=run.tries + 1)
         while self.waiting and len(self.running) < self.executor.slots:
             name = self.waiting.pop(0)
             self._start(name, seed=self.seed, seconds=self._share(name), tries=1)
@@ -207,12 +212,12 @@ class _Scheduler:
             if run.tries >= _TRIES:
                 message = f"the worker that searched {run.name!r} was lost {_TRIES} times"
                 raise NestingError(message, hint="is there enough memory?") from error
-            left = None if self.deadline is None else max(0.0, run.ends - time.monotonic())
-            self._start(run.name, seed=run.seed, seconds=left, tries=run.tries + 1)
+            self.lost.append(run)
             return
         old = self.results.get(run.name)
         self.results[run.name] = result if old is None else better(old, result)
-        if store is not None and run.name not in {r.name for r in self.running.values()}:
+        going_on = {other.name for other in (*self.running.values(), *self.lost)}
+        if store is not None and run.name not in going_on:
             store.put(self.lays[run.name], self.results[run.name])
 
     def _tell(self, observer: LayObserver | None) -> None:

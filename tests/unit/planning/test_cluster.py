@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path as FilePath
 
@@ -60,6 +62,75 @@ def test_lays_are_searched_on_the_cluster_and_a_killed_worker_costs_a_retry(loca
     assert {n: r.marker.placements for n, r in second.items()} == {
         n: r.marker.placements for n, r in first.items()
     }
+
+
+SCHEDULER = """
+import sys
+from distributed import LocalCluster
+if __name__ == "__main__":
+    with LocalCluster(
+        n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None
+    ) as made:
+        print(made.scheduler_address, flush=True)
+        sys.stdin.read()
+"""
+
+
+@pytest.fixture
+def mortal(tmp_path: FilePath) -> Iterator[tuple[subprocess.Popen[str], str]]:
+    """Start a cluster whose scheduler is another process; give that and its address."""
+    script = tmp_path / "scheduler.py"
+    script.write_text(SCHEDULER)
+    with subprocess.Popen(
+        [sys.executable, str(script)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    ) as process:
+        assert process.stdout is not None
+        yield process, process.stdout.readline().strip()
+        process.kill()
+
+
+def test_a_cluster_that_loses_its_scheduler_is_gone_on_without(mortal) -> None:  # type: ignore[no-untyped-def]
+    scheduler, address = mortal
+    lost: list[bool] = []
+    asked = iter([False, False, True])
+
+    def kill_in_the_middle() -> bool:
+        if next(asked, False):
+            scheduler.kill()
+        return False
+
+    with cluster(address, lost=lambda: lost.append(True)) as executor:
+        assert executor.slots == 1
+        found = lay_all(
+            LAYS, executor=executor, seconds=None, rounds=40, seed=3, stop=kill_in_the_middle
+        )
+    assert lost == [True]
+    assert all(not one.unplaced for one in found.values())
+
+
+def test_a_cluster_without_workers_is_gone_on_without(  # type: ignore[no-untyped-def]
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("nesting.planning.cluster._PATIENCE", 2.0)
+    lost: list[bool] = []
+    with distributed.LocalCluster(
+        n_workers=1, threads_per_worker=1, processes=True, dashboard_address=":0"
+    ) as made:
+        asked = iter([False, False, True])
+
+        def lose_all() -> bool:
+            if next(asked, False):
+                made.scale(0)
+            return False
+
+        with cluster(made.scheduler_address, lost=lambda: lost.append(True)) as executor:
+            found = lay_all(LAYS, executor=executor, seconds=None, rounds=40, seed=3, stop=lose_all)
+    assert lost == [True]
+    assert all(not one.unplaced for one in found.values())
 
 
 def test_the_command_plans_an_order_on_the_cluster(  # type: ignore[no-untyped-def]
