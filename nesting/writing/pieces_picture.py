@@ -12,7 +12,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import FancyArrowPatch, PathPatch
 from matplotlib.path import Path as DrawnPath
-from shapely import LineString
+from shapely import LineString, make_valid
 from shapely import Point as ShapelyPoint
 
 from nesting.amounts import METRIC, Amounts
@@ -136,7 +136,7 @@ def _draw(ax: Axes, piece: Piece, cell: Cell, scale: float) -> None:
 
 def _arrow(ax: Axes, piece: Piece, by: Affine, scale: float) -> None:
     """Draw the grain where the piece has room for it, with a head at the end that is up."""
-    area = piece_polygon(piece)
+    area = make_valid(piece_polygon(piece))  # an outline as it was drawn may touch itself
     at = area.representative_point()
     turn = Affine.turn(piece.grain)
     far = math.hypot(*bounds(piece.cut)[2:])

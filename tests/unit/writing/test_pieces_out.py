@@ -186,3 +186,9 @@ def test_no_piece_no_failure():
 def test_no_chord_no_file():
     with pytest.raises(WriteError, match="more than 0"):
         sewn_dxf([PANEL], chord=0.0)
+
+
+def test_an_outline_that_crosses_itself_is_drawn_all_the_same():
+    ring = Path.polyline([(0, 0), (100, 100), (100, 0), (0, 100), (50, 20)], closed=True)
+    figure = pieces_picture([Piece(name="crossed", cut=ring)])
+    assert any(isinstance(patch, PathPatch) for patch in figure.axes[0].patches)
