@@ -74,7 +74,8 @@ class Run:
     @property
     def said(self) -> str:
         """What it said on standard error."""
-        return (self.folder / "err").read_text(encoding="utf-8", errors="replace")
+        file = self.folder / "err"  # not there if it was killed before it began
+        return file.read_text(encoding="utf-8", errors="replace") if file.exists() else ""
 
     def listens(self) -> bool:
         """Wait until it answers a request to end, as the command does; False if it has ended."""
