@@ -382,7 +382,8 @@ def no_room(bench: Bench, rng: Random, folder: Path, tally: Tally) -> Iterator[s
             kind = "large files"
         more: dict[str, object] = {}
         if kind == "large files":
-            more["largest"] = rng.choice((1, 100, 3_000, 20_000))
+            # What it says is a file, too, and has to find room.
+            more["largest"] = rng.choice((500, 3_000, 20_000))
         if kind == "output":
             more["out"] = Path("/dev/full")
         moment = rng.uniform(0.0, 1.0) * bench.usual(command, forked=forked)
