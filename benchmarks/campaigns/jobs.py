@@ -61,9 +61,10 @@ class _Here:
 
 @dataclass(slots=True)
 class Told:
-    """What came of one job: counts, and what is wrong, a line each."""
+    """What came of one job: counts, why it was refused, and what is wrong, a line each."""
 
     counts: Counter[str] = field(default_factory=Counter)
+    refused: str = ""
     faults: list[str] = field(default_factory=list)
 
 
@@ -82,7 +83,7 @@ def one_job(name: str, folder: Path) -> Told:
         plan = make_plan(job, seconds=None, rounds=1, seed=1, executor=_Here())
     except NestingError as error:
         told.counts["refused"] += 1
-        told.counts[f"refused: {_kind(str(error))}"] += 1
+        told.refused = _kind(str(error))
         if "\n" in str(error):
             told.faults.append(f"more than a line: {error}")
         return told
@@ -153,7 +154,9 @@ def _tried(name: str, keep: Path | None) -> Told:
 
 
 def _count(tally: Tally, names: list[str], every: Iterable[Told]) -> None:
+    refused: Counter[str] = Counter()
     for number, (name, told) in enumerate(zip(names, every, strict=True), start=1):
+        refused[told.refused] += 1
         tally.tried["jobs"] += told.counts.pop("jobs", 0)
         tally.tried["parts"] += told.counts.pop("parts", 0)
         tally.found.update(told.counts)
@@ -162,11 +165,11 @@ def _count(tally: Tally, names: list[str], every: Iterable[Told]) -> None:
             print(f"job {name}: {line}", file=sys.stderr, flush=True)
         if number % 100 == 0:
             print(
-                f"{number} of {len(names)}, to {name}: {tally.seconds:.0f} s,"
-                f" {len(tally.faults)} faults",
-                file=sys.stderr,
-                flush=True,
+                f"{number} of {len(names)}, to {name}: {tally.row()}", file=sys.stderr, flush=True
             )
+    for why, often in refused.most_common():
+        if why:
+            print(f"refused {often} times: {why}", file=sys.stderr)
 
 
 def main() -> int:

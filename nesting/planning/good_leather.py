@@ -9,10 +9,10 @@ import shapely
 
 from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
-from nesting.material.material import Grade, Hides, Nap
+from nesting.material.material import Grade, Hides
 from nesting.pattern.path import Affine
 from nesting.pattern.polygon import piece_polygon, polygon
-from nesting.planning.ground import Asked, hide_of
+from nesting.planning.ground import Asked, hide_of, slack_asked
 from nesting.planning.slots import Slot
 from nesting.planning.zones import held
 
@@ -67,5 +67,4 @@ def held_to(
 
 def _anywhere(slot: Slot, goods: Hides) -> Asked:
     nap = slot.cut.nap or goods.nap
-    slack = slot.cut.turn_slack if nap is Nap.ANY else None
-    return Asked(grade=Grade.D, nap=nap, slack=slack)
+    return Asked(grade=Grade.D, nap=nap, slack=slack_asked(slot.cut, goods))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import shapely
 
 from nesting.errors import PlanError
+from nesting.job.job import Cut
 from nesting.marker.lay import Part, Region, Sheet, Sheets, Strip
 from nesting.material.material import (
     Cloth,
@@ -32,6 +33,7 @@ __all__ = [
     "hide_of",
     "on_known_grain",
     "region_name",
+    "slack_asked",
     "stock_of",
     "strip_of",
 ]
@@ -47,7 +49,8 @@ WITH_GRAIN = "goods of known grain"
 class Asked:
     """What a part asks of a hide: the poorest grade it accepts, and its nap.
 
-    `slack`: how far it may turn from the direction of tightness, instead of what the zones say.
+    `slack`: how far it may turn from the direction of tightness, instead of what the zones say;
+    with a nap how far it may turn from the backbone, as far as the zones allow that.
     `best`: it is held to leather no better than this.
     """
 
@@ -55,6 +58,13 @@ class Asked:
     nap: Nap
     slack: float | None = None
     best: Grade | None = None
+
+
+def slack_asked(cut: Cut, goods: Hides) -> float | None:
+    """Return how far a cut may turn from the direction of tightness, or from the backbone."""
+    if (cut.nap or goods.nap) is Nap.ANY:
+        return cut.turn_slack
+    return (goods.turn_slack if cut.turn_slack is None else cut.turn_slack) or None
 
 
 def stock_of(
@@ -116,7 +126,7 @@ def region_name(asked: Asked) -> str:
     """Name the region of zones that are at least so good, for parts with such a nap."""
     name = f"{asked.grade} or better" if asked.best is None else f"{asked.best} to {asked.grade}"
     if asked.nap is not Nap.ANY:
-        return f"{name}, nap {asked.nap}"
+        name = f"{name}, nap {asked.nap}"
     return name if asked.slack is None else f"{name}, turned by {asked.slack:g}° at most"
 
 

@@ -15,7 +15,7 @@ from nesting.pattern.measure import area
 from nesting.pattern.piece import Hand
 from nesting.planning.face_to_face import drawn_once, refuse_face_to_face
 from nesting.planning.good_leather import held_to
-from nesting.planning.ground import Asked, on_known_grain, region_name, stock_of
+from nesting.planning.ground import Asked, on_known_grain, region_name, slack_asked, stock_of
 from nesting.planning.piecing import pieced_slots
 from nesting.planning.prints import bindings
 from nesting.planning.sheet_loads import on_bed
@@ -174,8 +174,9 @@ def _region(slot: Slot, material: Material) -> Asked | None:
         return None
     grade, nap = slot.cut.grade or _ANY_ZONE, slot.cut.nap or material.nap
     known = nap is Nap.ANY or all(hide.grain_known for hide in material.hides)
-    slack = slot.cut.turn_slack if nap is Nap.ANY else None
-    tight = any(zone.binds(slack) for hide in material.hides for zone in hide.zones)
+    slack = slack_asked(slot.cut, material)
+    own = slack if nap is Nap.ANY else None
+    tight = any(zone.binds(own) for hide in material.hides for zone in hide.zones)
     if grade is _ANY_ZONE and known and not tight:
         return None
     return Asked(grade=grade, nap=nap, slack=slack)

@@ -55,18 +55,21 @@ def allowed_on(
     """Return where a part may lie that accepts a grade; it chooses among the areas.
 
     `slack`: how far (degrees) it may turn from the direction of tightness, instead of what
-    the zones say. A part with a nap lies along the backbone, where the zones allow that.
-    `best`: it is held to zones no better than this.
+    the zones say. A part with a nap lies along the backbone, or is turned from it by `slack`
+    at most, as far as the zones allow that. `best`: it is held to zones no better than this.
     """
     if nap is not Nap.ANY and not hide.grain_known:
         return ()
-    zones = hide.zones if slack is None else tuple(replace(z, slack=slack) for z in hide.zones)
-    if not zones:
+    if not hide.zones:
         return (Allowed(outlines=(counter_clockwise(hide.outline),), turns=None),)
+    if nap is not Nap.ANY and slack:
+        return tuple(_near_backbone(hide, grade, best, nap=nap, slack=min(slack, 90.0)))
     if nap is not Nap.ANY:
-        good = {i for i in _graded(zones, grade, best) if allows(zones[i], hide.backbone)}
+        fit = _graded(hide.zones, grade, best)
+        good = {i for i in fit if allows(hide.zones[i], hide.backbone)}
         outlines = _outlines(_area(hide, good, rest=grade is Grade.D), hide, good)
         return (Allowed(outlines=outlines, turns=None),) if outlines else ()
+    zones = hide.zones if slack is None else tuple(replace(z, slack=slack) for z in hide.zones)
     return tuple(_by_direction(hide, zones, grade, best))
 
 
@@ -100,6 +103,31 @@ def _by_direction(
             angle = 0.5 * (low + high) - hide.backbone
             turns = Turns(angles=(angle, angle + 180.0), slack=0.5 * (high - low))
             yield Allowed(outlines=outlines, turns=turns)
+
+
+def _near_backbone(
+    hide: Hide, grade: Grade, best: Grade | None, *, nap: Nap, slack: float
+) -> Iterator[Allowed]:
+    """Yield the areas of a part with a nap that may turn a little: of each range of directions."""
+    fit = _graded(hide.zones, grade, best)
+    least, most = hide.backbone - slack, hide.backbone + slack
+    for some, first, last in _ranges([hide.zones[i] for i in fit]):
+        good = {fit[k] for k in some}
+        outlines = _outlines(_area(hide, good, rest=grade is Grade.D), hide, good)
+        if not outlines:
+            continue
+        if last - first >= 180.0 - _HAIR:
+            yield Allowed(outlines=outlines, turns=None)
+            continue
+        turns = math.ceil((least - last) / 180.0 - _HAIR)
+        while first + 180.0 * turns <= most + _HAIR:
+            low, high = max(least, first + 180.0 * turns), min(most, last + 180.0 * turns)
+            middle = 0.5 * (low + high) - hide.backbone
+            angles = (middle,) if nap is Nap.ONE_WAY else (middle, middle + 180.0)
+            kept = Turns(angles=angles, slack=max(0.0, 0.5 * (high - low)))
+            whole = low <= least + _HAIR and high >= most - _HAIR
+            yield Allowed(outlines=outlines, turns=None if whole else kept)
+            turns += 1
 
 
 def _ranges(zones: Sequence[Zone]) -> list[tuple[frozenset[int], float, float]]:

@@ -130,3 +130,24 @@ slack = 10
     assert _judged(found, 0, at=(700, 150), angle=90.0) == []
     assert _judged(found, 0, at=(700, 150), angle=0.0) != []
     assert _judged(found, 0, at=(200, 150), angle=90.0) != []
+
+
+@pytest.mark.parametrize(
+    ("at", "angle", "good"),
+    [
+        ((300.0, 100.0), 0.0, True),
+        ((300.0, 100.0), 20.0, True),
+        ((300.0, 100.0), -20.0, True),
+        ((300.0, 100.0), 24.0, False),
+        ((300.0, 100.0), 180.0, False),
+        ((300.0, 400.0), 0.0, False),
+        ((300.0, 400.0), 24.0, True),
+        ((300.0, 400.0), 26.0, False),
+        ((300.0, 290.0), 20.0, True),
+    ],
+)
+def test_with_a_nap_a_part_turns_from_the_backbone_as_far_as_zones_allow(
+    at: tuple[float, float], angle: float, good: bool
+) -> None:
+    found, _ = zoned(ONE_BUTT, 'grade = "C"\nnap = "one-way"\nturn_slack = 25')
+    assert (_judged(found, 0, at=at, angle=angle) == []) == good
