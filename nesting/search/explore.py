@@ -237,7 +237,8 @@ class Explorer:
         self.until = s.ending
         self.world.set_length(self.length)
         self.world.load(self.best)
-        self._take(squeeze.compact(self.world, left=self.left))
+        if self.world.overlap() <= 0.0:
+            self._take(squeeze.compact(self.world, left=self.left))
         yield
         yield from self._drop_boards()
         shrink = s.first_shrink

@@ -124,16 +124,17 @@ def domain(state, i, s, sheet):
 
 
 @kernel
-def nearest_on(value, period, origin, tolerance, low, high):
+def nearest_on(value, period, origin, tolerance, low, high, slack):
     """Return the number nearest to `value` within `tolerance` of a multiple, from low to high.
 
-    If there is none it lies outside low..high.
+    If there is none it lies outside low..high. What is beyond by no more than `slack` is
+    rounding, and not worth a whole period.
     """
     k = math.floor((value - origin) / period + 0.5)
     centre = origin + k * period
-    if centre - tolerance > high:
+    if centre - tolerance > high + slack:
         centre -= period
-    elif centre + tolerance < low:
+    elif centre + tolerance < low - slack:
         centre += period
     got = min(max(value, centre - tolerance), centre + tolerance)
     kept = min(max(got, low), high)
@@ -169,14 +170,14 @@ def admit(state, i, s, sheet, x, y):
     if along <= 0.0 and across <= 0.0:
         return True, x, y
     ox, oy = lattice_origin(state, i, s)
+    slack = state.tolerance
     odd = 0
     if across > 0.0:
-        y = nearest_on(y, across, oy, kind.tolerance, y0, y1)
+        y = nearest_on(y, across, oy, kind.tolerance, y0, y1, slack)
         odd = math.floor((y - oy) / across + 0.5) & 1
     if along > 0.0:
         shift = kind.drop * along if odd == 1 else 0.0
-        x = nearest_on(x, along, ox + shift, kind.tolerance, x0, x1)
-    slack = state.tolerance
+        x = nearest_on(x, along, ox + shift, kind.tolerance, x0, x1, slack)
     good = x0 - slack <= x <= x1 + slack and y0 - slack <= y <= y1 + slack
     return good, x, y
 

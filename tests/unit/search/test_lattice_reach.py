@@ -36,3 +36,34 @@ def test_the_tolerance_holds_at_the_end_of_the_strip() -> None:
     result = search(lay, limits=Limits(rounds=1, seconds=4.0), workers=1)
     assert not result.unplaced
     assert check(result.marker) == ()
+
+
+BIAS = """
+[job]
+name = "Case"
+[[piece]]
+name = "panel"
+rectangle = [148, 168]
+line = "sewing"
+seam_allowance = { all = 8.2, top = 13 }
+grain = "across"
+[[cloth]]
+name = "print"
+width = 1082
+print = { along = 167.7, origin = [54.8, 46.8] }
+spacing = 4.4
+[[cut]]
+piece = "panel"
+material = "print"
+copies = 3
+pairs = true
+grain = "bias"
+centred = true
+"""
+
+
+def test_what_ends_at_the_last_motif_by_a_rounding_error_is_not_put_on_the_one_before() -> None:
+    (lay,) = lays(parse_job(BIAS))
+    result = search(lay, limits=Limits(rounds=0, seconds=4.0), workers=1)
+    assert not result.unplaced
+    assert check(result.marker) == ()
