@@ -13,9 +13,9 @@ import sys
 from time import perf_counter
 
 from nesting.pattern.path import Arc, Line, Path
-from nesting.writing.drawing import Drawing, Operation, Stroke
-from nesting.writing.machine import Format, Kind, Machine, Tool
-from nesting.writing.order import ordered
+from nesting.writing.machines.machine import Format, Kind, Machine, Tool
+from nesting.writing.machines.order import ordered
+from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
 
 LASER = Machine(
     name="invented",

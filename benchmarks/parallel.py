@@ -18,9 +18,9 @@ from pathlib import Path
 
 import nesting
 from nesting.material.material import Cloth
-from nesting.planning.laying import lay_all
-from nesting.planning.lays import lays
-from nesting.planning.pool import Processes, processes
+from nesting.planning.lay.lays import lays
+from nesting.planning.running.laying import lay_all
+from nesting.planning.running.pool import Processes, processes
 
 ORDER = Path(__file__).parents[1] / "sample_markers" / "order" / "order.toml"
 

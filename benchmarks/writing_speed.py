@@ -16,11 +16,11 @@ from cutting_order import LASER, invented
 
 from nesting.material.material import Cloth, Width
 from nesting.writing.dxf import write_dxf
-from nesting.writing.machine import Format
-from nesting.writing.machine_file import write_machine_file
-from nesting.writing.print_pdf import print_drawings
+from nesting.writing.machines.files import write_machine_file
+from nesting.writing.machines.machine import Format
+from nesting.writing.paper.print_pdf import print_drawings
+from nesting.writing.paper.tiles import PAPERS, roll
 from nesting.writing.svg import write_svg
-from nesting.writing.tiles import PAPERS, roll
 
 
 def main() -> None:

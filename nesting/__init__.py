@@ -34,19 +34,19 @@ if TYPE_CHECKING:
     from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
     from nesting.marker.marker import Marker, Placement
     from nesting.material.material import Hides
-    from nesting.planning.bundles import faces_each_other
-    from nesting.planning.cluster import cluster
+    from nesting.planning.buying.instructions import instruction_lines
+    from nesting.planning.buying.shopping import BagCost, Purchase, ShoppingList, shopping_list
+    from nesting.planning.buying.stock import Stock, Taken, after_cutting, read_stock, write_stock
     from nesting.planning.compare import Compared, Trial, compare_widths, compared
-    from nesting.planning.instructions import instruction_lines
     from nesting.planning.make import make_plan, program
-    from nesting.planning.most_bags import MostBags, most_bags
-    from nesting.planning.order import make_order_plan
+    from nesting.planning.orders.bundles import faces_each_other
+    from nesting.planning.orders.most_bags import MostBags, most_bags
+    from nesting.planning.orders.order import make_order_plan
     from nesting.planning.plan import Entry, Plan, WidthTried
     from nesting.planning.plan_file import load_plan, save_plan
-    from nesting.planning.pool import Executor, processes, start_server
-    from nesting.planning.shopping import BagCost, Purchase, ShoppingList, shopping_list
-    from nesting.planning.stock import Stock, Taken, after_cutting, read_stock, write_stock
-    from nesting.planning.store import Store
+    from nesting.planning.running.cluster import cluster
+    from nesting.planning.running.pool import Executor, processes, start_server
+    from nesting.planning.running.store import Store
     from nesting.planning.summary import (
         OrderLine,
         Summary,
@@ -65,31 +65,31 @@ if TYPE_CHECKING:
     from nesting.search.solve import search as lay_parts
     from nesting.search.warm import warm
     from nesting.units import length as parse_length
-    from nesting.writing.chart import write_width_chart
-    from nesting.writing.draw import draw_entry
     from nesting.writing.folder import UNFINISHED, ready_folder
-    from nesting.writing.labels import part_labels, print_labels
-    from nesting.writing.machine import Format as MachineFormat
-    from nesting.writing.machine import read_machine
-    from nesting.writing.machine_file import cut_plan, write_machine_file
-    from nesting.writing.naming import job_keys
-    from nesting.writing.notebook import view
+    from nesting.writing.machines.files import cut_plan, write_machine_file
+    from nesting.writing.machines.machine import Format as MachineFormat
+    from nesting.writing.machines.machine import read_machine
+    from nesting.writing.neutral.draw import draw_entry
+    from nesting.writing.neutral.naming import job_keys
     from nesting.writing.order_files import write_order
-    from nesting.writing.pieces_picture import write_pieces_picture
-    from nesting.writing.print_pdf import print_drawings
-    from nesting.writing.templates import templates
-    from nesting.writing.tiles import PAPERS, roll
-    from nesting.writing.wording import laid_on, stock_said
+    from nesting.writing.pages.chart import write_width_chart
+    from nesting.writing.pages.notebook import view
+    from nesting.writing.pages.pieces_picture import write_pieces_picture
+    from nesting.writing.pages.wording import laid_on, stock_said
+    from nesting.writing.paper.labels import part_labels, print_labels
+    from nesting.writing.paper.print_pdf import print_drawings
+    from nesting.writing.paper.templates import templates
+    from nesting.writing.paper.tiles import PAPERS, roll
     from nesting.writing.write import entry_file_stems, write_plan
 
 # Where each public name lives: module, and its name there if it differs.
 _HOMES = {
     "Amounts": "amounts",
     "Hides": "material.material",
-    "BagCost": "planning.shopping",
+    "BagCost": "planning.buying.shopping",
     "Compared": "planning.compare",
     "Entry": "planning.plan",
-    "Executor": "planning.pool",
+    "Executor": "planning.running.pool",
     "Figures": "marker.figures",
     "Finding": "errors",
     "Job": "job.job",
@@ -97,12 +97,12 @@ _HOMES = {
     "Lay": "marker.lay",
     "Limits": "search.result",
     "MachineError": "errors",
-    "MachineFormat": "writing.machine:Format",
+    "MachineFormat": "writing.machines.machine:Format",
     "Marker": "marker.marker",
-    "MostBags": "planning.most_bags",
+    "MostBags": "planning.orders.most_bags",
     "NestingError": "errors",
     "OrderLine": "planning.summary",
-    "PAPERS": "writing.tiles",
+    "PAPERS": "writing.paper.tiles",
     "Part": "marker.lay",
     "PatternError": "errors",
     "PieceRow": "reading.listing:Row",
@@ -110,76 +110,76 @@ _HOMES = {
     "Plan": "planning.plan",
     "PlanError": "errors",
     "Progress": "search.result",
-    "Purchase": "planning.shopping",
+    "Purchase": "planning.buying.shopping",
     "Reference": "reading.read",
     "Result": "search.result",
     "Sheet": "marker.lay",
     "Sheets": "marker.lay",
-    "ShoppingList": "planning.shopping",
-    "Stock": "planning.stock",
+    "ShoppingList": "planning.buying.shopping",
+    "Stock": "planning.buying.stock",
     "Strip": "marker.lay",
     "Summary": "planning.summary",
-    "Taken": "planning.stock",
-    "Store": "planning.store",
+    "Taken": "planning.buying.stock",
+    "Store": "planning.running.store",
     "Trial": "planning.compare",
     "WidthTried": "planning.plan",
     "Turns": "marker.lay",
     "UNFINISHED": "writing.folder",
     "WriteError": "errors",
-    "after_cutting": "planning.stock",
+    "after_cutting": "planning.buying.stock",
     "check": "marker.check",
-    "cluster": "planning.cluster",
+    "cluster": "planning.running.cluster",
     "compare_widths": "planning.compare",
     "compared": "planning.compare",
-    "cut_plan": "writing.machine_file",
-    "draw_entry": "writing.draw",
+    "cut_plan": "writing.machines.files",
+    "draw_entry": "writing.neutral.draw",
     "drawing_page": "reading.drawing_words",
-    "job_keys": "writing.naming",
+    "job_keys": "writing.neutral.naming",
     "entry_file_stems": "writing.write",
-    "faces_each_other": "planning.bundles",
+    "faces_each_other": "planning.orders.bundles",
     "figures": "marker.figures",
-    "instruction_lines": "planning.instructions",
+    "instruction_lines": "planning.buying.instructions",
     "job_schema": "job.file",
     "judge_plan": "planning.summary",
-    "laid_on": "writing.wording",
+    "laid_on": "writing.pages.wording",
     "lay_parts": "search.solve:search",
     "list_pieces": "reading.listing",
     "load_plan": "planning.plan_file",
     "locked": "leftover",
-    "make_order_plan": "planning.order",
+    "make_order_plan": "planning.orders.order",
     "make_plan": "planning.make",
     "order_lines": "planning.summary",
-    "most_bags": "planning.most_bags",
+    "most_bags": "planning.orders.most_bags",
     "parse_job": "reading.job_file",
     "parse_length": "units:length",
-    "part_labels": "writing.labels",
+    "part_labels": "writing.paper.labels",
     "pattern_headline": "reading.listing:headline",
     "piece_from_file": "reading.read",
-    "print_drawings": "writing.print_pdf",
-    "print_labels": "writing.labels",
-    "processes": "planning.pool",
+    "print_drawings": "writing.paper.print_pdf",
+    "print_labels": "writing.paper.labels",
+    "processes": "planning.running.pool",
     "program": "planning.make",
     "read_job": "reading.job_file",
-    "read_machine": "writing.machine",
+    "read_machine": "writing.machines.machine",
     "read_pattern": "reading.read",
-    "read_stock": "planning.stock",
+    "read_stock": "planning.buying.stock",
     "ready_folder": "writing.folder",
-    "roll": "writing.tiles",
+    "roll": "writing.paper.tiles",
     "save_pieces": "reading.pieces_file",
     "save_plan": "planning.plan_file",
-    "shopping_list": "planning.shopping",
-    "start_server": "planning.pool",
-    "stock_said": "writing.wording",
+    "shopping_list": "planning.buying.shopping",
+    "start_server": "planning.running.pool",
+    "stock_said": "writing.pages.wording",
     "summary": "planning.summary",
-    "templates": "writing.templates",
-    "view": "writing.notebook",
+    "templates": "writing.paper.templates",
+    "view": "writing.pages.notebook",
     "warm": "search.warm",
-    "write_machine_file": "writing.machine_file",
+    "write_machine_file": "writing.machines.files",
     "write_order": "writing.order_files",
-    "write_pieces_picture": "writing.pieces_picture",
+    "write_pieces_picture": "writing.pages.pieces_picture",
     "write_plan": "writing.write",
-    "write_stock": "planning.stock",
-    "write_width_chart": "writing.chart",
+    "write_stock": "planning.buying.stock",
+    "write_width_chart": "writing.pages.chart",
 }
 
 __all__ = [

@@ -25,7 +25,7 @@ from nesting.pattern.path import Affine, Arc, Bezier, Line, Path
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, NotchStyle, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import circle, ellipse, rectangle
-from nesting.planning.buying import buying
+from nesting.planning.buying.reckoned import buying
 from nesting.planning.plan import Entry, Plan, SearchRecord
 
 GAP = 6.0

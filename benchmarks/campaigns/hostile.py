@@ -31,7 +31,7 @@ from xml.etree import ElementTree
 
 import nesting
 from cli.main import main as command
-from nesting.planning.pool import SearchTask
+from nesting.planning.running.pool import SearchTask
 from nesting.search.solve import search
 
 from .again import broken_rules

@@ -23,8 +23,8 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
 
-from nesting.planning import server
-from nesting.planning.worker import READY, serve
+from nesting.planning.running import server
+from nesting.planning.running.worker import READY, serve
 
 __all__ = ["Run", "alive", "warm_up"]
 

@@ -24,7 +24,7 @@ from pathlib import Path
 from random import Random
 
 from nesting import make_plan, parse_job, processes, write_plan
-from nesting.planning.pool import Processes
+from nesting.planning.running.pool import Processes
 
 from .row import Tally, options
 

@@ -21,11 +21,11 @@ from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.svg_path import format_path
-from nesting.planning.lays import lays
-from nesting.writing.draw import Lettering, draw
-from nesting.writing.drawing import Box, Drawing, Operation
-from nesting.writing.look import GRID, INK
-from nesting.writing.view import screen_svg
+from nesting.planning.lay.lays import lays
+from nesting.writing.neutral.draw import Lettering, draw
+from nesting.writing.neutral.drawing import Box, Drawing, Operation
+from nesting.writing.neutral.look import GRID, INK
+from nesting.writing.pages.view import screen_svg
 
 __all__ = ["Dash", "Dot", "Make", "Measure", "Scene", "Word", "beside", "scene", "sketch"]
 

@@ -13,7 +13,7 @@ from nesting.guide.sketch import Dash, Dot, Make, Measure, Scene, Word, beside, 
 from nesting.marker.figures import figures
 from nesting.material.material import Cloth, Hides
 from nesting.pattern.path import Path
-from nesting.planning.buying import buying
+from nesting.planning.buying.reckoned import buying
 
 __all__ = ["OF_SECTION", "SKETCHES"]
 

@@ -11,11 +11,11 @@ from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.figures import figures
 from nesting.material.material import Cloth, Fold, Width
-from nesting.planning.laying import LayObserver, lay_all
+from nesting.planning.buying.settle import best_width, tried_at
 from nesting.planning.on_width import OnWidth, cases_of, entry_on, remnants_first, to_lay
 from nesting.planning.plan import Entry, WidthTried
-from nesting.planning.pool import Executor, processes
-from nesting.planning.settle import best_width, tried_at
+from nesting.planning.running.laying import LayObserver, lay_all
+from nesting.planning.running.pool import Executor, processes
 from nesting.search.result import Result
 
 __all__ = ["Compared", "Trial", "compare_widths", "compared"]

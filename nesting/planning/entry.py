@@ -6,9 +6,9 @@ from nesting.amounts import Amounts
 from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.material.material import Material, Width
-from nesting.planning.buying import buying
+from nesting.planning.buying.reckoned import buying
+from nesting.planning.lay.sheet_loads import sheet_loads
 from nesting.planning.plan import Entry, SearchRecord
-from nesting.planning.sheet_loads import sheet_loads
 from nesting.search.result import Result
 
 __all__ = ["entry_for"]

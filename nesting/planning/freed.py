@@ -9,8 +9,8 @@ from nesting.errors import JobError
 from nesting.job.job import Cut, Job
 from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Nap
-from nesting.planning.lays import lays
-from nesting.planning.matching import is_bound, unprinted
+from nesting.planning.lay.lays import lays
+from nesting.planning.lay.matching import is_bound, unprinted
 from nesting.planning.on_width import OnWidth
 
 __all__ = ["RULES", "lays_without"]

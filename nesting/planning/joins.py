@@ -15,8 +15,8 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import rectangle
+from nesting.planning.lay.reach import least_length, length_by_area
 from nesting.planning.plan import Entry
-from nesting.planning.reach import least_length, length_by_area
 from nesting.units import round_up
 
 __all__ = ["JOIN", "Together", "Unjoined", "joined", "put_together", "unjoined"]

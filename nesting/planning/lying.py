@@ -13,8 +13,8 @@ from nesting.marker.marker import Marker
 from nesting.material.material import Grade, Hides, Zone
 from nesting.pattern.path import Affine
 from nesting.pattern.polygon import piece_polygon
-from nesting.planning.ground import hide_of
-from nesting.planning.zones import held
+from nesting.planning.lay.ground import hide_of
+from nesting.planning.lay.zones import held
 
 __all__ = ["Lying", "lying"]
 

@@ -13,11 +13,11 @@ from nesting.job.job import Job
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material
+from nesting.planning.buying.settle import best_width, chosen_width
 from nesting.planning.entry import entry_for
 from nesting.planning.freed import RULES, lays_without
-from nesting.planning.laying import LayObserver, better, lay_all
-from nesting.planning.lays import lays
-from nesting.planning.loads import grid_of, in_loads, joined
+from nesting.planning.lay.lays import lays
+from nesting.planning.lay.loads import grid_of, in_loads, joined
 from nesting.planning.on_width import (
     OnWidth,
     cases_of,
@@ -27,10 +27,10 @@ from nesting.planning.on_width import (
     tried_case,
 )
 from nesting.planning.plan import Entry, Plan, WidthTried
-from nesting.planning.pool import Executor, processes
-from nesting.planning.settle import best_width, chosen_width
+from nesting.planning.running.laying import LayObserver, better, lay_all
+from nesting.planning.running.pool import Executor, processes
+from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
-from nesting.planning.store import Store
 from nesting.search.result import Result
 
 __all__ = ["make_plan", "program"]

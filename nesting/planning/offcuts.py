@@ -8,8 +8,8 @@ from nesting.job.job import Job
 from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay, Part
 from nesting.material.material import Cloth, SheetGoods
-from nesting.planning.ground import on_known_grain, stock_of
-from nesting.planning.sheet_loads import on_bed
+from nesting.planning.lay.ground import on_known_grain, stock_of
+from nesting.planning.lay.sheet_loads import on_bed
 from nesting.search.result import Result, Stopped
 
 __all__ = ["offcuts_of", "on_offcuts", "parted"]

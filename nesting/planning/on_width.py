@@ -12,12 +12,12 @@ from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Width
+from nesting.planning.buying.settle import settled, tried_at
 from nesting.planning.entry import entry_for
-from nesting.planning.lays import lays
-from nesting.planning.loads import bed_loads, grid_of, in_loads, joined
+from nesting.planning.lay.lays import lays
+from nesting.planning.lay.loads import bed_loads, grid_of, in_loads, joined
 from nesting.planning.offcuts import offcuts_of, on_offcuts, parted
 from nesting.planning.plan import Entry, WidthTried
-from nesting.planning.settle import settled, tried_at
 from nesting.search.result import Result
 
 __all__ = ["Laying", "OnWidth", "cases_of", "entry_on", "remnants_first", "to_lay", "tried_case"]

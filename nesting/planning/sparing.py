@@ -14,9 +14,9 @@ from nesting.job.job import Job
 from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Grade, Hides
-from nesting.planning.good_leather import good_leather
-from nesting.planning.lays import lays
-from nesting.planning.store import Store
+from nesting.planning.lay.good_leather import good_leather
+from nesting.planning.lay.lays import lays
+from nesting.planning.running.store import Store
 from nesting.search.result import Result
 
 __all__ = ["SPARING", "may_spare", "spared"]

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path as FilePath
 
 from nesting.amounts import METRIC, Amounts
-from nesting.planning.shopping import Purchase, ShoppingList
+from nesting.planning.buying.shopping import Purchase, ShoppingList
 from nesting.units import AREA_UNITS, LENGTH_UNITS
 from nesting.writing.files import one_line, whole_file
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from nesting.material.material import Hides, Material
-from nesting.writing.substances import doubts, may_be_chlorinated
+from nesting.writing.machines.substances import doubts, may_be_chlorinated
 
 __all__ = ["ALWAYS", "SCALE", "asked", "cautions", "chlorinated", "laser_cautions"]
 

@@ -24,8 +24,8 @@ from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
 
 from nesting.pattern.path import Arc, Bezier, Line, Path, Point, Segment
-from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.files import one_line, whole_file
+from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
 
 __all__ = [
     "add_label",

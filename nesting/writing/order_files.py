@@ -7,11 +7,11 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path as FilePath
 
+from nesting.planning.buying.shopping import ShoppingList
 from nesting.planning.plan import Plan
-from nesting.planning.shopping import ShoppingList
 from nesting.writing.buying_csv import write_buying_csv, write_cost_csv
-from nesting.writing.wording import entry_title
-from nesting.writing.work_sheet import write_work_sheet
+from nesting.writing.pages.wording import entry_title
+from nesting.writing.pages.work_sheet import write_work_sheet
 from nesting.writing.write import KINDS, WrittenFile, entry_file_stems, write_plan
 
 __all__ = ["ORDER_FILES", "write_order"]

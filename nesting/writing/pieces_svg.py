@@ -17,7 +17,7 @@ from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.svg_path import format_path
 from nesting.writing.files import one_line, whole_file
-from nesting.writing.font import CAPITALS
+from nesting.writing.neutral.font import CAPITALS
 
 __all__ = ["pieces_svg", "write_pieces_svg"]
 

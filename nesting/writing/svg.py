@@ -15,9 +15,9 @@ from nesting.marker.lay import Part
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Face
 from nesting.pattern.svg_path import format_path
-from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.files import one_line, whole_file
-from nesting.writing.font import CAPITALS, text_width
+from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
+from nesting.writing.neutral.font import CAPITALS, text_width
 
 __all__ = ["CHECK_BAR", "CHECK_BAR_INCHES", "number", "svg", "svg_path", "svg_text", "write_svg"]
 

@@ -10,22 +10,22 @@ from pathlib import Path as FilePath
 
 from nesting.errors import NestingError, PlanError, Severity, WriteError
 from nesting.job.job import Job
+from nesting.planning.buying.remnant_file import Left, named_leftovers, remnants_text
+from nesting.planning.buying.shopping import ShoppingList
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import load_plan, plan_text, save_plan
-from nesting.planning.remnant_file import Left, named_leftovers, remnants_text
-from nesting.planning.shopping import ShoppingList
 from nesting.planning.summary import judge_plan
 from nesting.whole import whole_folder, write_error
-from nesting.writing.draw import draw_entry
-from nesting.writing.drawing import Drawing
 from nesting.writing.dxf import write_dxf
 from nesting.writing.files import file_name
 from nesting.writing.folder import PLAN_FILE, holds_another
-from nesting.writing.naming import Keys, job_keys
-from nesting.writing.picture import write_picture
-from nesting.writing.report import write_report
+from nesting.writing.neutral.draw import draw_entry
+from nesting.writing.neutral.drawing import Drawing
+from nesting.writing.neutral.naming import Keys, job_keys
+from nesting.writing.pages.picture import write_picture
+from nesting.writing.pages.report import write_report
+from nesting.writing.pages.wording import entry_title
 from nesting.writing.svg import write_svg
-from nesting.writing.wording import entry_title
 
 __all__ = ["KINDS", "PLAN_FILE", "WrittenFile", "entry_file_stems", "write_plan"]
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from nesting.errors import JobError
 from nesting.job.file import parse_job
-from nesting.planning.lays import lays
+from nesting.planning.lay.lays import lays
 
 SAMPLES = FilePath(__file__).parents[2] / "sample_markers"
 

@@ -11,8 +11,8 @@ from nesting.job.job import Job
 from nesting.marker.check import check
 from nesting.marker.lay import Lay, Sheets
 from nesting.material.material import Cloth
-from nesting.planning.lays import lays
-from nesting.planning.loads import grid_of, in_loads
+from nesting.planning.lay.lays import lays
+from nesting.planning.lay.loads import grid_of, in_loads
 from nesting.planning.offcuts import on_offcuts
 from nesting.search.result import Limits
 from nesting.search.solve import search

@@ -15,7 +15,7 @@ from nesting.pattern.allowance import sewing_line
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Hand, Piece
 from nesting.pattern.polygon import piece_polygon
-from nesting.planning.lays import lays, too_big
+from nesting.planning.lay.lays import lays, too_big
 
 
 @st.composite

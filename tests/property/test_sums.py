@@ -18,17 +18,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.unit.planning.test_order import Here
 from thriftlay.main import main
 from thriftlay.records import plan_result
 from thriftlay.told import tell
 
 import nesting
 from nesting import Plan, after_cutting, load_plan, read_stock, shopping_list
-from nesting.planning.bundles import bundles
-from nesting.planning.slots import slots_of
+from nesting.planning.lay.slots import slots_of
+from nesting.planning.orders.bundles import bundles
 from nesting.writing.buying_csv import write_buying_csv
-from nesting.writing.wording import money, stock_said
-from tests.unit.planning.test_order import Here
+from nesting.writing.pages.wording import money, stock_said
 
 SAMPLES = Path("sample_markers")
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from nesting.errors import JobError
-from nesting.planning.spreads import Aims, Ratio, Rules, cut_plan, ratios
+from nesting.planning.orders.spreads import Aims, Ratio, Rules, cut_plan, ratios
 
 
 @pytest.mark.parametrize(

@@ -25,13 +25,13 @@ from nesting.pattern.measure import area, length
 from nesting.pattern.path import Arc, Bezier, Line, Path
 from nesting.pattern.piece import Piece
 from nesting.writing.cautions import ALWAYS
-from nesting.writing.contour import circle
-from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
-from nesting.writing.kerf import allow_for_kerf
-from nesting.writing.knife import starts_uncut
-from nesting.writing.load import prepare
-from nesting.writing.machine import Format, Kind, Machine, Tool, read_machine
-from nesting.writing.machine_file import write_machine_file
+from nesting.writing.machines.contour import circle
+from nesting.writing.machines.files import write_machine_file
+from nesting.writing.machines.kerf import allow_for_kerf
+from nesting.writing.machines.knife import starts_uncut
+from nesting.writing.machines.load import prepare
+from nesting.writing.machines.machine import Format, Kind, Machine, Tool, read_machine
+from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
 
 SHOPS = FilePath(__file__).parents[2] / "sample_markers" / "shops"
 COTTON = SheetGoods(name="invented canvas", substance="cotton", length=900.0, width=600.0)

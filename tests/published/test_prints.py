@@ -23,10 +23,10 @@ from nesting.marker.lay import Part
 from nesting.material.material import Cloth, Width
 from nesting.pattern.path import Arc, Bezier, Line, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
-from nesting.writing.drawing import Drawing, Hole, Label, Operation, Stroke
-from nesting.writing.print_pdf import LAYERS, print_drawings
-from nesting.writing.templates import templates
-from nesting.writing.tiles import PAPERS, roll, tiled
+from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
+from nesting.writing.paper.print_pdf import LAYERS, print_drawings
+from nesting.writing.paper.templates import templates
+from nesting.writing.paper.tiles import PAPERS, roll, tiled
 
 MM = 25.4 / 72.0
 

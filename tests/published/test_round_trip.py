@@ -24,9 +24,9 @@ from ezdxf.math import bulge_to_arc
 from nesting.marker.marker import Marker
 from nesting.pattern.path import Arc, Bezier, Line, Path
 from nesting.planning.plan import Plan
-from nesting.writing.draw import draw, draw_entry
-from nesting.writing.drawing import Drawing, Operation
 from nesting.writing.dxf import write_dxf
+from nesting.writing.neutral.draw import draw, draw_entry
+from nesting.writing.neutral.drawing import Drawing, Operation
 from nesting.writing.svg import write_svg
 
 CLOSE = 1e-6

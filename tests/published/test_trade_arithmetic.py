@@ -25,7 +25,7 @@ from nesting.pattern.strips import (
     strap_interfacing,
     strap_width,
 )
-from nesting.planning.repeats import (
+from nesting.planning.buying.repeats import (
     lost_to_repeats,
     matched_length,
     motif_columns,
@@ -33,7 +33,7 @@ from nesting.planning.repeats import (
     simple_matched_length,
     stacked_extra,
 )
-from nesting.planning.spreads import Rules, cut_plan
+from nesting.planning.orders.spreads import Rules, cut_plan
 from nesting.units import AREA_UNITS, area, round_up
 
 IN = 25.4

@@ -36,7 +36,7 @@ MAY_IMPORT = {
 }
 HEAVY = {
     "numba": ("nesting/search/kernels/",),
-    "ortools": ("nesting/search/", "nesting/planning/", "nesting/writing/order"),
+    "ortools": ("nesting/search/", "nesting/planning/", "nesting/writing/machines/order"),
     "highspy": ("nesting/search/",),
     "ezdxf": ("nesting/reading/", "nesting/writing/"),
     "matplotlib": ("nesting/writing/",),

@@ -21,7 +21,7 @@ from nesting.job.job import Job
 from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.opening import include_table
 from nesting.job.source import Source
-from nesting.planning.lays import lays
+from nesting.planning.lay.lays import lays
 
 FOLDER = Path(__file__).parents[3] / "sample_markers"
 

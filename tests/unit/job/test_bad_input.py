@@ -8,7 +8,7 @@ import pytest
 
 from nesting.errors import JobError
 from nesting.job.file import parse_job, read_job
-from nesting.planning.lays import lays
+from nesting.planning.lay.lays import lays
 
 GOOD = """\
 [job]

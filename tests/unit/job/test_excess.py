@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from nesting import JobError, parse_job
-from nesting.planning.lays import lays
+from nesting.planning.lay.lays import lays
 
 JOB = """
 [job]

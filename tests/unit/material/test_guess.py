@@ -12,7 +12,7 @@ from nesting.material.material import Grade, Hides
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import ellipse, rectangle
-from nesting.planning.lays import lays
+from nesting.planning.lay.lays import lays
 
 SKIN = ellipse(1400.0, 1000.0)
 

@@ -14,7 +14,7 @@ from nesting.marker.lay import Lay, Sheets
 from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Grade, Hides
 from nesting.pattern.polygon import piece_polygon, polygon
-from nesting.planning.lays import lays
+from nesting.planning.lay.lays import lays
 from nesting.planning.lying import Lying, lying
 from nesting.search.stock import areas_of
 

@@ -12,8 +12,8 @@ from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Cloth, Width
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
+from nesting.planning.buying.settle import best_width, tried_at
 from nesting.planning.entry import entry_for
-from nesting.planning.settle import best_width, tried_at
 from nesting.search.result import Result, Stopped, Unplaced
 
 PIECE = Piece(name="panel", cut=rectangle(400, 300))

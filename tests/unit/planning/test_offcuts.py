@@ -8,9 +8,9 @@ import pytest
 
 from nesting import JobError, make_order_plan, make_plan, parse_job, read_job, shopping_list
 from nesting.material.material import Cloth, SheetGoods
+from nesting.planning.buying.remnant_file import remnants_text
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import load_plan
-from nesting.planning.remnant_file import remnants_text
 from nesting.writing.write import write_plan
 
 JOB = """

@@ -9,10 +9,10 @@ import pytest
 from nesting.errors import JobError
 from nesting.job.file import parse_job
 from nesting.material.material import Cloth
-from nesting.planning.cloth_order import ClothOrder
-from nesting.planning.order import make_order_plan
-from nesting.planning.relaxed import relaxed, rounded
-from nesting.planning.spreads import Ratio, Rules, cut_plan, ratios
+from nesting.planning.orders.cloth_order import ClothOrder
+from nesting.planning.orders.order import make_order_plan
+from nesting.planning.orders.relaxed import relaxed, rounded
+from nesting.planning.orders.spreads import Ratio, Rules, cut_plan, ratios
 from nesting.search.result import Limits
 from nesting.search.solve import search
 

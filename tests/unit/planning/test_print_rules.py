@@ -7,8 +7,8 @@ import pytest
 from nesting import JobError, make_plan, parse_job
 from nesting.job.job import Job
 from nesting.marker.lay import Lay
-from nesting.planning.lays import lays
-from nesting.planning.matching import unprinted
+from nesting.planning.lay.lays import lays
+from nesting.planning.lay.matching import unprinted
 
 JOB = """
 [job]

@@ -8,7 +8,7 @@ import pytest
 
 from nesting import read_job
 from nesting.marker.lay import Lay
-from nesting.planning.lays import lays
+from nesting.planning.lay.lays import lays
 
 FOLDER = Path(__file__).resolve().parents[3] / "sample_markers"
 JOBS = sorted(path for path in FOLDER.glob("*/*.toml") if "[job]" in path.read_text())

@@ -9,7 +9,7 @@ import pytest
 from nesting import JobError, parse_job
 from nesting.marker.lay import Part
 from nesting.pattern.piece import Hand
-from nesting.planning.lays import lays
+from nesting.planning.lay.lays import lays
 
 JOB = """
 [job]

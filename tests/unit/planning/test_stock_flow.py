@@ -8,6 +8,7 @@ import re
 from pathlib import Path
 
 import pytest
+from tests.unit.planning.test_order import Here
 
 from nesting import (
     after_cutting,
@@ -25,11 +26,10 @@ from nesting.job.job import Job
 from nesting.material.material import Cloth, SheetGoods
 from nesting.pattern.polygon import polygon
 from nesting.pattern.svg_path import parse_path
+from nesting.planning.buying.shopping import ShoppingList
+from nesting.planning.buying.stock import Stock
 from nesting.planning.plan import Plan
-from nesting.planning.shopping import ShoppingList
-from nesting.planning.stock import Stock
-from nesting.writing.report import report
-from tests.unit.planning.test_order import Here
+from nesting.writing.pages.report import report
 
 JOB = """
 [job]

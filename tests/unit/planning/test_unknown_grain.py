@@ -9,10 +9,10 @@ import pytest
 
 from nesting import JobError, check, make_plan, parse_job
 from nesting.marker.lay import Sheets
-from nesting.planning.lays import lays
-from nesting.planning.remnant_file import remnants_text
-from nesting.planning.remnants import leftovers
-from nesting.planning.stock import after_cutting, read_stock, write_stock
+from nesting.planning.buying.remnant_file import remnants_text
+from nesting.planning.buying.remnants import leftovers
+from nesting.planning.buying.stock import after_cutting, read_stock, write_stock
+from nesting.planning.lay.lays import lays
 
 JOB = """
 [job]

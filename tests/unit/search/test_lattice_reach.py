@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from nesting import parse_job
 from nesting.marker.check import check
-from nesting.planning.lays import lays
+from nesting.planning.lay.lays import lays
 from nesting.search.result import Limits
 from nesting.search.solve import search
 

@@ -7,9 +7,9 @@ import pytest
 
 from nesting.errors import MachineError, WriteError
 from nesting.planning.plan import Plan
-from nesting.writing.drawing import Operation
-from nesting.writing.machine import Format, Kind, Machine, Tool
-from nesting.writing.machine_file import cut_plan
+from nesting.writing.machines.files import cut_plan
+from nesting.writing.machines.machine import Format, Kind, Machine, Tool
+from nesting.writing.neutral.drawing import Operation
 
 TABLE = Machine(
     name="invented",

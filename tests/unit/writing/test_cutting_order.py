@@ -7,12 +7,12 @@ from shapely import Polygon
 
 from nesting.pattern.measure import length
 from nesting.pattern.path import Line, Path
-from nesting.writing.contour import circle, corners
-from nesting.writing.drawing import Drawing, Operation, Stroke
-from nesting.writing.entry import chosen, ways
-from nesting.writing.machine import Format, Kind, Machine, Tool
-from nesting.writing.order import ordered, travel
-from nesting.writing.order_route import route
+from nesting.writing.machines.contour import circle, corners
+from nesting.writing.machines.entry import chosen, ways
+from nesting.writing.machines.machine import Format, Kind, Machine, Tool
+from nesting.writing.machines.order import ordered, travel
+from nesting.writing.machines.order_route import route
+from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
 
 
 def machine(*operations, same=True, **more):

@@ -15,12 +15,12 @@ from nesting.marker.marker import Marker, Placement
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.shapes import rectangle
 from nesting.planning.plan import Plan
-from nesting.writing.draw import draw
-from nesting.writing.drawing import Drawing
 from nesting.writing.dxf import plain_text, write_dxf
-from nesting.writing.notebook import marker_svg
-from nesting.writing.picture import write_picture
-from nesting.writing.report import report
+from nesting.writing.neutral.draw import draw
+from nesting.writing.neutral.drawing import Drawing
+from nesting.writing.pages.notebook import marker_svg
+from nesting.writing.pages.picture import write_picture
+from nesting.writing.pages.report import report
 from nesting.writing.svg import svg
 from nesting.writing.write import write_plan
 

@@ -12,13 +12,13 @@ import pytest
 
 from nesting.pattern.piece import Face, Mark, MarkKind
 from nesting.planning.plan import Plan
-from nesting.writing.labels import _words
-from nesting.writing.look import CLOTH, FLAW, GRID, INK, MARK, ZONE, piece_colour
-from nesting.writing.print_pdf import _PEN
-from nesting.writing.report import report
-from nesting.writing.report_style import STYLE
+from nesting.writing.neutral.look import CLOTH, FLAW, GRID, INK, MARK, ZONE, piece_colour
+from nesting.writing.pages.report import report
+from nesting.writing.pages.report_style import STYLE
+from nesting.writing.pages.work_sheet import work_sheet
+from nesting.writing.paper.labels import _words
+from nesting.writing.paper.print_pdf import _PEN
 from nesting.writing.svg import _COLOURS
-from nesting.writing.work_sheet import work_sheet
 
 VOID = {"meta", "br", "img", "link"}
 

@@ -18,8 +18,8 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.shapes import circle, rectangle
 from nesting.pattern.transform import transformed
-from nesting.writing.contact_sheet import CAPTION, RULER, sheet
-from nesting.writing.pieces_picture import pieces_picture, write_pieces_picture
+from nesting.writing.pages.contact_sheet import CAPTION, RULER, sheet
+from nesting.writing.pages.pieces_picture import pieces_picture, write_pieces_picture
 from nesting.writing.pieces_svg import pieces_svg, write_pieces_svg
 from nesting.writing.sewn_dxf import sewn_dxf, write_sewn_dxf
 

@@ -18,13 +18,13 @@ from nesting.pattern.path import Path
 from nesting.pattern.polygon import polygon
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import load_plan
-from nesting.writing.beside import LEADER
-from nesting.writing.draw import draw_entry, draw_grounds
-from nesting.writing.drawing import Drawing, Label, Operation
-from nesting.writing.ground import is_named
-from nesting.writing.lettering import Lettering, text_box
-from nesting.writing.naming import job_keys
-from nesting.writing.view import rows_for, screen_lettering
+from nesting.writing.neutral.beside import LEADER
+from nesting.writing.neutral.draw import draw_entry, draw_grounds
+from nesting.writing.neutral.drawing import Drawing, Label, Operation
+from nesting.writing.neutral.ground import is_named
+from nesting.writing.neutral.lettering import Lettering, text_box
+from nesting.writing.neutral.naming import job_keys
+from nesting.writing.pages.view import rows_for, screen_lettering
 
 SAMPLES = FilePath(__file__).parents[3] / "sample_markers"
 PLANS = ("rucksack", "tool_roll", "pouch")

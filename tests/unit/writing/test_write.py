@@ -11,7 +11,7 @@ from nesting.errors import WriteError
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import load_plan
 from nesting.writing.folder import ready_folder
-from nesting.writing.notebook import view
+from nesting.writing.pages.notebook import view
 from nesting.writing.write import KINDS, write_plan
 
 QUICK = ("dxf", "svg")

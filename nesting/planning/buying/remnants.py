@@ -1,0 +1,192 @@
+"""What is left of the stock after a lay, in pieces worth keeping."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from shapely import LinearRing, Polygon, box, contains, contains_xy, prepare, unary_union
+from shapely.geometry.base import BaseGeometry
+
+from nesting.marker.figures import figures
+from nesting.marker.lay import Sheets, Strip
+from nesting.marker.marker import Marker
+from nesting.material.material import Cloth, Fold, Hides
+from nesting.pattern.path import Path
+from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.planning.lay.ground import hide_of
+from nesting.planning.plan import Entry
+
+__all__ = ["Leftover", "leftovers", "tail"]
+
+# Cells of the grid on which the largest rectangle is looked for, along the longer side.
+_CELLS = 160
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leftover:
+    """An area of the stock that no part needs (mm).
+
+    `rectangle` is (x, y, length, width) of a large rectangle inside it, along the grain:
+    what a next job of rectangles can count on. `sheet`: the marker's sheet it is on.
+    `grain_known`: it is if it was on what this is left of.
+    """
+
+    name: str
+    material: str
+    outline: Path
+    holes: tuple[Path, ...]
+    area: float
+    rectangle: tuple[float, float, float, float]
+    sheet: int = 0
+    grain_known: bool = True
+
+
+def tail(entry: Entry) -> float:
+    """Return how much of a length stays on the end of a marker, as one left-over (mm).
+
+    That is the end of the only ply of a cloth, be it new or from a length at hand. A longer
+    one is cut off straight and kept as a length, and so is that of cloth whose remnants are
+    of no use: folded or with a print.
+    """
+    cloth, bought = entry.material, entry.buying
+    if not isinstance(cloth, Cloth) or sum(entry.spreads) != 1 or not bought.step:
+        return 0.0
+    rolls = [roll for laid in entry.laid_from for roll in laid.rolls]
+    if len(rolls) > 1:
+        return 0.0
+    whole = cloth.rolls[rolls[0] - 1] if rolls and rolls[0] else bought.to_buy
+    beyond = whole - bought.gross
+    if not 1.0 <= beyond < _LENGTH:
+        return 0.0
+    if cloth.fold is Fold.FOLDED or cloth.print is not None:
+        return 0.0
+    shrinkage = cloth.shrinkage
+    return cloth.ends + beyond * (1.0 if shrinkage.cut_larger else 1.0 - shrinkage.along)
+
+
+_LENGTH = 500.0
+"""From here on (mm) the end of what was bought is a length of cloth, not a bit (own choice)."""
+
+
+def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
+    """Return what one marker leaves that is nowhere narrower than `narrowest` (mm).
+
+    On cloth single plies count, with the `tail` beyond the marker; of what is between the
+    parts only places that wide count. Parts keep the lay's spacing.
+    """
+    free = _free_areas(entry)
+    found: list[Leftover] = []
+    for sheet, area in free:
+        # Opening: whatever a disc of this width cannot reach is no piece to keep.
+        core = area.buffer(-narrowest / 2.0)
+        kept = core.buffer(narrowest / 2.0, join_style="mitre").intersection(area)
+        for part in sorted(_polygons(kept.simplify(0.1)), key=_by_area):
+            rectangle = largest_rectangle(part)
+            if min(rectangle[2:]) < narrowest * 0.5:
+                continue
+            found.append(
+                Leftover(
+                    name=f"{entry.material.name} rest {len(found) + 1}",
+                    material=entry.material.name,
+                    outline=_ring(part.exterior),
+                    holes=tuple(_ring(ring) for ring in part.interiors),
+                    area=part.area,
+                    rectangle=rectangle,
+                    sheet=sheet,
+                    grain_known=_grain_known(entry, sheet),
+                )
+            )
+    return tuple(found)
+
+
+def _grain_known(entry: Entry, sheet: int) -> bool:
+    """Whether it is known how the grain runs on a marker's sheet."""
+    material, stock = entry.material, entry.marker.lay.stock
+    if isinstance(material, Cloth) or not isinstance(stock, Sheets):
+        return True
+    kind = entry.marker.sheets[sheet]
+    if isinstance(material, Hides):
+        return hide_of(stock.sheets[kind], material).grain_known
+    return kind >= len(material.remnants) or material.remnants[kind].grain_known
+
+
+def _free_areas(entry: Entry) -> Iterator[tuple[int, BaseGeometry]]:
+    """Yield (sheet, area) of the stock less the parts and their spacing."""
+    marker = entry.marker
+    stock = marker.lay.stock
+    if isinstance(stock, Strip):
+        if sum(entry.spreads) == 1:
+            end = figures(marker).length + tail(entry)
+            yield 0, _less(box(0.0, 0.0, max(end, 1.0), stock.width), marker, 0)
+        return
+    for sheet, kind in enumerate(marker.sheets):
+        goods = stock.sheets[kind]
+        yield sheet, _less(polygon(goods.outline, goods.holes), marker, sheet)
+
+
+def _less(area: Polygon, marker: Marker, sheet: int) -> BaseGeometry:
+    parts = [
+        piece_polygon(marker.lay.parts[p.part].piece, by=p.affine).buffer(
+            max(marker.lay.spacing, 0.5), join_style="mitre"
+        )
+        for p in marker.placements
+        if p.sheet == sheet
+    ]
+    return area.difference(unary_union(parts))
+
+
+def _ring(ring: LinearRing) -> Path:
+    return Path.polyline([(round(x, 2), round(y, 2)) for x, y in ring.coords[:-1]], closed=True)
+
+
+def _by_area(part: Polygon) -> float:
+    return -float(part.area)
+
+
+def _polygons(shape: object) -> list[Polygon]:
+    parts = getattr(shape, "geoms", [shape])
+    return [part for part in parts if isinstance(part, Polygon) and not part.is_empty]
+
+
+def largest_rectangle(area: Polygon) -> tuple[float, float, float, float]:
+    """Return (x, y, length, width) of a large axis-parallel rectangle inside `area` (mm).
+
+    The largest on a grid of cells that lie wholly inside, by the histogram method; so
+    it is never too large, and short of the largest by two cells a side at most.
+    """
+    left, low, right, high = area.bounds
+    size = max(right - left, high - low) / _CELLS
+    columns, rows = (max(1, int((b - a) / size)) for a, b in ((left, right), (low, high)))
+    xs = left + np.arange(columns + 1) * (right - left) / columns
+    ys = low + np.arange(rows + 1) * (high - low) / rows
+    # A corner on the area's own edge counts as inside: hence the hair's breadth.
+    grown = area.buffer(1e-6 * max(1.0, size))
+    gx, gy = np.meshgrid(xs, ys, indexing="ij")
+    corner = contains_xy(grown, gx.ravel(), gy.ravel()).reshape(gx.shape)
+    inside = corner[:-1, :-1] & corner[1:, :-1] & corner[:-1, 1:] & corner[1:, 1:]
+    i, j = np.nonzero(inside)
+    prepare(grown)
+    inside[i, j] = contains(grown, box(xs[i], ys[j], xs[i + 1], ys[j + 1]))
+    a, b, n, m = _largest_block(inside)
+    return (float(xs[a]), float(ys[b]), float(xs[a + n] - xs[a]), float(ys[b + m] - ys[b]))
+
+
+def _largest_block(inside: npt.NDArray[np.bool_]) -> tuple[int, int, int, int]:
+    """Return (i, j, rows, columns) of the largest block of true cells."""
+    best, found = 0, (0, 0, 0, 0)
+    depth = np.zeros(inside.shape[1], dtype=int)
+    for i in range(inside.shape[0]):
+        depth = np.where(inside[i], depth + 1, 0)
+        stack: list[tuple[int, int]] = []
+        for j, d in enumerate([*depth.tolist(), 0]):
+            start = j
+            while stack and stack[-1][1] >= d:
+                start, height = stack.pop()
+                if height * (j - start) > best:
+                    best = height * (j - start)
+                    found = (i - height + 1, start, height, j - start)
+            stack.append((start, d))
+    return found

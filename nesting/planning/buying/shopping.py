@@ -1,0 +1,205 @@
+"""The buying list: everything a plan asks for, material by material, and what a bag costs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from nesting.job.job import Notion
+from nesting.marker.measure import piece_area
+from nesting.material.material import Cloth, Hides, Material, SheetGoods
+from nesting.planning.buying.settle import cloth_to_buy, cost_of
+from nesting.planning.buying.used_up import used_up
+from nesting.planning.lay.slots import slots_of
+from nesting.planning.plan import Entry, Plan
+from nesting.units import round_up
+
+__all__ = ["BagCost", "Purchase", "ShoppingList", "shopping_list"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Purchase:
+    """One line of the buying list.
+
+    `unit` is "mm" for cloth, "sheets", "mm²" for leather, or a notion's own unit.
+    `net`: what the markers take; `gross`: with ends, shrinkage and the spare asked for;
+    `stock`: what of it is taken from what is at hand; `to_buy`: the rest, rounded up to
+    the step; `cost` of that. `remnants`: those from stock that give parts; what lies on them
+    is not counted in the amounts. Of leather `remnants` are left-overs and hides in stock.
+    """
+
+    name: str
+    unit: str
+    net: float
+    gross: float
+    stock: float
+    to_buy: float
+    cost: float | None
+    width: float | None = None
+    remnants: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BagCost:
+    """What one bag of a design costs: (line of the buying list, its share), and their sum."""
+
+    bag: str
+    count: int
+    parts: tuple[tuple[str, float], ...]
+
+    @property
+    def each(self) -> float:
+        """The sum of its parts."""
+        return math.fsum(cost for _, cost in self.parts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShoppingList:
+    """All lines, their sum, and what each bag costs. Sums are None where a price is missing.
+
+    `cost_per_bag`: the mean over all bags; `bag_costs`: design by design.
+    """
+
+    lines: tuple[Purchase, ...]
+    bags: int
+    cost: float | None
+    cost_per_bag: float | None
+    unpriced: tuple[str, ...] = ()
+    bag_costs: tuple[BagCost, ...] = ()
+
+
+def shopping_list(plan: Plan) -> ShoppingList:
+    """Add up what a plan asks to be bought: needed less what is taken from stock.
+
+    A material with several markers is bought once, rounded up once; so much more of each
+    as the plan's `spare` says.
+
+    Notes
+    -----
+    A bag's share of what a material costs is its share of the area cut from it.
+
+    """
+    lines: list[Purchase] = []
+    for name in dict.fromkeys(entry.material.name for entry in plan.entries):
+        entries = [entry for entry in plan.entries if entry.material.name == name]
+        cloth = [entry for entry in entries if isinstance(entry.material, Cloth)]
+        if not cloth and plan.job.has_cloth(name):
+            line = _line(name, "mm", 0.0, 0.0, 0.0, 0.0, 0.0)  # remnants give everything
+        else:
+            line = _material(cloth or entries, plan.spare)
+        lines.append(replace(line, remnants=tuple(one for _, one, _ in used_up(entries))))
+    bags = sum(bag.count for bag in plan.job.bags)
+    notions = _notions(plan)
+    lines += notions.values()
+    unpriced = tuple(line.name for line in lines if line.cost is None and line.to_buy > 0)
+    cost = None if unpriced else round(sum(line.cost or 0.0 for line in lines), 2)
+    each = None if cost is None or not bags else round(cost / bags, 2)
+    return ShoppingList(
+        lines=tuple(lines),
+        bags=bags,
+        cost=cost,
+        cost_per_bag=each,
+        unpriced=unpriced,
+        bag_costs=() if unpriced else _bag_costs(plan, lines, notions),
+    )
+
+
+def _material(entries: Sequence[Entry], spare: float) -> Purchase:
+    material: Material = entries[0].material
+    net = math.fsum(entry.buying.needed for entry in entries)
+    gross = math.fsum(entry.buying.gross for entry in entries)
+    held = math.fsum(entry.buying.from_stock for entry in entries)
+    width = entries[0].width
+    if isinstance(material, Cloth):
+        to_buy = cloth_to_buy(gross, held, material, spare=spare)
+        cost = cost_of(to_buy, width)
+        return replace(
+            _line(material.name, "mm", net, gross * (1.0 + spare), held, to_buy, None),
+            cost=cost,
+            width=None if width is None else width.booked,
+        )
+    if isinstance(material, SheetGoods):
+        needed = float(sum(entry.buying.sheets for entry in entries))
+        held = min(float(material.at_hand), math.ceil(needed * (1.0 + spare) - 1e-9))
+        to_buy = round_up(max(0.0, needed * (1.0 + spare) - held), step=1.0)
+        gross = needed * (1.0 + spare)
+        return _line(material.name, "sheets", needed, gross, held, to_buy, material.price)
+    return _hides(material, net, gross)
+
+
+def _hides(material: Hides, net: float, gross: float) -> Purchase:
+    price = None if material.price is None else material.price / 1e6
+    return _line(material.name, "mm²", net, gross, 0.0, gross, price)
+
+
+def _line(
+    name: str,
+    unit: str,
+    net: float,
+    gross: float,
+    at_hand: float,
+    to_buy: float,
+    price: float | None,
+) -> Purchase:
+    return Purchase(
+        name=name,
+        unit=unit,
+        net=net,
+        gross=gross,
+        stock=at_hand,
+        to_buy=to_buy,
+        cost=None if price is None else round(to_buy * price, 2),
+    )
+
+
+def _notions(plan: Plan) -> dict[_NotionKey, Purchase]:
+    """Return a line a notion: quantities of all bags added up, what is at hand used once."""
+    at_hand = dict(plan.job.at_hand)
+    needed: dict[_NotionKey, float] = {}
+    for bag in plan.job.bags:
+        for notion in bag.notions:
+            key = _key(notion)
+            needed[key] = needed.get(key, 0.0) + notion.quantity * bag.count
+    lines = {}
+    for (name, unit, price), amount in needed.items():
+        held = min(at_hand.get(name, 0.0), amount)
+        at_hand[name] = at_hand.get(name, 0.0) - held
+        key = (name, unit, price)
+        lines[key] = _line(name, unit, amount, amount, held, amount - held, price)
+    return lines
+
+
+def _key(notion: Notion) -> _NotionKey:
+    return (notion.name, notion.unit, notion.price)
+
+
+_NotionKey = tuple[str, str, float | None]
+"""Notions that share a line of the buying list: name, unit, price."""
+
+
+def _bag_costs(
+    plan: Plan, lines: Sequence[Purchase], notions: Mapping[_NotionKey, Purchase]
+) -> tuple[BagCost, ...]:
+    """Return what one bag of each design costs, material by material and notion by notion."""
+    paid = {line.name: line.cost or 0.0 for line in lines}
+    parts: dict[str, list[tuple[str, float]]] = {bag.name: [] for bag in plan.job.bags}
+    for name in dict.fromkeys(entry.material.name for entry in plan.entries):
+        material = next(m for m in plan.job.materials if m.name == name)
+        areas = {}
+        for bag in plan.job.bags:
+            one = replace(plan.job, bags=(replace(bag, count=1),))
+            areas[bag.name] = math.fsum(piece_area(s.piece) for s in slots_of(one, material))
+        total = math.fsum(areas[bag.name] * bag.count for bag in plan.job.bags)
+        for bag in plan.job.bags:
+            if areas[bag.name]:
+                parts[bag.name].append((name, paid[name] * areas[bag.name] / total))
+    for bag in plan.job.bags:
+        for notion in bag.notions:
+            line = notions[_key(notion)]
+            cost = (line.cost or 0.0) * notion.quantity / line.net
+            parts[bag.name].append((notion.name, cost))
+    return tuple(
+        BagCost(bag=bag.name, count=bag.count, parts=tuple(parts[bag.name]))
+        for bag in plan.job.bags
+    )

@@ -1,0 +1,249 @@
+"""Stock at hand in a file that a cut plan updates; whatever else it says stays as it is.
+
+The file is TOML and ours; a job may include it (`nesting.job.job_table.IncludeTable`)::
+
+    [at_hand]                    # cloth by lengths, sheets and notions by number
+    "outer canvas" = [{ length = "240 cm", width = "145 cm" }, "90 cm"]
+    "foam" = 3
+
+    [[hide]]                     # as a job's [[leather.hide]]
+    name = "calf 7"
+    material = "calf"
+    outline = "M 0 0 L 900 0 L 900 600 L 0 600 Z"
+
+    [[remnant]]                  # as in a job file
+    name = "foam rest 1"
+    material = "foam"
+    outline = "M 0 0 L 300 0 L 300 180 L 0 180 Z"
+
+    [book]
+    cut = ["…"]                  # plans already taken off: none is taken off twice
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+
+from tomlkit import TOMLDocument, aot, dumps, parse, table
+
+from nesting.errors import JobError
+from nesting.job.at_hand import amount_at_hand
+from nesting.job.desk import Desk
+from nesting.job.job_table import IncludeTable
+from nesting.job.materials import remnant_from
+from nesting.job.opening import include_table
+from nesting.job.source import Source, read_text
+from nesting.material.material import Cloth, Hides
+from nesting.names import listed
+from nesting.pattern.polygon import polygon
+from nesting.planning.buying.remnant_file import named_leftovers, remnant_lines
+from nesting.planning.buying.shopping import Purchase, shopping_list
+from nesting.planning.buying.stock_lengths import StockLengths, cut_rolls, new_cloth_left
+from nesting.planning.buying.used_up import used_up
+from nesting.planning.plan import Plan
+from nesting.planning.plan_file import plan_text
+from nesting.whole import whole_file
+
+__all__ = ["Stock", "Taken", "after_cutting", "plan_mark", "read_stock", "write_stock"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """A stock file: its text, and what it says."""
+
+    text: str
+    table: IncludeTable
+    file: str | None = None
+
+    @property
+    def cut(self) -> tuple[str, ...]:
+        """The marks of the plans that were taken off."""
+        return tuple(self.table.book.cut)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """The stock after a plan was cut, and what changed."""
+
+    stock: Stock
+    changes: tuple[str, ...]
+
+
+def read_stock(path: FilePath | str) -> Stock:
+    """Read a stock file.
+
+    Raises
+    ------
+    JobError
+        It can't be read, or a value in it can't be used; says where.
+
+    """
+    return stock_from_text(read_text(FilePath(path)), file=str(path))
+
+
+def stock_from_text(text: str, *, file: str | None = None) -> Stock:
+    """Read the text of a stock file; `file` is its name, if it has one."""
+    source = Source(text, file=file)
+    found = Stock(text=text, table=include_table(source), file=file)
+    _remnant_areas(found)
+    return found
+
+
+def plan_mark(plan: Plan) -> str:
+    """Return the mark by which a plan is known in the book of a stock file."""
+    return hashlib.sha256(plan_text(plan).encode()).hexdigest()[:16]
+
+
+def after_cutting(stock: Stock, plan: Plan) -> Taken:
+    """Return the stock after a plan was cut: what it used is gone, what it leaves is there.
+
+    Exactly what the plan took from stock is taken off: plies from the lengths they were laid
+    from, sheets, notions and remnants. What was bought and not cut comes to the stock, as
+    do the left-overs worth keeping.
+
+    Raises
+    ------
+    JobError
+        The plan was taken off before, or uses more than is there: then nothing is taken.
+
+    """
+    mark = plan_mark(plan)
+    if mark in stock.cut:
+        raise JobError(
+            "this plan was taken off the stock before", hint="each plan is taken off once"
+        )
+    document = parse(stock.text)
+    changes: list[str] = []
+    short: list[str] = []
+    for line in shopping_list(plan).lines:
+        cloth = next((m for m in plan.job.materials if m.name == line.name), None)
+        if isinstance(cloth, Cloth):
+            changes += _cut_cloth(document, stock, plan, cloth)
+        elif not isinstance(cloth, Hides):
+            _count(document, stock, line, changes, short)
+    changes += _move_remnants(document, stock, plan)
+    if short:
+        raise JobError(
+            f"too little is at hand: {listed(short)}",
+            file=stock.file,
+            hint="used meanwhile? Nothing was taken off: count again, put the file right",
+        )
+    book = document.setdefault("book", table())
+    book["cut"] = [*stock.cut, mark]
+    text = dumps(document)
+    return Taken(stock=stock_from_text(text, file=stock.file), changes=tuple(changes))
+
+
+def _cut_cloth(document: TOMLDocument, stock: Stock, plan: Plan, cloth: Cloth) -> Iterator[str]:
+    """Take the plies of a cloth off its lengths, and add what is left of the new cloth."""
+    entries = [
+        e for e in plan.entries if e.material.name == cloth.name and isinstance(e.material, Cloth)
+    ]
+    lengths = StockLengths(document, stock.table, cloth, job_unit=plan.job.unit)
+    if cloth.roll_widths:
+        yield from lengths.take(cut_rolls(entries, cloth))
+    left = new_cloth_left(entries, cloth, spare=plan.spare)
+    if left > 0.0 and entries[0].width is not None:
+        yield lengths.add(left, entries[0].width)
+    lengths.write()
+
+
+def _count(
+    document: TOMLDocument, stock: Stock, line: Purchase, changes: list[str], short: list[str]
+) -> None:
+    """Take sheets or notions off, and add what was bought and not used."""
+    have = stock.table.at_hand.get(line.name)
+    before = 0.0 if have is None else amount_at_hand(have, line.unit)
+    # What is asked for as spare is at hand still, or was bought on top.
+    used = min(line.stock, line.net)
+    left = max(0.0, line.to_buy - (line.net - used))
+    if used > before + 1e-9:
+        short.append(f"the plan uses {used:g} of {line.name}, {before:g} are there")
+    after = round(max(0.0, before - used) + left, 6)
+    if after == before:
+        return
+    at_hand = document.setdefault("at_hand", table())
+    number: int | float = int(after) if after == int(after) else after
+    written_as_length = have is not None and have.number is None
+    at_hand[line.name] = f"{number:g} {line.unit}" if written_as_length else number
+    changes.append(f"{line.name}: {before:g} before, {after:g} now")
+
+
+def _remnant_areas(stock: Stock) -> list[float]:
+    """Return the area of each remnant of a stock file (mm²)."""
+    desk = Desk(source=Source(stock.text, file=stock.file))
+    found = []
+    for i, one in enumerate(stock.table.remnant):
+        remnant = remnant_from(one, ("remnant", i), desk, leather=True)
+        found.append(polygon(remnant.outline).area)
+    return found
+
+
+def _move_remnants(document: TOMLDocument, stock: Stock, plan: Plan) -> Iterator[str]:
+    """Take the remnants off that were used, and add what the markers leave."""
+    tables = stock.table.remnant
+    areas = _remnant_areas(stock)
+    gone: set[int] = set()
+    hides = stock.table.hide
+    whole: set[int] = set()
+    for material, name, outline in used_up(plan.entries):
+        # A job may call it otherwise, where it has one of the same name itself.
+        own = [
+            i
+            for i, one in enumerate(hides)
+            if one.material == material and i not in whole and one.name in (name, _plain(name))
+        ]
+        if own:
+            whole.add(own[0])
+            continue
+        size = polygon(outline).area
+        alike = [
+            i
+            for i, one in enumerate(tables)
+            if one.material == material
+            and i not in gone
+            and abs(areas[i] - size) <= 1.0 + 1e-4 * size
+        ]
+        if not alike:
+            yield f"{name}: used, and not in this file"
+        else:
+            gone.add(min(alike, key=lambda i: (tables[i].name != name, i)))
+    for i in sorted(gone, reverse=True):
+        del document["remnant"][i]
+        yield f"{tables[i].name}: used"
+    for i in sorted(whole, reverse=True):
+        del document["hide"][i]
+        yield f"{hides[i].name}: used"
+    known = {*(one.name for one in tables), *(one.name for one in hides)}
+    for entry, leftovers in named_leftovers(plan, known=known):
+        for left in leftovers:
+            if "remnant" not in document:
+                document.append("remnant", aot())
+            one = parse("\n".join([*remnant_lines(entry, left, plan.job.amounts), "", ""]))[
+                "remnant"
+            ][0]
+            document["remnant"].append(one)
+            yield f"{left.name}: new, {plan.job.amounts.area(left.area)} of {entry.material.name}"
+
+
+def _plain(name: str) -> str:
+    """Return a name without the number that a job gives to the second of two alike."""
+    return re.sub(r" \(\d+\)$", "", name)
+
+
+def write_stock(stock: Stock, path: FilePath | str) -> None:
+    """Replace the stock file, whole or not at all.
+
+    Raises
+    ------
+    WriteError
+        It can't be written.
+
+    """
+    file = FilePath(path)
+    with whole_file(file, overwrite=True) as temporary:
+        temporary.write_text(stock.text, encoding="utf-8")

@@ -1,0 +1,29 @@
+"""Which remnants and hides from stock a plan lays on: they are gone once it is cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from nesting.marker.lay import Sheets
+from nesting.material.material import Hides, SheetGoods
+from nesting.pattern.path import Path
+from nesting.planning.lay.ground import hide_of
+from nesting.planning.plan import Entry
+
+__all__ = ["used_up"]
+
+
+def used_up(entries: Iterable[Entry]) -> Iterator[tuple[str, str, Path]]:
+    """Yield (material, name, outline) of everything from stock that markers are laid on."""
+    for entry in entries:
+        material, stock = entry.material, entry.marker.lay.stock
+        if isinstance(material, SheetGoods):
+            for kind in sorted(set(entry.marker.sheets)):
+                if kind < len(material.remnants):
+                    one = material.remnants[kind]
+                    yield material.name, one.name, one.outline
+        elif isinstance(material, Hides) and isinstance(stock, Sheets):
+            used = {hide_of(stock.sheets[kind], material).name for kind in entry.marker.sheets}
+            for hide in material.hides:
+                if hide.remnant and hide.name in used:
+                    yield material.name, hide.name, hide.outline

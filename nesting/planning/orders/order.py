@@ -1,0 +1,278 @@
+"""An order of many bags: for each material the spreads, their markers, all laid for real."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import replace
+from functools import partial
+
+from nesting.errors import JobError
+from nesting.job.job import Job
+from nesting.material.material import Cloth, Hides, Material, Width
+from nesting.planning.buying.settle import chosen_width
+from nesting.planning.entry import entry_for
+from nesting.planning.lay.lays import lays
+from nesting.planning.make import program
+from nesting.planning.orders.cloth_order import ClothOrder
+from nesting.planning.orders.order_widths import Contest
+from nesting.planning.orders.sheet_order import SheetOrder
+from nesting.planning.orders.spreads import Ratio
+from nesting.planning.plan import Entry, MaterialBound, Plan
+from nesting.planning.running.laying import LayObserver, lay_all
+from nesting.planning.running.pool import Executor, processes
+from nesting.planning.running.store import Store
+from nesting.planning.sparing import SPARING, may_spare, spared
+from nesting.search.result import Result
+
+__all__ = ["make_order_plan"]
+
+_MOST_DECISIONS = 8
+# Share of the time that goes into laying what remnants of cloth take.
+_REMNANTS = 0.1
+_MOST_HOPES = 4
+# Share of the time for finding out which markers the plan is made of.
+_DECIDING = 0.5
+# Seconds for one decision, and for one bound, of one cloth; and at most this share of the time.
+_DECISION = 2.0
+_SHARE = 0.1
+
+
+def make_order_plan(
+    job: Job,
+    *,
+    seconds: float | None = 60.0,
+    rounds: int | None = None,
+    seed: int = 1,
+    workers: int | None = None,
+    only: Collection[str] | None = None,
+    widths: Mapping[str, Width] | None = None,
+    spare: float = 0.0,
+    observer: LayObserver | None = None,
+    stop: Callable[[], bool] | None = None,
+    executor: Executor | None = None,
+    store: Store | None = None,
+) -> Plan:
+    """Plan an order: which markers, how many plies of each, for every material.
+
+    Marker lengths are estimated first; the markers of the best plan are then laid for
+    real and the plan is decided again with their true lengths, until every marker of
+    the plan is a real one. Hides are laid whole; so are sheets, unless the order is so
+    large that a sheet laid once is better cut many times. A cloth on sale in several widths
+    is planned at each, and laid for good at the cheapest; `widths` settles one beforehand.
+    Lengths, sheets and remnants at hand are used first. `spare`: the share that is bought
+    more of each material.
+
+    Raises
+    ------
+    JobError
+        The order can't be met; the rule that stands in the way is named.
+
+    """
+    if executor is None:
+        with processes(workers) as local:
+            return make_order_plan(
+                job,
+                seconds=seconds,
+                rounds=rounds,
+                seed=seed,
+                only=only,
+                widths=widths,
+                spare=spare,
+                observer=observer,
+                stop=stop,
+                executor=local,
+                store=store,
+            )
+    began = time.monotonic()
+    materials = _wanted(job, only)
+    cloths = {
+        m.name: Contest(job, m, width=(widths or {}).get(m.name), spare=spare)
+        for m in materials
+        if isinstance(m, Cloth)
+    }
+    on_remnants = {k: v for contest in cloths.values() for k, v in contest.for_remnants().items()}
+    if on_remnants:
+        laid = lay_all(
+            on_remnants,
+            executor=executor,
+            seconds=None if seconds is None else _REMNANTS * seconds,
+            rounds=rounds,
+            seed=seed,
+            observer=observer,
+            stop=stop,
+            store=store.part("remnants") if store else None,
+        )
+        for contest in cloths.values():
+            contest.take(laid)
+    whole = [m.name for m in materials if not isinstance(m, Cloth)]
+    sheets = {lay.name: SheetOrder(lay) for lay in (lays(job, only=whole) if whole else ())}
+    for name, order in sheets.items():
+        _refuse_short(order, name, job)
+    laying = partial(
+        lay_all, executor=executor, rounds=rounds, seed=seed, observer=observer, stop=stop
+    )
+    stopped = stop or (lambda: False)
+    ends = None if seconds is None else began + seconds
+    deciding = len(cloths) + sum(order.portion() is not None for order in sheets.values())
+    decision = _DECISION if seconds is None else min(_DECISION, max(0.3, _SHARE * seconds))
+    share = _DECIDING * deciding / max(1, len(cloths) + len(sheets))
+    _decide_all(
+        cloths,
+        sheets,
+        laying,
+        ends=None if seconds is None else began + share * seconds,
+        decision=decision,
+        seed=seed,
+        store=store,
+    )
+    tried = {name: contest.choose(seed=seed) for name, contest in cloths.items()}
+    # What the plan is made of is laid again with the time that is left, unless there is none.
+    again = rounds is None and not stopped()
+    todo = {name: rest for name, order in sheets.items() if (rest := order.rest()) is not None}
+    for contest in cloths.values() if again else ():
+        for ratio in contest.plan.ratios:
+            todo[contest.order.key(ratio)] = contest.order.lay(ratio)
+    left = None if ends is None else max(0.0, ends - time.monotonic())
+    sparing = any(isinstance(m, Hides) and may_spare(job, m) for m in materials)
+    aside = 0.0 if left is None or not sparing else SPARING * left
+    results = laying(
+        todo,
+        seconds=None if left is None else left - aside,
+        store=store.part("laying") if store else None,
+    )
+    at_once = {
+        name: results[name]
+        for name, order in sheets.items()
+        if name in results and results[name].marker.lay == order.lay
+    }
+    results |= spared(job, at_once, laying, seconds=None if left is None else aside, store=store)
+    for contest in cloths.values():
+        for ratio in contest.plan.ratios if again else ():
+            contest.order.note(ratio, results[contest.order.key(ratio)])
+        contest.decide(seconds=decision, seed=seed, only_laid=True)
+    entries: list[Entry] = []
+    bounds: list[MaterialBound] = []
+    for material in materials:
+        if isinstance(material, Cloth):
+            contest = cloths[material.name]
+            made = contest.entries(seed=seed)
+            entries += [*contest.from_remnants(), *made]
+            tried[material.name] = chosen_width(tried[material.name], made, material, spare=spare)
+            done = contest.order.done
+            amount = 0.0 if done else contest.order.bound(seconds=decision, seed=seed)
+        else:
+            last = results.get(material.name)
+            result = sheets[material.name].whole(last, seconds=decision, seed=seed)
+            entries.append(entry_for(material, result, width=None, amounts=job.amounts))
+            amount = result.bound
+        bounds.append(MaterialBound(material=material.name, amount=amount))
+    return Plan(
+        job=_saying_unused(job, cloths),
+        entries=tuple(entries),
+        seconds=time.monotonic() - began,
+        program=program(),
+        bounds=tuple(bounds),
+        widths_tried=tuple(one for of in tried.values() for one in of),
+        spare=spare,
+    )
+
+
+def _saying_unused(job: Job, cloths: Mapping[str, Contest]) -> Job:
+    """Return the job, with a sentence on remnants of cloth that the order has no use for."""
+    twice = [n for n, contest in cloths.items() if contest.cloth.remnants and contest.order.twice]
+    spared = [name for name, contest in cloths.items() if contest.spared]
+    said = list(job.assumptions)
+    if twice:
+        said.append(f"{', '.join(twice)}: remnants are not used where plies lie face to face")
+    if spared:
+        said.append(
+            f"{', '.join(spared)}: remnants are not used, as the plan without them costs less or"
+            " takes less"
+        )
+    return replace(job, assumptions=tuple(said))
+
+
+def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:
+    """Return the materials that something is cut from, those asked for."""
+    known = [material.name for material in job.materials]
+    for name in only or ():
+        if name not in known:
+            raise JobError(
+                f'no material is named "{name}"',
+                file=job.file,
+                hint=f"there are: {', '.join(known)}",
+            )
+    used = {cut.material for bag in job.bags for cut in bag.cuts}
+    return [m for m in job.materials if m.name in used and (only is None or m.name in only)]
+
+
+def _refuse_short(order: SheetOrder, name: str, job: Job) -> None:
+    """Refuse an order that asks for more sheets or hides than there are."""
+    if order.short:
+        need = int(order.bound)
+        raise JobError(
+            f"{name}: the order needs {need} sheets or hides at least, {need - order.short} are "
+            "at hand (count)",
+            file=job.file,
+            hint="more of them, or fewer bags",
+        )
+
+
+def _decide_all(
+    cloths: Mapping[str, Contest],
+    sheets: Mapping[str, SheetOrder],
+    laying: Callable[..., dict[str, Result]],
+    *,
+    ends: float | None,
+    decision: float,
+    seed: int,
+    store: Store | None,
+) -> None:
+    """Decide, lay what was chosen, decide again, until the plans hold only laid markers.
+
+    When they do, markers that might make a better plan are laid as well, a few times.
+    Meanwhile portions of what is cut from sheets are laid, until little of it is left.
+    """
+    hopes = 0
+    for attempt in range(_MOST_DECISIONS):
+        missing = _missing(cloths, seconds=decision, seed=seed, hopeful=False)
+        hoping = not missing and hopes < _MOST_HOPES
+        if hoping:
+            hopes += 1
+            missing = _missing(cloths, seconds=decision, seed=seed, hopeful=True)
+        portions = {
+            f"{name}, {len(lay.parts)} parts": (name, lay)
+            for name, order in sheets.items()
+            if (lay := order.portion()) is not None
+        }
+        if not missing and not portions:
+            break
+        left = None if ends is None else max(0.0, ends - time.monotonic())
+        if attempt and left == 0.0:
+            break
+        part = 1.0 if hoping else 2.0
+        share = None if left is None else min(left, part * left / (_MOST_DECISIONS - attempt))
+        results = laying(
+            {key: order.lay(ratio) for key, (order, ratio) in missing.items()}
+            | {key: lay for key, (_, lay) in portions.items()},
+            seconds=share,
+            store=store.part("deciding") if store else None,
+        )
+        for key, (order, ratio) in missing.items():
+            order.note(ratio, results[key])
+        for key, (name, _) in portions.items():
+            sheets[name].note(results[key], seconds=decision, seed=seed)
+    for contest in cloths.values():
+        contest.decide(seconds=decision, seed=seed, only_laid=True)
+
+
+def _missing(
+    cloths: Mapping[str, Contest], *, seconds: float, seed: int, hopeful: bool
+) -> dict[str, tuple[ClothOrder, Ratio]]:
+    """Decide for every cloth and return what its plan lacks."""
+    found: dict[str, tuple[ClothOrder, Ratio]] = {}
+    for contest in cloths.values():
+        contest.decide(seconds=seconds, seed=seed, hopeful=hopeful)
+        found |= contest.missing()
+    return found

@@ -1,0 +1,161 @@
+"""One neutral drawing that every writer draws from, in mm, y upwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from string import ascii_lowercase
+
+from nesting.marker.lay import Part
+from nesting.pattern.path import Path, Point
+from nesting.pattern.piece import Face
+from nesting.tolerance import TOLERANCE
+from nesting.writing.neutral.naming import Keys
+
+__all__ = ["Box", "Drawing", "Hole", "Label", "Operation", "Stroke", "by_key", "legend"]
+
+
+Box = tuple[float, float, float, float]
+"""x0, y0, x1, y1 (mm)."""
+
+
+class Operation(StrEnum):
+    """What is done along a stroke: the layers of every file."""
+
+    CUT = "cut"
+    NOTCH = "notch"
+    DRILL = "drill"
+    MARK = "mark"
+    TEXT = "text"
+    SEW = "sew"
+    """The seam line: to look at, never run."""
+    MATCH = "match"
+    """Middles of motifs and named points of what is laid to a print: to look at, not to run."""
+    EDGE = "edge"
+    """The cloth's or sheet's edge, flaws and zones: to look at, not to run."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stroke:
+    """A path and what is done along it. `part`: index of the lay's part, if of one.
+
+    `inner`: a cut-out inside a part, to be cut before its outline. `face`: the face of
+    the material it belongs on; `under`: that face lies underneath, so it can't be done
+    from above. `name`: what it is ("selvedge", "flaw", the mark's name), for people.
+    """
+
+    operation: Operation
+    path: Path
+    part: int | None = None
+    inner: bool = False
+    face: Face = Face.RIGHT
+    under: bool = False
+    name: str = ""
+
+    @property
+    def layer(self) -> str:
+        """The layer it is on: what is done, and how it differs."""
+        return _layer(self.operation, inner=self.inner, under=self.under)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """A drill hole: centre and diameter (mm; 0 is a point); `under` as for a stroke."""
+
+    at: Point
+    diameter: float
+    part: int | None = None
+    face: Face = Face.RIGHT
+    under: bool = False
+
+    @property
+    def layer(self) -> str:
+        """The layer it is on."""
+        return _layer(Operation.DRILL, under=self.under)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Label:
+    """A line of text: middle of its capitals, their height (mm), direction (degrees).
+
+    `key`: the key that stands in it for a piece's name.
+    """
+
+    text: str
+    at: Point
+    height: float
+    angle: float = 0.0
+    operation: Operation = Operation.TEXT
+    part: int | None = None
+    face: Face = Face.RIGHT
+    under: bool = False
+    key: str = ""
+
+    @property
+    def layer(self) -> str:
+        """The layer it is on."""
+        return _layer(self.operation, under=self.under)
+
+
+def _layer(operation: Operation, *, inner: bool = False, under: bool = False) -> str:
+    return operation.value + ("-inner" if inner else "") + ("-underside" if under else "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """Everything that is drawn of one marker (or one sheet of it).
+
+    Parts lie within 0…length × 0…width on cloth and within the outline on a sheet;
+    selvedges and ends lie outside. `parts`: the lay's parts, which a stroke's `part`
+    is an index of. `keys`: of their pieces, which colours follow, too. `notes`: what every
+    file has to say, one sentence each. `frame`: what is shown of it (x0, y0, x1, y1; mm), if
+    not all.
+    """
+
+    name: str
+    length: float
+    width: float
+    strokes: tuple[Stroke, ...] = ()
+    holes: tuple[Hole, ...] = ()
+    labels: tuple[Label, ...] = ()
+    parts: tuple[Part, ...] = ()
+    keys: Keys = field(default_factory=Keys)
+    notes: tuple[str, ...] = ()
+    frame: Box | None = None
+
+    @property
+    def legend(self) -> tuple[tuple[str, str], ...]:
+        """The keys that stand in the labels for names, and what each means."""
+        return legend(self.labels, self.parts, self.keys)
+
+    @property
+    def box(self) -> Box:
+        """The frame, or the box (mm) around every stroke and 0…length × 0…width."""
+        if self.frame is not None:
+            return self.frame
+        points = [(0.0, 0.0), (self.length, self.width)]
+        for stroke in self.strokes:
+            points.extend(stroke.path.points(TOLERANCE.search_chord))
+        for label in self.labels:
+            (x, y), h = label.at, label.height
+            points += [(x, y - h), (x, y + h)]
+        xs, ys = [x for x, _ in points], [y for _, y in points]
+        return (min(xs), min(ys), max(xs), max(ys))
+
+
+def legend(
+    labels: Iterable[Label], parts: Sequence[Part], keys: Keys
+) -> tuple[tuple[str, str], ...]:
+    """Return each key that stands in some labels for a name, and its meaning, in order."""
+    shown = {
+        label.key: keys.meaning(parts[label.part])
+        for label in labels
+        if label.key and label.part is not None
+    }
+    return tuple(sorted(shown.items(), key=by_key))
+
+
+def by_key(item: tuple[str, str]) -> tuple[int, str]:
+    """Put keys, and what they mean, in order: Z before AA."""
+    return len(item[0].rstrip(ascii_lowercase)), item[0]

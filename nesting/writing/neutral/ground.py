@@ -1,0 +1,135 @@
+"""What parts lie on, drawn: the edges of cloth, sheets and hides, and a print's repeat."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from nesting.marker.lay import Sheet
+from nesting.material.material import Cloth, Fold, Material, Print, Width
+from nesting.pattern.path import Path, Point
+from nesting.pattern.shapes import circle
+from nesting.planning.plan import BedLoad
+from nesting.writing.neutral.drawing import Operation, Stroke
+
+__all__ = ["cloth_edges", "is_named", "load_edges", "sheet_edges", "wrong_side_up"]
+
+_RING = 14.0  # mm across: where a motif's middle lies
+_MOST_LINES = 400  # of a repeat: a finer one would be a grey surface
+
+
+_SHAPES = frozenset({"cloth", "usable", "sheet", "flaw", "repeat", "fold", "leader"})
+
+
+def is_named(stroke: Stroke) -> bool:
+    """Whether an edge is one that bears its name: a zone's border, or a load's."""
+    return stroke.operation is Operation.EDGE and stroke.name not in _SHAPES
+
+
+def wrong_side_up(material: Material) -> bool:
+    """Whether the upper side, as the material lies on the table, is the wrong one."""
+    folded = isinstance(material, Cloth) and material.fold is Fold.FOLDED
+    return folded or material.wrong_side_up
+
+
+def _edge(name: str, points: list[Point], *, closed: bool = False) -> Stroke:
+    return Stroke(operation=Operation.EDGE, path=Path.polyline(points, closed=closed), name=name)
+
+
+def _box(name: str, x0: float, y0: float, x1: float, y1: float) -> Stroke:
+    return _edge(name, [(x0, y0), (x1, y0), (x1, y1), (x0, y1)], closed=True)
+
+
+def cloth_edges(
+    length: float, across: float, *, material: Material | None, width: Width | None
+) -> tuple[Stroke, ...]:
+    """Return the edges of cloth (mm): the marker's box, the cloth's, the fold, the repeat.
+
+    Selvedges are taken to be equally wide, ends equally long. Of no length: none.
+    """
+    if length <= 0.0:
+        return ()
+    strokes = [_box("usable", 0.0, 0.0, length, across)]
+    if not isinstance(material, Cloth):
+        return tuple(strokes)
+    folded = material.fold is Fold.FOLDED
+    lost = 0.0
+    if width is not None:
+        lost = width.booked / 2.0 - across if folded else (width.booked - across) / 2.0
+    low, high, ends = 0.0 if folded else max(lost, 0.0), max(lost, 0.0), material.ends
+    if low or high or ends:
+        strokes.append(_box("cloth", -ends, -low, length + ends, across + high))
+    if folded:
+        strokes.append(_edge("fold", [(-ends, 0.0), (length + ends, 0.0)]))
+    if material.print is not None:
+        strokes += _repeat(material.print, length, across)
+    return tuple(strokes)
+
+
+def sheet_edges(sheet: Sheet, *, zones: Sequence[tuple[str, Path]] = ()) -> tuple[Stroke, ...]:
+    """Return the edges of a sheet or hide: its outline, its flaws, its zones by name."""
+    named = [("sheet", sheet.outline), *(("flaw", hole) for hole in sheet.holes)]
+    named += zones
+    return tuple(Stroke(operation=Operation.EDGE, path=path, name=name) for name, path in named)
+
+
+def load_edges(loads: Sequence[BedLoad], length: float, *, sheet: int) -> tuple[Stroke, ...]:
+    """Return the borders of the loads of a bed on a sheet, as far as the drawing reaches (mm)."""
+    return tuple(
+        _box(f"load {n}", load.x, load.y, min(load.x + load.length, length), load.y + load.width)
+        for n, load in enumerate(loads, start=1)
+        if load.x < length and load.sheet == sheet
+    )
+
+
+def _repeat(repeat: Print, length: float, across: float) -> list[Stroke]:
+    """Return the lines of a print's repeat; with a drop, each column has its own."""
+    x0, y0 = repeat.origin
+    strokes: list[Stroke] = []
+    rows = list(_steps(y0, repeat.across, across))
+    strokes += [_edge("repeat", [(0.0, y), (length, y)]) for _, y in rows]
+    if repeat.along is not None:
+        if not repeat.drop or repeat.across is None:
+            strokes += [
+                _edge("repeat", [(x, 0.0), (x, across)])
+                for _, x in _steps(x0, repeat.along, length)
+            ]
+        else:
+            first = math.floor(-y0 / repeat.across)
+            for j in range(first, first + math.ceil(across / repeat.across) + 1):
+                low, high = y0 + j * repeat.across, y0 + (j + 1) * repeat.across
+                low, high = max(low, 0.0), min(high, across)
+                shift = repeat.drop * repeat.along if j % 2 else 0.0
+                if low < high:
+                    strokes += [
+                        _edge("repeat", [(x, low), (x, high)])
+                        for _, x in _steps(x0 + shift, repeat.along, length)
+                    ]
+    if repeat.along is not None and repeat.across is not None:
+        strokes += _motifs(repeat, repeat.along, repeat.across, length=length, width=across)
+    return strokes if len(strokes) <= _MOST_LINES else []
+
+
+def _motifs(
+    repeat: Print, along: float, across: float, *, length: float, width: float
+) -> list[Stroke]:
+    """Return a ring where the middle of each motif lies."""
+    size = min(_RING, 0.1 * along, 0.1 * across)
+    x0, y0 = repeat.origin
+    found = []
+    for j, y in _steps(y0, across, width):
+        shift = repeat.drop * along if j % 2 else 0.0
+        for _, x in _steps(x0 + shift, along, length):
+            ring = circle(size, centre=(x, y))
+            found.append(Stroke(operation=Operation.EDGE, path=ring, name="repeat"))
+    return found
+
+
+def _steps(origin: float, period: float | None, end: float) -> Iterator[tuple[int, float]]:
+    """Give (i, origin + i·period) for all that lie in 0…end."""
+    if period is None or period <= 0.0:
+        return
+    i = math.ceil(-origin / period)
+    while origin + i * period <= end:
+        yield i, origin + i * period
+        i += 1

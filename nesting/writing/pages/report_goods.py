@@ -1,0 +1,162 @@
+"""What the report says of special goods: the price of a print, hides, bed loads, left-overs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from nesting.amounts import Amounts
+from nesting.material.material import Cloth, Fold
+from nesting.names import listed
+from nesting.planning.buying.hide_yield import CLOSE, SMALL_ARTICLES_WASTE, hide_yield
+from nesting.planning.buying.remnants import Leftover
+from nesting.planning.lay.matching import PrintPrice, price_of, print_price
+from nesting.planning.plan import Entry
+from nesting.writing.pages.html import element, table
+from nesting.writing.pages.wording import money, percent
+
+__all__ = ["goods_sections", "hide_lines", "leftover_table", "print_sentence"]
+
+
+def goods_sections(
+    entry: Entry, amounts: Amounts, *, currency: str, leftovers: Sequence[Leftover]
+) -> Iterator[str]:
+    """Yield what is to be said of a marker beyond the usual figures."""
+    said = print_sentence(entry, amounts, currency=currency)
+    if said:
+        yield element("h3", "What the print costs")
+        yield element("p", said)
+    for rule, plain in entry.freed:
+        price = price_of(entry, plain)
+        if price is not None:
+            yield element("h3", f"What the {rule} costs")
+            yield element("p", _rule_sentence(rule, price, amounts, currency=currency))
+    lines = hide_lines(entry, amounts, left_over=leftovers)
+    if lines:
+        yield element("h3", "What the hides yield")
+        yield table(
+            ["", "Area", "Share of the hides"],
+            lines,
+            caption="What the hides yield",
+            numbers=(1, 2),
+        )
+        yield element("p", _meaning(amounts), css="soft")
+    if entry.loads:
+        yield element("h3", "Loads of the bed")
+        yield element("p", _LOADS)
+        yield table(
+            ["Load", "From", "Size", "Parts"],
+            _loads(entry, amounts),
+            caption="Loads of the bed",
+            numbers=(1, 2),
+        )
+    if leftovers:
+        yield element("h3", "Left over")
+        yield leftover_table(leftovers, amounts)
+
+
+def print_sentence(entry: Entry, amounts: Amounts, *, currency: str) -> str:
+    """Say what matching and centring a print costs; nothing if no part asks for it."""
+    price = print_price(entry)
+    if price is None:
+        return ""
+    folded = ""
+    if isinstance(entry.material, Cloth) and entry.material.fold is Fold.FOLDED:
+        folded = " Folded, that is so in the upper ply only."
+    if price.extra < 1.0:
+        return (
+            "No shorter marker was found without centring the motifs and matching the seams."
+            + folded
+        )
+    share = price.extra / price.plain if price.plain > 0.0 else 0.0
+    said = (
+        f"With the motifs centred and the seams matched the marker is"
+        f" {amounts.needed(price.matched)} long, without {amounts.needed(price.plain)}:"
+        f" {amounts.size(price.extra)} more ({percent(share)}).{folded}"
+    )
+    return said + _more_to_buy(price, amounts, currency=currency)
+
+
+def _more_to_buy(price: PrintPrice, amounts: Amounts, *, currency: str) -> str:
+    if price.to_buy is None:
+        return ""
+    if price.to_buy <= 0.0:
+        return " At the shop's steps that takes no more cloth."
+    cost = "" if price.cost is None else f", {money(price.cost, currency)}"
+    return f" To buy: {amounts.bought(price.to_buy)} more{cost}."
+
+
+_FREE = {
+    "nap": "with parts turned either way",
+    "bias": "with all of them along the grain or across it",
+}
+
+
+def _rule_sentence(rule: str, price: PrintPrice, amounts: Amounts, *, currency: str) -> str:
+    """Say about what a rule costs: the marker without it had a part of the time only."""
+    if price.extra < 1.0:
+        return f"In part of the time no shorter marker was found {_FREE[rule]}."
+    share = price.extra / price.plain if price.plain > 0.0 else 0.0
+    said = (
+        f"About {amounts.size(price.extra)} ({percent(share)}): {_FREE[rule]} a marker of"
+        f" {amounts.needed(price.plain)} was found in part of the time."
+    )
+    return said + _more_to_buy(price, amounts, currency=currency)
+
+
+def _meaning(amounts: Amounts) -> str:
+    return (
+        f"First waste lies between parts within {amounts.setting(CLOSE)} of one another, second"
+        " waste at the edges and around flaws; what is kept is neither. The rule of thumb is the"
+        " trade's for small articles."
+    )
+
+
+_LOADS = (
+    "The lay is larger than the bed. No part lies across a border: cut it up at the borders, "
+    "or move it on by one load at a time."
+)
+
+
+def hide_lines(
+    entry: Entry, amounts: Amounts, *, left_over: Sequence[Leftover] | None = None
+) -> list[list[str]]:
+    """Return name, area and share of what a marker makes of its hides; none on other goods."""
+    found = hide_yield(entry, left_over=left_over)
+    if found is None or not found.gross:
+        return []
+    rows = [
+        ("Hides used", found.gross),
+        ("Net: the parts", found.net),
+        ("First waste", found.first),
+        ("Second waste", found.second),
+        ("Kept as left-overs", found.kept),
+    ]
+    lines = [[name, amounts.leather(area), percent(area / found.gross)] for name, area in rows]
+    lines.append(["Both wastes, of what is used up", "", percent(found.waste)])
+    lines.append(["Rule of thumb", "", percent(SMALL_ARTICLES_WASTE)])
+    return lines
+
+
+def _loads(entry: Entry, amounts: Amounts) -> list[list[str]]:
+    several = len(entry.marker.sheets) > 1
+    return [
+        [
+            str(number),
+            (f"no. {load.sheet + 1}: " if several else "")
+            + f"{amounts.size(load.x)}, {amounts.size(load.y)}",
+            amounts.sizes(load.length, load.width),
+            listed(load.parts),
+        ]
+        for number, load in enumerate(entry.loads, start=1)
+    ]
+
+
+def leftover_table(leftovers: Sequence[Leftover], amounts: Amounts) -> str:
+    """Return the table of what a marker leaves."""
+    rows = [
+        [left.name, amounts.area(left.area), amounts.rooms(*left.rectangle[2:])]
+        for left in leftovers
+    ]
+    return table(
+        ["Name", "Area", "Largest rectangle in it"], rows, caption="Left over", numbers=(1, 2)
+    )

@@ -1,0 +1,265 @@
+"""Paper, and how a drawing is spread over sheets of it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from shapely import box, unary_union
+from shapely.geometry import LineString, MultiPoint
+from shapely.geometry.base import BaseGeometry
+from shapely.prepared import prep
+
+from nesting.errors import WriteError
+from nesting.limits import MOST_SHEETS
+from nesting.pattern.polygon import polygon
+from nesting.tolerance import TOLERANCE
+from nesting.writing.neutral.drawing import Drawing, Operation
+
+__all__ = ["LONGEST", "PAPERS", "Join", "Paper", "Tile", "Tiling", "roll", "tiled"]
+
+LONGEST = 5080.0
+"""Longest side of a PDF page that every viewer shows: 14,400 units of 1/72 in (mm)."""
+
+SHORTEST = 240.0
+"""Shortest page of a roll (mm): the check squares have to go on it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paper:
+    """A sheet (mm): its size, and the frame in its middle that is printed on.
+
+    `open_length`: a roll, whose pages are as long as what is on them.
+    """
+
+    name: str
+    width: float
+    height: float
+    frame_width: float
+    frame_height: float
+    open_length: bool = False
+
+    @property
+    def turned(self) -> Paper:
+        """The same sheet on its side."""
+        return replace(
+            self,
+            width=self.height,
+            height=self.width,
+            frame_width=self.frame_height,
+            frame_height=self.frame_width,
+        )
+
+
+def _sheet(name: str, width: float, height: float, margin: float = 10.0) -> Paper:
+    return Paper(
+        name=name,
+        width=width,
+        height=height,
+        frame_width=width - 2.0 * margin,
+        frame_height=height - 2.0 * margin,
+    )
+
+
+PAPERS = {
+    "a4": _sheet("A4", 210.0, 297.0),
+    "letter": _sheet("Letter", 215.9, 279.4),
+    "a3": _sheet("A3", 297.0, 420.0),
+    "a4-letter": Paper(
+        name="A4 or Letter", width=210.0, height=279.4, frame_width=190.0, frame_height=254.0
+    ),
+}
+"""Sizes: ISO 216 and 8½ × 11 in. Margins of 10 mm keep clear of the border that home
+printers can't print on (3 to 6 mm). The third set's page is what both sheets have."""
+
+
+def roll(width: float, *, margin: float = 10.0) -> Paper:
+    """Return a plotter's roll of some width (mm); pages stay below the limit of PDF."""
+    if not width > 2.0 * margin + 110.0:
+        raise WriteError(f"a roll of {width:g} mm is too narrow to print on", hint="give it in mm")
+    return Paper(
+        name=f"roll {width:g} mm",
+        width=LONGEST - 1.0,
+        height=width,
+        frame_width=LONGEST - 1.0 - 2.0 * margin,
+        frame_height=width - 2.0 * margin,
+        open_length=True,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tile:
+    """One sheet: its name (row number and column letter), and its frame in the drawing (mm)."""
+
+    row: int
+    column: int
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def name(self) -> str:
+        """1A is top left; after column Z comes AA. No sheet is called as a paper is (A4)."""
+        number, letters = self.column + 1, ""
+        while number:
+            number, letter = divmod(number - 1, 26)
+            letters = chr(ord("A") + letter) + letters
+        return f"{self.row + 1}{letters}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Join:
+    """A shared edge: where two tiles' papers meet (a line in the drawing), and their names.
+
+    `names`: left and right of an upright join, above and below of a level one.
+    """
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+    names: tuple[str, str]
+
+    @property
+    def upright(self) -> bool:
+        """Whether the join runs across, from top to bottom."""
+        return self.x0 == self.x1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tiling:
+    """The tiles that carry something, the joins between two of them, the grid of all."""
+
+    paper: Paper
+    tiles: tuple[Tile, ...]
+    joins: tuple[Join, ...]
+    rows: int
+    columns: int
+    overlap: float
+
+    def cell(self, tile: Tile) -> tuple[float, float, float, float]:
+        """Return a tile's own area (x0, y0, x1, y1): its frame up to the joins."""
+        half = self.overlap / 2.0
+        return (
+            tile.x + (half if tile.column > 0 else 0.0),
+            tile.y + (half if tile.row < self.rows - 1 else 0.0),
+            tile.x + tile.width - (half if tile.column < self.columns - 1 else 0.0),
+            tile.y + tile.height - (half if tile.row > 0 else 0.0),
+        )
+
+
+def tiled(drawing: Drawing, paper: Paper, *, overlap: float = 10.0) -> Tiling:
+    """Spread a drawing over sheets, upright or on their side, whichever takes fewer.
+
+    Parameters
+    ----------
+    drawing
+        What to print; its edges and repeat lines alone make no tile.
+    paper
+        The sheets.
+    overlap
+        By how much neighbours show the same (mm); 0 joins them butt.
+
+    Raises
+    ------
+    WriteError
+        The overlap can't be.
+
+    """
+    if not 0.0 <= overlap <= 60.0:
+        raise WriteError(f"an overlap of {overlap:g} mm can't be", hint="0 to 60 mm; 10 is usual")
+    shape = _printed(drawing)
+    if shape.is_empty:
+        raise WriteError("there is nothing to print")
+    upright, level = _spread(shape, paper, overlap), _spread(shape, paper.turned, overlap)
+    return level if _paper_used(level) < _paper_used(upright) else upright
+
+
+def _paper_used(tiling: Tiling) -> tuple[int, float]:
+    return len(tiling.tiles), round(tiling.paper.width * tiling.paper.height)
+
+
+_PAD = 1.0
+"""Room for the width of lines around the drawing, mm."""
+
+
+def _printed(drawing: Drawing) -> BaseGeometry:
+    """Return everything that needs paper: lines, and the whole insides of parts."""
+    shapes: list[BaseGeometry] = []
+    for stroke in drawing.strokes:
+        if stroke.operation is Operation.EDGE:
+            continue
+        points = stroke.path.points(TOLERANCE.search_chord)
+        if stroke.operation is Operation.CUT and stroke.path.closed and len(points) > 2:
+            shapes.append(polygon(stroke.path, chord=TOLERANCE.search_chord).buffer(0.0))
+        elif len(points) > 1:
+            shapes.append(LineString(points))
+    spots = [hole.at for hole in drawing.holes] + [
+        label.at for label in drawing.labels if label.operation is not Operation.EDGE
+    ]
+    shapes.append(MultiPoint(spots))
+    return unary_union(shapes)
+
+
+def _spread(shape: BaseGeometry, paper: Paper, overlap: float) -> Tiling:
+    x0, y0, x1, y1 = shape.bounds
+    x0, y0, x1, y1 = x0 - _PAD, y0 - _PAD, x1 + _PAD, y1 + _PAD
+    if paper.open_length:
+        paper = _cut_to(paper, (x1 - x0) if paper.width > paper.height else (y1 - y0))
+    width, height = paper.frame_width, paper.frame_height
+    columns, rows = _count(x1 - x0, width, overlap), _count(y1 - y0, height, overlap)
+    if columns * rows > 10 * MOST_SHEETS:
+        raise _too_many(columns * rows)
+    found: dict[tuple[int, int], Tile] = {}
+    whole = Tiling(paper=paper, tiles=(), joins=(), rows=rows, columns=columns, overlap=overlap)
+    ready = prep(shape)
+    for row in range(rows):
+        for column in range(columns):
+            tile = Tile(
+                row=row,
+                column=column,
+                x=x0 + column * (width - overlap),
+                y=y1 - height - row * (height - overlap),
+                width=width,
+                height=height,
+            )
+            if ready.intersects(box(*whole.cell(tile))):
+                found[row, column] = tile
+    if len(found) > MOST_SHEETS:
+        raise _too_many(len(found))
+    joins = [
+        _join(whole, tile, found[other])
+        for (row, column), tile in found.items()
+        for other in ((row, column + 1), (row + 1, column))
+        if other in found
+    ]
+    return replace(whole, tiles=tuple(found.values()), joins=tuple(joins))
+
+
+def _too_many(sheets: int) -> WriteError:
+    return WriteError(
+        f"the drawing would take {sheets:,} sheets, at most {MOST_SHEETS:,} are printed",
+        hint="print it on a roll, or cut it by machine",
+    )
+
+
+def _cut_to(paper: Paper, length: float) -> Paper:
+    """Return a roll's page no longer than what is on it, the check squares at least."""
+    long_side = max(paper.frame_width, paper.frame_height)
+    spare = long_side - max(min(length, long_side), SHORTEST)
+    if paper.width > paper.height:
+        return replace(paper, width=paper.width - spare, frame_width=long_side - spare)
+    return replace(paper, height=paper.height - spare, frame_height=long_side - spare)
+
+
+def _count(size: float, frame: float, overlap: float) -> int:
+    """Return ceil((L − o) / (p − o)), at least 1."""
+    return max(1, math.ceil((size - overlap) / (frame - overlap) - 1e-9))
+
+
+def _join(tiling: Tiling, tile: Tile, other: Tile) -> Join:
+    x0, y0, x1, y1 = tiling.cell(tile)
+    if other.column > tile.column:
+        return Join(x0=x1, y0=y0, x1=x1, y1=y1, names=(tile.name, other.name))
+    return Join(x0=x0, y0=y0, x1=x1, y1=y0, names=(tile.name, other.name))
