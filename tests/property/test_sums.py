@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.unit.planning.test_order import Here
+from tests.unit.planning.orders.test_order import Here
 from thriftlay.main import main
 from thriftlay.records import plan_result
 from thriftlay.told import tell

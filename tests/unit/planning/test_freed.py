@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.unit.planning.test_order import Here
+from tests.unit.planning.orders.test_order import Here
 
 from nesting.job.file import parse_job
 from nesting.marker.figures import figures

@@ -8,7 +8,7 @@ import re
 from pathlib import Path
 
 import pytest
-from tests.unit.planning.test_order import Here
+from tests.unit.planning.orders.test_order import Here
 
 from nesting import (
     after_cutting,

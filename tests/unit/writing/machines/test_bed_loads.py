@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.unit.planning.test_order import Here
+from tests.unit.planning.orders.test_order import Here
 
 from nesting.errors import MachineError
 from nesting.job.file import parse_job
