@@ -147,7 +147,8 @@ def _contact(a: Shape, b: Shape, *, outside: bool) -> Contact:
 
     apart = Fraction(0) if square is None else square
     shared: list[Pt] = [p for p in a.corners if in_b(p)]
-    if outside and not shared and any(map(a.holds, b.corners)):  # a hole inside the part
+    holed = outside and any(map(a.holds, b.corners))  # a hole inside the part
+    if holed and not shared:
         return Contact(gap=0.0, deep=_SOME)
     if apart > 0 and not outside and not shared:
         shared = [p for p in b.corners if a.holds(p)]
@@ -182,7 +183,7 @@ def _contact(a: Shape, b: Shape, *, outside: bool) -> Contact:
         deep = float(grown if outside else Fraction(max(a.radius, b.radius), GRID))
         if outside and len(b.rings) > 1:
             deep = _SOME
-    return Contact(gap=0.0, deep=deep)
+    return Contact(gap=0.0, deep=max(deep, _SOME) if holed else deep)
 
 
 def _nearest(first: Sequence[_Edge], second: Sequence[_Edge]) -> tuple[Fraction | None, list[Pt]]:
