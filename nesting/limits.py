@@ -9,6 +9,7 @@ from __future__ import annotations
 __all__ = [
     "FARTHEST",
     "FARTHEST_LAID",
+    "LARGEST_HIDE",
     "LARGEST_JOB",
     "LARGEST_MACHINE",
     "LARGEST_PATTERN",
@@ -31,6 +32,9 @@ FARTHEST = 1e9
 
 FARTHEST_LAID = 1e7
 """Farthest coordinate (mm) at which a part can lie: 10 km, on cloth that has no end."""
+
+LARGEST_HIDE = 1e4
+"""Longest side of a hide (mm): 10 m; whole ones are 3 m or less (common practice, no source)."""
 
 LARGEST_JOB = 32_000_000
 """Bytes of a job, stock or include file."""

@@ -140,7 +140,8 @@ _FILES = {
     "stock": ("kit/stock.toml",),
     "machine": ("kit/table.toml", "shops/*.toml"),
 }
-_NO_JOBS = frozenset({"shops"})
+_NO_JOBS = frozenset({"shops", "order"})
+"""No jobs stand there, or some that take seconds to lay as they are."""
 _NOT_JOBS = frozenset({"pieces.toml", "shelf.toml", "stock.toml", "table.toml", "remnants.toml"})
 _SHARES = ("job",) * 3 + ("pattern",) * 4 + ("plan",) * 6 + ("stock",) * 2 + ("machine",) * 2
 

@@ -12,6 +12,7 @@ from nesting.job.material_table import HideTable, LeatherTable, ZoneTable
 from nesting.job.materials import goods_from
 from nesting.job.piece_table import given
 from nesting.job.shapes import closed_shape, outline_with_holes
+from nesting.limits import LARGEST_HIDE
 from nesting.material.guess import guessed_zones
 from nesting.material.material import Grade, Hide, Hides, Nap, Zone
 from nesting.pattern.measure import bounds
@@ -49,6 +50,11 @@ def hides_from(table: LeatherTable, place: Place, desk: Desk) -> Hides:
 def hide_from(table: HideTable, place: Place, desk: Desk) -> Hide:
     """Return one hide."""
     outline, holes = _outline(table, place, desk)
+    x0, y0, x1, y1 = bounds(outline)
+    if max(x1 - x0, y1 - y0) > LARGEST_HIDE:
+        raise desk.error(
+            "a hide is at most 10 m long", place, hint="check its unit and its outline"
+        )
     whole = polygon(outline)
     flaws = holes + tuple(
         closed_shape(flaw, (*place, "flaw", i), desk, hole=True)

@@ -78,3 +78,9 @@ def test_more_cloth_than_there_is_is_refused_before_any_search() -> None:
 def test_a_whole_number_of_thousands_of_digits_is_told_in_plain_words() -> None:
     with pytest.raises(JobError, match=r"read: a whole number of thousands of digits$"):
         parse_job(text(shape=f"circle = {'9' * 5000}"))
+
+
+def test_a_hide_of_half_a_kilometre_is_refused() -> None:
+    goods = "width = 1400", 'margin = 2\n[[leather.hide]]\nname = "h"\nrectangle = ["9 m", "500 m"]'
+    with pytest.raises(JobError, match="a hide is at most 10 m long"):
+        parse_job(text().replace("[[cloth]]", "[[leather]]").replace(*goods))
