@@ -25,6 +25,9 @@ __all__ = ["Source", "read_text"]
 _LONGEST = 200
 """Longest sentence of a message: names and values in it come from the file."""
 
+_LONGEST_LOCATED = 1_000_000
+"""In longer texts no line is told: to find it would take many seconds."""
+
 Model = TypeVar("Model", bound=BaseModel)
 
 
@@ -38,6 +41,8 @@ class Source:
 
     @cached_property
     def _lines(self) -> Mapping[Place, int]:
+        if len(self.text) > _LONGEST_LOCATED:
+            return {}
         try:
             return locate(self.text)
         except (IndexError, RecursionError):  # a text so odd that it defeats the scanner

@@ -84,3 +84,10 @@ def test_a_hide_of_half_a_kilometre_is_refused() -> None:
     goods = "width = 1400", 'margin = 2\n[[leather.hide]]\nname = "h"\nrectangle = ["9 m", "500 m"]'
     with pytest.raises(JobError, match="a hide is at most 10 m long"):
         parse_job(text().replace("[[cloth]]", "[[leather]]").replace(*goods))
+
+
+def test_in_a_job_of_megabytes_the_field_is_told_without_its_line() -> None:
+    with pytest.raises(JobError) as told:
+        parse_job(text(shape="circle = -1") + "# " + "x" * 1_000_000)
+    assert told.value.field == "piece.front.circle"
+    assert told.value.line is None
