@@ -2,12 +2,25 @@
 
 from __future__ import annotations
 
+import re
 import stat
 from pathlib import Path
 
 from nesting.errors import NestingError
 
-__all__ = ["bytes_of", "text_of", "unread_value"]
+__all__ = ["bytes_of", "endless_key", "text_of", "unread_value"]
+
+
+# A key of so many steps serves no job, and takes a reader of TOML minutes.
+_ENDLESS_KEY = re.compile(
+    r"""(?:^|[{,])[ \t]*+\[{0,2}+(?:["']?[\w-]++["']?[ \t]*+\.[ \t]*+){100}""", re.MULTILINE
+)
+
+
+def endless_key(text: str) -> int | None:
+    """Return the line of a TOML text in which a key has no end of steps, None if none has."""
+    found = _ENDLESS_KEY.search(text)
+    return None if found is None else text.count("\n", 0, found.start() + 1) + 1
 
 
 def unread_value(error: ValueError) -> str:

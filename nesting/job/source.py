@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -13,7 +12,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from nesting.amounts import INCH_UNITS, METRIC, Amounts
-from nesting.bounded import text_of, unread_value
+from nesting.bounded import endless_key, text_of, unread_value
 from nesting.errors import JobError, NestingError, PatternError, one_line
 from nesting.job.complaint import complaint
 from nesting.job.locate import Place, locate
@@ -134,15 +133,8 @@ def _plain(name: object) -> bool:
     return isinstance(name, str) and name.isprintable() and 0 < len(name) <= 60
 
 
-# A key of so many steps serves no job, and takes a reader of TOML minutes.
-_ENDLESS_KEY = re.compile(
-    r"""(?:^|[{,])[ \t]*+\[{0,2}+(?:["']?[\w-]++["']?[ \t]*+\.[ \t]*+){100}""", re.MULTILINE
-)
-
-
 def _parsed(text: str, *, file: str | None) -> dict[str, Any]:
-    if (endless := _ENDLESS_KEY.search(text)) is not None:
-        line = text.count("\n", 0, endless.start() + 1) + 1
+    if (line := endless_key(text)) is not None:
         raise JobError(
             "a key has far too many steps", file=file, line=line, hint="a job needs three"
         )

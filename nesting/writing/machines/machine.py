@@ -11,7 +11,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from nesting.bounded import text_of, unread_value
+from nesting.bounded import endless_key, text_of, unread_value
 from nesting.errors import MachineError
 from nesting.limits import LARGEST_MACHINE
 from nesting.writing.neutral.drawing import Operation
@@ -169,7 +169,7 @@ class _File(_Strict):
     speed: _Speeds | None = None
     long_coordinates: bool = False
     curves: bool = False
-    chord: Annotated[float, Field(gt=0.0, le=1.0, allow_inf_nan=False)] = 0.05
+    chord: Annotated[float, Field(ge=0.001, le=1.0, allow_inf_nan=False)] = 0.05
     line_width: Annotated[float, Field(gt=0.0, le=10.0, allow_inf_nan=False)] = 0.1
     footer: Annotated[str, Field(pattern=r"^([A-Z]{2}[0-9,;. -]*;)*$")] = ""
     tools: dict[Annotated[Operation, Field(strict=False)], _Tool] = {}
@@ -187,6 +187,8 @@ def read_machine(path: str | FilePath) -> Machine:
     """
     where = str(path)
     text = text_of(FilePath(path), most=LARGEST_MACHINE, what="a machine file", error=MachineError)
+    if (endless := endless_key(text)) is not None:
+        raise MachineError("a key has far too many steps", file=where, line=endless)
     try:
         raw = tomllib.loads(text)
     except RecursionError:

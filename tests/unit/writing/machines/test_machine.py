@@ -61,6 +61,7 @@ def test_the_four_example_shops_are_read_and_say_they_are_invented():
         ("kerf = 0.2", "kerf = 20", "kerf", 4, "not credible"),
         ("kerf = 0.2", 'kerf = "0.2"', "kerf", 4, "valid number"),
         ("kerf = 0.2", "curf = 0.2", "curf", 4, "no such field"),
+        ("kerf = 0.2", "chord = 1e-9", "chord", 4, "greater than or equal to 0.001"),
         ("length = 600.0", "length = 0", "bed.length", 7, "greater than 0"),
         ("length = 600.0", "", "bed.length", 6, "required"),
         ('colour = "#ff0000"', 'colour = "red"', "tools.cut.colour", 13, "pattern"),
@@ -93,6 +94,10 @@ def test_what_is_no_machine_file_is_refused(tmp_path):
     with pytest.raises(MachineError, match=r"shop\.toml:2: this is not valid TOML"):
         read(tmp_path, 'name = "x"\nkind laser\n')
     (tmp_path / "b.toml").write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(MachineError, match=r"shop\.toml:1: a key has far too many steps"):
+        read(tmp_path, "a." * 20_000 + "b = 1")
+    with pytest.raises(MachineError, match="a whole number of thousands of digits"):
+        read(tmp_path, f"kerf = {'9' * 5000}")
     with pytest.raises(MachineError, match="not a text file"):
         read_machine(tmp_path / "b.toml")
 
