@@ -18,7 +18,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.unit.planning.orders.test_order import Here
 from thriftlay.main import main
 from thriftlay.records import plan_result
 from thriftlay.told import tell
@@ -29,6 +28,7 @@ from nesting.planning.lay.slots import slots_of
 from nesting.planning.orders.bundles import bundles
 from nesting.writing.buying_csv import write_buying_csv
 from nesting.writing.pages.wording import money, stock_said
+from tests.unit.planning.orders.test_order import Here
 
 SAMPLES = Path("sample_markers")
 

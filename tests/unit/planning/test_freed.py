@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from tests.unit.planning.orders.test_order import Here
 
 from nesting.job.file import parse_job
 from nesting.marker.figures import figures
 from nesting.planning.make import make_plan
 from nesting.planning.plan import Plan
 from nesting.writing.pages.report import report
+from tests.unit.planning.orders.test_order import Here
 
 JOB = """
 [job]

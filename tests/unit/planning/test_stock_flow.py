@@ -8,7 +8,6 @@ import re
 from pathlib import Path
 
 import pytest
-from tests.unit.planning.orders.test_order import Here
 
 from nesting import (
     after_cutting,
@@ -30,6 +29,7 @@ from nesting.planning.buying.shopping import ShoppingList
 from nesting.planning.buying.stock import Stock
 from nesting.planning.plan import Plan
 from nesting.writing.pages.report import report
+from tests.unit.planning.orders.test_order import Here
 
 JOB = """
 [job]

@@ -7,7 +7,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.unit.planning.orders.test_order import Here
 
 from nesting.errors import MachineError
 from nesting.job.file import parse_job
@@ -18,6 +17,7 @@ from nesting.writing.machines.files import cut_plan
 from nesting.writing.machines.machine import read_machine
 from nesting.writing.machines.work import extent
 from nesting.writing.neutral.drawing import Operation
+from tests.unit.planning.orders.test_order import Here
 
 SHOP = read_machine(Path("sample_markers/shops/hobby_laser.toml"))
 JOB = """
