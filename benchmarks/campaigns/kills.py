@@ -33,7 +33,7 @@ __all__ = ["main", "run"]
 
 _ROOT = Path(__file__).resolve().parents[2]
 _SHOP = _ROOT / "sample_markers/shops/pen_plotter.toml"
-_PATTERN = _ROOT / "sample_markers/pouch/laid/bag-leather-1-of-2.dxf"
+_PATTERN = _ROOT / "sample_markers/rucksack/laid/lining.dxf"
 _JOB = """
 [job]
 name = "made-up sleeve"

@@ -85,7 +85,7 @@ CASES = {
         LEATHER.format('[[leather.hide.zone]]\ngrade = "A"\nrectangle = [95, 100]\nat = [2000, 0]')
         + cut("pocket", "calf"),
         "the zone lies outside its hide",
-        "that goes from (0, 0) to",
+        "that goes from (0 mm, 0 mm) to",
     ),
     "a flaw that leaves nothing": (
         LEATHER.format("[[leather.hide.flaw]]\nrectangle = [2000, 2000]\nat = [-500, -500]")

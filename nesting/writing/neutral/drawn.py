@@ -213,6 +213,7 @@ def _carried(part: Part, material: str | None) -> Iterator[Mark]:
         yield mark
 
 
+_COUNTING = frozenset({"cut", "pair", "pairs", "pcs", "piece", "pieces"})
 _LABEL_WORDS = frozenset(
     {
         *("cut", "of", "x", "×", "pair", "pairs", "pcs", "piece", "pieces", "size", "no"),
@@ -229,7 +230,10 @@ def says_name(text: str, name: str) -> bool:
     """
     said, own = text.casefold().split(), name.casefold().split()
     short = min(len(said), len(own))
-    rest = said[short:] if said[:short] == own[:short] else said
+    named = short > 0 and said[:short] == own[:short]
+    rest = said[short:] if named else said
+    if not named and not any(word.strip(".,:;()#/") in _COUNTING for word in rest):
+        return False  # "3 × 2" or "left" alone may mean anything
     return all(_is_count(word) for word in rest)
 
 
