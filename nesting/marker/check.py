@@ -123,7 +123,7 @@ def _known(marker: Marker, placement: Placement) -> bool:
 
 
 def _sane(placement: Placement) -> bool:
-    near = abs(placement.x) <= FARTHEST_LAID and abs(placement.y) <= FARTHEST_LAID
+    near = abs(placement.x) < FARTHEST_LAID and abs(placement.y) < FARTHEST_LAID
     return near and math.isfinite(placement.angle)
 
 

@@ -112,7 +112,7 @@ def _refuse_bad_marker(marker: Marker, where: str) -> None:
             raise PlanError(f"part {placement.part} is not in the lay", field=f"{field}.part")
         if not 0 <= placement.sheet < sheets:
             raise PlanError(f"sheet {placement.sheet} is not used", field=f"{field}.sheet")
-        if not max(abs(placement.x), abs(placement.y)) <= FARTHEST_LAID:
+        if not max(abs(placement.x), abs(placement.y)) < FARTHEST_LAID:
             raise PlanError("the part lies more than 10 km away", field=field, hint=_AGAIN)
     for i, part in enumerate(marker.lay.parts):
         _refuse_bad_piece(part.piece, f"{where}.lay.parts.{i}.piece")
