@@ -21,7 +21,7 @@ __all__ = ["Drawn", "Verdict", "verdicts"]
 _CONTACT, _CHORD, _LATTICE, _TURN = 1e-6, 1e-3, 1e-3, 1e-6
 """What is let pass, as nesting/marker/check.py says."""
 
-_FARTHEST = 1e9
+_FARTHEST = 1e7
 """No part lies farther off, mm (as nesting/marker/check.py says)."""
 
 _FINE = 1e-7
@@ -158,7 +158,7 @@ class Pair:
 
 
 def _somewhere(place: Placement) -> bool:
-    return all(abs(v) <= _FARTHEST for v in (place.x, place.y)) and math.isfinite(place.angle)
+    return all(abs(v) < _FARTHEST for v in (place.x, place.y)) and math.isfinite(place.angle)
 
 
 def _counts(marker: Marker) -> Iterator[Verdict]:

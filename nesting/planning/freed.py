@@ -41,7 +41,9 @@ def lays_without(rule: str, job: Job, cases: Mapping[str, OnWidth]) -> dict[str,
         if cases[name].offcut is not None:  # what is cut from remnants is so without the rule
             names = {part.name for part in rest.parts}
             lay = replace(lay, parts=tuple(part for part in lay.parts if part.name in names))
-        if len(lay.parts) != len(rest.parts):  # other plies are shared: nothing to compare
+        # Plies that are shared otherwise belong to what a print costs, and to no other rule.
+        shared = rule == "print" and cases[name].offcut is None
+        if len(lay.parts) != len(rest.parts) and not shared:
             continue
         if rule == "print" or _differs(lay, rest):
             found[name] = lay

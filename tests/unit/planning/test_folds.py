@@ -90,7 +90,8 @@ def test_what_one_hand_only_carries_is_left_out_where_both_are_cut_at_once_and_t
         job = parse_job(text.replace("ONLY", f'hands = "{hand}"').replace("CUT", "pairs = true"))
         assert any("marks for one hand only are left out" in line for line in job.assumptions)
         assert holes(job) == [0]
-        labels = {label.side: label.marks for label in part_labels(job)}
+        plan = make_plan(job, seconds=None, rounds=0, workers=1)
+        labels = {label.side: label.marks for label in part_labels(plan)}
         assert ["hole" in labels[side] for side in ("right", "left")] == [
             side == hand for side in ("right", "left")
         ]

@@ -6,7 +6,7 @@ from pathlib import Path as FilePath
 
 import pytest
 
-from nesting import JobError, make_order_plan, make_plan, parse_job, read_job, shopping_list
+from nesting import JobError, make_plan, parse_job, read_job, shopping_list
 from nesting.material.material import Cloth, SheetGoods
 from nesting.planning.buying.remnant_file import remnants_text
 from nesting.planning.plan import Plan
@@ -115,9 +115,3 @@ def test_a_remnant_of_the_last_job_belongs_to_a_cloth(tmp_path: FilePath) -> Non
     assert isinstance(cloth, Cloth)
     assert cloth.remnants[0].name == "end of the roll"
     assert len(cloth.remnants) > 1
-
-
-def test_an_order_says_that_it_has_no_use_for_them() -> None:
-    plan = make_order_plan(parse_job(text()), seconds=None, rounds=1, workers=1)
-    assert all(isinstance(entry.material, Cloth) for entry in plan.entries)
-    assert any("canvas: remnants are not used" in said for said in plan.job.assumptions)

@@ -353,7 +353,7 @@ def test_the_nearest_number_on_a_grid() -> None:
             if low <= v <= high
         ]
         want = min(good, key=lambda v: abs(v - value))
-        got = places.nearest_on(value, period, origin, off, low, high)
+        got = places.nearest_on(value, period, origin, off, low, high, 0.0)
         assert low <= got <= high
         assert min(abs(got - c) for c in near) <= off + 1e-9
         assert abs(got - value) == pytest.approx(abs(want - value), abs=period)
