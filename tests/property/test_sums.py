@@ -178,7 +178,8 @@ def check_plan(plan: Plan, shown: str, told: dict[str, Any], folder: Path) -> No
         rows = list(csv.DictReader(file))
     factor = {"m": 1000.0, "yd": 914.4, "dm²": 1e4, "ft²": 92903.04}
     for row, line in zip(rows, bought.lines, strict=True):
-        size = factor.get(row["unit"], 1.0)
+        # a notion's unit is the user's own word, and never turned into another
+        size = factor.get(row["unit"], 1.0) if line.unit.startswith("mm") else 1.0
         for field, amount in (
             ("net", line.net),
             ("gross", line.gross),

@@ -175,7 +175,10 @@ def _counts(every: Matched, job: Job) -> Iterator[str]:
             yield from _each_once(asked, lies, ("right",) if way == "pair" else asked.hands)
             continue
         wanted = asked.copies * asked.count
-        spare = asked.count if binds(asked, job.asked) else 1
+        # What is bound stays with its bag; copies that carry other marks are cut by themselves.
+        own = any(mark.copies for mark in asked.piece.marks)
+        alone = asked.copies if own else 1
+        spare = asked.count * alone if own or binds(asked, job.asked) else 1
         if not wanted <= 2 * len(lies) <= wanted + spare:
             yield f"{len(lies)} times two of {asked.piece.name}, {wanted} were asked for"
 

@@ -213,7 +213,6 @@ def _carried(part: Part, material: str | None) -> Iterator[Mark]:
         yield mark
 
 
-_COUNTING = frozenset({"cut", "pair", "pairs", "pcs", "piece", "pieces"})
 _LABEL_WORDS = frozenset(
     {
         *("cut", "of", "x", "×", "pair", "pairs", "pcs", "piece", "pieces", "size", "no"),
@@ -226,15 +225,14 @@ def says_name(text: str, name: str) -> bool:
     """Whether a text of a pattern is no more than a label: the piece's name, how many to cut.
 
     The piece is named, and counted, anyway. A second piece of a name is called after it:
-    "front 2".
+    "front 2". What neither names it nor says "cut" is no label: a number may mean anything.
     """
     said, own = text.casefold().split(), name.casefold().split()
     short = min(len(said), len(own))
-    named = short > 0 and said[:short] == own[:short]
-    rest = said[short:] if named else said
-    if not named and not any(word.strip(".,:;()#/") in _COUNTING for word in rest):
-        return False  # "3 × 2" or "left" alone may mean anything
-    return all(_is_count(word) for word in rest)
+    named = said[:short] == own[:short]
+    if not named and said[:1] != ["cut"]:
+        return False
+    return all(_is_count(word) for word in (said[short:] if named else said))
 
 
 def _is_count(word: str) -> bool:

@@ -193,6 +193,9 @@ def test_what_is_laid_to_a_print_shows_its_motif_boldly_and_names_its_points() -
         ("front 2", True),
         ("Cut 1 pair", True),
         ("front edge here", False),
+        ("3 × 2", False),
+        ("12", False),
+        ("left", False),
         ("magnetic snap", False),
     ],
 )
