@@ -68,10 +68,6 @@ class Told:
     faults: list[str] = field(default_factory=list)
 
 
-_LONGEST = 0.15
-"""Seconds of each search: a marker need not be good, only right."""
-
-
 def one_job(name: str, folder: Path) -> Told:
     """Make, lay, write and judge the job of a seed (``"1/17"``) in an empty folder."""
     told = Told()
@@ -80,7 +76,7 @@ def one_job(name: str, folder: Path) -> Told:
     rng = Random(f"files of {name}")
     try:
         job = read_job(folder / "job.toml")
-        plan = make_plan(job, seconds=None, rounds=1, seed=1, executor=_Here())
+        plan = make_plan(job, seconds=None, rounds=rng.choice((0, 0, 1)), executor=_Here())
     except NestingError as error:
         told.counts["refused"] += 1
         told.refused = _kind(str(error))

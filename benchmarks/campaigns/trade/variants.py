@@ -90,7 +90,7 @@ def ready(piece: Piece, cut: dict[str, Any], goods: Goods, hand: str, units: Uni
         holes = [Polygon(ring) for ring in area.interiors]
         area = largest(inner.difference(shapely.union_all(holes)))
         sew = None
-        marks = tuple(mark for mark in marks if _on(mark, area.buffer(1e-3), whole=True))
+        marks = tuple(mark for mark in marks if _on(mark, area.buffer(0.03), whole=True))
     if rough := units.mm(cut.get("rough_margin", 0)):
         area, sew = Polygon(_wider(Polygon(area.exterior), rough).exterior), None
         marks = tuple(mark for mark in marks if mark.kind == "text")
