@@ -113,7 +113,20 @@ def grown(shape: BaseGeometry, by: float) -> BaseGeometry:
         pieces.extend(_margins(_oriented(polygon.exterior.coords, ccw=True), by))
         for hole in polygon.interiors:
             pieces.extend(_margins(_oriented(hole.coords, ccw=False), by))
-    return shapely.union_all(pieces)
+    return _union(pieces)
+
+
+_SNAP = 1e-7
+"""Points no farther apart (mm) are one, where a union fails otherwise."""
+
+
+def _union(pieces: list[BaseGeometry]) -> BaseGeometry:
+    """Return the union, or one a hair larger where edges that all but coincide defeat it."""
+    try:
+        return shapely.union_all(pieces)
+    except shapely.errors.GEOSException:
+        snapped = shapely.union_all(pieces, grid_size=_SNAP)
+        return shapely.buffer(snapped, 2.0 * _SNAP, join_style="mitre")
 
 
 def _run_hulls(polygon: Polygon, by: float) -> list[BaseGeometry]:

@@ -84,3 +84,15 @@ def test_a_prepared_outline_contains_the_piece_and_half_the_spacing() -> None:
     there = shapely.transform(shape, lambda xy: xy - np.array(done.centre))
     assert there.difference(plain).area < 1e-9 * shape.area
     assert there.buffer(2.5, quad_segs=90).difference(wide).area < 1e-9 * shape.area
+
+
+def test_edges_that_all_but_coincide_do_not_defeat_growing():
+    """A turned rectangle whose grown edges end a rounding error apart."""
+    corners = (
+        *((-62.81850744216116, -75.12010153074303), (-0.1645019512607249, -97.92429458698199)),
+        *((62.81850744216116, 75.12010153074303), (0.1645019512607249, 97.924294586982)),
+    )
+    shape = shapely.Polygon(corners)
+    found = grown(shape, 1.5875)
+    assert found.covers(shapely.buffer(shape, 1.5875 - 1e-6, quad_segs=64))
+    assert shapely.hausdorff_distance(found, shapely.buffer(shape, 1.5875, quad_segs=64)) < 0.02
