@@ -277,3 +277,11 @@ def test_an_allowance_that_runs_on_ends_where_it_first_meets_the_next_edge():
     widths[2] = 6.9375
     cut = add_allowance(bulge, widths)
     assert polygon(bulge, chord=1e-4).difference(polygon(cut, chord=1e-4)).area < 1e-3
+
+
+@pytest.mark.parametrize("sewn", [2.0, 3.5, 5.0])
+def test_corners_whose_radius_is_used_up_exactly(sewn):
+    """Radius 7, 7 mm taken off in two steps: 54 × 92 mm with sharp corners, by hand."""
+    sew, _ = inset(rectangle(68.0, 106.0, radius=7.0), sewn)
+    cut, _ = inset(sew, 7.0 - sewn)
+    assert polygon(cut).area == pytest.approx(54.0 * 92.0, abs=1e-6)
