@@ -96,12 +96,19 @@ def _begun(path: Path, near: Point) -> Path:
 
 
 def _without_flats(ring: Sequence[Point]) -> list[Point]:
+    ring = _distinct(ring)
     kept: list[Point] = []
     for k, point in enumerate(ring):
         before = kept[-1] if kept else ring[-1]
         if not _is_flat(before, point, ring[(k + 1) % len(ring)]):
             kept.append(point)
     return kept
+
+
+def _distinct(ring: Sequence[Point]) -> list[Point]:
+    """Return the vertices without those that repeat the one before: each alone would look flat."""
+    found = [p for k, p in enumerate(ring) if math.dist(p, ring[k - 1]) > FLAT]
+    return found if len(found) > 2 else list(ring)
 
 
 def _is_flat(a: Point, b: Point, c: Point) -> bool:

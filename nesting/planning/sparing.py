@@ -10,7 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from nesting.errors import Severity
 from nesting.job.job import Job
+from nesting.marker.check import check
 from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Grade, Hides
@@ -76,6 +78,9 @@ def spared(
 
 def _better(one: Result, other: Result, goods: Hides) -> bool:
     if one.unplaced or _cost(one.marker) > _cost(other.marker) * (1.0 + 1e-9):
+        return False
+    # Mates that are held to leather of different sheets can't lie together.
+    if any(finding.severity is Severity.FAULT for finding in check(one.marker)):
         return False
     return good_leather(one.marker, goods) < good_leather(other.marker, goods) * (1.0 - 1e-3)
 

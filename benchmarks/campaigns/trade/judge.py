@@ -20,7 +20,8 @@ from .goods import Goods, Spot
 from .joins import joined_wrong
 from .pattern import Mark
 from .prints import binds, misprinted
-from .variants import same
+from .shapes import Pt
+from .variants import mapped, same
 from .zones import out_of_zones
 
 __all__ = ["NEAR", "Laid", "Matched", "broken", "matched"]
@@ -127,10 +128,15 @@ def _up(lying: Lying, asked: Asked) -> Iterator[str]:
     """Yield what can't be: a piece of unknown top on goods with a right way up."""
     if asked.nap != "one-way" or asked.piece.up_known:
         return
-    shape = asked.piece.cut
-    a, turned = shape.centroid, shapely.affinity.rotate(shape, 180.0, origin="centroid")
-    if not same(shape, turned, within=0.01) or asked.piece.marks:
-        yield f"which end of {lying.name} is up is not known at ({a.x:g}, {a.y:g})"
+    shape, marks = asked.piece.cut, [m for m in asked.piece.marks if m.kind != "text"]
+    middle = shape.centroid
+
+    def about(p: Pt) -> Pt:
+        return 2.0 * middle.x - p[0], 2.0 * middle.y - p[1]
+
+    even = all(any(mark.moved(about).on(other) for other in marks) for mark in marks)
+    if not even or not same(shape, mapped(shape, about), within=0.01):
+        yield f"which end of {lying.name} is up is not known"
 
 
 def _untold(job: Job, told: Sequence[str]) -> Iterator[str]:

@@ -285,3 +285,12 @@ def test_corners_whose_radius_is_used_up_exactly(sewn):
     sew, _ = inset(rectangle(68.0, 106.0, radius=7.0), sewn)
     cut, _ = inset(sew, 7.0 - sewn)
     assert polygon(cut).area == pytest.approx(54.0 * 92.0, abs=1e-6)
+
+
+@pytest.mark.parametrize(("allowance", "gap"), [(5.0, 2.0), (4.0, 3.0), (6.0, 1.0)])
+def test_corners_whose_arcs_vanish_altogether_stay(allowance: float, gap: float) -> None:
+    seam = sewing_line(rectangle(68, 106, radius=7), allowance)
+    cut, lost = inset(seam, gap)
+    assert not lost
+    assert area(cut) == pytest.approx(54 * 92)
+    assert len(cut.segments) == 4

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
@@ -14,6 +15,9 @@ from nesting.planning.lying import lying
 from nesting.planning.make import make_plan
 from nesting.planning.orders.order import make_order_plan
 from nesting.planning.plan import Plan
+from nesting.planning.sparing import spared
+from nesting.search.result import Limits
+from nesting.search.solve import search
 
 SIDE = """
 [job]
@@ -115,3 +119,30 @@ def test_good_leather_is_counted_by_its_grade():
     assert good_leather(entry.marker, entry.material) == pytest.approx(
         2 * 50_000 * 3 + 12 * 6_000, rel=1e-6
     )
+
+
+def test_what_spares_good_leather_and_has_a_fault_is_not_taken():
+    job = parse_job(SIDE.replace("TABS", "12"))
+    (lay,) = lays(job)
+    plain = search(lay, limits=Limits(rounds=0, seconds=None), workers=1)
+
+    def laid(todo, *, faulty, **more):
+        found = {}
+        for name, one in todo.items():
+            result = search(one, limits=Limits(rounds=0, seconds=None), workers=1)
+            first, *others = result.marker.placements
+            upon = replace(others[0], part=first.part)
+            marker = replace(result.marker, placements=(upon, *others))
+            found[name] = replace(result, marker=marker) if faulty else result
+        return found
+
+    for faulty in (False, True):
+        (best,) = spared(
+            job,
+            {lay.name: plain},
+            lambda todo, faulty=faulty, **more: laid(todo, faulty=faulty, **more),
+            seconds=None,
+            store=None,
+        ).values()
+        assert not check(best.marker)
+        assert (best is plain) == faulty
