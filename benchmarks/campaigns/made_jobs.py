@@ -83,8 +83,9 @@ class _Maker:
         if self.unit == "in":
             eighths = mm / 25.4 * 8.0
             if abs(eighths - round(eighths)) < 1e-9 and round(eighths) % 8 and kind == 1:
-                whole, part = divmod(round(eighths), 8)
-                return f"{whole} {part}/8 in" if whole else f"{part}/8 in"
+                whole, part = divmod(abs(round(eighths)), 8)
+                sign = "-" if eighths < 0.0 else ""
+                return f"{sign}{whole} {part}/8 in" if whole else f"{sign}{part}/8 in"
             return mm / 25.4
         if kind == 1:
             return f"{mm!r} mm"

@@ -14,7 +14,7 @@ MILLIMETRES = {
 """Of each unit (international yard and pound agreement, 1959)."""
 
 _WRITTEN = re.compile(
-    r'\s*(-?[\d.]+(?:e-?\d+)?)?(?:\s*[ -]\s*)?(?:(\d+)/(\d+))?\s*(mm|cm|dm|m|in|ft|yd|")?\s*$'
+    r'\s*-?([\d.]*(?:e-?\d+)?)(?:\s*[ -]\s*)?(?:(\d+)/(\d+))?\s*(mm|cm|dm|m|in|ft|yd|")?\s*$'
 )
 
 
@@ -34,6 +34,7 @@ class Units:
         value = float(whole or 0.0)
         if top:
             value += float(Fraction(int(top), int(bottom)))
+        value = -value if written.strip().startswith("-") else value
         return value * MILLIMETRES[unit or self.unit]
 
     def point(self, written: Any) -> tuple[float, float]:

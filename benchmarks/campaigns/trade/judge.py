@@ -84,11 +84,15 @@ def broken(entries: Sequence[Entry], job: Job, told: Sequence[str]) -> Iterator[
             yield from _up(lying, asked)
             if bound and not entry.from_roll:
                 yield f"{lying.name} is bound by a print and lies on a remnant"
-        yield from joined_wrong(laid, goods)
         yield from _on_goods(entry, laid, goods)
         yield from _apart(entry, laid, goods, job)
         yield from bought_wrong(entry, goods)
+    left = {name for entry, _ in every.laid for name in entry.unplaced}
     for goods in job.goods.values():
+        here = [one for _, laid in every.laid for one in laid if one[1].goods is goods]
+        # Of what could not all be laid, and that is said, bits may be missing.
+        whole = [one for one in here if not any(n.startswith(one[0].piece) for n in left)]
+        yield from joined_wrong(whole, goods)
         if goods.print is not None:
             yield from misprinted(
                 [one for entry, laid in every.laid if entry.from_roll for one in laid

@@ -51,15 +51,16 @@ def marked_wrong(lying: Lying, asked: Asked, elements: Sequence[Element]) -> Ite
         wanted = [mark for mark in marks if mark.kind in kinds]
         there = [e for e in drawn if e.layer.startswith(layer)]
         for mark in wanted:
-            found = next((e for e in there if _is(mark, e)), None)
-            if found is None:
+            under = layer == "mark" and (mark.face == "wrong") != turned
+            fits = sorted((e for e in there if _is(mark, e)), key=lambda e: e.under != under)
+            if not fits:
                 yield f"{lying.name} has no {mark.kind} at {_about(mark)}"
                 continue
-            there.remove(found)
-            if layer == "mark" and found.under != ((mark.face == "wrong") != turned):
+            there.remove(fits[0])
+            if fits[0].under != under:
                 yield f"the {mark.kind} of {lying.name} at {_about(mark)} is on the other face"
-        for e in there:
-            yield f"{lying.name} has a {layer} at {e.points[0]} that it should not carry"
+    for e in there:
+        yield f"{lying.name} has a {layer} at {e.points[0]} that it should not carry"
     notches = [mark.at for mark in marks if mark.kind == "notch" and mark.at is not None]
     there = [e for e in drawn if e.layer == "notch"]
     for at in notches:
