@@ -25,7 +25,7 @@ from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
-from nesting.search.rectangles import pack
+from nesting.search.rectangles.course import pack
 from nesting.search.result import Result, Stopped
 
 UNITS = {"s": 1.0, "min": 60.0, "h": 3600.0}

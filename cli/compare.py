@@ -22,7 +22,7 @@ from .arguments import (
 )
 from .interrupt import SAVED, stopping
 from .progress import Display
-from .running import add_running, executor, refuse_unknown
+from .running import add_running, executor
 from .say import say
 from .table import table
 from .told import tell
@@ -77,7 +77,7 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Compare and print the table."""
     job = nesting.read_job(arguments.job, stock=arguments.stock)
-    refuse_unknown(job, arguments)
+    job.wanted(arguments.only)  # or refused, before anything is made ready
     asked = widths(arguments.widths, unit=job.unit)
     if not arguments.cluster:
         nesting.start_server()

@@ -20,9 +20,9 @@ from .arguments import (
     seconds,
 )
 from .goods import buying_table, widths_table
-from .interrupt import SAVED, Heard, stopping
+from .interrupt import Heard, stopping
 from .progress import Display
-from .running import add_running, assumptions, executor, kept, ready_folder, refuse_unknown
+from .running import add_running, assumptions, ended, executor, kept, ready_folder
 from .say import say
 from .table import table
 from .told import tell
@@ -55,14 +55,11 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Lay the job, write the files, print the table."""
     job = nesting.read_job(arguments.job, stock=arguments.stock)
-    refuse_unknown(job, arguments)
+    job.wanted(arguments.only)  # or refused, before anything is made ready
     with stopping() as stop, ready_folder(arguments.out, overwrite=arguments.replace):
         plan, bought = _laid(job, arguments, stop)
     _tell(plan, bought, arguments)
-    if stop.asked:
-        say("thriftlay: interrupted; the best so far was saved", trouble=True)
-        return SAVED
-    return 0 if all(entry.good for entry in plan.entries) else 1
+    return ended(plan, stop)
 
 
 def _laid(job: Job, arguments: argparse.Namespace, stop: Heard) -> tuple[Plan, ShoppingList]:

@@ -19,9 +19,9 @@ from .arguments import (
     share,
 )
 from .goods import buying_table, widths_table
-from .interrupt import SAVED, Heard, stopping
+from .interrupt import Heard, stopping
 from .progress import Display
-from .running import add_running, assumptions, executor, kept, ready_folder, refuse_unknown
+from .running import add_running, assumptions, ended, executor, kept, ready_folder
 from .say import say
 from .table import table
 from .told import tell
@@ -59,7 +59,7 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Plan the order, write the files, print the spreads."""
     job = nesting.read_job(arguments.job, stock=arguments.stock)
-    refuse_unknown(job, arguments)
+    job.wanted(arguments.only)  # or refused, before anything is made ready
     limit = seconds(arguments)
     store = kept(arguments, limit=limit)
     with stopping() as stop, ready_folder(arguments.out, overwrite=arguments.replace):
@@ -82,10 +82,7 @@ def run(arguments: argparse.Namespace) -> int:
     for entry in plan.entries:
         for line in _faults(entry):
             say(f"thriftlay: {line}", trouble=True)
-    if stop.asked:
-        say("thriftlay: interrupted; the best so far was saved", trouble=True)
-        return SAVED
-    return 0 if all(entry.good for entry in plan.entries) else 1
+    return ended(plan, stop)
 
 
 def _faults(entry: Entry) -> list[str]:

@@ -10,18 +10,19 @@ from typing import TYPE_CHECKING
 
 import nesting
 
+from .interrupt import SAVED, Heard
 from .say import say
 
 if TYPE_CHECKING:
-    from nesting import Executor, Job, Plan, Store
+    from nesting import Executor, Plan, Store
 
 __all__ = [
     "add_running",
     "assumptions",
+    "ended",
     "executor",
     "kept",
     "ready_folder",
-    "refuse_unknown",
 ]
 
 _MOST_ASSUMED = 12
@@ -54,18 +55,6 @@ def kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
     return nesting.Store(arguments.out / nesting.UNFINISHED, asked=asked)
 
 
-def refuse_unknown(job: Job, arguments: argparse.Namespace) -> None:
-    """Refuse a material after ``--only`` that the job does not have."""
-    known = [material.name for material in job.materials]
-    for name in arguments.only or ():
-        if name not in known:
-            raise nesting.JobError(
-                f"no material is named {name!r}",
-                file=str(arguments.job),
-                hint=f"materials of this job: {', '.join(known)}",
-            )
-
-
 @contextmanager
 def ready_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
     """Make sure of the folder before any work; leave none behind if nothing comes of it."""
@@ -79,6 +68,14 @@ def ready_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
             with suppress(OSError):  # it holds what an interrupted plan goes on from
                 folder.rmdir()
         raise
+
+
+def ended(plan: Plan, stop: Heard) -> int:
+    """Say that a plan was interrupted, if it was, and return the exit status."""
+    if stop.asked:
+        say("thriftlay: interrupted; the best so far was saved", trouble=True)
+        return SAVED
+    return 0 if all(entry.good for entry in plan.entries) else 1
 
 
 def assumptions(plan: Plan, *, reported: bool = True) -> str:

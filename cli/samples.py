@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import argparse
 import shutil
-import tempfile
 from pathlib import Path
 from typing import Any
 
-from nesting import WriteError
+import nesting
 
 from .arguments import add_replace, new_command
 from .say import say
@@ -35,17 +34,16 @@ def run(arguments: argparse.Namespace) -> int:
     """Copy them, all or none, and say where to begin."""
     folder: Path = arguments.out
     if folder.exists() and not arguments.replace:
-        raise WriteError(
+        raise nesting.WriteError(
             "exists already", file=str(folder), hint="name another folder, or say --replace"
         )
     folder.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix=".samples-", dir=folder.parent) as temporary:
-        whole = Path(temporary) / "whole"
+    with nesting.whole_folder(folder.parent) as waiting:
+        whole = waiting / folder.name
         shutil.copytree(source(), whole, ignore=_left_out)
-        if folder.exists():
+        if folder.exists():  # else it is moved there
             shutil.copytree(whole, folder, dirs_exist_ok=True)
-        else:
-            whole.rename(folder)
+            shutil.rmtree(whole)
     for file in sorted(folder.glob("*.md")) + sorted(folder.glob("*/*.toml")):
         say(file)
     return 0

@@ -65,6 +65,7 @@ if TYPE_CHECKING:
     from nesting.search.solve import search as lay_parts
     from nesting.search.warm import warm
     from nesting.units import length as parse_length
+    from nesting.whole import whole_folder
     from nesting.writing.folder import UNFINISHED, ready_folder
     from nesting.writing.machines.files import cut_plan, write_machine_file
     from nesting.writing.machines.machine import Format as MachineFormat
@@ -174,6 +175,7 @@ _HOMES = {
     "templates": "writing.paper.templates",
     "view": "writing.pages.notebook",
     "warm": "search.warm",
+    "whole_folder": "whole",
     "write_machine_file": "writing.machines.files",
     "write_order": "writing.order_files",
     "write_pieces_picture": "writing.pages.pieces_picture",
@@ -273,6 +275,7 @@ __all__ = [
     "templates",
     "view",
     "warm",
+    "whole_folder",
     "write_machine_file",
     "write_order",
     "write_pieces_picture",

@@ -11,7 +11,7 @@ from pathlib import Path
 from nesting.errors import WriteError
 from nesting.leftover import clear_leftovers, move_in, temporary_name, undisturbed
 
-__all__ = ["whole_file", "whole_folder", "write_error"]
+__all__ = ["exists_already", "whole_file", "whole_folder", "write_error"]
 
 
 def write_error(path: Path, error: OSError) -> WriteError:
@@ -21,6 +21,12 @@ def write_error(path: Path, error: OSError) -> WriteError:
         file=str(path),
         hint="name a folder that can be written",
     )
+
+
+def exists_already(path: Path) -> WriteError:
+    """Say that a file is there that was not to be replaced."""
+    hint = "name another file, or say --replace"
+    return WriteError("exists already", file=str(path), hint=hint)
 
 
 @contextmanager
@@ -34,7 +40,9 @@ def whole_file(path: Path, *, overwrite: bool = False) -> Iterator[Path]:
 
     """
     if path.exists() and not overwrite:
-        raise WriteError("exists already", file=str(path), hint="ask to overwrite it")
+        raise WriteError(
+            "exists already", file=str(path), hint="name another file, or say --replace"
+        )
     temporary = path.with_name(temporary_name(path.suffix))
     try:
         clear_leftovers(path.parent)

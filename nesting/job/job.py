@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from enum import StrEnum
 
 from nesting.amounts import Amounts
+from nesting.errors import JobError
 from nesting.material.material import Cloth, Grade, Material, Nap
 from nesting.pattern.piece import Hand, Piece
 
@@ -141,6 +143,25 @@ class Job:
     unit: str = "mm"
     places: tuple[tuple[str, str, int], ...] = ()
     at_hand: tuple[tuple[str, float], ...] = ()
+
+    def wanted(self, only: Collection[str] | None = None) -> list[Material]:
+        """Return the materials of these names (None: all), in the job's order.
+
+        Raises
+        ------
+        JobError
+            No material has one of the names.
+
+        """
+        known = [material.name for material in self.materials]
+        for name in only or ():
+            if name not in known:
+                raise JobError(
+                    f'no material is named "{name}"',
+                    file=self.file,
+                    hint=f"there are: {', '.join(known)}",
+                )
+        return [m for m in self.materials if only is None or m.name in only]
 
     def has_cloth(self, name: str) -> bool:
         """Whether a material is cloth: its remnants are laid on like sheets."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-import shapely
 from shapely import Polygon
 
 from nesting.errors import Finding, PatternError, Severity
@@ -18,7 +17,6 @@ from nesting.pattern.edges import edge_widths
 from nesting.pattern.measure import bounds, counter_clockwise
 from nesting.pattern.offset import MITRE, parallel_path
 from nesting.pattern.path import Path
-from nesting.pattern.polygon import polygon
 from nesting.pattern.trace import traced
 
 __all__ = ["Widths", "add_allowance", "inset", "sewing_line"]
@@ -94,14 +92,7 @@ def inset(
             hint="the seam allowance or gap is larger than the piece",
         )
     path = traced(left[0], rails=rails(ring, [-w for w in by]), near=ring.start)
-    if shapely.symmetric_difference(polygon(path), left[0]).area > _STRAYED * left[0].length:
-        corners = [(x, y) for x, y, *_ in list(left[0].exterior.coords)[:-1]]
-        path = counter_clockwise(Path.polyline(corners, closed=True))
     return path, (*map(_apart, left[1:]), *_lost(ring, by, left, mitre=mitre))
-
-
-_STRAYED = 0.02
-"""A traced outline lies no farther (mm, all along) off what is left, else its corners are taken."""
 
 
 def _checked(ring: Path, widths: Widths) -> tuple[float, ...]:

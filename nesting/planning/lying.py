@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import shapely
@@ -16,7 +18,13 @@ from nesting.pattern.polygon import piece_polygon
 from nesting.planning.lay.ground import hide_of
 from nesting.planning.lay.zones import held
 
-__all__ = ["Lying", "lying"]
+__all__ = ["Lying", "good_leather", "lying"]
+
+Ground = tuple[tuple[Zone, BaseGeometry], ...]
+"""The zones of a hide, and where each holds (`zones.held`)."""
+
+_WORTH = {Grade.A: 3.0, Grade.B: 2.0, Grade.C: 1.0, Grade.D: 0.0}
+"""By grade, so that each grade better than needed counts once."""
 
 _TOUCHED = 0.5
 """A part is in a zone if it reaches farther into it (mm): borders are drawn by hand."""
@@ -49,28 +57,44 @@ def lying(marker: Marker, goods: Hides) -> tuple[Lying, ...]:
         The marker isn't on sheets that are hides of these goods.
 
     """
+    return tuple(_lying(i, part, ground) for i, part, ground in _on_zones(marker, goods))
+
+
+def good_leather(marker: Marker, goods: Hides) -> float:
+    """Return how much leather better than the poorest the parts take: mm² × grades.
+
+    Raises
+    ------
+    PlanError
+        The marker isn't on sheets that are hides of these goods.
+
+    """
+    return math.fsum(
+        _WORTH[zone.grade] * shapely.intersection(part, area).area
+        for _, part, ground in _on_zones(marker, goods)
+        for zone, area in ground
+    )
+
+
+def _on_zones(marker: Marker, goods: Hides) -> Iterator[tuple[int, BaseGeometry, Ground]]:
+    """Yield each placement on a hide with zones, its area as the hide is drawn, and the zones."""
     stock = marker.lay.stock
     if not isinstance(stock, Sheets):
         raise PlanError(f"{goods.name} is laid on hides")
-    found = []
-    grounds: dict[int, tuple[tuple[tuple[Zone, BaseGeometry], ...], float]] = {}
+    grounds: dict[int, tuple[Ground, float]] = {}
     for i, placement in enumerate(marker.placements):
         kind = marker.sheets[placement.sheet]
         if kind not in grounds:
             hide = hide_of(stock.sheets[kind], goods)
             grounds[kind] = held(hide), hide.backbone
         ground, backbone = grounds[kind]
-        if not ground:
-            continue
-        part = marker.lay.parts[placement.part]
-        to_hide = Affine.turn(backbone).after(placement.affine)
-        found.append(_lying(i, piece_polygon(part.piece, by=to_hide), ground))
-    return tuple(found)
+        if ground:
+            part = marker.lay.parts[placement.part]
+            to_hide = Affine.turn(backbone).after(placement.affine)
+            yield i, piece_polygon(part.piece, by=to_hide), ground
 
 
-def _lying(
-    placement: int, part: BaseGeometry, ground: tuple[tuple[Zone, BaseGeometry], ...]
-) -> Lying:
+def _lying(placement: int, part: BaseGeometry, ground: Ground) -> Lying:
     core: BaseGeometry = part.buffer(-_TOUCHED)
     if core.is_empty:
         core = part

@@ -8,7 +8,6 @@ from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
 
-from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
@@ -103,7 +102,7 @@ def make_plan(
             )
     started = time.monotonic()
     laying = partial(lay_all, executor=executor, rounds=rounds, seed=seed, stop=stop)
-    materials = _wanted(job, only)
+    materials = job.wanted(only)
     chosen, tried = _on_widths(
         job, materials, laying, seconds=seconds, seed=seed, store=store, started=started
     )
@@ -170,19 +169,6 @@ def make_plan(
         program=program(),
         widths_tried=tuple(one for of in tried.values() for one in of),
     )
-
-
-def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:
-    """Return the materials that are laid, or refuse a name that is none."""
-    known = [material.name for material in job.materials]
-    for name in only or ():
-        if name not in known:
-            raise JobError(
-                f'no material is named "{name}"',
-                file=job.file,
-                hint=f"there are: {', '.join(known)}",
-            )
-    return [m for m in job.materials if only is None or m.name in only]
 
 
 def _on_widths(

@@ -10,14 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from nesting.errors import Severity
 from nesting.job.job import Job
-from nesting.marker.check import check
+from nesting.marker.check import is_good
 from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Grade, Hides
-from nesting.planning.lay.good_leather import good_leather
 from nesting.planning.lay.lays import lays
+from nesting.planning.lying import good_leather
 from nesting.planning.running.store import Store
 from nesting.search.result import Result
 
@@ -80,7 +79,7 @@ def _better(one: Result, other: Result, goods: Hides) -> bool:
     if one.unplaced or _cost(one.marker) > _cost(other.marker) * (1.0 + 1e-9):
         return False
     # Mates that are held to leather of different sheets can't lie together.
-    if any(finding.severity is Severity.FAULT for finding in check(one.marker)):
+    if not is_good(one.marker):
         return False
     return good_leather(one.marker, goods) < good_leather(other.marker, goods) * (1.0 - 1e-3)
 

@@ -8,8 +8,8 @@ from textwrap import fill
 
 from nesting.pattern.piece import NotchStyle
 from nesting.reading.check_square import LARGEST
+from nesting.reading.dxf.sewn import ROLES
 from nesting.reading.items import CLOSE, WORDS, Role
-from nesting.reading.sewn_dxf import ROLES
 
 __all__ = ["EXAMPLE", "drawing_page"]
 

@@ -18,7 +18,7 @@ from nesting.pattern.svg_path import format_path
 from nesting.pattern.transform import from_corner
 from nesting.reading.kept import FROM_FILE, Kept, checksum_line, kept_of
 from nesting.reading.pattern_file import Found, Pattern
-from nesting.whole import whole_file
+from nesting.whole import exists_already, whole_file
 
 __all__ = ["pieces_toml", "save_pieces"]
 
@@ -40,7 +40,7 @@ def save_pieces(
     """
     file = FilePath(path)
     if file.exists() and not overwrite:
-        raise WriteError("exists already", file=str(file), hint="ask to overwrite it")
+        raise exists_already(file)
     kept = kept_of(file) if file.exists() else {}
     names = {found.piece.name for found in pattern.found}
     for name, one in kept.items():

@@ -16,14 +16,14 @@ from nesting.job.desk import Request
 from nesting.limits import LARGEST_PATTERN
 from nesting.pattern.piece import Piece
 from nesting.reading.check_square import beside_text, square_side
-from nesting.reading.dxf_tags import read_document
+from nesting.reading.dxf.plain import read_plain
+from nesting.reading.dxf.sewn import is_sewn, read_sewn
+from nesting.reading.dxf.tags import read_document
 from nesting.reading.items import CLOSE, Role
 from nesting.reading.pattern_file import Pattern
-from nesting.reading.plain_dxf import read_plain
 from nesting.reading.raw_pattern import RawPattern, drawn_length, finished, printable
 from nesting.reading.roles import parse_roles
-from nesting.reading.sewn_dxf import is_sewn, read_sewn
-from nesting.reading.svg import read_svg
+from nesting.reading.svg.reader import read_svg
 
 __all__ = ["Reference", "pattern_for", "piece_from_file", "read_pattern"]
 

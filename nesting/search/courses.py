@@ -7,9 +7,10 @@ from dataclasses import replace
 from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay, Strip
 from nesting.marker.marker import Marker
-from nesting.search import rectangles, refine
+from nesting.search import refine
 from nesting.search.account import Account
 from nesting.search.problem import Problem, Start, first_marker
+from nesting.search.rectangles import course as rectangles
 from nesting.search.result import Result, Stopped, Unplaced
 
 __all__ = ["boxes", "nothing", "room_for", "without"]

@@ -7,10 +7,11 @@ from functools import partial
 
 from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay, Strip
-from nesting.search import opening, rectangles, refine
+from nesting.search import opening, refine
 from nesting.search.account import Account
 from nesting.search.courses import boxes, nothing, room_for, without
 from nesting.search.problem import first_marker, on_used, prepare
+from nesting.search.rectangles import course as rectangles
 from nesting.search.result import Limits, Observer, Result, Stopped
 from nesting.search.square import first_square, squared
 from nesting.search.team import Team

@@ -16,7 +16,7 @@ from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
-from nesting.search.rectangles import pack
+from nesting.search.rectangles.course import pack
 from nesting.search.result import Stopped
 
 EXACT = 1 + 1e-9

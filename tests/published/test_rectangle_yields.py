@@ -12,7 +12,7 @@ from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Strip
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
-from nesting.search.rectangles import pack
+from nesting.search.rectangles.course import pack
 from nesting.search.result import Result, Stopped
 
 INCH = 25.4

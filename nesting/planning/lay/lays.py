@@ -14,9 +14,9 @@ from nesting.material.material import Cloth, Grade, Hides, Material, Nap, SheetG
 from nesting.pattern.measure import area
 from nesting.pattern.piece import Hand
 from nesting.planning.lay.face_to_face import drawn_once, refuse_face_to_face
-from nesting.planning.lay.good_leather import held_to
 from nesting.planning.lay.ground import Asked, on_known_grain, region_name, slack_asked, stock_of
 from nesting.planning.lay.piecing import pieced_slots
+from nesting.planning.lay.poorer import held_to
 from nesting.planning.lay.prints import bindings
 from nesting.planning.lay.sheet_loads import on_bed
 from nesting.planning.lay.slots import Had, Slot, slots_of
@@ -63,15 +63,6 @@ def lays(
         print contradict each other, or if no motif lies where a piece can be cut.
 
     """
-    known = [material.name for material in job.materials]
-    for name in only or ():
-        if name not in known:
-            raise JobError(
-                f'no material is named "{name}"',
-                file=job.file,
-                hint=f"there are: {', '.join(known)}",
-            )
-    wanted = (m for m in job.materials if only is None or m.name in only)
     made = (
         _lay(
             job,
@@ -81,7 +72,7 @@ def lays(
             sparing=sparing,
             had=had,
         )
-        for material in wanted
+        for material in job.wanted(only)
     )
     return tuple(lay for lay in made if lay is not None)
 

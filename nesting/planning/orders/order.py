@@ -195,16 +195,8 @@ def _saying_unused(job: Job, cloths: Mapping[str, Contest]) -> Job:
 
 def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:
     """Return the materials that something is cut from, those asked for."""
-    known = [material.name for material in job.materials]
-    for name in only or ():
-        if name not in known:
-            raise JobError(
-                f'no material is named "{name}"',
-                file=job.file,
-                hint=f"there are: {', '.join(known)}",
-            )
     used = {cut.material for bag in job.bags for cut in bag.cuts}
-    return [m for m in job.materials if m.name in used and (only is None or m.name in only)]
+    return [m for m in job.wanted(only) if m.name in used]
 
 
 def _refuse_short(order: SheetOrder, name: str, job: Job) -> None:

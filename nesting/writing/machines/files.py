@@ -13,11 +13,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
 from nesting.amounts import METRIC, Amounts
-from nesting.errors import Finding, MachineError, WriteError
+from nesting.errors import Finding, MachineError
 from nesting.material.material import Cloth, Material
 from nesting.planning.plan import BedLoad, Entry, Plan
 from nesting.planning.summary import judge_plan
-from nesting.whole import whole_folder, write_error
+from nesting.whole import exists_already, whole_folder, write_error
 from nesting.writing.machines.dxf import machine_dxf
 from nesting.writing.machines.hpgl import hpgl
 from nesting.writing.machines.load import LETTERED, Load, prepare
@@ -308,7 +308,7 @@ def _written(
     texts = {one.file: one.text for one in made} | {one.sheet: one.said for one in made}
     for path in texts:
         if path.exists() and not overwrite:
-            raise WriteError("exists already", file=str(path), hint="ask to overwrite it")
+            raise exists_already(path)
     for folder in dict.fromkeys(path.parent for path in texts):
         stale = _stale(folder, stems, keep={path.name for path in texts}) if overwrite else []
         try:

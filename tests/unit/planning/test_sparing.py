@@ -9,9 +9,8 @@ import pytest
 
 from nesting.job.file import parse_job
 from nesting.marker.check import check
-from nesting.planning.lay.good_leather import good_leather
 from nesting.planning.lay.lays import lays
-from nesting.planning.lying import lying
+from nesting.planning.lying import good_leather, lying
 from nesting.planning.make import make_plan
 from nesting.planning.orders.order import make_order_plan
 from nesting.planning.plan import Plan

@@ -8,9 +8,9 @@ import pytest
 
 from nesting.pattern.piece import MarkKind
 from nesting.reading.drawing_words import EXAMPLE, drawing_page
+from nesting.reading.dxf.sewn import ROLES
 from nesting.reading.items import WORDS, Role, role_of
 from nesting.reading.read import read_pattern
-from nesting.reading.sewn_dxf import ROLES
 
 
 def test_the_example_is_read_as_drawn(saved):

@@ -11,8 +11,8 @@ import pytest
 
 from nesting.errors import PatternError
 from nesting.pattern.measure import area
-from nesting.reading import dxf_shapes
-from nesting.reading.dxf_text import text_lines
+from nesting.reading.dxf import shapes as dxf_shapes
+from nesting.reading.dxf.text import text_lines
 from nesting.reading.read import read_pattern
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="500mm" viewBox="0 0 500 500">'

@@ -19,8 +19,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.search.boxes import Boxes, Spot
 from nesting.search.kernels.skyline import Children, Room, States, Trail, breed, grow
+from nesting.search.rectangles.boxes import Boxes, Spot
 
 __all__ = ["Beam", "Filler"]
 

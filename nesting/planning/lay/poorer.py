@@ -1,4 +1,4 @@
-"""How much of its good leather a hide gives to parts that would do with poorer."""
+"""Which parts are held to poorer leather, so that the good is left for what needs it."""
 
 from __future__ import annotations
 
@@ -7,34 +7,13 @@ from dataclasses import replace
 
 import shapely
 
-from nesting.marker.lay import Sheets
-from nesting.marker.marker import Marker
 from nesting.material.material import Grade, Hides
-from nesting.pattern.path import Affine
 from nesting.pattern.polygon import piece_polygon, polygon
-from nesting.planning.lay.ground import Asked, hide_of, slack_asked
+from nesting.planning.lay.ground import Asked, slack_asked
 from nesting.planning.lay.slots import Slot
 from nesting.planning.lay.zones import held
 
-__all__ = ["good_leather", "held_to"]
-
-_WORTH = {Grade.A: 3.0, Grade.B: 2.0, Grade.C: 1.0, Grade.D: 0.0}
-"""By grade, so that each grade better than needed counts once."""
-
-
-def good_leather(marker: Marker, goods: Hides) -> float:
-    """Return how much leather better than the poorest the parts take: mm² × grades."""
-    stock = marker.lay.stock
-    assert isinstance(stock, Sheets)
-    total = 0.0
-    for placement in marker.placements:
-        hide = hide_of(stock.sheets[marker.sheets[placement.sheet]], goods)
-        to_hide = Affine.turn(hide.backbone).after(placement.affine)
-        part = piece_polygon(marker.lay.parts[placement.part].piece, by=to_hide)
-        total += sum(
-            _WORTH[zone.grade] * shapely.intersection(part, area).area for zone, area in held(hide)
-        )
-    return total
+__all__ = ["held_to"]
 
 
 def held_to(

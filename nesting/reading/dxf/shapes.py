@@ -11,7 +11,7 @@ from ezdxf.math import OCS, BSpline, bulge_center, fit_points_to_cad_cv
 from nesting.errors import PatternError
 from nesting.limits import MOST_CURVES
 from nesting.pattern.path import Affine, Arc, Bezier, Line, Point, Segment
-from nesting.reading.dxf_tags import Entity
+from nesting.reading.dxf.tags import Entity
 from nesting.reading.items import MAX_POINTS
 
 __all__ = ["SHAPES", "flat"]

@@ -14,7 +14,7 @@ from cssselect2 import ElementWrapper, Matcher, SelectorError, compile_selector_
 from tinycss2.color4 import parse_color
 
 from nesting.errors import PatternError
-from nesting.reading.svg_file import SVG, local
+from nesting.reading.svg.file import SVG, local
 
 __all__ = ["Styles", "colour", "geometry_set", "opacity", "unpainted"]
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
 
@@ -13,12 +12,13 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import NotchStyle
 from nesting.reading.adopt import adopted, rings
 from nesting.reading.check_square import check_squares, square_side
+from nesting.reading.dxf.text_fields import PIECE_KEYS, field_of, key_of
 from nesting.reading.items import CLOSE, Group, Item, Role, clean, role_of
 from nesting.reading.lettered import CAPITALS
 from nesting.reading.raw_pattern import Draft, RawPattern, note, printable
 from nesting.reading.roles import roles_there
 from nesting.reading.scale import INCH, Claim, named_factor
-from nesting.reading.svg_file import (
+from nesting.reading.svg.file import (
     local,
     meant_for_us,
     names,
@@ -27,18 +27,18 @@ from nesting.reading.svg_file import (
     shown_in_switch,
     weighed,
 )
-from nesting.reading.svg_markers import Markers, arrowheads, markers_of
-from nesting.reading.svg_shapes import SHAPES, number, shape_paths
-from nesting.reading.svg_style import Styles, colour, geometry_set, opacity, unpainted
-from nesting.reading.svg_units import (
+from nesting.reading.svg.lettering import ANCHORS, first_length, font_size
+from nesting.reading.svg.markers import Markers, arrowheads, markers_of
+from nesting.reading.svg.shapes import SHAPES, number, shape_paths
+from nesting.reading.svg.style import Styles, colour, geometry_set, opacity, unpainted
+from nesting.reading.svg.units import (
     parse_length,
     parse_transform,
     parse_view_box,
     transform_of,
     view_map,
 )
-from nesting.reading.svg_window import Window, clip_window, refuse_masks, view_window
-from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of
+from nesting.reading.svg.window import Window, clip_window, refuse_masks, view_window
 
 __all__ = ["read_svg"]
 
@@ -279,7 +279,7 @@ class _Reader:
             view=scope.view,
         )
         windows = scope.windows if window is None else (*scope.windows, window)
-        font = _font(style, scope.font)
+        font = font_size(style, scope.font)
         markers = markers_of(style, scope.markers)
         return replace(
             scope,
@@ -407,7 +407,7 @@ class _Reader:
     def _text(self, element: Element, scope: _Scope) -> None:
         spans = [element, *(e for e in element.iter() if local(e) == "tspan")]
         first = next((e for e in spans if e.get("x") or e.get("y")), element)
-        at = tuple(_first(first.get(axis, "0")) for axis in ("x", "y"))
+        at = tuple(first_length(first.get(axis, "0")) for axis in ("x", "y"))
         text = " ".join("".join(element.itertext()).split())
         if not text:
             return
@@ -419,14 +419,14 @@ class _Reader:
             return
         turn = scope.by.vector((1.0, 0.0))
         styles = [self._styles.of(e) for e in spans]
-        font = next((size for style in styles if (size := _font(style, 0.0))), 0.0)
+        font = next((size for style in styles if (size := font_size(style, 0.0))), 0.0)
         anchor = next((s["text-anchor"] for s in styles if "text-anchor" in s), scope.anchor)
         item = Item(
             role=Role.TEXT,
             at=scope.by((at[0], at[1])),
             text=text,
             size=CAPITALS * (font or scope.font) * _grown(scope.by),
-            along=_ANCHORS.get(anchor, 0.0),
+            along=ANCHORS.get(anchor, 0.0),
             angle=math.degrees(math.atan2(turn[1], turn[0])) + 0.0,
         )
         self._keep(item, scope)
@@ -500,24 +500,3 @@ def _item(element: Element, role: Role, path: Path, *, label: str, grown: float)
 def _data(element: Element, name: str) -> float:
     text = element.get(name)
     return abs(parse_length(text).value) if text else 0.0
-
-
-_ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
-"""Where on its width a text is anchored (SVG 1.1, section 10.9.1)."""
-
-_SIZE = re.compile(r"[\d.]+(px|pt|pc|mm|cm|in|em|rem|ex|q|%)", re.IGNORECASE)
-
-
-def _first(text: str) -> float:
-    words: Sequence[str] = text.replace(",", " ").split()
-    return parse_length(words[0]).px(whole=0.0) or 0.0 if words else 0.0
-
-
-def _font(style: Mapping[str, str], default: float) -> float:
-    """Return the size of the font: its own property's, or the one within `font`."""
-    within = [word for word in style.get("font", "").split() if _SIZE.match(word)]
-    said = style.get("font-size", within[0].split("/")[0] if within else "")
-    try:
-        return parse_length(said).px(whole=default) or default
-    except (KeyError, PatternError):  # keywords such as "large"
-        return default

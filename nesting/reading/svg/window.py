@@ -16,10 +16,10 @@ from shapely.geometry.base import BaseGeometry
 from nesting.errors import PatternError
 from nesting.pattern.path import Affine, Path
 from nesting.reading.items import Item
-from nesting.reading.svg_file import local
-from nesting.reading.svg_shapes import SHAPES, number, shape_paths
-from nesting.reading.svg_style import Styles, geometry_set
-from nesting.reading.svg_units import transform_of
+from nesting.reading.svg.file import local
+from nesting.reading.svg.shapes import SHAPES, number, shape_paths
+from nesting.reading.svg.style import Styles, geometry_set
+from nesting.reading.svg.units import transform_of
 
 __all__ = ["Window", "clip_window", "refuse_masks", "view_window"]
 

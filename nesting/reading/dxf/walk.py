@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from nesting.errors import PatternError
 from nesting.pattern.path import Affine, Path, Point
-from nesting.reading.dxf_shapes import SHAPES, flat
-from nesting.reading.dxf_tags import MOST_TAGS, Block, Document, Entity, too_much
-from nesting.reading.dxf_text import text_lines
+from nesting.reading.dxf.shapes import SHAPES, flat
+from nesting.reading.dxf.tags import MOST_TAGS, Block, Document, Entity, too_much
+from nesting.reading.dxf.text import text_lines
 from nesting.reading.items import clean
 
 __all__ = ["Drawn", "Insertion", "Walk", "layers", "own_blocks", "text_anchor", "text_height"]

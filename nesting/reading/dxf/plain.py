@@ -10,9 +10,10 @@ from nesting.errors import Finding
 from nesting.pattern.path import Affine
 from nesting.reading.adopt import adopted
 from nesting.reading.check_square import check_squares
-from nesting.reading.dxf_tags import Block, Document
-from nesting.reading.dxf_units import dxf_claims
-from nesting.reading.dxf_walk import (
+from nesting.reading.dxf.tags import Block, Document
+from nesting.reading.dxf.text_fields import PIECE_KEYS, field_of, key_of
+from nesting.reading.dxf.units import dxf_claims
+from nesting.reading.dxf.walk import (
     Drawn,
     Insertion,
     Walk,
@@ -24,7 +25,6 @@ from nesting.reading.dxf_walk import (
 from nesting.reading.items import MOST_LOOSE, Group, Item, Role, role_of, too_many_loose
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.roles import roles_there
-from nesting.reading.text_fields import PIECE_KEYS, field_of, key_of
 
 __all__ = ["read_plain"]
 

@@ -15,10 +15,17 @@ import numpy as np
 from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay, Strip
 from nesting.marker.marker import Marker
-from nesting.search.box_model import Effort, solve_boxes
-from nesting.search.boxes import Boxes, Spot, boxes_of, is_rectangular, marker_of, spots_of
-from nesting.search.fill import Beam, Filler
-from nesting.search.race import Race
+from nesting.search.rectangles.box_model import Effort, solve_boxes
+from nesting.search.rectangles.boxes import (
+    Boxes,
+    Spot,
+    boxes_of,
+    is_rectangular,
+    marker_of,
+    spots_of,
+)
+from nesting.search.rectangles.fill import Beam, Filler
+from nesting.search.rectangles.race import Race
 from nesting.search.result import Observer, Progress, Result, Stopped, Unplaced
 
 __all__ = ["is_rectangular", "pack"]

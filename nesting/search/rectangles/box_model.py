@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from nesting.search.boxes import Boxes, Spot
+from nesting.search.rectangles.boxes import Boxes, Spot
 
 __all__ = ["Answer", "Effort", "reachable", "solve_boxes"]
 

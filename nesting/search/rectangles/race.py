@@ -6,8 +6,8 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 
-from nesting.search.box_model import reachable
-from nesting.search.boxes import Boxes, Spot
+from nesting.search.rectangles.box_model import reachable
+from nesting.search.rectangles.boxes import Boxes, Spot
 
 __all__ = ["Race"]
 

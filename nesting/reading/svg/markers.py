@@ -10,10 +10,10 @@ from xml.etree.ElementTree import Element
 from nesting.errors import PatternError
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Affine, Path, Point
-from nesting.reading.svg_file import local
-from nesting.reading.svg_shapes import SHAPES, number, shape_paths
-from nesting.reading.svg_style import Styles
-from nesting.reading.svg_units import transform_of
+from nesting.reading.svg.file import local
+from nesting.reading.svg.shapes import SHAPES, number, shape_paths
+from nesting.reading.svg.style import Styles
+from nesting.reading.svg.units import transform_of
 
 __all__ = ["Markers", "arrowheads", "markers_of"]
 

@@ -20,9 +20,17 @@ from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import NotchStyle
 from nesting.reading.adopt import adopted
 from nesting.reading.check_square import check_squares, stated
-from nesting.reading.dxf_tags import Block, Document
-from nesting.reading.dxf_units import dxf_claims
-from nesting.reading.dxf_walk import (
+from nesting.reading.dxf.tags import Block, Document
+from nesting.reading.dxf.text_fields import (
+    PIECE_KEYS,
+    STYLE_KEYS,
+    field_of,
+    grade_rule,
+    key_of,
+    value_of,
+)
+from nesting.reading.dxf.units import dxf_claims
+from nesting.reading.dxf.walk import (
     Drawn,
     Insertion,
     Walk,
@@ -35,14 +43,6 @@ from nesting.reading.items import MOST_LOOSE, Group, Item, Role, role_of, too_ma
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.roles import roles_there
 from nesting.reading.scale import Claim
-from nesting.reading.text_fields import (
-    PIECE_KEYS,
-    STYLE_KEYS,
-    field_of,
-    grade_rule,
-    key_of,
-    value_of,
-)
 
 __all__ = ["ROLES", "is_sewn", "read_sewn"]
 

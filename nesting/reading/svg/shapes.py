@@ -10,8 +10,8 @@ from nesting.errors import PatternError
 from nesting.pattern.path import Arc, Line, Path, Point, Segment
 from nesting.pattern.svg_path import parse_path
 from nesting.reading.items import MAX_POINTS
-from nesting.reading.svg_file import local
-from nesting.reading.svg_units import parse_length
+from nesting.reading.svg.file import local
+from nesting.reading.svg.units import parse_length
 
 __all__ = ["SHAPES", "number", "shape_paths"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from nesting.reading.dxf_tags import Document
+from nesting.reading.dxf.tags import Document
 from nesting.reading.scale import FILE_UNITS, Claim
 
 __all__ = ["dxf_claims"]
