@@ -16,7 +16,7 @@ from typing import Any
 
 from numba import config, njit
 from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLocator
-from numba.misc.appdirs import AppDirs
+from platformdirs import user_cache_path
 
 __all__ = ["compiled", "folder", "inlined", "is_cached", "kernel"]
 
@@ -40,7 +40,7 @@ def folder() -> Path | None:
     can't be written, in the user's cache.
     """
     key = _key()
-    user = Path(AppDirs(appname="thriftlay", appauthor=False).user_cache_dir)
+    user = user_cache_path("thriftlay", appauthor=False)
     beside = _SOURCES / "__pycache__"
     for root in (Path(config.CACHE_DIR),) if config.CACHE_DIR else (beside, user):
         try:

@@ -113,12 +113,10 @@ def test_what_is_compiled_goes_to_the_users_cache_where_the_sources_cant_be_writ
     (blocked / "__pycache__").write_text("not a folder")
     (blocked / "one.py").write_text("x = 1\n")
     monkeypatch.setattr(compiled, "_SOURCES", blocked)
-    monkeypatch.setattr(
-        compiled, "AppDirs", lambda **_: type("A", (), {"user_cache_dir": tmp_path / "mine"})
-    )
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "mine"))
     monkeypatch.setattr(compiled.config, "CACHE_DIR", "")
     found = compiled.folder.__wrapped__()
     assert found is not None
-    assert found.parent == tmp_path / "mine"
+    assert found.parent == tmp_path / "mine" / "thriftlay"
     (blocked / "one.py").write_text("x = 2\n")
     assert compiled.folder.__wrapped__() != found
