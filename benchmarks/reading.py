@@ -16,12 +16,12 @@ from pathlib import Path as FilePath
 from time import perf_counter, process_time
 
 from ezdxf.filemanagement import readfile
+from patterns.sewn_dxf import sewn_dxf
+from patterns.svg import pieces_svg
 
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.reading.read import read_pattern
-from nesting.writing.pieces_svg import write_pieces_svg
-from nesting.writing.sewn_dxf import write_sewn_dxf
 
 
 def invented(pieces: int, vertices: int) -> list[Piece]:
@@ -56,8 +56,8 @@ def main() -> None:
     pattern = invented(pieces, vertices)
     with tempfile.TemporaryDirectory() as folder:
         dxf, svg = FilePath(folder) / "pattern.dxf", FilePath(folder) / "pattern.svg"
-        write_sewn_dxf(pattern, dxf)
-        write_pieces_svg(pattern, svg)
+        dxf.write_text(sewn_dxf(pattern), encoding="ascii")
+        svg.write_text(pieces_svg(pattern), encoding="utf-8")
         jobs: list[tuple[str, FilePath, Callable[[], int]]] = [
             ("sewn-product DXF", dxf, lambda: len(read_pattern(dxf).pieces)),
             ("SVG", svg, lambda: len(read_pattern(svg).pieces)),

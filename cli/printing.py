@@ -8,7 +8,6 @@ from typing import Any
 
 from nesting import (
     PAPERS,
-    JobError,
     draw_entry,
     job_keys,
     judge_plan,
@@ -86,18 +85,15 @@ def run(arguments: argparse.Namespace) -> int:
             say(arguments.out)
         return 0
     if arguments.what == "templates":
-        known = [material.name for material in plan.job.materials]
-        _refuse_unknown(arguments.only, known)
+        plan.job.wanted(arguments.only)  # or refused
         drawings = templates(
             plan.job, only=arguments.only, rectangles=arguments.rectangles, paper=paper
         )
     else:
-        _refuse_unknown(arguments.only, [entry.material.name for entry in plan.entries])
         keys = job_keys(plan.job)
         drawings = tuple(
             drawing
-            for entry in plan.entries
-            if arguments.only is None or entry.material.name in arguments.only
+            for entry in plan.wanted(arguments.only)
             for drawing in draw_entry(entry, keys=keys)
         )
     with unwinding():
@@ -117,9 +113,3 @@ def run(arguments: argparse.Namespace) -> int:
         return 0
     say(f"{arguments.out}: {len(drawings)} drawings on {sheets} sheets; check the square first")
     return 0
-
-
-def _refuse_unknown(only: list[str] | None, known: list[str]) -> None:
-    for name in only or ():
-        if name not in known:
-            raise JobError(f'no material is named "{name}"', hint=f"there are {'; '.join(known)}")

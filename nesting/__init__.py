@@ -60,7 +60,7 @@ if TYPE_CHECKING:
     from nesting.reading.listing import headline as pattern_headline
     from nesting.reading.listing import list_pieces
     from nesting.reading.pieces_file import save_pieces
-    from nesting.reading.read import Reference, piece_from_file, read_pattern
+    from nesting.reading.read import Reference, read_pattern
     from nesting.search.result import Limits, Progress, Result
     from nesting.search.solve import search as lay_parts
     from nesting.search.warm import warm
@@ -155,7 +155,6 @@ _HOMES = {
     "parse_length": "units:length",
     "part_labels": "writing.paper.labels",
     "pattern_headline": "reading.listing:headline",
-    "piece_from_file": "reading.read",
     "print_drawings": "writing.paper.print_pdf",
     "print_labels": "writing.paper.labels",
     "processes": "planning.running.pool",
@@ -255,7 +254,6 @@ __all__ = [
     "parse_length",
     "part_labels",
     "pattern_headline",
-    "piece_from_file",
     "print_drawings",
     "print_labels",
     "processes",

@@ -1,13 +1,10 @@
-"""Names among other names: in a list that stays readable, and in the order people count in."""
+"""Names among other names: in a list that stays readable, by letters that go on after Z."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 
-__all__ = ["counting_order", "listed"]
-
-_DIGITS = re.compile(r"([0-9]+)")
+__all__ = ["letters", "listed"]
 
 
 def listed(names: Iterable[str]) -> str:
@@ -16,8 +13,10 @@ def listed(names: Iterable[str]) -> str:
     return ("; " if any("," in name for name in found) else ", ").join(found)
 
 
-def counting_order(name: str) -> tuple[tuple[str | int, ...], str]:
-    """Return a key that sorts names as people count: ``foam-2`` before ``foam-10``."""
-    # Texts and numbers take turns, so that like is compared with like.
-    parts = _DIGITS.split(name.casefold())
-    return tuple(int(part) if i % 2 else part for i, part in enumerate(parts)), name
+def letters(number: int) -> str:
+    """Return the letters of a number from 0: A, B, … Z, AA, AB and so on."""
+    text, number = "", number + 1
+    while number:
+        number, letter = divmod(number - 1, 26)
+        text = chr(ord("A") + letter) + text
+    return text

@@ -24,10 +24,8 @@ __all__ = [
     "LENGTH_UNITS",
     "LONGEST",
     "area",
-    "format_area",
     "format_cm",
     "format_inches",
-    "format_length",
     "format_yards",
     "length",
     "nearest",
@@ -224,16 +222,6 @@ def format_inches(mm: float) -> str:
 def format_yards(mm: float) -> str:
     """Return the length in yards, rounded *up* to the eighth: ``"1 3/8 yd"``."""
     return f"{_eighths(round(round_up(mm, step=114.3) / 114.3))} yd"
-
-
-def format_length(mm: float) -> str:
-    """Return the length in cm and inches: ``"45.3 cm (17 7/8 in)"``."""
-    return f"{format_cm(mm)} ({format_inches(mm)})"
-
-
-def format_area(mm2: float, *, unit: str = "m²", digits: int = 2) -> str:
-    """Return the area in a unit: ``"1.25 m²"``."""
-    return f"{mm2 / AREA_UNITS[unit]:.{digits}f} {unit}"
 
 
 def _eighths(count: int) -> str:

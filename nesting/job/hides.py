@@ -17,7 +17,7 @@ from nesting.material.guess import guessed_zones
 from nesting.material.material import Grade, Hide, Hides, Nap, Zone
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Affine, Path
-from nesting.pattern.polygon import polygon
+from nesting.pattern.polygon import polygon, ring_path
 from nesting.units import AREA_UNITS
 
 __all__ = ["hide_from", "hides_from", "zones_from"]
@@ -167,8 +167,7 @@ def _on_hide(outline: Path, hide: shapely.Polygon, place: Place, desk: Desk) -> 
             place,
             hint=f"that goes from ({say(x0)}, {say(y0)}) to ({say(x1)}, {say(y1)})",
         )
-    rings = [list(bit.exterior.coords)[:-1] for bit in bits]
-    return [Path.polyline([(x, y) for x, y, *_ in ring], closed=True) for ring in rings]
+    return [ring_path(bit.exterior) for bit in bits]
 
 
 _SPECK = 1.0

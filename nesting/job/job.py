@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from nesting.amounts import Amounts
 from nesting.errors import JobError
 from nesting.material.material import Cloth, Grade, Material, Nap
+from nesting.names import listed
 from nesting.pattern.piece import Hand, Piece
 
-__all__ = ["Bag", "Cut", "CuttingTable", "Job", "Notion", "Spreading"]
+__all__ = ["Bag", "Cut", "CuttingTable", "Job", "Notion", "Spreading", "refuse_unknown"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,14 +154,7 @@ class Job:
             No material has one of the names.
 
         """
-        known = [material.name for material in self.materials]
-        for name in only or ():
-            if name not in known:
-                raise JobError(
-                    f'no material is named "{name}"',
-                    file=self.file,
-                    hint=f"there are: {', '.join(known)}",
-                )
+        refuse_unknown(only, [material.name for material in self.materials], file=self.file)
         return [m for m in self.materials if only is None or m.name in only]
 
     def has_cloth(self, name: str) -> bool:
@@ -171,3 +165,13 @@ class Job:
     def amounts(self) -> Amounts:
         """How this job's lengths and areas are said."""
         return Amounts(self.unit)
+
+
+def refuse_unknown(
+    only: Collection[str] | None, known: Sequence[str], *, file: str | None = None
+) -> None:
+    """Raise a `JobError` if one of the names is that of no material that there is."""
+    for name in only or ():
+        if name not in known:
+            hint = f"there are: {listed(known)}" if known else None
+            raise JobError(f'no material is named "{name}"', file=file, hint=hint)

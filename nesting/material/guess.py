@@ -16,7 +16,7 @@ import shapely
 
 from nesting.material.material import Grade, Zone
 from nesting.pattern.path import Affine, Path
-from nesting.pattern.polygon import polygon
+from nesting.pattern.polygon import polygon, ring_path
 
 __all__ = ["guessed_zones"]
 
@@ -81,7 +81,7 @@ def guessed_zones(outline: Path, *, backbone: float, side: bool) -> tuple[Zone, 
         inside = area & hide
         for bit in getattr(inside, "geoms", [inside]):
             if isinstance(bit, shapely.Polygon) and bit.area > _SMALLEST * hide.area:
-                ring = Path.polyline([(x, y) for x, y, *_ in bit.exterior.coords[:-1]], closed=True)
+                ring = ring_path(bit.exterior)
                 zones.append(
                     Zone(
                         name=name,

@@ -1,17 +1,18 @@
-"""Pieces and paths as shapely polygons."""
+"""Pieces and paths as shapely polygons, and back."""
 
 from __future__ import annotations
 
 from functools import lru_cache
 
 import numpy as np
-from shapely import Polygon
+from shapely import LinearRing, Polygon
 
+from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Piece
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["piece_polygon", "polygon"]
+__all__ = ["outlines_of", "piece_polygon", "polygon", "ring_path"]
 
 
 @lru_cache(maxsize=4096)
@@ -32,3 +33,14 @@ def piece_polygon(
     if by is not None:
         cut, holes = cut.transformed(by), tuple(hole.transformed(by) for hole in holes)
     return polygon(cut, holes, chord=chord)
+
+
+def ring_path(ring: LinearRing) -> Path:
+    """Return a closed ring of shapely's as a path of straight segments, run the same way."""
+    return Path.polyline([(x, y) for x, y, *_ in ring.coords[:-1]], closed=True)
+
+
+def outlines_of(area: Polygon) -> tuple[Path, ...]:
+    """Return an area's outline, counter-clockwise, and its holes, clockwise."""
+    holes = (clockwise(ring_path(hole)) for hole in area.interiors)
+    return (counter_clockwise(ring_path(area.exterior)), *holes)

@@ -27,7 +27,6 @@ __all__ = [
     "SEW",
     "STRIPE",
     "TURN_POINTS",
-    "notch_layer",
 ]
 
 BOUNDARY: Final = 1
@@ -54,8 +53,3 @@ NOTCHES: Final = {
     83: NotchStyle.U,
 }
 """Layer 4 holds slits and V notches; a V has a width."""
-
-
-def notch_layer(style: NotchStyle) -> int:
-    """Return the layer of a notch."""
-    return next((layer for layer, s in NOTCHES.items() if s is style), 4)

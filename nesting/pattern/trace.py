@@ -22,7 +22,7 @@ from nesting.pattern.path import Arc, Line, Path, Point, Segment
 from nesting.pattern.segment import crossings, part, with_ends
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["Rail", "ring_path", "traced"]
+__all__ = ["Rail", "traced"]
 
 FLAT = 1e-7
 """A vertex nearer than this (mm) to the chord past it is dropped."""
@@ -59,7 +59,7 @@ class _Run:
         return whole[0] if whole and len(whole) == 1 and isinstance(whole[0], Arc) else None
 
 
-def ring_path(polygon: Polygon, *, near: Point) -> Path:
+def _plain(polygon: Polygon, *, near: Point) -> Path:
     """Return a polygon's outline as counter-clockwise lines, begun at the vertex nearest `near`."""
     return _begun(Path.polyline(_without_flats(_vertices(polygon)), closed=True), near)
 
@@ -69,7 +69,7 @@ def traced(polygon: Polygon, *, rails: Sequence[Rail], near: Point) -> Path:
 
     Falls back to the polygon's own chords where that would not give the same area.
     """
-    plain = ring_path(polygon, near=near)
+    plain = _plain(polygon, near=near)
     runs = _runs(_vertices(polygon), rails)
     if not any(run.rail for run in runs):
         return plain

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from nesting.errors import Finding
-from nesting.job.job import Job
+from nesting.job.job import Job, refuse_unknown
 from nesting.marker.marker import Marker
 from nesting.material.material import Material, Width
 
@@ -163,3 +164,15 @@ class Plan:
     bounds: tuple[MaterialBound, ...] = ()
     widths_tried: tuple[WidthTried, ...] = ()
     spare: float = 0.0
+
+    def wanted(self, only: Collection[str] | None = None) -> tuple[Entry, ...]:
+        """Return the entries of materials of these names (None: all).
+
+        Raises
+        ------
+        JobError
+            No entry is of a material of one of the names.
+
+        """
+        refuse_unknown(only, list(dict.fromkeys(e.material.name for e in self.entries)))
+        return tuple(e for e in self.entries if only is None or e.material.name in only)

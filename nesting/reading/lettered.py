@@ -6,16 +6,10 @@ import math
 
 from reportlab.pdfbase import pdfmetrics
 
+from nesting.pattern.capitals import CAPITALS
 from nesting.pattern.path import Point
 
-__all__ = ["CAPITALS", "middle_of"]
-
-CAPITALS = 0.729
-"""Height of capitals as a share of the font's size, in the font that we draw with.
-
-Which one a file's texts were drawn in is seldom known; others are about so (0.718 in
-Helvetica.afm).
-"""
+__all__ = ["middle_of"]
 
 
 def middle_of(

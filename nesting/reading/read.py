@@ -9,12 +9,11 @@ from functools import lru_cache
 from os import PathLike
 from pathlib import Path as FilePath
 
-from nesting.amounts import METRIC, Amounts
+from nesting.amounts import Amounts
 from nesting.bounded import bytes_of
 from nesting.errors import PatternError
 from nesting.job.desk import Request
 from nesting.limits import LARGEST_PATTERN
-from nesting.pattern.piece import Piece
 from nesting.reading.check_square import beside_text, square_side
 from nesting.reading.dxf.plain import read_plain
 from nesting.reading.dxf.sewn import is_sewn, read_sewn
@@ -25,7 +24,7 @@ from nesting.reading.raw_pattern import RawPattern, drawn_length, finished, prin
 from nesting.reading.roles import parse_roles
 from nesting.reading.svg.reader import read_svg
 
-__all__ = ["Reference", "pattern_for", "piece_from_file", "read_pattern"]
+__all__ = ["Reference", "pattern_for", "read_pattern"]
 
 
 _UTF_16 = (b"\xff\xfe<", b"\xfe\xff\x00<")
@@ -156,21 +155,13 @@ def _cached(
 
 
 def pattern_for(request: Request) -> Pattern:
-    """Return the pattern file that a job file asks for with ``from = "…"``."""
-    return _kept(request.file, unit=request.unit, size=request.size, amounts=request.amounts)
+    """Return the pattern file that a job file asks for with ``from = "…"``.
 
-
-def piece_from_file(
-    path: str | PathLike[str], name: str, *, unit: str | None = None, size: str | None = None
-) -> Piece:
-    """Return one piece of a pattern file; the file is read once as long as it stays the same."""
-    return _kept(FilePath(path), unit=unit, size=size, amounts=METRIC).piece(name)
-
-
-def _kept(file: FilePath, *, unit: str | None, size: str | None, amounts: Amounts) -> Pattern:
+    It is read once as long as it stays the same.
+    """
     try:
-        status = file.stat()
+        status = request.file.stat()
         stamp = (status.st_mtime_ns, status.st_size)
     except (OSError, ValueError):
         stamp = (0, 0)
-    return _cached(str(file), stamp, unit, size, amounts)
+    return _cached(str(request.file), stamp, request.unit, request.size, request.amounts)

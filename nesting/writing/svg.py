@@ -12,12 +12,13 @@ from pathlib import Path as FilePath
 
 from nesting.amounts import METRIC, Amounts
 from nesting.marker.lay import Part
+from nesting.pattern.capitals import CAPITALS
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Face
 from nesting.pattern.svg_path import format_path
 from nesting.writing.files import one_line, whole_file
 from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
-from nesting.writing.neutral.font import CAPITALS, text_width
+from nesting.writing.neutral.font import text_width
 
 __all__ = ["CHECK_BAR", "CHECK_BAR_INCHES", "number", "svg", "svg_path", "svg_text", "write_svg"]
 

@@ -11,14 +11,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
+from benchmarks.patterns.sewn_dxf import sewn_dxf
+from benchmarks.patterns.svg import pieces_svg
 from nesting.job.file import read_job
 from nesting.pattern.edges import corners
 from nesting.pattern.measure import area, bounds, length
 from nesting.pattern.path import Affine, Arc, Bezier, Line, Path, Segment
 from nesting.pattern.piece import Mark, MarkKind, NotchStyle, Piece
 from nesting.reading.read import pattern_for, read_pattern
-from nesting.writing.pieces_svg import write_pieces_svg
-from nesting.writing.sewn_dxf import write_sewn_dxf
 
 SAMPLES = [
     path
@@ -110,7 +110,7 @@ def same_angle(a: float, b: float) -> bool:
 @given(piece=pieces(), minimal=st.booleans(), inches=st.booleans())
 def test_dxf_there_and_back(piece, minimal, inches, tmp_path):
     path = tmp_path / "piece.dxf"
-    write_sewn_dxf([piece], path, minimal=minimal, inches=inches, chord=CHORD, overwrite=True)
+    path.write_text(sewn_dxf([piece], minimal=minimal, inches=inches, chord=CHORD))
     pattern = read_pattern(path, unit="in" if inches else "mm")
     (found,) = pattern.found
     back = found.piece
@@ -129,7 +129,7 @@ def test_dxf_there_and_back(piece, minimal, inches, tmp_path):
 @given(piece=pieces())
 def test_svg_there_and_back(piece, tmp_path):
     path = tmp_path / "piece.svg"
-    write_pieces_svg([piece], path, overwrite=True)
+    path.write_text(pieces_svg([piece]), encoding="utf-8")
     (found,) = read_pattern(path).found
     back = found.piece
     assert back.name == piece.name
@@ -174,8 +174,8 @@ def alike(mark: Mark, other: Mark, by: Affine) -> bool:
 def test_every_piece_of_the_samples_there_and_back(sample, tmp_path):
     bags = read_job(sample, resolver=lambda asked: pattern_for(asked).piece(asked.piece)).bags
     every = list({piece.name: piece for bag in bags for piece in bag.pieces}.values())
-    write_sewn_dxf(every, tmp_path / "all.dxf", chord=0.001)
-    write_pieces_svg(every, tmp_path / "all.svg")
+    (tmp_path / "all.dxf").write_text(sewn_dxf(every, chord=0.001))
+    (tmp_path / "all.svg").write_text(pieces_svg(every), encoding="utf-8")
     for name, exact in (("all.dxf", False), ("all.svg", True)):
         back = read_pattern(tmp_path / name).pieces
         assert [piece.name for piece in back] == [piece.name for piece in every]

@@ -17,12 +17,12 @@ import pytest
 from ezdxf import recover
 from ezdxf.lldxf.encoding import decode_dxf_unicode
 
+from benchmarks.patterns.sewn_dxf import sewn_dxf
 from nesting.pattern import sewn_layers as plan
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, NotchStyle, Piece
 from nesting.pattern.shapes import circle, rectangle
 from nesting.pattern.svg_path import parse_path
-from nesting.writing.sewn_dxf import sewn_dxf, write_sewn_dxf
 
 
 def line(*points: tuple[float, float]) -> Path:
@@ -70,22 +70,21 @@ def test_the_numbers():
     assert {name: ours for name, (ours, _) in numbers.items()} == {
         name: theirs for name, (_, theirs) in numbers.items()
     }
-    notches = {style: plan.notch_layer(style) for style in NotchStyle}
-    assert notches == {
-        NotchStyle.SLIT: 4,
-        NotchStyle.V: 4,
-        NotchStyle.T: 80,
-        NotchStyle.CASTLE: 81,
-        NotchStyle.CHECK: 82,
-        NotchStyle.U: 83,
+    assert plan.NOTCHES == {
+        4: NotchStyle.SLIT,
+        80: NotchStyle.T,
+        81: NotchStyle.CASTLE,
+        82: NotchStyle.CHECK,
+        83: NotchStyle.U,
     }
 
 
 @pytest.fixture(params=[True, False], ids=["minimal", "with header"])
 def written(request, tmp_path):
     path = tmp_path / "piece.dxf"
-    write_sewn_dxf(
-        [PIECE], path, style="Test bag", quantities={PIECE.name: (1, 1)}, minimal=request.param
+    quantities = {PIECE.name: (1, 1)}
+    path.write_text(
+        sewn_dxf([PIECE], style="Test bag", quantities=quantities, minimal=request.param)
     )
     return path
 
@@ -158,7 +157,7 @@ def test_layer_0_is_not_used():
 
 def test_the_file_with_a_header_passes_an_audit(tmp_path):
     path = tmp_path / "piece.dxf"
-    write_sewn_dxf([PIECE], path)
+    path.write_text(sewn_dxf([PIECE]))
     _, auditor = recover.readfile(path)
     assert not auditor.has_errors
     assert not auditor.has_fixes
@@ -166,7 +165,7 @@ def test_the_file_with_a_header_passes_an_audit(tmp_path):
 
 def test_inches(tmp_path):
     path = tmp_path / "piece.dxf"
-    write_sewn_dxf([PIECE], path, inches=True)
+    path.write_text(sewn_dxf([PIECE], inches=True))
     document = ezdxf.readfile(path)
     ring = document.blocks.get("TR_GER_1").query("POLYLINE")[0]
     assert max(v.dxf.location.x for v in ring.vertices) == pytest.approx(300.0 / 25.4)

@@ -1,15 +1,15 @@
 from __future__ import annotations
 
-from nesting.names import counting_order, listed
-
-
-def test_names_sort_as_people_count() -> None:
-    names = ["foam-10", "foam-2", "Foam-1", "canvas", "2 felt", "10 felt", "foam"]
-    expected = ["2 felt", "10 felt", "canvas", "foam", "Foam-1", "foam-2", "foam-10"]
-    assert sorted(names, key=counting_order) == expected
+from nesting.names import letters, listed
 
 
 def test_a_comma_in_a_name_is_no_border_between_names() -> None:
     assert listed(["Flap", "Base"]) == "Flap, Base"
     assert listed(["Lining, printed", "Base"]) == "Lining, printed; Base"
     assert listed([]) == ""
+
+
+def test_letters_go_on_after_z() -> None:
+    assert [letters(n) for n in (0, 1, 25, 26, 27, 51, 52, 701, 702)] == [
+        *("A", "B", "Z", "AA", "AB", "AZ", "BA", "ZZ", "AAA"),
+    ]

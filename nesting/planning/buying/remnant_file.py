@@ -11,11 +11,10 @@ from nesting.amounts import Amounts
 from nesting.marker.lay import Sheets
 from nesting.material.material import Hides
 from nesting.pattern.path import Affine
-from nesting.pattern.polygon import polygon
+from nesting.pattern.polygon import polygon, ring_path
 from nesting.pattern.svg_path import format_path
 from nesting.planning.buying.remnants import Leftover, leftovers
 from nesting.planning.lay.ground import hide_of
-from nesting.planning.lay.zones import ring_path
 from nesting.planning.plan import Entry, Plan
 
 __all__ = ["Left", "named_leftovers", "remnant_lines", "remnants_text"]

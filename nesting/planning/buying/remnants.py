@@ -91,8 +91,8 @@ def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
                 Leftover(
                     name=f"{entry.material.name} rest {len(found) + 1}",
                     material=entry.material.name,
-                    outline=_ring(part.exterior),
-                    holes=tuple(_ring(ring) for ring in part.interiors),
+                    outline=_rounded(part.exterior),
+                    holes=tuple(_rounded(ring) for ring in part.interiors),
                     area=part.area,
                     rectangle=rectangle,
                     sheet=sheet,
@@ -138,7 +138,7 @@ def _less(area: Polygon, marker: Marker, sheet: int) -> BaseGeometry:
     return area.difference(unary_union(parts))
 
 
-def _ring(ring: LinearRing) -> Path:
+def _rounded(ring: LinearRing) -> Path:
     return Path.polyline([(round(x, 2), round(y, 2)) for x, y in ring.coords[:-1]], closed=True)
 
 

@@ -21,11 +21,11 @@ from nesting.material.material import (
     SheetGoods,
     Width,
 )
-from nesting.pattern.measure import clockwise, counter_clockwise
+from nesting.pattern.measure import clockwise
 from nesting.pattern.path import Affine, Path
-from nesting.pattern.polygon import polygon
+from nesting.pattern.polygon import outlines_of, polygon
 from nesting.pattern.shapes import rectangle
-from nesting.planning.lay.zones import allowed_on, ring_path
+from nesting.planning.lay.zones import allowed_on
 
 __all__ = [
     "WITH_GRAIN",
@@ -191,9 +191,6 @@ def _bits(outline: Path, flaws: tuple[Path, ...]) -> list[tuple[Path, tuple[Path
     left = shapely.difference(whole, shapely.union_all(areas))
     bits = [bit for bit in getattr(left, "geoms", [left]) if bit.area >= _SMALLEST_BIT]
     return [
-        (
-            counter_clockwise(ring_path(bit.exterior)),
-            tuple(clockwise(ring_path(hole)) for hole in bit.interiors),
-        )
-        for bit in sorted(bits, key=lambda bit: -bit.area)
+        (body, tuple(holes))
+        for body, *holes in map(outlines_of, sorted(bits, key=lambda bit: -bit.area))
     ]

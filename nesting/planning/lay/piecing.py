@@ -18,10 +18,10 @@ import shapely
 
 from nesting.marker.lay import Sheets, Strip
 from nesting.material.material import Cloth, Material, Nap
-from nesting.pattern.measure import bounds, clockwise, counter_clockwise
+from nesting.pattern.measure import bounds
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
-from nesting.pattern.polygon import piece_polygon
+from nesting.pattern.polygon import outlines_of, piece_polygon
 from nesting.pattern.strips import joined_strip
 from nesting.planning.joins import JOIN
 from nesting.planning.lay.loads import REGISTER
@@ -103,10 +103,11 @@ def _less(
 
 def _bit(piece: Piece, area: shapely.Polygon, inner: shapely.Polygon) -> Piece:
     marks = tuple(kept for mark in piece.marks for kept in _within(mark, inner))
+    cut, *holes = outlines_of(area)
     return replace(
         piece,
-        cut=counter_clockwise(_ring(area.exterior)),
-        holes=tuple(clockwise(_ring(hole)) for hole in area.interiors),
+        cut=cut,
+        holes=tuple(holes),
         sew=None,
         fold=None,
         fold_back=None,
@@ -158,10 +159,6 @@ def _within(mark: Mark, inner: shapely.Polygon) -> Iterator[Mark]:
         if isinstance(run, shapely.LineString) and run.length > _HAIR:
             path = Path.polyline([(x, y) for x, y, *_ in run.coords], closed=False)
             yield replace(mark, kind=MarkKind.LINE, path=path)
-
-
-def _ring(ring: shapely.LinearRing) -> Path:
-    return Path.polyline([(x, y) for x, y, *_ in ring.coords[:-1]], closed=True)
 
 
 def pieced_slots(

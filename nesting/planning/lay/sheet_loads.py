@@ -17,9 +17,9 @@ from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.lay import Lay, Region, Sheet, Sheets
 from nesting.marker.marker import Marker
-from nesting.pattern.measure import bounds, clockwise, counter_clockwise
+from nesting.pattern.measure import bounds, counter_clockwise
 from nesting.pattern.path import Path
-from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.pattern.polygon import outlines_of, piece_polygon, polygon
 from nesting.pattern.shapes import rectangle
 from nesting.planning.lay.bed import turn_on_bed
 from nesting.planning.lay.loads import NARROWEST, REGISTER
@@ -144,9 +144,4 @@ def _divided(sheet: Sheet, grid: tuple[Box, ...]) -> Iterator[Region]:
 def _paths(area: shapely.Geometry) -> Iterator[Path]:
     for bit in getattr(area, "geoms", [area]):
         if isinstance(bit, shapely.Polygon) and bit.area > 1.0:
-            yield counter_clockwise(_ring(bit.exterior))
-            yield from (clockwise(_ring(hole)) for hole in bit.interiors)
-
-
-def _ring(ring: shapely.LinearRing) -> Path:
-    return Path.polyline([(x, y) for x, y, *_ in ring.coords[:-1]], closed=True)
+            yield from outlines_of(bit)

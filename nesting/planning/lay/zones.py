@@ -22,11 +22,11 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.lay import Turns
 from nesting.material.material import Grade, Hide, Nap, Zone
-from nesting.pattern.measure import clockwise, counter_clockwise
+from nesting.pattern.measure import counter_clockwise
 from nesting.pattern.path import Path
-from nesting.pattern.polygon import polygon
+from nesting.pattern.polygon import outlines_of, polygon
 
-__all__ = ["Allowed", "allowed_on", "allows", "held", "ring_path"]
+__all__ = ["Allowed", "allowed_on", "allows", "held"]
 
 _MEET = 0.5
 """Zones grown by so much (mm) that touch each other meet: lines drawn by hand don't coincide."""
@@ -213,17 +213,11 @@ def _outlines(area: BaseGeometry, hide: Hide, good: set[int]) -> tuple[Path, ...
             <= _HAIR * polygon(hide.outline).area
         ):
             return (counter_clockwise(path),)
-    found = []
+    found: list[Path] = []
     for bit in getattr(area, "geoms", [area]):
         if isinstance(bit, shapely.Polygon) and bit.area > _TOUCHED:
-            found.append(counter_clockwise(ring_path(bit.exterior)))
-            found += [clockwise(ring_path(hole)) for hole in bit.interiors]
+            found += outlines_of(bit)
     return tuple(found)
-
-
-def ring_path(ring: shapely.LinearRing) -> Path:
-    """Return a closed ring of shapely's as a path."""
-    return Path.polyline([(x, y) for x, y, *_ in list(ring.coords)[:-1]], closed=True)
 
 
 def held(hide: Hide) -> tuple[tuple[Zone, BaseGeometry], ...]:

@@ -14,6 +14,7 @@ from nesting.job.job import Job
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Width
+from nesting.names import letters
 from nesting.planning.buying.reckoned import buying
 from nesting.planning.buying.settle import best_width, settled, tried_at
 from nesting.planning.entry import entry_for
@@ -191,7 +192,7 @@ def _order_entries(order: ClothOrder, plan: CutPlan) -> Iterator[Entry]:
     found = plan.ratios
     for number, ratio in enumerate(found):
         result = order.laid[ratio]
-        name = order.cloth.name if len(found) == 1 else _letters(number)
+        name = order.cloth.name if len(found) == 1 else letters(number)
         marker = replace(result.marker, lay=replace(result.marker.lay, name=name))
         spreads = tuple(s.plies for s in plan.spreads if s.ratio == ratio)
         yield replace(
@@ -213,12 +214,3 @@ def _order_entries(order: ClothOrder, plan: CutPlan) -> Iterator[Entry]:
                 plies=sum(spreads),
             ),
         )
-
-
-def _letters(number: int) -> str:
-    """Return A, B, … Z, AA and so on."""
-    text, number = "", number + 1
-    while number:
-        number, letter = divmod(number - 1, 26)
-        text = chr(ord("A") + letter) + text
-    return text

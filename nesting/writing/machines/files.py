@@ -83,6 +83,8 @@ def cut_plan(
 
     Raises
     ------
+    JobError
+        No marker is of a material of one of the names.
     MachineError
         The machine must not or can't cut this, or a marker is not good; nothing was written.
     WriteError
@@ -90,12 +92,7 @@ def cut_plan(
 
     """
     judged = judge_plan(plan)
-    known = [entry.material.name for entry in judged.entries]
-    for name in materials:
-        if name not in known:
-            raise MachineError(
-                f"no material is named {name!r}", hint=f"there are {', '.join(known)}"
-            )
+    judged.wanted(materials or None)  # or refused
     stems, amounts = entry_file_stems(judged), judged.job.amounts
     folder, made, done = FilePath(folder), list[_Made](), list[str]()
     for entry, stem in zip(judged.entries, stems, strict=True):

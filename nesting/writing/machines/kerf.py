@@ -20,7 +20,7 @@ from nesting.errors import Finding
 from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.offset import parallel_path, parallel_segment
 from nesting.pattern.path import Affine, Arc, Bezier, Line, Path
-from nesting.pattern.polygon import polygon
+from nesting.pattern.polygon import polygon, ring_path
 from nesting.tolerance import TOLERANCE
 from nesting.writing.machines.contour import is_dot
 from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
@@ -138,7 +138,7 @@ def _from_chords(path: Path, kerf: float, *, hole: bool) -> tuple[Path | None, b
     lost = lost or not back.symmetric_difference(shape).buffer(-slack).is_empty
     if moved.geom_type != "Polygon":
         moved = max(moved.geoms, key=lambda g: g.area)
-    ring = Path.polyline(((x, y) for x, y in moved.exterior.coords[:-1]), closed=True)
+    ring = ring_path(moved.exterior)
     return clockwise(ring) if hole else counter_clockwise(ring), lost
 
 

@@ -11,10 +11,9 @@ import matplotlib
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
-__all__ = ["CAPITALS", "DROP", "LEADING", "RISE", "font", "in_lines", "text_width"]
+from nesting.pattern.capitals import CAPITALS
 
-CAPITALS = 0.729
-"""Height of the font's capitals, as a share of its size."""
+__all__ = ["DROP", "LEADING", "RISE", "font", "in_lines", "text_width"]
 
 RISE, DROP = 0.05, 0.29
 """How far letters reach above the capitals and below the base line, in heights of capitals."""

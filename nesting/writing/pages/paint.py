@@ -13,11 +13,11 @@ from matplotlib.patches import PathPatch
 from matplotlib.path import Path as Outline
 from matplotlib.patheffects import withStroke
 
+from nesting.pattern.capitals import CAPITALS
 from nesting.pattern.path import Arc, Bezier, Line, Path, Segment
 from nesting.writing.files import one_line
 from nesting.writing.neutral.beside import LEADER
 from nesting.writing.neutral.drawing import Drawing, Label, Operation, Stroke
-from nesting.writing.neutral.font import CAPITALS
 from nesting.writing.neutral.look import CLOTH, FLAW, GRID, INK, LOST, MARK, ZONE, piece_colour
 from nesting.writing.neutral.matching import MOTIF
 

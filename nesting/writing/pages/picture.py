@@ -9,11 +9,12 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from nesting.amounts import METRIC, Amounts
+from nesting.pattern.capitals import CAPITALS
 from nesting.planning.plan import Entry
 from nesting.writing.files import whole_file
 from nesting.writing.neutral.alike import alike, alike_words
 from nesting.writing.neutral.draw import draw_entry, draw_grounds
-from nesting.writing.neutral.font import CAPITALS, in_lines
+from nesting.writing.neutral.font import in_lines
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.look import FLAW, INK
 from nesting.writing.neutral.naming import Keys

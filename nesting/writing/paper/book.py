@@ -18,10 +18,11 @@ from reportlab.lib.utils import simpleSplit
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
+from nesting.pattern.capitals import CAPITALS
 from nesting.pattern.path import Arc, Bezier, Line, Path, Point
 from nesting.writing.files import one_line
 from nesting.writing.machines.contour import as_beziers
-from nesting.writing.neutral.font import CAPITALS, font
+from nesting.writing.neutral.font import font
 
 __all__ = ["POINT", "Book"]
 

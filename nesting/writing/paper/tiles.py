@@ -12,6 +12,7 @@ from shapely.prepared import prep
 
 from nesting.errors import WriteError
 from nesting.limits import MOST_SHEETS
+from nesting.names import letters
 from nesting.pattern.polygon import polygon
 from nesting.tolerance import TOLERANCE
 from nesting.writing.neutral.drawing import Drawing, Operation
@@ -101,11 +102,7 @@ class Tile:
     @property
     def name(self) -> str:
         """1A is top left; after column Z comes AA. No sheet is called as a paper is (A4)."""
-        number, letters = self.column + 1, ""
-        while number:
-            number, letter = divmod(number - 1, 26)
-            letters = chr(ord("A") + letter) + letters
-        return f"{self.row + 1}{letters}"
+        return f"{self.row + 1}{letters(self.column)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,8 +8,9 @@ from pathlib import Path
 import matplotlib
 import pytest
 
+from nesting.pattern.capitals import CAPITALS
 from nesting.pattern.piece import Mark, MarkKind
-from nesting.reading.lettered import CAPITALS, middle_of
+from nesting.reading.lettered import middle_of
 from nesting.reading.read import read_pattern
 
 TEXT = "cut 2 canvas"

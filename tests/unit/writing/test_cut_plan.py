@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from nesting.errors import MachineError, WriteError
+from nesting.errors import JobError, MachineError, WriteError
 from nesting.planning.plan import Plan
 from nesting.writing.machines.files import cut_plan
 from nesting.writing.machines.machine import Format, Kind, Machine, Tool
@@ -53,7 +53,7 @@ def test_nothing_is_written_if_one_marker_can_not_be_cut(
 
 
 def test_a_material_that_is_not_there(hand_laid_plan: Plan, tmp_path: Path) -> None:
-    with pytest.raises(MachineError, match="no material is named 'Foan'"):
+    with pytest.raises(JobError, match='no material is named "Foan"'):
         cut_plan(hand_laid_plan, TABLE, tmp_path, materials=["Foan"], **QUICK)
 
 

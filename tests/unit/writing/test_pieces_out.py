@@ -1,4 +1,4 @@
-"""Pieces as files: sewn-product DXF, SVG and a contact sheet."""
+"""Pieces as files: a contact sheet, and the pattern files that others are read with."""
 
 from __future__ import annotations
 
@@ -12,6 +12,8 @@ import pytest
 from matplotlib.image import imread
 from matplotlib.patches import FancyArrowPatch, PathPatch
 
+from benchmarks.patterns.sewn_dxf import sewn_dxf
+from benchmarks.patterns.svg import pieces_svg
 from nesting.amounts import Amounts
 from nesting.errors import WriteError
 from nesting.pattern.path import Affine, Path
@@ -20,8 +22,6 @@ from nesting.pattern.shapes import circle, rectangle
 from nesting.pattern.transform import transformed
 from nesting.writing.pages.contact_sheet import CAPTION, RULER, sheet
 from nesting.writing.pages.pieces_picture import pieces_picture, write_pieces_picture
-from nesting.writing.pieces_svg import pieces_svg, write_pieces_svg
-from nesting.writing.sewn_dxf import sewn_dxf, write_sewn_dxf
 
 PANEL = Piece(
     name="Front <1> & $x$",
@@ -39,15 +39,14 @@ PANEL = Piece(
 )
 
 
-@pytest.mark.parametrize("write", [write_sewn_dxf, write_pieces_svg, write_pieces_picture])
-def test_files_are_written_whole_and_replaced_only_when_asked(write, tmp_path):
+def test_the_picture_is_written_whole_and_replaced_only_when_asked(tmp_path):
     path = tmp_path / "out.bin"
-    write([PANEL], path)
+    write_pieces_picture([PANEL], path)
     first = path.read_bytes()
     with pytest.raises(WriteError, match="exists already"):
-        write([PANEL, PANEL], path)
+        write_pieces_picture([PANEL, PANEL], path)
     assert path.read_bytes() == first
-    write([PANEL, PANEL], path, overwrite=True)
+    write_pieces_picture([PANEL, PANEL], path, overwrite=True)
     assert path.read_bytes() != first
     assert [p.name for p in tmp_path.iterdir()] == ["out.bin"]
 
@@ -181,11 +180,6 @@ def test_pieces_stand_apart_on_the_sheet(seed):
 
 def test_no_piece_no_failure():
     assert pieces_picture([]).axes
-
-
-def test_no_chord_no_file():
-    with pytest.raises(WriteError, match="more than 0"):
-        sewn_dxf([PANEL], chord=0.0)
 
 
 def test_an_outline_that_crosses_itself_is_drawn_all_the_same():

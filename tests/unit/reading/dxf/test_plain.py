@@ -11,10 +11,11 @@ from ezdxf.math import BSpline
 from shapely import Polygon
 
 from nesting.errors import PatternError
+from nesting.job.desk import Request
 from nesting.pattern.measure import area, bounds, length
 from nesting.pattern.path import Arc, Bezier
 from nesting.pattern.piece import MarkKind
-from nesting.reading.read import Reference, piece_from_file, read_pattern
+from nesting.reading.read import Reference, pattern_for, read_pattern
 
 
 @pytest.fixture
@@ -354,15 +355,21 @@ def test_a_reference_line_of_known_length(drawing, tmp_path):
         read(doc, tmp_path, reference=Reference(length=500.0, name="ruler"))
 
 
-def test_one_piece_straight_from_a_file(drawing, tmp_path):
+def test_a_file_is_read_once_for_all_its_pieces_until_it_changes(drawing, tmp_path):
     doc, space = drawing
     ring = [(0, 0), (300, 0), (300, 200), (0, 200)]
     space.add_lwpolyline(ring, close=True, dxfattribs={"layer": "front"})
     path = tmp_path / "one.dxf"
     doc.saveas(path)
-    assert piece_from_file(path, "Front") is piece_from_file(path, "Front")
+    front, other = (Request(file=path, piece=name) for name in ("Front", "frunt"))
+    pattern = pattern_for(front)
+    assert pattern_for(other) is pattern
+    assert pattern.piece("Front").name == "front"
     with pytest.raises(PatternError, match=r"no piece 'frunt' in it \(did you mean 'front'\?\)"):
-        piece_from_file(path, "frunt")
+        pattern.piece("frunt")
+    space.add_lwpolyline([(x + 400, y) for x, y in ring], close=True)
+    doc.saveas(path)
+    assert len(pattern_for(front).pieces) == 2
 
 
 def test_a_frame_around_everything_is_told(drawing, tmp_path):

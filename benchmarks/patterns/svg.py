@@ -8,18 +8,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from pathlib import Path as FilePath
 from xml.sax.saxutils import escape, quoteattr
 
+from nesting.pattern.capitals import CAPITALS
 from nesting.pattern.measure import bounds
 from nesting.pattern.notch import NOTCH_DEPTH, notch_place
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.svg_path import format_path
-from nesting.writing.files import one_line, whole_file
-from nesting.writing.neutral.font import CAPITALS
+from nesting.writing.files import one_line
 
-__all__ = ["pieces_svg", "write_pieces_svg"]
+__all__ = ["pieces_svg"]
 
 _GAP = 20.0
 _WIDEST = 1500.0
@@ -28,19 +27,6 @@ _STYLE = (
     ".sew{stroke-dasharray:4 2}.grain,.fold{stroke:#2f6f73}.mark{stroke:#666}"
     "text{font-family:sans-serif}"
 )
-
-
-def write_pieces_svg(
-    pieces: Sequence[Piece],
-    path: FilePath | str,
-    *,
-    quantities: Mapping[str, tuple[int, int]] | None = None,
-    overwrite: bool = False,
-) -> None:
-    """Write pieces as SVG, whole or not at all."""
-    text = pieces_svg(pieces, quantities=quantities)
-    with whole_file(FilePath(path), overwrite=overwrite) as temporary:
-        temporary.write_text(text, encoding="utf-8")
 
 
 def pieces_svg(

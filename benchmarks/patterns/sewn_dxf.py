@@ -13,18 +13,16 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from pathlib import Path as FilePath
 
-from nesting.errors import WriteError
 from nesting.pattern import sewn_layers as plan
 from nesting.pattern.edges import corners
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.transform import transformed
-from nesting.writing.files import one_line, whole_file
+from nesting.writing.files import one_line
 
-__all__ = ["sewn_dxf", "write_sewn_dxf"]
+__all__ = ["sewn_dxf"]
 
 _CHORD = 0.05
 """Farthest (mm) of a chord from the curve: what cutters resolve; common practice, no source."""
@@ -34,41 +32,11 @@ _LONGEST_BLOCK_NAME = 31
 """DXF R12 allows capitals, digits, ``$``, ``-`` and ``_`` (DXF reference)."""
 
 
-def write_sewn_dxf(
-    pieces: Sequence[Piece],
-    path: FilePath | str,
-    *,
-    style: str = "",
-    quantities: Mapping[str, tuple[int, int]] | None = None,
-    materials: Mapping[str, str] | None = None,
-    size: str = "",
-    inches: bool = False,
-    minimal: bool = False,
-    chord: float = _CHORD,
-    overwrite: bool = False,
-) -> None:
-    """Write pieces as sewn-product DXF, whole or not at all; see `sewn_dxf`."""
-    text = sewn_dxf(
-        pieces,
-        style=style,
-        quantities=quantities,
-        materials=materials,
-        size=size,
-        inches=inches,
-        minimal=minimal,
-        chord=chord,
-    )
-    with whole_file(FilePath(path), overwrite=overwrite) as temporary:
-        temporary.write_bytes(text.encode("ascii"))
-
-
 def sewn_dxf(
     pieces: Sequence[Piece],
     *,
     style: str = "",
     quantities: Mapping[str, tuple[int, int]] | None = None,
-    materials: Mapping[str, str] | None = None,
-    size: str = "",
     inches: bool = False,
     minimal: bool = False,
     chord: float = _CHORD,
@@ -81,10 +49,8 @@ def sewn_dxf(
         Each becomes a block, in its own coordinates.
     style
         The name of the style.
-    quantities, materials
-        By the piece's name: how many right and left ones, and of what.
-    size
-        The size that the pieces are.
+    quantities
+        By the piece's name: how many right and left ones.
     inches
         Write ``Units: ENGLISH`` and inches instead of ``METRIC`` and mm.
     minimal
@@ -93,8 +59,6 @@ def sewn_dxf(
         Farthest of a chord from the curve, mm.
 
     """
-    if not chord > 0.0:
-        raise WriteError("the chord must be more than 0", field="chord")
     names = _block_names(pieces)
     by = Affine.scale(1.0 / 25.4) if inches else Affine()
     tags: list[object] = []
@@ -105,14 +69,9 @@ def sewn_dxf(
         if quantities and piece.name in quantities:
             right, left = quantities[piece.name]
             fields.append(f"Quantity: {right},{left}")
-        if materials and piece.name in materials:
-            fields.append(f"Material: {_ascii(materials[piece.name])}")
-        if size:
-            fields.append(f"Size Name: {_ascii(size)}")
         tags += _block(piece, name, fields, by=by, chord=chord)
     tags += [0, "ENDSEC", 0, "SECTION", 2, "ENTITIES"]
     fields = [f"Style Name: {_ascii(style or 'unnamed')}"]
-    fields += [f"Sample Size: {_ascii(size)}"] if size else []
     fields += [f"Units: {'ENGLISH' if inches else 'METRIC'}"]
     factor = by.a
     for i, field in enumerate(fields):
@@ -236,7 +195,7 @@ def _grain(piece: Piece, middle: Point, half: float) -> Iterator[object]:
 
 def _mark(mark: Mark, factor: float, chord: float) -> Iterator[object]:
     if mark.kind is MarkKind.NOTCH and mark.at is not None:
-        yield from _point(plan.notch_layer(mark.style), mark.at, mark.size * factor)
+        yield from _point(_notch_layer(mark), mark.at, mark.size * factor)
         if mark.width > 0.0:
             yield from (39, mark.width * factor)
         if mark.angle is not None:
@@ -254,6 +213,10 @@ def _mark(mark: Mark, factor: float, chord: float) -> Iterator[object]:
             yield from (50, mark.angle % 360.0)
     elif mark.path is not None:
         yield from _drawn(mark, mark.path, chord)
+
+
+def _notch_layer(mark: Mark) -> int:
+    return next((layer for layer, style in plan.NOTCHES.items() if style is mark.style), 4)
 
 
 def _drawn(mark: Mark, path: Path, chord: float) -> Iterator[object]:

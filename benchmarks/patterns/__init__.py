@@ -1,0 +1,1 @@
+"""Pattern files to read, in two formats: written from pieces, as other programs would."""
