@@ -21,6 +21,7 @@ from nesting.material.material import Cloth
 from nesting.planning.lay.lays import lays
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.pool import Processes, processes
+from nesting.planning.running.run import Run
 
 ORDER = Path(__file__).parents[1] / "sample_markers" / "order" / "order.toml"
 
@@ -57,10 +58,10 @@ def measured(workers: int, *, rounds: int) -> tuple[float, list[float], object]:
     todo = eight_lays()
     warm_up = dict(list(todo.items())[:workers])
     with processes(workers) as executor:
-        lay_all(warm_up, executor=executor, seconds=None, rounds=1)
+        lay_all(warm_up, Run(executor=executor, rounds=1))
         before = processor_seconds(executor)
         begin = time.perf_counter()
-        results = lay_all(todo, executor=executor, seconds=None, rounds=rounds)
+        results = lay_all(todo, Run(executor=executor, rounds=rounds))
         wall = time.perf_counter() - begin
         spent = [b - a for a, b in zip(before, processor_seconds(executor), strict=True)]
     return wall, spent, {name: result.marker.placements for name, result in results.items()}
@@ -75,10 +76,10 @@ def shared_out(*, rounds: int) -> float:
     todo = sorted(eight_lays().items(), key=lambda item: -len(item[1].parts))
     costs = []
     with processes(1) as executor:
-        lay_all(dict(todo[:1]), executor=executor, seconds=None, rounds=1)
+        lay_all(dict(todo[:1]), Run(executor=executor, rounds=1))
         for name, lay in todo:
             (before,) = processor_seconds(executor)
-            lay_all({name: lay}, executor=executor, seconds=None, rounds=rounds)
+            lay_all({name: lay}, Run(executor=executor, rounds=rounds))
             costs.append(processor_seconds(executor)[0] - before)
     loads = [0.0, 0.0]
     for cost in costs:
@@ -91,7 +92,7 @@ def start_up() -> float:
     todo = dict(list(eight_lays().items())[:1])
     begin = time.perf_counter()
     with processes(1) as executor:
-        lay_all(todo, executor=executor, seconds=None, rounds=1)
+        lay_all(todo, Run(executor=executor, rounds=1))
     return time.perf_counter() - begin
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 from nesting.amounts import Amounts
 from nesting.errors import JobError
@@ -14,9 +13,9 @@ from nesting.material.material import Cloth, Fold, Width
 from nesting.planning.buying.settle import best_width, tried_at
 from nesting.planning.on_width import OnWidth, cases_of, entry_on, remnants_first, to_lay
 from nesting.planning.plan import Entry, WidthTried
-from nesting.planning.running.laying import LayObserver, lay_all
-from nesting.planning.running.pool import Executor, processes
-from nesting.search.result import Result
+from nesting.planning.running.laying import lay_all
+from nesting.planning.running.pool import Executor
+from nesting.planning.running.run import LayObserver, Run, somewhere
 
 __all__ = ["Compared", "Trial", "compare_widths", "compared"]
 
@@ -124,32 +123,31 @@ def compare_widths(
     price. `folds`: lay each cloth both single and folded. `seeds`: how many searches of
     each, with seeds from `seed` on and the time shared out, tell how sure the marks are.
     """
-    if executor is None:
-        with processes(workers) as local:
-            return compare_widths(
-                job,
-                only=only,
-                widths=widths,
-                folds=folds,
-                seconds=seconds,
-                rounds=rounds,
-                seed=seed,
-                seeds=seeds,
-                observer=observer,
-                stop=stop,
-                executor=local,
-            )
-    laying = partial(
-        lay_all,
-        executor=executor,
-        seconds=None if seconds is None else seconds / seeds,
-        rounds=rounds,
-        observer=observer,
-        stop=stop,
-    )
+    with somewhere(executor, workers) as there:
+        run = Run(
+            executor=there,
+            seconds=seconds,
+            rounds=rounds,
+            seed=seed,
+            observer=observer,
+            stop=stop,
+        )
+        return _compared(job, _cloths(job, only), run, widths=widths, folds=folds, seeds=seeds)
+
+
+def _compared(
+    job: Job,
+    cloths: Sequence[Cloth],
+    run: Run,
+    *,
+    widths: Sequence[float] | None,
+    folds: bool,
+    seeds: int,
+) -> tuple[Trial, ...]:
+    """Lay each cloth in each way with each seed, mark the best of each, and of all."""
     cases: dict[str, OnWidth] = {}
     refused: list[Trial] = []
-    for cloth in _cloths(job, only):
+    for cloth in cloths:
         for laid in _folded(cloth) if folds else (cloth,):
             for width in _widths(cloth, widths, job.amounts):
                 try:
@@ -164,7 +162,10 @@ def compare_widths(
                             why=error.what,
                         )
                     )
-    by_seed = [_trials(cases, laying, seed=seed + number) for number in range(seeds)]
+    by_seed = [
+        _trials(cases, replace(run.part(share=1.0 / seeds), seed=run.seed + number))
+        for number in range(seeds)
+    ]
     best = [min(of, key=_rank) for of in zip(*by_seed, strict=True)]
     marked = [_marked([*of, *refused]) for of in (best, *by_seed)]
     order = {m.name: i for i, m in enumerate(job.materials)}
@@ -192,15 +193,13 @@ def _case(job: Job, cloth: Cloth, width: Width) -> dict[str, OnWidth]:
     return {_key(cloth, width, job.amounts): case for case in found.values()}
 
 
-def _trials(
-    cases: Mapping[str, OnWidth], laying: Callable[..., dict[str, Result]], *, seed: int
-) -> list[Trial]:
+def _trials(cases: Mapping[str, OnWidth], run: Run) -> list[Trial]:
     """Lay every case with one seed, as a plan would."""
-    ready = remnants_first(cases, partial(laying, seed=seed))
-    results = laying(to_lay(ready), seed=seed)
+    ready = remnants_first(cases, run)
+    results = lay_all(to_lay(ready), run)
     found = []
     for key, case in ready.items():
-        entry = entry_on(case, results[key], seed=seed) if key in results else None
+        entry = entry_on(case, results[key]) if key in results else None
         tried = tried_at(case.width, () if entry is None else (entry,), case.cloth)
         found.append(
             Trial(

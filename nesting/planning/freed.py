@@ -10,10 +10,14 @@ from nesting.job.job import Cut, Job
 from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Nap
 from nesting.planning.lay.lays import lays
+from nesting.planning.lay.loads import grid_of, in_loads, joined
 from nesting.planning.lay.matching import is_bound, unprinted
 from nesting.planning.on_width import OnWidth
+from nesting.planning.running.laying import lay_all
+from nesting.planning.running.run import Run
+from nesting.search.result import Result
 
-__all__ = ["RULES", "lays_without"]
+__all__ = ["RULES", "laid_without", "lays_without"]
 
 RULES: dict[str, float] = {"print": 0.2, "nap": 0.1, "bias": 0.1}
 """What is tried without, and the share of the time that goes into it."""
@@ -48,6 +52,16 @@ def lays_without(rule: str, job: Job, cases: Mapping[str, OnWidth]) -> dict[str,
         if rule == "print" or _differs(lay, rest):
             found[name] = lay
     return found
+
+
+def laid_without(rule: str, free: Mapping[str, Lay], job: Job, run: Run) -> dict[str, Result]:
+    """Lay what a rule does not bind, in the rule's share of the time."""
+    grids = {name: grid_of(lay, job) for name, lay in free.items()}
+    found = lay_all(
+        {name: in_loads(lay, grids[name]) for name, lay in free.items()},
+        run.part(f"without the {rule}", share=RULES[rule]),
+    )
+    return {name: joined(lay, grids[name], found[name]) for name, lay in free.items()}
 
 
 def _differs(free: Lay, bound: Lay) -> bool:

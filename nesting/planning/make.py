@@ -2,42 +2,29 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
-from functools import partial
 from importlib.metadata import version
 
 from nesting.job.job import Job
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material
-from nesting.planning.buying.settle import best_width, chosen_width
+from nesting.planning.buying.settle import chosen_width
+from nesting.planning.choose import Chosen, on_best_widths
 from nesting.planning.entry import entry_for
-from nesting.planning.freed import RULES, lays_without
+from nesting.planning.freed import RULES, laid_without, lays_without
 from nesting.planning.lay.lays import lays
-from nesting.planning.lay.loads import grid_of, in_loads, joined
-from nesting.planning.on_width import (
-    OnWidth,
-    cases_of,
-    entry_on,
-    remnants_first,
-    to_lay,
-    tried_case,
-)
+from nesting.planning.on_width import entry_on, to_lay
 from nesting.planning.plan import Entry, Plan, WidthTried
-from nesting.planning.running.laying import LayObserver, better, lay_all
-from nesting.planning.running.pool import Executor, processes
+from nesting.planning.running.laying import better, lay_all
+from nesting.planning.running.pool import Executor
+from nesting.planning.running.run import LayObserver, Run, somewhere
 from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.search.result import Result
 
 __all__ = ["make_plan", "program"]
-
-# Share of the time that goes into choosing among several widths on sale.
-_CHOOSING = 0.25
-# Share of the time that goes into laying what remnants of cloth take.
-_REMNANTS = 0.15
 
 
 def program() -> str:
@@ -87,143 +74,69 @@ def make_plan(
     JobError
         A piece fits no width or sheet, or the job contradicts itself.
     """
-    if executor is None:
-        with processes(workers) as local:
-            return make_plan(
-                job,
-                seconds=seconds,
-                rounds=rounds,
-                seed=seed,
-                only=only,
-                observer=observer,
-                stop=stop,
-                executor=local,
-                store=store,
-            )
-    started = time.monotonic()
-    laying = partial(lay_all, executor=executor, rounds=rounds, seed=seed, stop=stop)
-    materials = job.wanted(only)
-    chosen, tried = _on_widths(
-        job, materials, laying, seconds=seconds, seed=seed, store=store, started=started
-    )
-    cases = {name: case for name, (case, _) in chosen.items()}
-    lays_left = to_lay(cases) | {
-        lay.name: lay
-        for lay in lays(job, only=[m.name for m in materials if not isinstance(m, Cloth)])
-    }
-    plain = {rule: lays_without(rule, job, cases) for rule in RULES}
-    left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
-    sparing = any(isinstance(m, Hides) and may_spare(job, m) for m in materials)
-    aside = sum(share for rule, share in RULES.items() if plain[rule])
-    aside += SPARING if sparing else 0.0
-    results = laying(
-        lays_left,
-        seconds=None if left is None else (1.0 - aside) * left,
-        observer=observer,
-        store=store,
-    )
-    results = spared(
-        job,
-        results,
-        laying,
-        seconds=None if left is None else SPARING * left,
-        store=store,
-    )
-    other = {}
-    for rule, free in plain.items():
-        grids = {name: grid_of(lay, job) for name, lay in free.items()}
-        without = laying(
-            {name: in_loads(lay, grids[name]) for name, lay in free.items()},
-            seconds=None if left is None else RULES[rule] * left,
-            store=store.part(f"without the {rule}") if store else None,
+    with somewhere(executor, workers) as there:
+        run = Run(
+            executor=there,
+            seconds=seconds,
+            rounds=rounds,
+            seed=seed,
+            observer=observer,
+            stop=stop,
+            store=store,
         )
-        other[rule] = {name: joined(lay, grids[name], without[name]) for name, lay in free.items()}
+        return _plan(job, job.wanted(only), run)
+
+
+def _plan(job: Job, materials: Sequence[Material], run: Run) -> Plan:
+    """Choose widths, lay, spare good leather, see what rules cost, reckon up."""
+    cloths = [material for material in materials if isinstance(material, Cloth)]
+    chosen = on_best_widths(job, cloths, run.untold())
+    cases = {name: one.case for name, one in chosen.items()}
+    others = [material for material in materials if not isinstance(material, Cloth)]
+    todo = to_lay(cases) | {lay.name: lay for lay in lays(job, only=[m.name for m in others])}
+    plain = {rule: free for rule in RULES if (free := lays_without(rule, job, cases))}
+    sparing = any(isinstance(m, Hides) and may_spare(job, m) for m in materials)
+    aside = sum(RULES[rule] for rule in plain) + SPARING * sparing
+    rest = run.rest()
+    results = lay_all(todo, rest.part(share=1.0 - aside))
+    results = spared(job, results, rest.untold().part(share=SPARING))
+    freed = {rule: laid_without(rule, free, job, rest.untold()) for rule, free in plain.items()}
     entries: list[Entry] = []
+    tried: list[WidthTried] = []
     for material in materials:
         name = material.name
-        if not isinstance(material, Cloth):
-            if name in results:
-                entries.append(entry_for(material, results[name], width=None, amounts=job.amounts))
-            continue
-        if name not in cases:
-            continue
-        case, trial = chosen[name]
-        entries += [] if case.offcut is None else [case.offcut]
-        laid: tuple[Entry, ...] = ()
-        if name in results:
-            found = results[name] if trial is None else better(results[name], trial)
-            entry = entry_on(case, found, seed=seed)
-            shorter = {
-                rule: length
-                for rule, found_free in other.items()
-                if (length := _without(entry.marker, found_free.get(name))) is not None
-            }
-            unmatched = shorter.pop("print", None)
-            laid = (replace(entry, unmatched=unmatched, freed=tuple(shorter.items())),)
-        entries += laid
-        tried[name] = chosen_width(tried.get(name, ()), laid, material)
+        if isinstance(material, Cloth):
+            if name not in chosen:
+                continue
+            offcut, made = cases[name].offcut, _on_cloth(chosen[name], results.get(name), freed)
+            entries += [*([] if offcut is None else [offcut]), *made]
+            tried += chosen_width(chosen[name].tried, made, material)
+        elif name in results:
+            entries.append(entry_for(material, results[name], width=None, amounts=job.amounts))
     return Plan(
         job=job,
         entries=tuple(entries),
-        seconds=time.monotonic() - started,
+        seconds=run.spent,
         program=program(),
-        widths_tried=tuple(one for of in tried.values() for one in of),
+        widths_tried=tuple(tried),
     )
 
 
-def _on_widths(
-    job: Job,
-    materials: Sequence[Material],
-    laying: Callable[..., dict[str, Result]],
-    *,
-    seconds: float | None,
-    seed: int,
-    store: Store | None,
-    started: float,
-) -> tuple[dict[str, tuple[OnWidth, Result | None]], dict[str, tuple[WidthTried, ...]]]:
-    """Return each cloth on the width it is laid on, what its remnants take already laid.
-
-    Of several widths each is tried briefly, and the result kept; and what each came to.
-    """
-    cloths = [m for m in materials if isinstance(m, Cloth)]
-    cases, refused = cases_of(job, cloths)
-    left = None if seconds is None else max(0.0, seconds - (time.monotonic() - started))
-    cases = remnants_first(
-        cases,
-        partial(
-            laying,
-            seconds=None if left is None else _REMNANTS * left,
-            store=store.part("remnants") if store else None,
-        ),
-    )
-    several = {cloth.name for cloth in cloths if len(cloth.widths) > 1}
-    budget = None if seconds is None else _CHOOSING * seconds
-    trials = laying(
-        to_lay({key: case for key, case in cases.items() if case.cloth.name in several}),
-        seconds=budget,
-        store=store.part("widths") if store else None,
-    )
-    chosen: dict[str, tuple[OnWidth, Result | None]] = {}
-    tried: dict[str, tuple[WidthTried, ...]] = {}
-    for cloth in cloths:
-        mine = [key for key, case in cases.items() if case.cloth is cloth]
-        best = mine[:1]
-        if cloth.name in several and mine:
-            of = [tried_case(cases[key], trials.get(key), seed=seed) for key in mine]
-            of += [one for one in refused if one.material == cloth.name]
-            taken = best_width(of)
-            # Where no width is good the one that leaves out the fewest parts shows the most.
-            taken = _fewest_left(mine, trials) if taken is None else taken
-            best = [mine[taken]]
-            tried[cloth.name] = tuple(replace(one, chosen=i == taken) for i, one in enumerate(of))
-        for key in best:
-            chosen[cloth.name] = (cases[key], trials.get(key))
-    return chosen, tried
-
-
-def _fewest_left(keys: Sequence[str], trials: Mapping[str, Result]) -> int:
-    """Return which of the trials left out the fewest parts."""
-    return min(range(len(keys)), key=lambda i: len(trials[keys[i]].unplaced))
+def _on_cloth(
+    chosen: Chosen, found: Result | None, freed: Mapping[str, Mapping[str, Result]]
+) -> tuple[Entry, ...]:
+    """Return the entry of a cloth, and what its rules cost; nothing if remnants give all of it."""
+    if found is None:
+        return ()
+    best = found if chosen.trial is None else better(found, chosen.trial)
+    entry = entry_on(chosen.case, best)
+    shorter = {
+        rule: length
+        for rule, of in freed.items()
+        if (length := _without(entry.marker, of.get(chosen.case.cloth.name))) is not None
+    }
+    unmatched = shorter.pop("print", None)
+    return (replace(entry, unmatched=unmatched, freed=tuple(shorter.items())),)
 
 
 def _without(marker: Marker, plain: Result | None) -> float | None:

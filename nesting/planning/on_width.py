@@ -5,7 +5,7 @@ The same for a plan, for the choice of a width and for comparing widths, so that
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.errors import JobError
@@ -18,12 +18,13 @@ from nesting.planning.lay.lays import lays
 from nesting.planning.lay.loads import bed_loads, grid_of, in_loads, joined
 from nesting.planning.offcuts import offcuts_of, on_offcuts, parted
 from nesting.planning.plan import Entry, WidthTried
+from nesting.planning.running.laying import lay_all
+from nesting.planning.running.run import Run
 from nesting.search.result import Result
 
-__all__ = ["Laying", "OnWidth", "cases_of", "entry_on", "remnants_first", "to_lay", "tried_case"]
-
-Laying = Callable[[Mapping[str, Lay]], dict[str, Result]]
-"""Searches every lay."""
+__all__ = ["OnWidth", "cases_of", "entry_on", "remnants_first", "to_lay", "tried_case"]
+# Share of the time that goes into laying what remnants take.
+_REMNANTS = 0.15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,20 +74,23 @@ def cases_of(
     return cases, refused
 
 
-def tried_case(case: OnWidth, result: Result | None, *, seed: int) -> WidthTried:
+def tried_case(case: OnWidth, result: Result | None) -> WidthTried:
     """Return what a case comes to on its width; without a result remnants give everything."""
-    entries = () if result is None else (entry_on(case, result, seed=seed),)
+    entries = () if result is None else (entry_on(case, result),)
     return tried_at(case.width, entries, case.cloth)
 
 
-def remnants_first(cases: Mapping[str, OnWidth], laying: Laying) -> dict[str, OnWidth]:
-    """Return the cases, what finds room on remnants of cloth taken out of what is to be laid."""
+def remnants_first(cases: Mapping[str, OnWidth], run: Run) -> dict[str, OnWidth]:
+    """Return the cases, what finds room on remnants of cloth taken out of what is to be laid.
+
+    A share of the run's time goes into it.
+    """
     todo = {
         key: lay
         for key, case in cases.items()
         if case.lay is not None and (lay := on_offcuts(case.lay, case.cloth, case.job)) is not None
     }
-    results = laying(todo) if todo else {}
+    results = lay_all(todo, run.part("remnants", share=_REMNANTS))
     found = dict(cases)
     for key, result in results.items():
         case = cases[key]
@@ -107,7 +111,7 @@ def to_lay(cases: Mapping[str, OnWidth]) -> dict[str, Lay]:
     }
 
 
-def entry_on(case: OnWidth, result: Result, *, seed: int) -> Entry:
+def entry_on(case: OnWidth, result: Result) -> Entry:
     """Return the entry of what was laid for a case, the lengths at hand counted."""
     assert case.lay is not None
     grid = grid_of(case.lay, case.job)
@@ -115,5 +119,5 @@ def entry_on(case: OnWidth, result: Result, *, seed: int) -> Entry:
     entry = entry_for(case.cloth, whole, width=case.width, amounts=amounts)
     if grid is not None:
         entry = replace(entry, loads=bed_loads(result.marker, grid))
-    (entry,) = settled((entry,), case.cloth, table=case.job.table, seed=seed)
+    (entry,) = settled((entry,), case.cloth, table=case.job.table, seed=result.seed)
     return entry

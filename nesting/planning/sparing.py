@@ -8,7 +8,7 @@ cost no more, and more of the good leather is left.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
 from nesting.job.job import Job
 from nesting.marker.check import is_good
@@ -17,7 +17,8 @@ from nesting.marker.marker import Marker
 from nesting.material.material import Grade, Hides
 from nesting.planning.lay.lays import lays
 from nesting.planning.lying import good_leather
-from nesting.planning.running.store import Store
+from nesting.planning.running.laying import lay_all
+from nesting.planning.running.run import Run
 from nesting.search.result import Result
 
 __all__ = ["SPARING", "may_spare", "spared"]
@@ -43,15 +44,9 @@ def may_spare(job: Job, hides: Hides) -> bool:
 def spared(
     job: Job,
     results: Mapping[str, Result],
-    laying: Callable[..., dict[str, Result]],
-    *,
-    seconds: float | None,
-    store: Store | None,
+    run: Run,
 ) -> dict[str, Result]:
-    """Return the results, those on hides replaced where one that spares good leather was found.
-
-    `laying` lays several lays by name within a time (seconds).
-    """
+    """Return the results, those on hides replaced where one that spares good leather was found."""
     goods = {
         m.name: m
         for m in job.materials
@@ -64,11 +59,7 @@ def spared(
         todo = {
             name: lay for name, lay in todo.items() if lay.parts != results[name].marker.lay.parts
         }
-        found = laying(
-            todo,
-            seconds=None if seconds is None else seconds / len(_FILLS),
-            store=store.part(f"sparing {fill:g}") if store else None,
-        )
+        found = lay_all(todo, run.part(f"sparing {fill:g}", share=1.0 / len(_FILLS)))
         for name, result in found.items():
             if _better(result, best[name], goods[name]):
                 best[name] = result

@@ -21,6 +21,7 @@ from nesting.pattern.piece import Piece
 from nesting.planning.lay.face_to_face import needs_even, refuse_face_to_face
 from nesting.planning.lay.lays import lays
 from nesting.planning.lay.slots import PartKey, slots_of
+from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.spreads import Aims, CutPlan, Ratio, Rules, cut_plan, ratios
 from nesting.planning.running.laying import better
 from nesting.search.result import Result
@@ -65,7 +66,7 @@ class ClothOrder:
     """The order as one cloth sees it, at one of its widths; `label` goes before its markers.
 
     `lacking`: what bags have from remnants already. If they have everything, `done` is true
-    and nothing else can be asked.
+    and nothing else can be asked. `effort` goes into each decision.
     """
 
     def __init__(
@@ -76,8 +77,9 @@ class ClothOrder:
         *,
         label: str = "",
         lacking: Lacking | None = None,
+        effort: Effort = Effort(),  # noqa: B008
     ) -> None:
-        self.job, self.cloth, self.width = job, cloth, width
+        self.job, self.cloth, self.width, self.effort = job, cloth, width, effort
         self.label = label or cloth.name
         self.twice = _face_to_face(job, cloth)
         self.kinds = tuple(
@@ -157,9 +159,7 @@ class ClothOrder:
         )
         return f"{self.label}: {held}"
 
-    def decide(
-        self, *, seconds: float, seed: int, only_laid: bool = False, hopeful: bool = False
-    ) -> CutPlan:
+    def decide(self, *, only_laid: bool = False, hopeful: bool = False) -> CutPlan:
         """Choose the spreads by the lengths known now (estimated where not laid yet).
 
         `hopeful`: estimated as short as their bounds, if there are few of few parts: a better
@@ -181,8 +181,7 @@ class ClothOrder:
                 aims=Aims(
                     spread=table.spread_cost, marker=table.marker_cost, cutting=table.cutting_cost
                 ),
-                seconds=seconds,
-                seed=seed,
+                effort=self.effort,
                 names=[kind.name for kind in self.kinds],
             )
         except JobError as error:
@@ -190,15 +189,14 @@ class ClothOrder:
                 f"{self.cloth.name}: {error.what}", file=self.job.file, hint=error.hint
             ) from error
 
-    def bound(self, *, seconds: float, seed: int) -> float:
+    def bound(self) -> float:
         """Return a length of cloth (mm) that no plan can go below under the same rules."""
         area = self.rules.multiple * self._area(self.demand) / self._across
         plan = cut_plan(
             self.demand,
             self._tight_bound if self._few(_MOST_BOUNDS) else self._loose_bound,
             rules=self.rules,
-            seconds=seconds,
-            seed=seed,
+            effort=self.effort,
         )
         return max(plan.bound, area)
 

@@ -13,6 +13,7 @@ from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.lay.lays import lays
 from nesting.planning.make import make_plan
 from nesting.planning.plan import Plan
+from nesting.planning.running.pool import processes
 
 __all__ = ["MostBags", "most_bags"]
 
@@ -67,21 +68,22 @@ def most_bags(
     found, plan, low, high = 0, None, 0, most
     trials = max(1, most.bit_length())  # of halving what is in question
     count = min(max(job.bags[0].count, 1), max(most, 1))
-    while low < high and not (stop is not None and stop()):
-        tried = make_plan(
-            _times(job, count),
-            seconds=None if seconds is None else seconds / trials,
-            rounds=rounds,
-            seed=seed,
-            workers=workers,
-            only=[m.name for m in goods],
-            stop=stop,
-        )
-        if all(entry.good for entry in tried.entries):
-            found, plan, low = count, tried, count
-        else:
-            high = count - 1
-        count = (low + high + 1) // 2
+    with processes(workers) as there:
+        while low < high and not (stop is not None and stop()):
+            tried = make_plan(
+                _times(job, count),
+                seconds=None if seconds is None else seconds / trials,
+                rounds=rounds,
+                seed=seed,
+                only=[m.name for m in goods],
+                stop=stop,
+                executor=there,
+            )
+            if all(entry.good for entry in tried.entries):
+                found, plan, low = count, tried, count
+            else:
+                high = count - 1
+            count = (low + high + 1) // 2
     return MostBags(bags=found, at_most=most, plan=plan)
 
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
-from functools import partial
 
 from nesting.errors import JobError
 from nesting.job.job import Job
@@ -15,12 +13,14 @@ from nesting.planning.entry import entry_for
 from nesting.planning.lay.lays import lays
 from nesting.planning.make import program
 from nesting.planning.orders.cloth_order import ClothOrder
+from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.order_widths import Contest
 from nesting.planning.orders.sheet_order import SheetOrder
 from nesting.planning.orders.spreads import Ratio
 from nesting.planning.plan import Entry, MaterialBound, Plan
-from nesting.planning.running.laying import LayObserver, lay_all
-from nesting.planning.running.pool import Executor, processes
+from nesting.planning.running.laying import lay_all
+from nesting.planning.running.pool import Executor
+from nesting.planning.running.run import LayObserver, Run, somewhere
 from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.search.result import Result
@@ -69,113 +69,114 @@ def make_order_plan(
         The order can't be met; the rule that stands in the way is named.
 
     """
-    if executor is None:
-        with processes(workers) as local:
-            return make_order_plan(
-                job,
-                seconds=seconds,
-                rounds=rounds,
-                seed=seed,
-                only=only,
-                widths=widths,
-                spare=spare,
-                observer=observer,
-                stop=stop,
-                executor=local,
-                store=store,
-            )
-    began = time.monotonic()
-    materials = _wanted(job, only)
-    cloths = {
-        m.name: Contest(job, m, width=(widths or {}).get(m.name), spare=spare)
-        for m in materials
-        if isinstance(m, Cloth)
-    }
-    on_remnants = {k: v for contest in cloths.values() for k, v in contest.for_remnants().items()}
-    if on_remnants:
-        laid = lay_all(
-            on_remnants,
-            executor=executor,
-            seconds=None if seconds is None else _REMNANTS * seconds,
+    with somewhere(executor, workers) as there:
+        run = Run(
+            executor=there,
+            seconds=seconds,
             rounds=rounds,
             seed=seed,
             observer=observer,
             stop=stop,
-            store=store.part("remnants") if store else None,
+            store=store,
         )
-        for contest in cloths.values():
-            contest.take(laid)
+        return _plan(job, _wanted(job, only), run, widths=widths or {}, spare=spare)
+
+
+def _plan(
+    job: Job,
+    materials: Sequence[Material],
+    run: Run,
+    *,
+    widths: Mapping[str, Width],
+    spare: float,
+) -> Plan:
+    """Lay what remnants take, decide and lay by turns, lay for good, reckon up."""
+    effort = Effort(seconds=_decision(run), seed=run.seed)
+    cloths = {
+        m.name: Contest(job, m, effort, width=widths.get(m.name), spare=spare)
+        for m in materials
+        if isinstance(m, Cloth)
+    }
+    _take_remnants(cloths, run.part("remnants", share=_REMNANTS))
     whole = [m.name for m in materials if not isinstance(m, Cloth)]
-    sheets = {lay.name: SheetOrder(lay) for lay in (lays(job, only=whole) if whole else ())}
+    sheets = {lay.name: SheetOrder(lay, effort) for lay in (lays(job, only=whole) if whole else ())}
     for name, order in sheets.items():
         _refuse_short(order, name, job)
-    laying = partial(
-        lay_all, executor=executor, rounds=rounds, seed=seed, observer=observer, stop=stop
-    )
-    stopped = stop or (lambda: False)
-    ends = None if seconds is None else began + seconds
-    deciding = len(cloths) + sum(order.portion() is not None for order in sheets.values())
-    decision = _DECISION if seconds is None else min(_DECISION, max(0.3, _SHARE * seconds))
-    share = _DECIDING * deciding / max(1, len(cloths) + len(sheets))
-    _decide_all(
-        cloths,
-        sheets,
-        laying,
-        ends=None if seconds is None else began + share * seconds,
-        decision=decision,
-        seed=seed,
-        store=store,
-    )
-    tried = {name: contest.choose(seed=seed) for name, contest in cloths.items()}
+    _decide_all(cloths, sheets, _deciding(run, cloths, sheets))
+    tried = {name: contest.choose() for name, contest in cloths.items()}
     # What the plan is made of is laid again with the time that is left, unless there is none.
-    again = rounds is None and not stopped()
-    todo = {name: rest for name, order in sheets.items() if (rest := order.rest()) is not None}
-    for contest in cloths.values() if again else ():
-        for ratio in contest.plan.ratios:
-            todo[contest.order.key(ratio)] = contest.order.lay(ratio)
-    left = None if ends is None else max(0.0, ends - time.monotonic())
-    sparing = any(isinstance(m, Hides) and may_spare(job, m) for m in materials)
-    aside = 0.0 if left is None or not sparing else SPARING * left
-    results = laying(
-        todo,
-        seconds=None if left is None else left - aside,
-        store=store.part("laying") if store else None,
-    )
-    at_once = {
-        name: results[name]
-        for name, order in sheets.items()
-        if name in results and results[name].marker.lay == order.lay
-    }
-    results |= spared(job, at_once, laying, seconds=None if left is None else aside, store=store)
+    again = run.rounds is None and not run.stopped
+    results = _lay_for_good(job, cloths if again else {}, sheets, run.rest())
     for contest in cloths.values():
         for ratio in contest.plan.ratios if again else ():
             contest.order.note(ratio, results[contest.order.key(ratio)])
-        contest.decide(seconds=decision, seed=seed, only_laid=True)
+        contest.decide(only_laid=True)
     entries: list[Entry] = []
     bounds: list[MaterialBound] = []
     for material in materials:
         if isinstance(material, Cloth):
             contest = cloths[material.name]
-            made = contest.entries(seed=seed)
+            made = contest.entries()
             entries += [*contest.from_remnants(), *made]
             tried[material.name] = chosen_width(tried[material.name], made, material, spare=spare)
-            done = contest.order.done
-            amount = 0.0 if done else contest.order.bound(seconds=decision, seed=seed)
+            amount = 0.0 if contest.order.done else contest.order.bound()
         else:
-            last = results.get(material.name)
-            result = sheets[material.name].whole(last, seconds=decision, seed=seed)
+            result = sheets[material.name].whole(results.get(material.name))
             entries.append(entry_for(material, result, width=None, amounts=job.amounts))
             amount = result.bound
         bounds.append(MaterialBound(material=material.name, amount=amount))
     return Plan(
         job=_saying_unused(job, cloths),
         entries=tuple(entries),
-        seconds=time.monotonic() - began,
+        seconds=run.spent,
         program=program(),
         bounds=tuple(bounds),
         widths_tried=tuple(one for of in tried.values() for one in of),
         spare=spare,
     )
+
+
+def _decision(run: Run) -> float:
+    """Return the seconds of one decision, and of one bound."""
+    return _DECISION if run.seconds is None else min(_DECISION, max(0.3, _SHARE * run.seconds))
+
+
+def _take_remnants(cloths: Mapping[str, Contest], run: Run) -> None:
+    """Lay what remnants of cloth may take."""
+    todo = {
+        name: lay for contest in cloths.values() for name, lay in contest.for_remnants().items()
+    }
+    laid = lay_all(todo, run)
+    for contest in cloths.values():
+        contest.take(laid)
+
+
+def _deciding(run: Run, cloths: Mapping[str, Contest], sheets: Mapping[str, SheetOrder]) -> Run:
+    """Return the run in which is found out which markers the plan is made of."""
+    many = len(cloths) + sum(order.portion() is not None for order in sheets.values())
+    share = _DECIDING * many / max(1, len(cloths) + len(sheets))
+    return replace(run.part("deciding", share=share), began=run.began)
+
+
+def _lay_for_good(
+    job: Job, again: Mapping[str, Contest], sheets: Mapping[str, SheetOrder], run: Run
+) -> dict[str, Result]:
+    """Lay the markers of the cloths that are laid again, and what is left of sheets and hides."""
+    todo = {name: rest for name, order in sheets.items() if (rest := order.rest()) is not None}
+    for contest in again.values():
+        for ratio in contest.plan.ratios:
+            todo[contest.order.key(ratio)] = contest.order.lay(ratio)
+    sparing = any(
+        isinstance(m, Hides) and m.name in sheets and may_spare(job, m) for m in job.materials
+    )
+    share = 1.0 - SPARING * sparing
+    results = lay_all(todo, run.part("laying", share=share))
+    at_once = {
+        name: results[name]
+        for name, order in sheets.items()
+        if name in results and results[name].marker.lay == order.lay
+    }
+    return results | spared(job, at_once, run.part(share=1.0 - share))
 
 
 def _saying_unused(job: Job, cloths: Mapping[str, Contest]) -> Job:
@@ -211,16 +212,7 @@ def _refuse_short(order: SheetOrder, name: str, job: Job) -> None:
         )
 
 
-def _decide_all(
-    cloths: Mapping[str, Contest],
-    sheets: Mapping[str, SheetOrder],
-    laying: Callable[..., dict[str, Result]],
-    *,
-    ends: float | None,
-    decision: float,
-    seed: int,
-    store: Store | None,
-) -> None:
+def _decide_all(cloths: Mapping[str, Contest], sheets: Mapping[str, SheetOrder], run: Run) -> None:
     """Decide, lay what was chosen, decide again, until the plans hold only laid markers.
 
     When they do, markers that might make a better plan are laid as well, a few times.
@@ -228,11 +220,11 @@ def _decide_all(
     """
     hopes = 0
     for attempt in range(_MOST_DECISIONS):
-        missing = _missing(cloths, seconds=decision, seed=seed, hopeful=False)
+        missing = _missing(cloths, hopeful=False)
         hoping = not missing and hopes < _MOST_HOPES
         if hoping:
             hopes += 1
-            missing = _missing(cloths, seconds=decision, seed=seed, hopeful=True)
+            missing = _missing(cloths, hopeful=True)
         portions = {
             f"{name}, {len(lay.parts)} parts": (name, lay)
             for name, order in sheets.items()
@@ -240,31 +232,28 @@ def _decide_all(
         }
         if not missing and not portions:
             break
-        left = None if ends is None else max(0.0, ends - time.monotonic())
-        if attempt and left == 0.0:
+        if attempt and run.left == 0.0:
             break
         part = 1.0 if hoping else 2.0
-        share = None if left is None else min(left, part * left / (_MOST_DECISIONS - attempt))
-        results = laying(
+        results = lay_all(
             {key: order.lay(ratio) for key, (order, ratio) in missing.items()}
             | {key: lay for key, (_, lay) in portions.items()},
-            seconds=share,
-            store=store.part("deciding") if store else None,
+            run.rest().part(share=min(1.0, part / (_MOST_DECISIONS - attempt))),
         )
         for key, (order, ratio) in missing.items():
             order.note(ratio, results[key])
         for key, (name, _) in portions.items():
-            sheets[name].note(results[key], seconds=decision, seed=seed)
+            sheets[name].note(results[key])
     for contest in cloths.values():
-        contest.decide(seconds=decision, seed=seed, only_laid=True)
+        contest.decide(only_laid=True)
 
 
 def _missing(
-    cloths: Mapping[str, Contest], *, seconds: float, seed: int, hopeful: bool
+    cloths: Mapping[str, Contest], *, hopeful: bool
 ) -> dict[str, tuple[ClothOrder, Ratio]]:
     """Decide for every cloth and return what its plan lacks."""
     found: dict[str, tuple[ClothOrder, Ratio]] = {}
     for contest in cloths.values():
-        contest.decide(seconds=seconds, seed=seed, hopeful=hopeful)
+        contest.decide(hopeful=hopeful)
         found |= contest.missing()
     return found

@@ -19,6 +19,7 @@ from nesting.planning.buying.reckoned import buying
 from nesting.planning.buying.settle import best_width, settled, tried_at
 from nesting.planning.entry import entry_for
 from nesting.planning.orders.cloth_order import ClothOrder
+from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.order_remnants import Given, Offered, given, offered
 from nesting.planning.orders.spreads import CutPlan, Ratio
 from nesting.planning.plan import Entry, WidthTried
@@ -42,9 +43,9 @@ class Contest:
     """
 
     def __init__(
-        self, job: Job, cloth: Cloth, *, width: Width | None = None, spare: float = 0.0
+        self, job: Job, cloth: Cloth, effort: Effort, *, width: Width | None, spare: float
     ) -> None:
-        self.job, self.cloth, self.spare = job, cloth, spare
+        self.job, self.cloth, self.effort, self.spare = job, cloth, effort, spare
         self._wanted = [_Way(width=one) for one in (cloth.widths if width is None else (width,))]
         self._refused: dict[_Way, JobError] = {}
         self.orders: dict[_Way, ClothOrder] = {}
@@ -52,7 +53,7 @@ class Contest:
         self._offered: dict[_Way, Offered] = {}
         for way in list(self._wanted):
             try:
-                order = ClothOrder(job, cloth, way.width, label=self._label(way))
+                order = ClothOrder(job, cloth, way.width, label=self._label(way), effort=effort)
             except JobError as error:
                 self._refuse(way, error)
                 continue
@@ -77,12 +78,15 @@ class Contest:
             self._wanted.insert(self._wanted.index(way), other)
             self._given[other] = found
             self.orders[other] = ClothOrder(
-                self.job, self.cloth, way.width, label=self._label(other), lacking=found.lacking
+                self.job,
+                self.cloth,
+                way.width,
+                label=self._label(other),
+                lacking=found.lacking,
+                effort=self.effort,
             )
 
-    def decide(
-        self, *, seconds: float, seed: int, only_laid: bool = False, hopeful: bool = False
-    ) -> None:
+    def decide(self, *, only_laid: bool = False, hopeful: bool = False) -> None:
         """Decide the spreads of every way in which the order can be met.
 
         Raises
@@ -97,14 +101,12 @@ class Contest:
                 self.plans[way] = CutPlan(spreads=(), cloth=0.0, made=(), optimal=True)
                 continue
             try:
-                self.plans[way] = order.decide(
-                    seconds=seconds, seed=seed, only_laid=only_laid, hopeful=hopeful
-                )
+                self.plans[way] = order.decide(only_laid=only_laid, hopeful=hopeful)
             except JobError as error:
                 del self.orders[way]
                 self._refuse(way, error)
 
-    def choose(self, *, seed: int) -> tuple[WidthTried, ...]:
+    def choose(self) -> tuple[WidthTried, ...]:
         """Keep the best way only; return what each width would have come to, if several.
 
         Raises
@@ -113,7 +115,7 @@ class Contest:
             What is at hand is too short on every width that can't be bought.
 
         """
-        tried = [self._tried(way, seed=seed) for way in self._wanted]
+        tried = [self._tried(way) for way in self._wanted]
         taken = best_width(tried)
         if taken is None:
             raise JobError(f"{self.cloth.name}: {tried[0].why}", file=self.job.file)
@@ -127,10 +129,10 @@ class Contest:
             told.append(replace(tried[i], chosen=i == taken))
         return tuple(told) if len(told) > 1 else ()
 
-    def entries(self, *, seed: int) -> tuple[Entry, ...]:
+    def entries(self) -> tuple[Entry, ...]:
         """Return the markers of the way that was chosen, the lengths at hand counted."""
         (way,) = self.orders
-        return self._entries(way, seed=seed)
+        return self._entries(way)
 
     def from_remnants(self) -> tuple[Entry, ...]:
         """Return the marker on remnants, if the way that was chosen has one."""
@@ -175,15 +177,17 @@ class Contest:
         if len(self._refused) == len(self._wanted):
             raise self._refused[max(self._wanted, key=lambda one: one.width.booked)]
 
-    def _entries(self, way: _Way, *, seed: int) -> tuple[Entry, ...]:
+    def _entries(self, way: _Way) -> tuple[Entry, ...]:
         made = tuple(_order_entries(self.orders[way], self.plans[way]))
-        return settled(made, self.cloth, table=self.job.table, seed=seed, spare=self.spare)
+        return settled(
+            made, self.cloth, table=self.job.table, seed=self.effort.seed, spare=self.spare
+        )
 
-    def _tried(self, way: _Way, *, seed: int) -> WidthTried:
+    def _tried(self, way: _Way) -> WidthTried:
         if way in self._refused:
             why = self._refused[way].what
             return WidthTried(material=self.cloth.name, width=way.width, why=why)
-        entries = self._entries(way, seed=seed)
+        entries = self._entries(way)
         return tried_at(way.width, entries, self.cloth, spare=self.spare)
 
 

@@ -15,6 +15,7 @@ from ortools.sat.python import cp_model
 from nesting.job.job import CuttingTable
 from nesting.marker.figures import figures
 from nesting.material.material import Cloth
+from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.splice import Splice, splices
 from nesting.planning.plan import Entry, LaidFrom
 
@@ -23,6 +24,7 @@ __all__ = ["SpreadNeed", "assign", "from_rolls"]
 # Lengths as whole numbers: tenths of a millimetre.
 _UNITS = 10
 _MOST_PLACES = 12
+_EFFORT = Effort(seconds=5.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +57,9 @@ def from_rolls(
             needs.append(SpreadNeed(plies=plies, length=length, ends=cloth.ends, places=places))
             owner.append((number, spread))
     lost = 0.0 if cloth.shrinkage.cut_larger else cloth.shrinkage.along
-    given = assign(needs, [cloth.rolls[i] * (1.0 - lost) for i in usable], seed=seed)
+    given = assign(
+        needs, [cloth.rolls[i] * (1.0 - lost) for i in usable], effort=replace(_EFFORT, seed=seed)
+    )
     numbers = (0, *(i + 1 for i in usable))
     found: list[list[LaidFrom]] = [[] for _ in entries]
     for laid in given:
@@ -68,7 +72,7 @@ def from_rolls(
 
 
 def assign(
-    needs: Sequence[SpreadNeed], rolls: Sequence[float], *, seconds: float = 5.0, seed: int = 1
+    needs: Sequence[SpreadNeed], rolls: Sequence[float], *, effort: Effort = _EFFORT
 ) -> tuple[LaidFrom, ...]:
     """Return which plies come from which roll (from 1; 0: new cloth).
 
@@ -111,11 +115,7 @@ def assign(
         model.add(sum(parts) <= int(length * _UNITS))
     # New cloth weighs most: a metre of it as much as any number of splices.
     model.minimize(sum([*(1000 * length for length in fresh), *cost]))
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
-    solver.parameters.random_seed = seed
-    solver.parameters.num_workers = 1
+    solver = effort.solver()
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return tuple(

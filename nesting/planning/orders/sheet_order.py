@@ -21,6 +21,7 @@ from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay, Part, Sheets
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.measure import piece_area
+from nesting.planning.orders.effort import Effort
 from nesting.search.result import Result, Stopped, Unplaced
 
 __all__ = ["SheetOrder"]
@@ -50,8 +51,8 @@ class _Pattern:
 class SheetOrder:
     """The lay of a whole order on sheets; what is to be laid next; all of it put together."""
 
-    def __init__(self, lay: Lay) -> None:
-        self.lay = lay
+    def __init__(self, lay: Lay, effort: Effort = Effort()) -> None:  # noqa: B008
+        self.lay, self.effort = lay, effort
         self.bound = lower_bound(lay)
         number: dict[Part, int] = {}
         alike: dict[tuple[int, object], int] = {}
@@ -96,7 +97,7 @@ class SheetOrder:
         left = self._left()
         return self._lay(left) if any(left) else None
 
-    def note(self, result: Result, *, seconds: float, seed: int) -> None:
+    def note(self, result: Result) -> None:
         """Take the sheets of a portion, or of the rest, as patterns."""
         self._results.append(result)
         found = self._found(result)
@@ -109,10 +110,10 @@ class SheetOrder:
         if full:
             self._dense = max(self._dense, sum(p.area for p in full) / len(full))
         before = sum(self._often.values())
-        self._often = self._covered(seconds=seconds, seed=seed)
+        self._often = self._covered()
         self._stuck = self._stuck or sum(self._often.values()) <= before
 
-    def whole(self, last: Result | None, *, seconds: float, seed: int) -> Result:
+    def whole(self, last: Result | None) -> Result:
         """Return the order's marker: patterns as often as decided, `last` of what was left."""
         if not self._results:
             assert last is not None
@@ -122,7 +123,7 @@ class SheetOrder:
             for pattern in self._found(last):
                 self._patterns.setdefault(pattern.counts, pattern)
                 self._often[pattern.counts] = self._often.get(pattern.counts, 0) + 1
-        return self._result(self._fewest(seconds=seconds, seed=seed))
+        return self._result(self._fewest())
 
     # ------------------------------------------------------------ lays and patterns
 
@@ -157,7 +158,7 @@ class SheetOrder:
 
     # ------------------------------------------------------------ decisions
 
-    def _covered(self, *, seconds: float, seed: int) -> dict[tuple[int, ...], int]:
+    def _covered(self) -> dict[tuple[int, ...], int]:
         """Decide how often to cut each pattern so that nothing is cut too often.
 
         What is left is reckoned to fill sheets as densely as the best full ones.
@@ -168,9 +169,9 @@ class SheetOrder:
             model.add(sum(counts[kind] * n for counts, n in times.items()) <= wanted)
         gain = {c: round(self._patterns[c].area - _GOOD * self._dense) for c in times}
         model.maximize(sum(gain[counts] * n for counts, n in times.items()))
-        return _solved(model, times, seconds=seconds, seed=seed) or self._often
+        return _solved(model, times, self.effort) or self._often
 
-    def _fewest(self, *, seconds: float, seed: int) -> dict[tuple[int, ...], int]:
+    def _fewest(self) -> dict[tuple[int, ...], int]:
         """Decide how often to cut each pattern so that the fewest sheets give everything."""
         model = cp_model.CpModel()
         times = self._times(model)
@@ -179,7 +180,7 @@ class SheetOrder:
         for counts, n in times.items():
             model.add_hint(n, self._often.get(counts, 0))
         model.minimize(sum(times.values()))
-        found = _solved(model, times, seconds=seconds, seed=seed)
+        found = _solved(model, times, self.effort)
         better = found is not None and sum(found.values()) < sum(self._often.values())
         return found if found is not None and better else self._often
 
@@ -251,17 +252,9 @@ def _area(counts: Sequence[int], areas: Sequence[float]) -> float:
 
 
 def _solved(
-    model: cp_model.CpModel,
-    times: dict[tuple[int, ...], cp_model.IntVar],
-    *,
-    seconds: float,
-    seed: int,
+    model: cp_model.CpModel, times: dict[tuple[int, ...], cp_model.IntVar], effort: Effort
 ) -> dict[tuple[int, ...], int] | None:
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
-    solver.parameters.random_seed = seed
-    solver.parameters.num_workers = 1
+    solver = effort.solver()
     if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return {counts: solver.value(n) for counts, n in times.items() if solver.value(n)}

@@ -19,6 +19,7 @@ from ortools.sat.python import cp_model
 
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import JobError
+from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.relaxed import relaxed, rounded
 
 __all__ = ["Aims", "CutPlan", "Ratio", "Rules", "Spread", "cut_plan", "ratios"]
@@ -121,9 +122,7 @@ def cut_plan(
     *,
     rules: Rules,
     aims: Aims | None = None,
-    seconds: float = 10.0,
-    seed: int = 1,
-    workers: int = 1,
+    effort: Effort = Effort(),  # noqa: B008
     names: Sequence[str] | None = None,
 ) -> CutPlan:
     """Decide which markers to lay and how many plies of each to spread.
@@ -136,7 +135,7 @@ def cut_plan(
         Marker length (mm) for a ratio; None if it can't be laid at all.
     rules, aims
         What must be kept to, and what is paid for besides cloth.
-    seconds, seed, workers
+    effort
         Limit, seed and threads of the solver.
     names
         What the bags are called, for messages.
@@ -151,7 +150,7 @@ def cut_plan(
     if not any(demand):
         return CutPlan(spreads=(), cloth=0.0, made=tuple(0 for _ in demand), optimal=True)
     upper = [wanted + rules.over for wanted in demand]
-    most = min(_MOST_RATIOS, int(_RATIOS_A_SECOND * seconds))
+    most = min(_MOST_RATIOS, int(_RATIOS_A_SECOND * effort.seconds))
     found, all_of_them = _candidates(upper, rules.bags, most=most)
     names = names or [f"bag {index + 1} of the order" for index in range(len(demand))]
     laid = {ratio: length_of(ratio) for ratio in found}
@@ -166,9 +165,7 @@ def cut_plan(
     kept, bound = lengths, 0.0
     if len(lengths) > _MOST_DECIDED:
         kept, bound, start = _promising(demand, lengths, rules, aims, start=start)
-    plan = _solve(
-        demand, kept, rules, aims, start=start, seconds=seconds, seed=seed, workers=workers
-    )
+    plan = _solve(demand, kept, rules, aims, start=start, effort=effort)
     if len(kept) < len(lengths):
         plan = replace(plan, optimal=False, bound=bound)
     return plan if all_of_them else replace(plan, optimal=False, bound=0.0)
@@ -243,9 +240,7 @@ def _solve(
     aims: Aims,
     *,
     start: dict[Ratio, int],
-    seconds: float,
-    seed: int,
-    workers: int,
+    effort: Effort,
 ) -> CutPlan:
     """Decide the plies of each ratio; `start`: a plan that is known, or nothing."""
     model = cp_model.CpModel()
@@ -277,11 +272,7 @@ def _solve(
         model.add_hint(layers, start.get(ratio, 0))
         model.add_hint(counts[ratio], -(-start.get(ratio, 0) // most))
         model.add_hint(markers[ratio], int(ratio in start))
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's
-    solver.parameters.random_seed = seed
-    solver.parameters.num_workers = workers
+    solver = effort.solver()
     # Lengths are rounded to the unit, ties weigh a thousandth of one: no bound is above the truth.
     slack = sum(upper) * (0.5 * rules.multiple + 0.003) / _UNITS_PER_MM + 0.1
     status = solver.solve(model)

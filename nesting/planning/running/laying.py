@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Future, wait
 from dataclasses import dataclass, replace
 
 from nesting.errors import NestingError
 from nesting.marker.lay import Lay, Strip
-from nesting.planning.running.pool import Executor, SearchTask
-from nesting.planning.running.store import Store
-from nesting.search.result import Limits, Progress, Result
+from nesting.planning.running.pool import SearchTask
+from nesting.planning.running.run import Run
+from nesting.search.result import Limits, Result
 
-__all__ = ["LayObserver", "better", "lay_all", "likeness"]
-
-LayObserver = Callable[[str, Progress], None]
-"""Told (name of the lay, how far it is) whenever something changes."""
+__all__ = ["better", "lay_all", "likeness"]
 
 _TRIES = 3
 # A further seed on an idle core is worth starting only if it gets this long (s).
@@ -24,7 +21,7 @@ _WORTH = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class _Run:
+class _Attempt:
     name: str
     seed: int
     ends: float
@@ -47,18 +44,8 @@ def _weight(lay: Lay) -> float:
     return 0.2 if n <= 1 else float(n) ** 0.75
 
 
-def lay_all(
-    lays: Mapping[str, Lay],
-    *,
-    executor: Executor,
-    seconds: float | None,
-    rounds: int | None = None,
-    seed: int = 1,
-    observer: LayObserver | None = None,
-    stop: Callable[[], bool] | None = None,
-    store: Store | None = None,
-) -> dict[str, Result]:
-    """Search every lay, all of them within `seconds` of wall time.
+def lay_all(lays: Mapping[str, Lay], run: Run) -> dict[str, Result]:
+    """Search every lay, all of them within the time that the run has left.
 
     Lays that are alike but for names (one design in several colours) are searched once.
     Sheets and hides come first, for a search may end as soon as the fewest are reached,
@@ -66,17 +53,17 @@ def lay_all(
     are the limit the longest come first, so that all cores are busy to the end.
     A core that falls idle tries a further seed of the hardest lay still running, if
     time (and not rounds) is the limit. Each lay is tried up to three times if its
-    worker is lost. What `store` holds is not searched again, and it keeps each result
-    as soon as that stands.
+    worker is lost. What the run's store holds is not searched again, and it keeps each
+    result as soon as that stands.
     """
     first: dict[object, str] = {}
     like = {name: first.setdefault(likeness(lay), name) for name, lay in lays.items()}
     single = {name: lays[name] for name in first.values()}
+    store = run.store
     kept = {} if store is None else {name: store.get(lay) for name, lay in single.items()}
     done = {name: result for name, result in kept.items() if result is not None}
     todo = {name: lay for name, lay in single.items() if name not in done}
-    scheduler = _Scheduler(todo, executor, seconds=seconds, rounds=rounds, seed=seed)
-    done |= scheduler.run(observer=observer, stop=stop, store=store)
+    done |= _Scheduler(todo, run).results_of_all()
     return {name: _on(lay, done[like[name]]) for name, lay in lays.items()}
 
 
@@ -111,47 +98,32 @@ def _on(lay: Lay, result: Result) -> Result:
 class _Scheduler:
     """The state of one `lay_all`."""
 
-    def __init__(
-        self,
-        lays: Mapping[str, Lay],
-        executor: Executor,
-        *,
-        seconds: float | None,
-        rounds: int | None,
-        seed: int,
-    ) -> None:
-        self.lays = lays
-        self.executor = executor
-        self.rounds = rounds
-        self.seed = seed
+    def __init__(self, lays: Mapping[str, Lay], run: Run) -> None:
+        self.lays, self.asked = lays, run
+        self.executor = run.executor
         self.weights = {name: _weight(lay) for name, lay in lays.items()}
         self.waiting = list(lays)
-        self.lost: list[_Run] = []
-        self.running: dict[Future[Result], _Run] = {}
+        self.lost: list[_Attempt] = []
+        self.running: dict[Future[Result], _Attempt] = {}
         self.results: dict[str, Result] = {}
         self.told: dict[str, tuple[int, float]] = {}
-        self.next_seed = dict.fromkeys(lays, seed + 1)
-        self.deadline = None if seconds is None else time.monotonic() + seconds
+        self.next_seed = dict.fromkeys(lays, run.seed + 1)
+        self.deadline = None if run.left is None else time.monotonic() + run.left
         self.waiting.sort(key=self._turn)
         self.stopped = False
 
-    def run(
-        self,
-        *,
-        observer: LayObserver | None,
-        stop: Callable[[], bool] | None,
-        store: Store | None,
-    ) -> dict[str, Result]:
+    def results_of_all(self) -> dict[str, Result]:
+        """Search until all is done."""
         while self.waiting or self.lost or self.running:
             self._fill()
             done, _ = wait(self.running, timeout=0.1, return_when=FIRST_COMPLETED)
-            self._tell(observer)
+            self._tell()
             for future in done:
-                self._collect(future, store)
-            if stop is not None and not self.stopped and stop():
+                self._collect(future)
+            if not self.stopped and self.asked.stopped:
                 self.stopped = True
                 self.executor.stop()
-        self._tell(observer)
+        self._tell()
         return self.results
 
     def _turn(self, name: str) -> tuple[bool, float]:
@@ -181,8 +153,8 @@ class _Scheduler:
             self._start(run.name, seed=run.seed, seconds=left, tries=run.tries + 1)
         while self.waiting and len(self.running) < self.executor.slots:
             name = self.waiting.pop(0)
-            self._start(name, seed=self.seed, seconds=self._share(name), tries=1)
-        if self.rounds is None and not self.stopped and not self.waiting:
+            self._start(name, seed=self.asked.seed, seconds=self._share(name), tries=1)
+        if self.asked.rounds is None and not self.stopped and not self.waiting:
             self._use_idle_cores()
 
     def _use_idle_cores(self) -> None:
@@ -198,13 +170,13 @@ class _Scheduler:
         task = SearchTask(
             name=name,
             lay=self.lays[name],
-            limits=Limits(seconds=seconds, rounds=self.rounds),
+            limits=Limits(seconds=seconds, rounds=self.asked.rounds),
             seed=seed,
         )
         ends = time.monotonic() + seconds if seconds is not None else float("inf")
-        self.running[self.executor.submit(task)] = _Run(name, seed, ends, tries)
+        self.running[self.executor.submit(task)] = _Attempt(name, seed, ends, tries)
 
-    def _collect(self, future: Future[Result], store: Store | None) -> None:
+    def _collect(self, future: Future[Result]) -> None:
         run = self.running.pop(future)
         try:
             result = future.result()
@@ -217,10 +189,11 @@ class _Scheduler:
         old = self.results.get(run.name)
         self.results[run.name] = result if old is None else better(old, result)
         going_on = {other.name for other in (*self.running.values(), *self.lost)}
-        if store is not None and run.name not in going_on:
-            store.put(self.lays[run.name], self.results[run.name])
+        if self.asked.store is not None and run.name not in going_on:
+            self.asked.store.put(self.lays[run.name], self.results[run.name])
 
-    def _tell(self, observer: LayObserver | None) -> None:
+    def _tell(self) -> None:
+        observer = self.asked.observer
         for name, _, progress in self.executor.progress():
             best = (progress.sheets, progress.length)
             if observer is not None and best < self.told.get(name, (best[0] + 1, 0.0)):

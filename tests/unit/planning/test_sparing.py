@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
+from concurrent.futures import Future
 from dataclasses import replace
 
 import pytest
@@ -14,8 +16,10 @@ from nesting.planning.lying import good_leather, lying
 from nesting.planning.make import make_plan
 from nesting.planning.orders.order import make_order_plan
 from nesting.planning.plan import Plan
+from nesting.planning.running.pool import SearchTask
+from nesting.planning.running.run import Run
 from nesting.planning.sparing import spared
-from nesting.search.result import Limits
+from nesting.search.result import Limits, Progress, Result
 from nesting.search.solve import search
 
 SIDE = """
@@ -125,23 +129,33 @@ def test_what_spares_good_leather_and_has_a_fault_is_not_taken():
     (lay,) = lays(job)
     plain = search(lay, limits=Limits(rounds=0, seconds=None), workers=1)
 
-    def laid(todo, *, faulty, **more):
-        found = {}
-        for name, one in todo.items():
-            result = search(one, limits=Limits(rounds=0, seconds=None), workers=1)
-            first, *others = result.marker.placements
-            upon = replace(others[0], part=first.part)
-            marker = replace(result.marker, placements=(upon, *others))
-            found[name] = replace(result, marker=marker) if faulty else result
-        return found
+    class Pretended:
+        """Searches; if it is to be faulty, the first part lies upon the second."""
+
+        slots = 1
+
+        def __init__(self, *, faulty: bool) -> None:
+            self.faulty = faulty
+
+        def submit(self, task: SearchTask) -> Future[Result]:
+            result = search(task.lay, limits=task.limits, workers=1)
+            if self.faulty:
+                first, *others = result.marker.placements
+                upon = replace(others[0], part=first.part)
+                marker = replace(result.marker, placements=(upon, *others))
+                result = replace(result, marker=marker)
+            future: Future[Result] = Future()
+            future.set_result(result)
+            return future
+
+        def progress(self) -> Iterator[tuple[str, int, Progress]]:
+            return iter(())
+
+        def stop(self) -> None:
+            """Nothing goes on."""
 
     for faulty in (False, True):
-        (best,) = spared(
-            job,
-            {lay.name: plain},
-            lambda todo, faulty=faulty, **more: laid(todo, faulty=faulty, **more),
-            seconds=None,
-            store=None,
-        ).values()
+        run = Run(executor=Pretended(faulty=faulty), rounds=0)
+        (best,) = spared(job, {lay.name: plain}, run).values()
         assert not check(best.marker)
         assert (best is plain) == faulty

@@ -215,7 +215,7 @@ def test_the_bound_is_not_above_the_best_of_all_plans() -> None:
         for c in range(3)
         if a + 2 * b + 3 * c == 7
     )
-    bound = ClothOrder(job, cloth, cloth.widths[0]).bound(seconds=5.0, seed=1)
+    bound = ClothOrder(job, cloth, cloth.widths[0]).bound()
     assert best - 2.0 <= bound <= best
     plan = make_order_plan(job, seconds=None, rounds=1, executor=Here())
     assert order_lines(plan)[0].cloth == pytest.approx(best, abs=0.5)

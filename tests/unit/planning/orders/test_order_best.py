@@ -10,6 +10,7 @@ from nesting.errors import JobError
 from nesting.job.file import parse_job
 from nesting.material.material import Cloth
 from nesting.planning.orders.cloth_order import ClothOrder
+from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.order import make_order_plan
 from nesting.planning.orders.relaxed import relaxed, rounded
 from nesting.planning.orders.spreads import Ratio, Rules, cut_plan, ratios
@@ -143,7 +144,7 @@ def test_of_many_kinds_a_good_plan_is_found_in_little_time() -> None:
     def length(ratio: Ratio) -> float:
         return 30.0 + sum(n * size for n, size in zip(ratio, each, strict=True))
 
-    plan = cut_plan(demand, length, rules=rules, seconds=1.0)
+    plan = cut_plan(demand, length, rules=rules, effort=Effort(seconds=1.0))
     assert list(plan.made) == demand
     assert all(length(s.ratio) + 20.0 <= 900.0 and s.plies <= 6 for s in plan.spreads)
     net = sum(n * size for n, size in zip(demand, each, strict=True))

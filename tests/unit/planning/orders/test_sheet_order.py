@@ -64,10 +64,10 @@ def test_a_large_order_is_laid_in_portions_and_every_part_is_there_once() -> Non
     portions = 0
     while (portion := order.portion()) is not None:
         assert len(portion.parts) < len(lay.parts) / 3
-        order.note(found(portion), seconds=1.0, seed=1)
+        order.note(found(portion))
         portions += 1
     rest = order.rest()
-    result = order.whole(None if rest is None else found(rest), seconds=1.0, seed=1)
+    result = order.whole(None if rest is None else found(rest))
     assert portions
     assert result.marker.lay is lay
     assert not check(result.marker)
@@ -84,7 +84,7 @@ def test_what_fits_on_few_sheets_is_laid_whole() -> None:
     assert order.portion() is None
     assert order.rest() == lay
     result = found(lay)
-    assert order.whole(result, seconds=1.0, seed=1).marker == result.marker
+    assert order.whole(result).marker == result.marker
 
 
 def test_sheets_that_are_counted_are_not_repeated() -> None:
@@ -98,7 +98,7 @@ def test_parts_that_found_no_room_are_named() -> None:
     order = SheetOrder(lay)
     portion = order.portion()
     assert portion is not None
-    order.note(found(portion), seconds=1.0, seed=1)
+    order.note(found(portion))
     rest = order.rest()
     assert rest is not None
     result = found(rest)
@@ -108,7 +108,7 @@ def test_parts_that_found_no_room_are_named() -> None:
         marker=replace(result.marker, placements=result.marker.placements[1:]),
         unplaced=(_unplaced(lost.part),),
     )
-    whole = order.whole(short, seconds=1.0, seed=1)
+    whole = order.whole(short)
     laid = {p.part for p in whole.marker.placements}
     named = {u.part for u in whole.unplaced}
     assert named | laid == set(range(len(lay.parts)))

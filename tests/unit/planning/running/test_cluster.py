@@ -18,6 +18,7 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.planning.running.cluster import cluster
 from nesting.planning.running.laying import lay_all
+from nesting.planning.running.run import Run
 
 distributed = pytest.importorskip("distributed")
 
@@ -45,7 +46,7 @@ def local() -> Iterator[object]:
 def test_lays_are_searched_on_the_cluster_and_a_killed_worker_costs_a_retry(local) -> None:  # type: ignore[no-untyped-def]
     with cluster(local.scheduler_address) as executor:
         assert executor.slots == 2
-        first = lay_all(LAYS, executor=executor, seconds=None, rounds=2, seed=3)
+        first = lay_all(LAYS, Run(executor=executor, rounds=2, seed=3))
     assert all(not found.unplaced for found in first.values())
     with cluster(local.scheduler_address) as executor:
         pids = executor._client.run(os.getpid)
@@ -56,9 +57,7 @@ def test_lays_are_searched_on_the_cluster_and_a_killed_worker_costs_a_retry(loca
                 os.kill(next(iter(pids.values())), signal.SIGKILL)
             return False
 
-        second = lay_all(
-            LAYS, executor=executor, seconds=None, rounds=2, seed=3, stop=kill_in_the_middle
-        )
+        second = lay_all(LAYS, Run(executor=executor, rounds=2, seed=3, stop=kill_in_the_middle))
     assert {n: r.marker.placements for n, r in second.items()} == {
         n: r.marker.placements for n, r in first.items()
     }
@@ -105,9 +104,7 @@ def test_a_cluster_that_loses_its_scheduler_is_gone_on_without(mortal) -> None: 
 
     with cluster(address, lost=lambda: lost.append(True)) as executor:
         assert executor.slots == 1
-        found = lay_all(
-            LAYS, executor=executor, seconds=None, rounds=40, seed=3, stop=kill_in_the_middle
-        )
+        found = lay_all(LAYS, Run(executor=executor, rounds=40, seed=3, stop=kill_in_the_middle))
     assert lost == [True]
     assert all(not one.unplaced for one in found.values())
 
@@ -128,7 +125,7 @@ def test_a_cluster_without_workers_is_gone_on_without(  # type: ignore[no-untype
             return False
 
         with cluster(made.scheduler_address, lost=lambda: lost.append(True)) as executor:
-            found = lay_all(LAYS, executor=executor, seconds=None, rounds=40, seed=3, stop=lose_all)
+            found = lay_all(LAYS, Run(executor=executor, rounds=40, seed=3, stop=lose_all))
     assert lost == [True]
     assert all(not one.unplaced for one in found.values())
 

@@ -17,6 +17,7 @@ from nesting.pattern.piece import Hand, Mark, MarkKind, Piece
 from nesting.pattern.shapes import rectangle
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.pool import SearchTask
+from nesting.planning.running.run import Run
 from nesting.planning.running.store import Store
 from nesting.search.result import Progress, Result, Stopped
 
@@ -84,7 +85,7 @@ class Pretended:
 def test_every_lay_has_a_result_and_the_large_one_the_most_time() -> None:
     executor = Pretended(1, lambda task: result(task, 1.0))
     lays = {name: lay(name, parts) for name, parts in [("big", 40), ("one", 1), ("mid", 8)]}
-    results = lay_all(lays, executor=executor, seconds=10.0)
+    results = lay_all(lays, Run(executor=executor, seconds=10.0))
     assert set(results) == set(lays)
     shares = {task.name: task.limits.seconds or 0.0 for task in executor.tasks}
     assert [task.name for task in executor.tasks] == ["one", "mid", "big"]
@@ -96,7 +97,7 @@ def test_every_lay_has_a_result_and_the_large_one_the_most_time() -> None:
 def test_with_rounds_for_a_limit_the_longest_lay_comes_first() -> None:
     executor = Pretended(1, lambda task: result(task, 3.0, Stopped.ROUNDS))
     lays = {name: lay(name, parts) for name, parts in (("b", 7), ("a", 2), ("c", 20))}
-    found = lay_all(lays, executor=executor, seconds=None, rounds=1)
+    found = lay_all(lays, Run(executor=executor, rounds=1))
     assert [task.name for task in executor.tasks] == ["c", "b", "a"]
     assert list(found) == ["b", "a", "c"]
 
@@ -108,8 +109,7 @@ def test_sheets_come_first_and_leave_their_time_to_cloths() -> None:
     sheets = replace(lay("sheet", 40), stock=Sheets(sheets=(board,)))
     lay_all(
         {"cloth": lay("cloth", 2), "sheet": sheets, "small": lay("small", 1)},
-        executor=executor,
-        seconds=10.0,
+        Run(executor=executor, seconds=10.0),
     )
     assert [task.name for task in executor.tasks] == ["sheet", "small", "cloth"]
     assert (executor.tasks[-1].limits.seconds or 0.0) > 9.0
@@ -117,7 +117,7 @@ def test_sheets_come_first_and_leave_their_time_to_cloths() -> None:
 
 def test_rounds_ask_for_no_time_and_no_further_seeds() -> None:
     executor = Pretended(2, lambda task: result(task, 1.0))
-    lay_all({"a": lay("a", 3)}, executor=executor, seconds=None, rounds=5, seed=7)
+    lay_all({"a": lay("a", 3)}, Run(executor=executor, rounds=5, seed=7))
     assert [(t.limits.seconds, t.limits.rounds, t.seed) for t in executor.tasks] == [(None, 5, 7)]
 
 
@@ -127,7 +127,7 @@ def test_an_idle_core_tries_another_seed_and_the_better_marker_wins() -> None:
         return result(task, 500.0 if task.seed == 1 else 400.0)
 
     executor = Pretended(2, search)
-    results = lay_all({"a": lay("a", 9)}, executor=executor, seconds=4.0, seed=1)
+    results = lay_all({"a": lay("a", 9)}, Run(executor=executor, seconds=4.0, seed=1))
     assert {task.seed for task in executor.tasks} >= {1, 2}
     assert results["a"].history[-1][1] == 400.0
 
@@ -143,14 +143,14 @@ def test_a_lost_worker_costs_a_retry() -> None:
 
     executor = Pretended(2, search)
     lays = {name: lay(name, 2 + n) for n, name in enumerate("abc")}
-    assert set(lay_all(lays, executor=executor, seconds=None, rounds=1)) == set("abc")
+    assert set(lay_all(lays, Run(executor=executor, rounds=1))) == set("abc")
     assert lost == ["b", "b"]
 
 
 def test_lays_that_are_alike_are_searched_once() -> None:
     executor = Pretended(1, lambda task: result(task, 1.0))
     lays = {"moss": lay("moss", 3), "rust": lay("rust", 3), "lining": lay("lining", 2)}
-    results = lay_all(lays, executor=executor, seconds=None, rounds=1)
+    results = lay_all(lays, Run(executor=executor, rounds=1))
     assert sorted(task.name for task in executor.tasks) == ["lining", "moss"]
     assert {name: found.marker.lay.name for name, found in results.items()} == {
         name: name for name in lays
@@ -163,12 +163,12 @@ def test_a_worker_that_is_always_lost_is_named() -> None:
         raise BrokenProcessPool("killed")
 
     with pytest.raises(NestingError, match="'a' was lost 3 times"):
-        lay_all({"a": lay("a", 2)}, executor=Pretended(1, search), seconds=None, rounds=1)
+        lay_all({"a": lay("a", 2)}, Run(executor=Pretended(1, search), rounds=1))
 
 
 def test_stopping_reaches_the_executor() -> None:
     executor = Pretended(1, lambda task: result(task, 1.0, Stopped.INTERRUPTED))
-    lay_all({"a": lay("a", 2)}, executor=executor, seconds=5.0, stop=lambda: True)
+    lay_all({"a": lay("a", 2)}, Run(executor=executor, seconds=5.0, stop=lambda: True))
     assert executor.stopped
 
 
@@ -176,10 +176,10 @@ def test_finished_searches_are_not_searched_again(tmp_path: FilePath) -> None:
     store = Store(tmp_path / "kept", asked="seed 1")
     first = Pretended(1, lambda task: result(task, 3.0))
     lays = {"a": lay("a", 2), "b": lay("b", 3)}
-    before = lay_all(lays, executor=first, seconds=None, rounds=1, store=store)
+    before = lay_all(lays, Run(executor=first, rounds=1, store=store))
     second = Pretended(1, lambda task: result(task, 9.0))
     lays["c"] = lay("c", 5)
-    after = lay_all(lays, executor=second, seconds=None, rounds=1, store=store)
+    after = lay_all(lays, Run(executor=second, rounds=1, store=store))
     assert [task.name for task in second.tasks] == ["c"]
     assert after["a"] == before["a"]
     other = Store(tmp_path / "kept", asked="seed 2")

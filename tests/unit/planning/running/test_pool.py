@@ -17,6 +17,7 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.pool import Processes, SearchTask, processes
+from nesting.planning.running.run import Run
 from nesting.search.result import Limits, Progress, Result
 
 TURNS = Turns(angles=(0.0, 180.0))
@@ -46,7 +47,7 @@ def places(results: dict[str, Result]) -> dict[str, object]:
 @pytest.fixture(scope="module")
 def undisturbed() -> dict[str, Result]:
     with processes(2) as executor:
-        return lay_all(LAYS, executor=executor, seconds=None, rounds=3, seed=5)
+        return lay_all(LAYS, Run(executor=executor, rounds=3, seed=5))
 
 
 def worker_of(executor: Processes) -> int:
@@ -62,19 +63,17 @@ def test_killing_a_worker_in_the_middle_loses_nothing(undisturbed: dict[str, Res
                 killed.append(worker_of(executor))
                 os.kill(killed[0], signal.SIGKILL)
 
-        results = lay_all(
-            LAYS, executor=executor, seconds=None, rounds=3, seed=5, observer=kill_once
-        )
+        results = lay_all(LAYS, Run(executor=executor, rounds=3, seed=5, observer=kill_once))
     assert killed
     assert places(results) == places(undisturbed)
 
 
 def test_a_worker_killed_while_idle_is_replaced(undisturbed: dict[str, Result]) -> None:
     with processes(1) as executor:
-        lay_all({"b": LAYS["b"]}, executor=executor, seconds=None, rounds=1, seed=5)
+        lay_all({"b": LAYS["b"]}, Run(executor=executor, rounds=1, seed=5))
         os.kill(worker_of(executor), signal.SIGKILL)
         time.sleep(0.3)
-        results = lay_all(LAYS, executor=executor, seconds=None, rounds=3, seed=5)
+        results = lay_all(LAYS, Run(executor=executor, rounds=3, seed=5))
     assert places(results) == places(undisturbed)
 
 
@@ -82,7 +81,7 @@ def test_the_number_of_workers_does_not_change_the_markers(
     undisturbed: dict[str, Result],
 ) -> None:
     with processes(1) as executor:
-        results = lay_all(LAYS, executor=executor, seconds=None, rounds=3, seed=5)
+        results = lay_all(LAYS, Run(executor=executor, rounds=3, seed=5))
     assert places(results) == places(undisturbed)
 
 
@@ -98,7 +97,7 @@ def test_a_wish_to_stop_is_heard_soon() -> None:
             seen.append(time.monotonic())
 
         results = lay_all(
-            {"a": LAYS["a"]}, executor=executor, seconds=120.0, observer=note, stop=stop
+            {"a": LAYS["a"]}, Run(executor=executor, seconds=120.0, observer=note, stop=stop)
         )
     assert not results["a"].unplaced
     assert time.monotonic() - asked < 60.0
@@ -109,10 +108,11 @@ import sys
 sys.path.insert(0, {str(FilePath(__file__).parent)!r})
 from test_pool import LAYS
 from nesting.planning.running.laying import lay_all
+from nesting.planning.running.run import Run
 from nesting.planning.running.pool import processes
 with processes(2) as executor:
     print(*executor.numbers(), flush=True)
-    lay_all(LAYS, executor=executor, seconds=100.0, observer=lambda *_: print(flush=True))
+    lay_all(LAYS, Run(executor=executor, seconds=100.0, observer=lambda *_: print(flush=True)))
 """
 
 
@@ -189,8 +189,9 @@ def test_workers_import_nothing_from_the_working_folder(tmp_path: FilePath) -> N
         "from test_pool import LAYS\n"
         "from nesting.planning.running.laying import lay_all\n"
         "from nesting.planning.running.pool import processes\n"
+        "from nesting.planning.running.run import Run\n"
         "with processes(1) as executor:\n"
-        "    found = lay_all({'b': LAYS['b']}, executor=executor, seconds=None, rounds=1)\n"
+        "    found = lay_all({'b': LAYS['b']}, Run(executor=executor, rounds=1))\n"
         "print(len(found['b'].marker.placements))\n"
     )
     code = f"import sys; sys.path[:1] = [{str(FilePath(__file__).parent)!r}]\n{script}"
