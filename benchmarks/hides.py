@@ -16,11 +16,12 @@ import random
 import sys
 from pathlib import Path
 
-from nesting import make_plan, parse_job, warm
+from nesting import make_plan, parse_job
 from nesting.job.job import Job
 from nesting.pattern.measure import area
 from nesting.pattern.svg_path import parse_path
 from nesting.planning.buying.hide_yield import SMALL_ARTICLES_WASTE, hide_yield
+from nesting.search.warm import warm
 
 SIDE = (
     "M 30,40 C 400,10 1300,0 1780,30 C 1880,40 1960,60 2010,110 C 2030,200 1980,260 1900,290 "

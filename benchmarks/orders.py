@@ -18,6 +18,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import nesting
+from nesting.planning.summary import order_lines
 
 ORDER = Path(__file__).parents[1] / "sample_markers" / "order" / "order.toml"
 
@@ -57,7 +58,7 @@ def main() -> None:
     print("| material | one bag at a time | one marker, no table | the plan | bound | spreads |")
     print("|---|---|---|---|---|---|")
     sums: Counter[str] = Counter()
-    for line in nesting.order_lines(plan):
+    for line in order_lines(plan):
         name = line.material
         unit, factor = ("m", 1000.0) if line.sheets is None else ("sheets", 1.0)
         digits = 2 if line.sheets is None else 0

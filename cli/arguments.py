@@ -10,7 +10,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
-from nesting import JobError, parse_length
+from nesting.errors import JobError
+from nesting.units import length as parse_length
 
 from .say import plain
 

@@ -6,7 +6,8 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from nesting import judge_plan, load_plan
+from nesting.planning.plan_file import load_plan
+from nesting.planning.summary import judge_plan
 
 from .arguments import add_json, new_command
 from .records import CheckResult, marker_record

@@ -22,7 +22,7 @@ from .arguments import (
 )
 from .interrupt import SAVED, stopping
 from .progress import Display
-from .running import add_running, executor
+from .running import add_running, executor, start_workers
 from .say import say
 from .table import table
 from .told import tell
@@ -79,8 +79,7 @@ def run(arguments: argparse.Namespace) -> int:
     job = nesting.read_job(arguments.job, stock=arguments.stock)
     job.wanted(arguments.only)  # or refused, before anything is made ready
     asked = widths(arguments.widths, unit=job.unit)
-    if not arguments.cluster:
-        nesting.start_server()
+    start_workers(arguments)
     limit = seconds(arguments)
     if arguments.bags:
         return _bags(job, arguments)
@@ -101,7 +100,9 @@ def run(arguments: argparse.Namespace) -> int:
                 executor=where,
             )
         if arguments.chart:
-            nesting.write_width_chart(
+            from nesting.writing.pages.chart import write_width_chart
+
+            write_width_chart(
                 trials, arguments.chart, amounts=job.amounts, overwrite=arguments.replace
             )
     if arguments.json:
@@ -109,7 +110,9 @@ def run(arguments: argparse.Namespace) -> int:
 
         tell("compare", trials_result(trials), currency=job.currency)
     elif arguments.instructions:
-        say("\n".join(nesting.instruction_lines(trials)))
+        from nesting.planning.buying.instructions import instruction_lines
+
+        say("\n".join(instruction_lines(trials)))
     else:
         say(_table(trials, job))
         say(f"\n{_sums(trials, job)}")
@@ -128,8 +131,10 @@ def _fits(trials: Sequence[Trial]) -> bool:
 
 def _bags(job: Job, arguments: argparse.Namespace) -> int:
     """Say how many whole bags there is enough for."""
+    from nesting.planning.orders.most_bags import most_bags
+
     with stopping() as stop:
-        found = nesting.most_bags(
+        found = most_bags(
             job,
             seconds=seconds(arguments),
             rounds=arguments.rounds,
@@ -158,6 +163,8 @@ def _table(trials: tuple[Trial, ...], job: Job) -> str:
 
 
 def _row(trial: Trial, job: Job, rivals: int) -> list[str]:
+    from nesting.planning.summary import summary
+
     amounts, currency = job.amounts, job.currency
     width = amounts.setting(trial.width.booked)
     if trial.fold == "folded":
@@ -180,7 +187,7 @@ def _row(trial: Trial, job: Job, rivals: int) -> list[str]:
         amounts.bought(tried.to_buy),
         amounts.area(trial.area),
         "" if trial.cost is None else f"{trial.cost:.2f} {currency}".rstrip(),
-        "" if trial.entry is None else f"{100 * nesting.summary(trial.entry).efficiency:.1f} %",
+        "" if trial.entry is None else f"{100 * summary(trial.entry).efficiency:.1f} %",
         "" if trial.waste is None else f"{100 * trial.waste:.1f} %",
         ", ".join(words),
     ]
@@ -192,11 +199,13 @@ def _mark(word: str, times: int, seeds: int) -> str:
 
 def _sums(trials: tuple[Trial, ...], job: Job) -> str:
     """Say what all cloths come to on their best widths, or which fit on none."""
+    from nesting.planning.compare import compared
+
     cloths = dict.fromkeys(trial.material for trial in trials)
     fitting = {trial.material for trial in trials if trial.good and not trial.why}
     if nowhere := [name for name in cloths if name not in fitting]:
         return f"fits on none of these widths: {', '.join(nowhere)}"
-    total = nesting.compared(trials)
+    total = compared(trials)
     words = [f"all cloths on the widths that take least: {job.amounts.area(total.area)}"]
     if total.cost is not None:
         words.append(f"on the cheapest: {total.cost:.2f} {job.currency}".rstrip())

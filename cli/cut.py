@@ -6,7 +6,9 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from nesting import MachineFormat, cut_plan, load_plan, read_machine
+from nesting.planning.plan_file import load_plan
+from nesting.writing.machines.files import cut_plan
+from nesting.writing.machines.machine import Format, read_machine
 
 from .arguments import add_json, add_only, add_replace, new_command
 from .interrupt import unwinding
@@ -32,8 +34,8 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--format",
         action="append",
-        type=MachineFormat,
-        choices=list(MachineFormat),
+        type=Format,
+        choices=list(Format),
         help="one that the machine reads, if not its first; may be given several times",
     )
     parser.add_argument(

@@ -6,7 +6,8 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from nesting import after_cutting, load_plan, read_stock, write_stock
+from nesting.planning.buying.stock import after_cutting, read_stock, write_stock
+from nesting.planning.plan_file import load_plan
 
 from .arguments import add_json, new_command
 from .interrupt import unwinding

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import nesting
-
 from .table import table
 
 if TYPE_CHECKING:
@@ -21,6 +19,8 @@ def money(cost: float | None, job: Job) -> str:
 
 def buying_table(plan: Plan, bought: ShoppingList) -> str:
     """Return the buying list with its sum: as in the report."""
+    from nesting.writing.pages.wording import stock_said
+
     job, amounts = plan.job, plan.job.amounts
     rows = []
     for line in bought.lines:
@@ -31,7 +31,7 @@ def buying_table(plan: Plan, bought: ShoppingList) -> str:
             [
                 name,
                 amounts.amount(line.gross, line.unit),
-                nesting.stock_said(line, amounts),
+                stock_said(line, amounts),
                 amounts.amount(line.to_buy, line.unit),
                 money(line.cost, job),
             ]

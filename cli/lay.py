@@ -22,13 +22,15 @@ from .arguments import (
 from .goods import buying_table, widths_table
 from .interrupt import Heard, stopping
 from .progress import Display
-from .running import add_running, assumptions, ended, executor, kept, ready_folder
+from .running import add_running, assumptions, ended, executor, kept, own_folder, start_workers
 from .say import say
 from .table import table
 from .told import tell
 
 if TYPE_CHECKING:
-    from nesting import Amounts, Entry, Job, Plan, ShoppingList, Summary
+    from nesting import Entry, Job, Plan, ShoppingList
+    from nesting.amounts import Amounts
+    from nesting.planning.summary import Summary
 
 __all__ = ["add", "run"]
 
@@ -56,7 +58,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Lay the job, write the files, print the table."""
     job = nesting.read_job(arguments.job, stock=arguments.stock)
     job.wanted(arguments.only)  # or refused, before anything is made ready
-    with stopping() as stop, ready_folder(arguments.out, overwrite=arguments.replace):
+    with stopping() as stop, own_folder(arguments.out, overwrite=arguments.replace):
         plan, bought = _laid(job, arguments, stop)
     _tell(plan, bought, arguments)
     return ended(plan, stop)
@@ -64,8 +66,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _laid(job: Job, arguments: argparse.Namespace, stop: Heard) -> tuple[Plan, ShoppingList]:
     """Lay the job into the folder that is ready for it."""
-    if not arguments.cluster:
-        nesting.start_server()
+    start_workers(arguments)
     limit = seconds(arguments)
     display = Display(
         list(arguments.only or (m.name for m in job.materials)), limit, amounts=job.amounts
@@ -101,8 +102,10 @@ def _laid(job: Job, arguments: argparse.Namespace, stop: Heard) -> tuple[Plan, S
 
 def _tell(plan: Plan, bought: ShoppingList, arguments: argparse.Namespace) -> None:
     """Print the table, and what is wrong."""
+    from nesting.planning.summary import summary
+
     job = plan.job
-    summaries = [nesting.summary(entry) for entry in plan.entries]
+    summaries = [summary(entry) for entry in plan.entries]
     if arguments.json:
         from .records import plan_result
 
@@ -170,13 +173,15 @@ def _table(plan: Plan, summaries: list[Summary]) -> str:
 
 
 def _row(plan: Plan, entry: Entry, s: Summary) -> list[str]:
+    from nesting.writing.pages.wording import laid_on
+
     amounts, sheets = plan.job.amounts, s.width is None
     what = "hide" if isinstance(entry.material, nesting.Hides) else "sheet"
     return [
         s.material,
         "" if s.width is None else amounts.setting(s.width),
         str(s.parts),
-        nesting.laid_on(entry) if sheets else amounts.needed(s.length),
+        laid_on(entry) if sheets else amounts.needed(s.length),
         f"{100 * s.efficiency:.1f} %",
         _count(math.ceil(s.bound - 1e-9), what) if sheets else amounts.room(s.bound),
         s.stopped,

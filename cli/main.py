@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from contextlib import suppress
 from importlib import import_module
 
-from nesting import NestingError, program
+from nesting.errors import NestingError
+from nesting.program import program
 
 from .arguments import Parser, meant
 from .interrupt import ENDED, NEWS, SAVED, as_before, end_on_the_spot, no_more

@@ -21,13 +21,14 @@ from .arguments import (
 from .goods import buying_table, widths_table
 from .interrupt import Heard, stopping
 from .progress import Display
-from .running import add_running, assumptions, ended, executor, kept, ready_folder
+from .running import add_running, assumptions, ended, executor, kept, own_folder, start_workers
 from .say import say
 from .table import table
 from .told import tell
 
 if TYPE_CHECKING:
-    from nesting import Entry, Job, Plan, ShoppingList, Store
+    from nesting import Entry, Job, Plan, ShoppingList
+    from nesting.planning.running.store import Store
 
 __all__ = ["add", "run"]
 
@@ -62,7 +63,7 @@ def run(arguments: argparse.Namespace) -> int:
     job.wanted(arguments.only)  # or refused, before anything is made ready
     limit = seconds(arguments)
     store = kept(arguments, limit=limit)
-    with stopping() as stop, ready_folder(arguments.out, overwrite=arguments.replace):
+    with stopping() as stop, own_folder(arguments.out, overwrite=arguments.replace):
         plan, bought = _planned(arguments, job, limit=limit, store=store, stop=stop)
         store.clear()
     if arguments.json:
@@ -100,8 +101,7 @@ def _planned(
     arguments: argparse.Namespace, job: Job, *, limit: float | None, store: Store, stop: Heard
 ) -> tuple[Plan, ShoppingList]:
     """Plan the order and write its files."""
-    if not arguments.cluster:
-        nesting.start_server()
+    start_workers(arguments)
     with Display([], limit, amounts=job.amounts) as display:
         with executor(arguments) as where:
             plan = nesting.make_order_plan(
@@ -131,10 +131,13 @@ def _planned(
 
 
 def _table(plan: Plan) -> str:
+    from nesting.planning.summary import summary
+    from nesting.writing.pages.wording import laid_on
+
     head = ["material", "marker", "each ply gives", "plies", "long", "cloth", "efficiency"]
     rows, amounts = [], plan.job.amounts
     for entry in plan.entries:
-        s = nesting.summary(entry)
+        s = summary(entry)
         name = entry.marker.lay.name
         rows.append(
             [
@@ -143,7 +146,7 @@ def _table(plan: Plan) -> str:
                 _given(plan, entry),
                 " + ".join(map(str, entry.spreads)) if s.width else "",
                 amounts.needed(s.length) if s.width else "",
-                amounts.needed(entry.buying.needed) if s.width else nesting.laid_on(entry),
+                amounts.needed(entry.buying.needed) if s.width else laid_on(entry),
                 f"{100 * s.efficiency:.1f} %",
             ]
         )
@@ -151,19 +154,23 @@ def _table(plan: Plan) -> str:
 
 
 def _given(plan: Plan, entry: Entry) -> str:
+    from nesting.planning.orders.bundles import faces_each_other
+
     held = ", ".join(f"{count} × {bag}" for bag, count in entry.bags)
     if not held:
         # On remnants of cloth some parts are laid, on sheets and hides all of them.
         parts = len(entry.marker.placements)
         some = "1 part" if parts == 1 else f"{parts} parts"
         held = some if plan.job.has_cloth(entry.material.name) else "everything"
-    return f"two plies: {held}" if nesting.faces_each_other(entry, plan.job) else held
+    return f"two plies: {held}" if faces_each_other(entry, plan.job) else held
 
 
 def _bounds(plan: Plan) -> str:
+    from nesting.planning.summary import order_lines
+
     head = ["material", "taken", "no plan below", "above", "spreads"]
     rows, amounts = [], plan.job.amounts
-    for line in nesting.order_lines(plan):
+    for line in order_lines(plan):
         taken, bound = (
             (amounts.needed(line.cloth), amounts.room(line.bound))
             if line.sheets is None

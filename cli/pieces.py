@@ -8,19 +8,15 @@ from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
-from nesting import (
-    Amounts,
-    PatternError,
-    PieceRow,
-    Reference,
-    drawing_page,
-    list_pieces,
-    parse_length,
-    pattern_headline,
-    read_pattern,
-    save_pieces,
-    write_pieces_picture,
-)
+from nesting.amounts import Amounts
+from nesting.errors import PatternError
+from nesting.reading.drawing_words import drawing_page
+from nesting.reading.listing import Row, list_pieces
+from nesting.reading.listing import headline as pattern_headline
+from nesting.reading.pieces_file import save_pieces
+from nesting.reading.read import Reference, read_pattern
+from nesting.units import length as parse_length
+from nesting.writing.pages.pieces_picture import write_pieces_picture
 
 from .arguments import add_json, add_replace, new_command, role
 from .interrupt import unwinding
@@ -146,7 +142,7 @@ _ALIKE = 0.3
 _SIDES = {0.0: "right", 90.0: "up", 180.0: "left", 270.0: "down"}
 
 
-def _cells(row: PieceRow, amounts: Amounts) -> list[str]:
+def _cells(row: Row, amounts: Amounts) -> list[str]:
     """Return what the table says of a piece."""
     turn = round(row.grain % 360.0, 2) % 360.0
     if row.allowance is None:

@@ -6,18 +6,14 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from nesting import (
-    PAPERS,
-    draw_entry,
-    job_keys,
-    judge_plan,
-    load_plan,
-    part_labels,
-    print_drawings,
-    print_labels,
-    roll,
-    templates,
-)
+from nesting.planning.plan_file import load_plan
+from nesting.planning.summary import judge_plan
+from nesting.writing.neutral.draw import draw_entry
+from nesting.writing.neutral.naming import job_keys
+from nesting.writing.paper.labels import part_labels, print_labels
+from nesting.writing.paper.print_pdf import print_drawings
+from nesting.writing.paper.templates import templates
+from nesting.writing.paper.tiles import PAPERS, roll
 
 from .arguments import add_json, add_replace, length, new_command
 from .interrupt import unwinding

@@ -14,7 +14,8 @@ from rich.console import Console, Group
 from rich.live import Live
 from rich.text import Text
 
-from nesting import Amounts, Progress
+from nesting.amounts import Amounts
+from nesting.search.result import Progress
 
 __all__ = ["Display"]
 

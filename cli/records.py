@@ -8,23 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from nesting import (
-    BagCost,
-    Entry,
-    Finding,
-    MostBags,
-    OrderLine,
-    PieceRow,
-    Plan,
-    Purchase,
-    ShoppingList,
-    Summary,
-    Trial,
-    WidthTried,
-    compared,
-    order_lines,
-    summary,
-)
+from nesting.errors import Finding
+from nesting.planning.buying.shopping import BagCost, Purchase, ShoppingList
+from nesting.planning.compare import Trial, compared
+from nesting.planning.orders.most_bags import MostBags
+from nesting.planning.plan import Entry, Plan, WidthTried
+from nesting.planning.summary import OrderLine, Summary, order_lines, summary
+from nesting.reading.listing import Row as PieceRow
 
 __all__ = [
     "RESULTS",

@@ -9,12 +9,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import nesting
+from nesting.leftover import locked
+from nesting.program import program
 
 from .interrupt import SAVED, Heard
 from .say import say
 
 if TYPE_CHECKING:
-    from nesting import Executor, Plan, Store
+    from nesting import Plan
+    from nesting.planning.running.pool import Executor
+    from nesting.planning.running.store import Store
 
 __all__ = [
     "add_running",
@@ -22,7 +26,8 @@ __all__ = [
     "ended",
     "executor",
     "kept",
-    "ready_folder",
+    "own_folder",
+    "start_workers",
 ]
 
 _MOST_ASSUMED = 12
@@ -45,23 +50,36 @@ def executor(arguments: argparse.Namespace) -> AbstractContextManager[Executor]:
     return nesting.processes(arguments.workers)
 
 
+def start_workers(arguments: argparse.Namespace) -> None:
+    """Start what workers come from, before there are threads, unless a cluster searches."""
+    from nesting.planning.running.pool import start_server
+
+    if not arguments.cluster:
+        start_server()
+
+
 def _say_lost() -> None:
     say("thriftlay: the cluster is lost; all else is searched on this machine", trouble=True)
 
 
 def kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
     """Return the store of finished searches in the folder that the plan goes to."""
-    asked = f"{nesting.program()}, time {limit}, rounds {arguments.rounds}, seed {arguments.seed}"
-    return nesting.Store(arguments.out / nesting.UNFINISHED, asked=asked)
+    from nesting.planning.running.store import Store
+    from nesting.writing.folder import UNFINISHED
+
+    asked = f"{program()}, time {limit}, rounds {arguments.rounds}, seed {arguments.seed}"
+    return Store(arguments.out / UNFINISHED, asked=asked)
 
 
 @contextmanager
-def ready_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
+def own_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
     """Make sure of the folder before any work; leave none behind if nothing comes of it."""
+    from nesting.writing.folder import ready_folder
+
     new = not folder.exists()
     try:
-        nesting.ready_folder(folder, overwrite=overwrite)
-        with nesting.locked(folder):
+        ready_folder(folder, overwrite=overwrite)
+        with locked(folder):
             yield
     except BaseException:
         if new:

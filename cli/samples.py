@@ -7,7 +7,8 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-import nesting
+from nesting.errors import WriteError
+from nesting.whole import whole_folder
 
 from .arguments import add_replace, new_command
 from .say import say
@@ -34,11 +35,11 @@ def run(arguments: argparse.Namespace) -> int:
     """Copy them, all or none, and say where to begin."""
     folder: Path = arguments.out
     if folder.exists() and not arguments.replace:
-        raise nesting.WriteError(
+        raise WriteError(
             "exists already", file=str(folder), hint="name another folder, or say --replace"
         )
     folder.parent.mkdir(parents=True, exist_ok=True)
-    with nesting.whole_folder(folder.parent) as waiting:
+    with whole_folder(folder.parent) as waiting:
         whole = waiting / folder.name
         shutil.copytree(source(), whole, ignore=_left_out)
         if folder.exists():  # else it is moved there

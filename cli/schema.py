@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from nesting import job_schema
+from nesting.job.file import job_schema
 
 from .arguments import new_command
 from .say import say_json

@@ -6,7 +6,7 @@ import dataclasses
 import math
 from typing import Any
 
-from nesting import program
+from nesting.program import program
 
 from .say import say_json
 

@@ -6,7 +6,9 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from nesting import judge_plan, load_plan, write_plan
+from nesting.planning.plan_file import load_plan
+from nesting.planning.summary import judge_plan
+from nesting.writing.write import write_plan
 
 from .arguments import add_json, add_replace, add_write, new_command
 from .interrupt import unwinding

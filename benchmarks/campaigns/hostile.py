@@ -31,7 +31,10 @@ from xml.etree import ElementTree
 
 import nesting
 from cli.main import main as command
+from nesting.planning.buying.stock import read_stock
+from nesting.planning.running import pool
 from nesting.planning.running.pool import SearchTask
+from nesting.search import warm as kernels
 from nesting.search.solve import search
 
 from .again import broken_rules
@@ -87,7 +90,7 @@ def _here(_slots: int | None = None) -> Iterator[_Here]:
 def _search_here() -> None:
     """Have the command search in its own process."""
     nesting.processes = _here  # type: ignore[assignment]
-    nesting.start_server = lambda: None
+    pool.start_server = lambda: None
 
 
 _BRIEF = ("--time", "1s", "--rounds", "1", "--workers", "1")
@@ -170,7 +173,7 @@ def prepared() -> Iterator[Path]:
         (base / "kit/bare.toml").write_text(bare, encoding="utf-8")
         laid = str(base / "kit/laid")
         # In this process, so that its children find kernels and modules loaded.
-        nesting.warm()
+        kernels.warm()
         quiet = _quietly(lambda: command(["lay", str(kit), "--out", laid, *_BRIEF]))
         if quiet != 0:
             raise RuntimeError(f"our own job can't be laid: status {quiet}")
@@ -212,7 +215,7 @@ def tried(one: Case, data: bytes, base: Path, out: Path) -> tuple[Outcome, list[
     if outcome.status == 2 and (out / "stock.toml").read_bytes() != before:
         lines.append("the stock file was changed all the same")
     if outcome.status in (0, 1) and one.words[0] == "done":
-        lines += _unreadable(lambda: nesting.read_stock(out / "stock.toml"), "the stock file")
+        lines += _unreadable(lambda: read_stock(out / "stock.toml"), "the stock file")
     if outcome.status == 0 and one.words[0] in ("check", "write", "cut") and one.kind == "plan":
         lines += [f"called good: {line}" for line in broken_rules(file)]
     if file.parent != out:

@@ -11,12 +11,13 @@ from nesting.errors import JobError
 from nesting.material.material import Cloth, Grade, Material, Nap
 from nesting.names import listed
 from nesting.pattern.piece import Hand, Piece
+from nesting.shown import Brief
 
 __all__ = ["Bag", "Cut", "CuttingTable", "Job", "Notion", "Spreading", "refuse_unknown"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Cut(Brief):
     """One line of the cutting list: a piece, a material, how often per bag, in which variant.
 
     `copies`: per bag; with `pairs` each copy is a mirrored pair, one right and one left.
@@ -73,8 +74,8 @@ class Notion:
     price: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bag:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Bag(Brief):
     """One design and how many of it are ordered.
 
     `colourway`: which material plays the role of which; the cuts have it already.
@@ -124,8 +125,8 @@ class CuttingTable:
     splice: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Job(Brief):
     """Everything that is to be made at once, and the materials it is made from.
 
     `assumptions`: every default that was used because the job file did not say, as

@@ -16,6 +16,7 @@ from enum import StrEnum
 
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Hand, Piece
+from nesting.shown import Brief
 
 __all__ = [
     "Binding",
@@ -86,8 +87,8 @@ class Binding:
     phase: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Part(Brief):
     """One thing to be laid: a piece in one variant, ready to cut, with its freedoms.
 
     `name` is unique within the lay; `design` names its bag where a job has several.
@@ -136,8 +137,8 @@ class Strip:
     longest: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Region:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Region(Brief):
     """A named area of a sheet that some parts are bound to: closed outlines (mm), holes clockwise.
 
     `turns`, if given, replaces the turns of a part in it (the direction of tightness
@@ -149,8 +150,8 @@ class Region:
     turns: Turns | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Sheet(Brief):
     """One kind of sheet, remnant or hide: an outline with holes (flaws), and regions.
 
     `count`: how many there are (None: as many as needed). Sheets are used in the
@@ -168,16 +169,16 @@ class Sheet:
     origin: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheets:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Sheets(Brief):
     """Stock of fixed size. `margin`: how far parts stay off its edges and holes (mm)."""
 
     sheets: tuple[Sheet, ...]
     margin: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lay:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Lay(Brief):
     """Parts + one stock + spacing: one problem.
 
     `spacing`: least distance between true outlines of two parts (mm).

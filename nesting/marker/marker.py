@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from nesting.marker.lay import Lay
 from nesting.pattern.path import Affine
+from nesting.shown import Brief, shown
 
 __all__ = ["Marker", "Placement"]
 
@@ -36,8 +37,8 @@ class Placement:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Marker:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Marker(Brief):
     """A lay and the placements of its parts (all of them, if it is complete).
 
     `sheets`: for a lay on sheets, the sheets used, as indices into
@@ -47,3 +48,9 @@ class Marker:
     lay: Lay
     placements: tuple[Placement, ...]
     sheets: tuple[int, ...] = ()
+
+    def _repr_svg_(self) -> str:
+        return shown(self, "marker_svg")
+
+    def _repr_html_(self) -> str:
+        return shown(self, "marker_html")

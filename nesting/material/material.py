@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from nesting.pattern.path import Path, Point
+from nesting.shown import Brief
 
 __all__ = [
     "Cloth",
@@ -98,8 +99,8 @@ class Width:
     on_sale: bool = True
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Goods:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Goods(Brief):
     """What all materials have.
 
     `spacing`: least distance between parts (mm). `turn_slack`: how many degrees off
@@ -120,8 +121,8 @@ class Goods:
     thickness: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Remnant:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Remnant(Brief):
     """A left-over of known outline (mm), used before new goods.
 
     `grain_known`: its grain runs along x; otherwise only pieces free of grain are cut from it.
@@ -133,7 +134,7 @@ class Remnant:
     grain_known: bool = True
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Cloth(Goods):
     """A roll. `widths`: one, or several to compare. `ends`: allowance at each end (mm).
 
@@ -162,7 +163,7 @@ class Cloth(Goods):
         return tuple(i for i, booked in enumerate(wide) if booked == width.booked)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class SheetGoods(Goods):
     """Sheets of one size (mm, `length` along the grain), at most `count` of them.
 
@@ -179,8 +180,8 @@ class SheetGoods(Goods):
     at_hand: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Zone:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Zone(Brief):
     """A graded area of a hide, and its direction of tightness (degrees), if known.
 
     `slack`: how far a part may turn from that direction.
@@ -197,8 +198,8 @@ class Zone:
         return self.tight is not None and (self.slack if slack is None else slack) < 90.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hide:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Hide(Brief):
     """One hide (mm): outline, flaws to stay out of, graded zones; the backbone's direction.
 
     `guessed`: the zones were derived from the outline, not drawn by the user. `remnant`:
@@ -215,7 +216,7 @@ class Hide:
     grain_known: bool = True
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Hides(Goods):
     """The hides at hand of one leather. `price` per m². `margin`: off edges and flaws (mm)."""
 

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from nesting.shown import Brief
+
 __all__ = ["Affine", "Arc", "Bezier", "Line", "Path", "Point", "Segment"]
 
 Point = tuple[float, float]
@@ -233,8 +235,8 @@ class Bezier:
 Segment = Line | Arc | Bezier
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+@dataclass(frozen=True, slots=True, repr=False)
+class Path(Brief):
     """Segments that follow one another; closed if the last ends where the first starts.
 
     A closed path that bounds a piece runs counter-clockwise, one that bounds a

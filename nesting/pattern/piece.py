@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from nesting.pattern.path import Path, Point
+from nesting.shown import Brief
 
 __all__ = ["Face", "Hand", "Mark", "MarkKind", "NotchStyle", "Piece"]
 
@@ -45,8 +46,8 @@ class NotchStyle(StrEnum):
     U = "u"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Mark(Brief):
     """Something to transfer to the cut part.
 
     `at`: the notch's point on the edge, the drill hole's centre, the text's anchor.
@@ -77,8 +78,8 @@ class Mark:
     mirrored: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Piece(Brief):
     """A pattern piece: what is cut, what is sewn, how it lies on the grain.
 
     `cut`: the cutting line, closed, counter-clockwise. `holes`: cut-outs inside it,

@@ -16,12 +16,13 @@ from nesting.planning.plan import Entry, WidthTried
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.pool import Executor
 from nesting.planning.running.run import LayObserver, Run, somewhere
+from nesting.shown import Brief
 
 __all__ = ["Compared", "Trial", "compare_widths", "compared"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trial:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Trial(Brief):
     """One cloth on one width. `why` says why it can't be used, if it can't.
 
     `offcut`: what is cut from remnants at hand; `entry`: what is laid besides, None if there

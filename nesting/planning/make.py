@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
-from importlib.metadata import version
 
 from nesting.job.job import Job
 from nesting.marker.figures import figures
@@ -22,14 +21,10 @@ from nesting.planning.running.pool import Executor
 from nesting.planning.running.run import LayObserver, Run, somewhere
 from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
+from nesting.program import program
 from nesting.search.result import Result
 
-__all__ = ["make_plan", "program"]
-
-
-def program() -> str:
-    """Return the program's name and version, for files and reports."""
-    return f"thriftlay {version('thriftlay')}"
+__all__ = ["make_plan"]
 
 
 def make_plan(

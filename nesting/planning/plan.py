@@ -9,6 +9,7 @@ from nesting.errors import Finding
 from nesting.job.job import Job, refuse_unknown
 from nesting.marker.marker import Marker
 from nesting.material.material import Material, Width
+from nesting.shown import Brief, shown
 
 __all__ = [
     "PLAN_VERSION",
@@ -115,8 +116,8 @@ class BedLoad:
     sheet: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Entry(Brief):
     """One material: its marker, judged, and what it comes to.
 
     `width`: the width of cloth it was laid on. `unplaced`: parts that could not be
@@ -148,8 +149,8 @@ class Entry:
         return not self.unplaced and not any(f.severity == "fault" for f in self.findings)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Plan(Brief):
     """The answer to a job. `bounds`: of the whole order, where one was planned.
 
     `widths_tried`: of each cloth that is on sale, or at hand, in several widths. `spare`:
@@ -164,6 +165,9 @@ class Plan:
     bounds: tuple[MaterialBound, ...] = ()
     widths_tried: tuple[WidthTried, ...] = ()
     spare: float = 0.0
+
+    def _repr_html_(self) -> str:
+        return shown(self, "plan_html")
 
     def wanted(self, only: Collection[str] | None = None) -> tuple[Entry, ...]:
         """Return the entries of materials of these names (None: all).

@@ -10,13 +10,14 @@ from nesting.pattern.measure import bounds
 from nesting.pattern.path import Point
 from nesting.pattern.piece import Piece
 from nesting.reading.scale import Scale
+from nesting.shown import Brief
 from nesting.units import nearest
 
 __all__ = ["Found", "Pattern"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Found(Brief):
     """A piece of a pattern file, and what the file says about it.
 
     `right`, `left`: how many are cut as drawn and how many mirrored; None if the file
@@ -45,8 +46,8 @@ class Found:
         return (x1 - x0, y1 - y0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pattern:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Pattern(Brief):
     """A pattern file: its pieces, how it was understood, and what is odd about it.
 
     `kind`: "sewn-product DXF", "plain DXF" or "SVG". `sizes`: every size in the file, of

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from nesting.marker.marker import Marker
+from nesting.shown import Brief
 
 __all__ = ["Limits", "Observer", "Progress", "Result", "Stopped", "Unplaced"]
 
@@ -65,8 +66,8 @@ class Unplaced:
     why: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Result:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Result(Brief):
     """The best marker, and how it came about.
 
     `bound`: no marker can be shorter (mm), or use fewer sheets; never above the truth.

@@ -23,7 +23,8 @@ from thriftlay.records import plan_result
 from thriftlay.told import tell
 
 import nesting
-from nesting import Plan, after_cutting, load_plan, read_stock, shopping_list
+from nesting import Plan, load_plan, shopping_list
+from nesting.planning.buying.stock import after_cutting, read_stock
 from nesting.planning.lay.slots import slots_of
 from nesting.planning.orders.bundles import bundles
 from nesting.writing.buying_csv import write_buying_csv

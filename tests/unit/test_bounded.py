@@ -18,9 +18,9 @@ from nesting import (
     read_job,
     read_machine,
     read_pattern,
-    read_stock,
 )
 from nesting.bounded import bytes_of
+from nesting.planning.buying.stock import read_stock
 
 READERS: dict[str, tuple[Callable[[Path], object], type[NestingError]]] = {
     "job": (read_job, JobError),

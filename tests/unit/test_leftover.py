@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from nesting import ready_folder
 from nesting.errors import WriteError
 from nesting.leftover import LOCK, locked, temporary_name
 from nesting.whole import whole_file
+from nesting.writing.folder import ready_folder
 
 LEAVE = """
 import os, sys

@@ -18,6 +18,7 @@ from nesting.pattern.path import Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.lay.ground import hide_of
 from nesting.planning.plan import Entry
+from nesting.shown import Brief
 
 __all__ = ["Leftover", "leftovers", "tail"]
 
@@ -25,8 +26,8 @@ __all__ = ["Leftover", "leftovers", "tail"]
 _CELLS = 160
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Leftover:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Leftover(Brief):
     """An area of the stock that no part needs (mm).
 
     `rectangle` is (x, y, length, width) of a large rectangle inside it, along the grain:

@@ -13,6 +13,7 @@ from nesting.planning.buying.settle import cloth_to_buy, cost_of
 from nesting.planning.buying.used_up import used_up
 from nesting.planning.lay.slots import slots_of
 from nesting.planning.plan import Entry, Plan
+from nesting.shown import Brief
 from nesting.units import round_up
 
 __all__ = ["BagCost", "Purchase", "ShoppingList", "shopping_list"]
@@ -54,8 +55,8 @@ class BagCost:
         return math.fsum(cost for _, cost in self.parts)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShoppingList:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class ShoppingList(Brief):
     """All lines, their sum, and what each bag costs. Sums are None where a price is missing.
 
     `cost_per_bag`: the mean over all bags; `bag_costs`: design by design.

@@ -46,13 +46,14 @@ from nesting.planning.buying.stock_lengths import StockLengths, cut_rolls, new_c
 from nesting.planning.buying.used_up import used_up
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import plan_text
+from nesting.shown import Brief
 from nesting.whole import whole_file
 
 __all__ = ["Stock", "Taken", "after_cutting", "plan_mark", "read_stock", "write_stock"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stock:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Stock(Brief):
     """A stock file: its text, and what it says."""
 
     text: str
@@ -65,8 +66,8 @@ class Stock:
         return tuple(self.table.book.cut)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Taken(Brief):
     """The stock after a plan was cut, and what changed."""
 
     stock: Stock

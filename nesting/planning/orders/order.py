@@ -11,7 +11,6 @@ from nesting.material.material import Cloth, Hides, Material, Width
 from nesting.planning.buying.settle import chosen_width
 from nesting.planning.entry import entry_for
 from nesting.planning.lay.lays import lays
-from nesting.planning.make import program
 from nesting.planning.orders.cloth_order import ClothOrder
 from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.order_widths import Contest
@@ -23,6 +22,7 @@ from nesting.planning.running.pool import Executor
 from nesting.planning.running.run import LayObserver, Run, somewhere
 from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
+from nesting.program import program
 from nesting.search.result import Result
 
 __all__ = ["make_order_plan"]

@@ -1,33 +1,32 @@
-"""A marker in a notebook: an object that shows itself as SVG."""
+"""A marker and a plan as a notebook shows them: pictures, and the figures in a small table."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
 
+from nesting.amounts import METRIC
+from nesting.errors import Severity
+from nesting.marker.figures import figures
 from nesting.marker.lay import Strip
 from nesting.marker.marker import Marker
+from nesting.planning.plan import Entry, Plan
 from nesting.writing.neutral.draw import draw
+from nesting.writing.pages.html import element, table
 from nesting.writing.pages.view import screen_lettering, screen_svg
+from nesting.writing.pages.wording import (
+    counted,
+    entry_figures,
+    entry_title,
+    laid_on,
+    money,
+    percent,
+    to_buy,
+)
 
-__all__ = ["View", "marker_svg", "view"]
+__all__ = ["marker_html", "marker_svg", "plan_html"]
 
 _ACROSS = 250.0  # mm: about the width of a notebook's page on screen
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class View:
-    """A marker (one sheet of it) to look at; notebooks ask it for its SVG."""
-
-    marker: Marker
-    sheet: int = 0
-
-    def _repr_svg_(self) -> str:
-        return marker_svg(self.marker, sheet=self.sheet)
-
-
-def view(marker: Marker, *, sheet: int = 0) -> View:
-    """Return the marker, or one sheet of it, as something a notebook shows."""
-    return View(marker=marker, sheet=sheet)
+_MOST = 12  # sheets that are drawn; more make a page that nobody scrolls through
 
 
 def marker_svg(marker: Marker, *, sheet: int = 0) -> str:
@@ -36,3 +35,59 @@ def marker_svg(marker: Marker, *, sheet: int = 0) -> str:
         return '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"></svg>'
     lettering = screen_lettering(draw(marker, sheet=sheet), across=_ACROSS)
     return screen_svg(draw(marker, sheet=sheet, lettering=lettering))
+
+
+def marker_html(marker: Marker) -> str:
+    """Return the marker's figures as a small table, and a picture of each of its sheets."""
+    found = figures(marker)
+    on_strip = isinstance(marker.lay.stock, Strip)
+    row = [
+        marker.lay.name,
+        f"{found.parts} of {len(marker.lay.parts)}",
+        METRIC.needed(found.length) if on_strip else counted(found.sheets, "sheet"),
+        percent(found.efficiency),
+    ]
+    head = ["marker", "parts laid", "taken", "efficiency"]
+    return "\n".join([table(head, [row], caption=marker.lay.name), *_pictures(marker)])
+
+
+def plan_html(plan: Plan) -> str:
+    """Return the plan as a table, a line for each marker, and pictures of all of them."""
+    head = ["material", "parts laid", "taken", "efficiency", "buy", "cost", "judged"]
+    rows = [_row(entry, plan) for entry in plan.entries]
+    lines = [table(head, rows, caption=plan.job.name)]
+    for entry in plan.entries:
+        lines += [element("h3", entry_title(entry)), *_pictures(entry.marker)]
+    return "\n".join(lines)
+
+
+def _row(entry: Entry, plan: Plan) -> list[str]:
+    amounts, found = plan.job.amounts, entry_figures(entry)
+    bought = entry.width is None or entry.buying.step > 0
+    return [
+        entry_title(entry),
+        f"{found.parts} of {len(entry.marker.lay.parts)}",
+        laid_on(entry) if entry.width is None else amounts.needed(found.length),
+        percent(found.efficiency),
+        to_buy(entry, amounts) if bought else "",
+        "" if entry.buying.cost is None else money(entry.buying.cost, plan.job.currency),
+        _judged(entry),
+    ]
+
+
+def _judged(entry: Entry) -> str:
+    if entry.good:
+        return "good"
+    left = len(entry.unplaced)
+    faults = [f for f in entry.findings if f.severity is Severity.FAULT]
+    others = [f for f in faults if not left or f.kind != "missing"]
+    words = [f"{counted(left, 'part')} not laid"] if left else []
+    return ", ".join([*words, counted(len(others), "fault")] if others else words)
+
+
+def _pictures(marker: Marker) -> Iterator[str]:
+    sheets = 1 if isinstance(marker.lay.stock, Strip) else len(marker.sheets)
+    for sheet in range(min(sheets, _MOST)):
+        yield marker_svg(marker, sheet=sheet)
+    if sheets > _MOST:
+        yield element("p", f"and {counted(sheets - _MOST, 'sheet')} more")

@@ -9,7 +9,8 @@ from dataclasses import replace
 import pytest
 from thriftlay.progress import Display
 
-from nesting import Amounts, Progress
+from nesting import Progress
+from nesting.amounts import Amounts
 
 SHOWN = Progress(rounds=1, seconds=1.0, length=1234.0, sheets=1, density=0.75, bound=1000.0)
 

@@ -11,7 +11,7 @@ import pytest
 from thriftlay.main import COMMANDS
 
 import nesting
-from nesting import check, drawing_page, make_plan
+from nesting import check, make_plan
 from nesting.guide.examples import EXAMPLES, WHOLE, Example
 from nesting.guide.format import format_page
 from nesting.guide.sketch import scene
@@ -22,6 +22,7 @@ from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.opening import include_table
 from nesting.job.source import Source
 from nesting.planning.lay.lays import lays
+from nesting.reading.drawing_words import drawing_page
 
 FOLDER = Path(__file__).parents[3] / "sample_markers"
 

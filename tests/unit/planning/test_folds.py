@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from nesting import compare_widths, draw_entry, make_plan, parse_job, part_labels
+from nesting import compare_widths, make_plan, parse_job
 from nesting.job.job import Job
+from nesting.writing.neutral.draw import draw_entry
+from nesting.writing.paper.labels import part_labels
 
 JOB = """
 [job]

@@ -10,13 +10,11 @@ from pathlib import Path
 import pytest
 
 from nesting import (
-    after_cutting,
     compare_widths,
     load_plan,
     make_order_plan,
     make_plan,
     read_job,
-    read_stock,
     shopping_list,
     write_order,
 )
@@ -26,7 +24,7 @@ from nesting.material.material import Cloth, SheetGoods
 from nesting.pattern.polygon import polygon
 from nesting.pattern.svg_path import parse_path
 from nesting.planning.buying.shopping import ShoppingList
-from nesting.planning.buying.stock import Stock
+from nesting.planning.buying.stock import Stock, after_cutting, read_stock
 from nesting.planning.plan import Plan
 from nesting.writing.pages.report import report
 from tests.unit.planning.orders.test_order import Here

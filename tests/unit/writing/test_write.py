@@ -11,7 +11,6 @@ from nesting.errors import WriteError
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import load_plan
 from nesting.writing.folder import ready_folder
-from nesting.writing.pages.notebook import view
 from nesting.writing.write import KINDS, write_plan
 
 QUICK = ("dxf", "svg")
@@ -162,13 +161,6 @@ def test_names_of_materials_and_sheets_never_clash(hand_laid_plan: Plan, tmp_pat
 
 def test_kinds_are_what_the_module_says() -> None:
     assert KINDS == ("dxf", "svg", "png", "report", "remnants")
-
-
-def test_a_notebook_shows_the_marker(hand_laid_plan: Plan) -> None:
-    picture = view(hand_laid_plan.entries[0].marker)._repr_svg_()
-    assert picture.startswith("<svg")
-    assert "Front panel" in picture
-    assert view(hand_laid_plan.entries[2].marker, sheet=1)._repr_svg_().count("Base") > 0
 
 
 def test_a_plan_with_nothing_laid_is_still_reported(hand_laid_plan: Plan, tmp_path: Path) -> None:
