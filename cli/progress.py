@@ -71,8 +71,9 @@ class Display:
             self._live.stop()
             self._live = None
 
-    def __call__(self, name: str, progress: Progress) -> None:
+    def __call__(self, progress: Progress) -> None:
         """Take a report; show it if the last one is old enough."""
+        name = progress.lay
         first = self._latest.get(name) is None
         self._latest = {**self._latest, name: progress}  # a new one: another thread draws it
         if self._live is not None:

@@ -1,13 +1,87 @@
 """Lay pattern pieces on cloth, sheets and hides.
 
->>> import nesting
->>> job = nesting.read_job("bag.toml")                       # doctest: +SKIP
->>> plan = nesting.make_plan(job, seconds=20, seed=1)        # doctest: +SKIP
->>> nesting.view(plan.entries[0].marker)                     # doctest: +SKIP
->>> nesting.check(plan.entries[0].marker)                    # doctest: +SKIP
->>> nesting.write_plan(plan, "out")                          # doctest: +SKIP
+Lengths are in mm, areas in mm², angles in degrees counter-clockwise. x runs along the goods, as
+the grain of a piece does when it is laid, y across. All objects are frozen: to change one,
+make another with ``dataclasses.replace``.
 
-Names are loaded when they are first used, so that importing the package is light.
+**A job without a file.** Pieces have an outline and the direction of their grain; the cutting
+list says of what a bag's pieces are cut, and how often:
+
+>>> from nesting import Bag, Cloth, Cut, Job, Piece, Width, rectangle
+>>> front = Piece(name="front", cut=rectangle(220, 160, radius=20), grain=90)
+>>> strap = Piece(name="strap", cut=rectangle(400, 40))
+>>> canvas = Cloth(
+...     name="canvas", widths=(Width(booked=480, usable=460, price=18.5),), spacing=4, step=100
+... )
+>>> pouch = Bag(
+...     name="pouch",
+...     pieces=(front, strap),
+...     cuts=(Cut(piece="front", material="canvas", copies=2), Cut(piece="strap", material="canvas")),
+... )
+>>> job = Job(name="Pouch", bags=(pouch,), materials=(canvas,), currency="EUR")
+
+**Laying it.** With rounds instead of seconds the markers are the same on any machine. Searches
+run in processes of their own: in a script, put this under ``if __name__ == "__main__":``.
+
+>>> from nesting import make_plan
+>>> plan = make_plan(job, seconds=None, rounds=1, workers=1)
+>>> (entry,) = plan.entries
+>>> entry.good
+True
+
+**Checking it.** The judge knows the outlines, the placements and the rules, and nothing of the
+search. What it finds is data:
+
+>>> from dataclasses import replace
+>>> from nesting import check
+>>> marker = entry.marker
+>>> check(marker)
+()
+>>> first, *others = marker.placements
+>>> spoilt = replace(marker, placements=(replace(first, x=first.x - 1), *others))
+>>> [finding.kind for finding in check(spoilt)]
+['outside']
+
+**Looking at it.** A notebook draws plans and markers; elsewhere they are one line.
+
+>>> marker
+Marker(lay=<Lay 'canvas'>, placements=<3>)
+>>> from nesting import figures, shopping_list
+>>> f"{figures(marker).length:.0f} mm long, {figures(marker).efficiency:.0%} of it is parts"
+'400 mm long, 47% of it is parts'
+>>> [(line.name, line.to_buy) for line in shopping_list(plan).lines]
+[('canvas', 400)]
+
+**Writing it.** All files are written, or none:
+
+>>> from nesting import write_plan
+>>> [file.name for file in write_plan(plan, "laid", kinds=["svg", "report"])]
+['plan.json', 'canvas.svg', 'report.html']
+
+**A lay without a job.** Under every plan lie lays: parts, what they are laid on, and rules as
+plain data, without cloth or leather in them:
+
+>>> from nesting import Lay, Limits, Part, Strip, Turns, lay_parts
+>>> tab = Piece(name="tab", cut=rectangle(90, 30, radius=15))
+>>> lay = Lay(
+...     name="tabs",
+...     parts=tuple(Part(name=f"tab {i}", piece=tab, turns=Turns(angles=(0, 90))) for i in range(4)),
+...     stock=Strip(width=100),
+...     spacing=2,
+... )
+>>> result = lay_parts(lay, limits=Limits(seconds=None, rounds=5), workers=1)
+>>> len(result.marker.placements), result.unplaced
+(4, ())
+
+Jobs and lays are checked when they are laid; what can't be used is told in a sentence:
+
+>>> make_plan(replace(job, materials=()), seconds=1)
+Traceback (most recent call last):
+    ...
+nesting.errors.JobError: no material is named "canvas"
+
+Names are loaded when they
+are first used, so that importing the package is light.
 """
 
 from __future__ import annotations

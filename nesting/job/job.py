@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -13,7 +14,16 @@ from nesting.names import listed
 from nesting.pattern.piece import Hand, Piece
 from nesting.shown import Brief
 
-__all__ = ["Bag", "Cut", "CuttingTable", "Job", "Notion", "Spreading", "refuse_unknown"]
+__all__ = [
+    "Bag",
+    "Cut",
+    "CuttingTable",
+    "Job",
+    "Notion",
+    "Spreading",
+    "refuse_unknown",
+    "refuse_unnamed",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -176,3 +186,25 @@ def refuse_unknown(
         if name not in known:
             hint = f"there are: {listed(known)}" if known else None
             raise JobError(f'no material is named "{name}"', file=file, hint=hint)
+
+
+def refuse_unnamed(job: Job) -> None:
+    """Raise a `JobError` if two things have one name, or a cut names what there isn't."""
+    _once([bag.name for bag in job.bags], "bag")
+    _once([material.name for material in job.materials], "material")
+    for bag in job.bags:
+        names = [piece.name for piece in bag.pieces]
+        _once(names, "piece")
+        for cut in bag.cuts:
+            if cut.piece not in names:
+                raise JobError(
+                    f'no piece of the bag "{bag.name}" is named "{cut.piece}"',
+                    hint=f"there are: {listed(names)}" if names else None,
+                )
+            job.wanted([cut.material])  # or refused
+
+
+def _once(names: Sequence[str], what: str) -> None:
+    twice = [name for name, count in Counter(names).items() if count > 1]
+    if twice:
+        raise JobError(f'two {what}s are named "{twice[0]}"', hint="name one of them otherwise")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from nesting.amounts import Amounts
 from nesting.errors import JobError
-from nesting.job.job import Job
+from nesting.job.job import Job, refuse_unnamed
 from nesting.marker.figures import figures
 from nesting.material.material import Cloth, Fold, Width
 from nesting.planning.buying.settle import best_width, tried_at
@@ -15,7 +15,8 @@ from nesting.planning.on_width import OnWidth, cases_of, entry_on, remnants_firs
 from nesting.planning.plan import Entry, WidthTried
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.pool import Executor
-from nesting.planning.running.run import LayObserver, Run, somewhere
+from nesting.planning.running.run import Run, somewhere
+from nesting.search.result import Observer
 from nesting.shown import Brief
 
 __all__ = ["Compared", "Trial", "compare_widths", "compared"]
@@ -113,7 +114,7 @@ def compare_widths(
     seed: int = 1,
     seeds: int = 1,
     workers: int | None = None,
-    observer: LayObserver | None = None,
+    observer: Observer | None = None,
     stop: Callable[[], bool] | None = None,
     executor: Executor | None = None,
 ) -> tuple[Trial, ...]:
@@ -124,6 +125,7 @@ def compare_widths(
     price. `folds`: lay each cloth both single and folded. `seeds`: how many searches of
     each, with seeds from `seed` on and the time shared out, tell how sure the marks are.
     """
+    refuse_unnamed(job)
     with somewhere(executor, workers) as there:
         run = Run(
             executor=there,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 
-from nesting.job.job import Job
+from nesting.job.job import Job, refuse_unnamed
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material
@@ -18,11 +18,11 @@ from nesting.planning.on_width import entry_on, to_lay
 from nesting.planning.plan import Entry, Plan, WidthTried
 from nesting.planning.running.laying import better, lay_all
 from nesting.planning.running.pool import Executor
-from nesting.planning.running.run import LayObserver, Run, somewhere
+from nesting.planning.running.run import Run, somewhere
 from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.program import program
-from nesting.search.result import Result
+from nesting.search.result import Observer, Result
 
 __all__ = ["make_plan"]
 
@@ -35,7 +35,7 @@ def make_plan(
     seed: int = 1,
     workers: int | None = None,
     only: Collection[str] | None = None,
-    observer: LayObserver | None = None,
+    observer: Observer | None = None,
     stop: Callable[[], bool] | None = None,
     executor: Executor | None = None,
     store: Store | None = None,
@@ -69,6 +69,7 @@ def make_plan(
     JobError
         A piece fits no width or sheet, or the job contradicts itself.
     """
+    refuse_unnamed(job)
     with somewhere(executor, workers) as there:
         run = Run(
             executor=there,

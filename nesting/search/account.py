@@ -91,6 +91,7 @@ class Account:
             free += whole.free * min(1.0, score[1] / (board.high - board.low))
         self.observer(
             Progress(
+                lay=self.lay.name,
                 length=score[1],
                 sheets=self.reached[0],
                 density=world.area / free if free else 0.0,

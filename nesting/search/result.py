@@ -43,10 +43,14 @@ class Limits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Progress:
-    """How far a search is: `length` of the best marker so far (mm; on sheets of the
-    last sheet), `sheets` used, `density` of it (0…1), the `bound`, `rounds`, `seconds`.
+    """How far the search of a lay is: its name, and the best marker so far.
+
+    `length`: of the marker (mm), on sheets of the last one; `sheets`: how many are used;
+    `density`: the share of it that is parts (0 to 1); `bound`: what no marker is below (mm, or
+    sheets); `rounds` and `seconds` spent.
     """
 
+    lay: str
     length: float
     sheets: int
     density: float
@@ -56,6 +60,7 @@ class Progress:
 
 
 Observer = Callable[[Progress], None]
+"""Told whenever a search has found a better marker."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 
 from nesting.errors import JobError
-from nesting.job.job import Job
+from nesting.job.job import Job, refuse_unnamed
 from nesting.material.material import Cloth, Hides, Material, Width
 from nesting.planning.buying.settle import chosen_width
 from nesting.planning.entry import entry_for
@@ -19,11 +19,11 @@ from nesting.planning.orders.spreads import Ratio
 from nesting.planning.plan import Entry, MaterialBound, Plan
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.pool import Executor
-from nesting.planning.running.run import LayObserver, Run, somewhere
+from nesting.planning.running.run import Run, somewhere
 from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.program import program
-from nesting.search.result import Result
+from nesting.search.result import Observer, Result
 
 __all__ = ["make_order_plan"]
 
@@ -48,7 +48,7 @@ def make_order_plan(
     only: Collection[str] | None = None,
     widths: Mapping[str, Width] | None = None,
     spare: float = 0.0,
-    observer: LayObserver | None = None,
+    observer: Observer | None = None,
     stop: Callable[[], bool] | None = None,
     executor: Executor | None = None,
     store: Store | None = None,
@@ -69,6 +69,7 @@ def make_order_plan(
         The order can't be met; the rule that stands in the way is named.
 
     """
+    refuse_unnamed(job)
     with somewhere(executor, workers) as there:
         run = Run(
             executor=there,

@@ -198,4 +198,4 @@ class _Scheduler:
             best = (progress.sheets, progress.length)
             if observer is not None and best < self.told.get(name, (best[0] + 1, 0.0)):
                 self.told[name] = best  # another search of the same lay may lag behind
-                observer(name, progress)
+                observer(replace(progress, lay=name))

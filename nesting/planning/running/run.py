@@ -9,12 +9,9 @@ from dataclasses import dataclass, field, replace
 
 from nesting.planning.running.pool import Executor, processes
 from nesting.planning.running.store import Store
-from nesting.search.result import Progress
+from nesting.search.result import Observer
 
-__all__ = ["LayObserver", "Run", "somewhere"]
-
-LayObserver = Callable[[str, Progress], None]
-"""Told (name of the lay, how far it is) whenever something changes."""
+__all__ = ["Run", "somewhere"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +27,7 @@ class Run:
     seconds: float | None = None
     rounds: int | None = None
     seed: int = 1
-    observer: LayObserver | None = None
+    observer: Observer | None = None
     stop: Callable[[], bool] | None = None
     store: Store | None = None
     began: float = field(default_factory=time.monotonic)

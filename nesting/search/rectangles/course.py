@@ -213,7 +213,7 @@ def pack(
         _first(race, filler)
         first = race.seconds()
         _take_hint(race, every, fitting, hint)
-        watch = _Watch(race, bound, observer)
+        watch = _Watch(lay.name, race, bound, observer)
         effort = Effort(seconds=seconds, workers=max(1, workers - 1), seed=seed)
         if rounds is not None:
             effort = Effort(deterministic=_ROUND, seed=seed)
@@ -285,7 +285,8 @@ def _allowed(
 class _Watch:
     """Tells the observer of improvements, from one thread."""
 
-    def __init__(self, race: Race, true_bound: float, observer: Observer | None) -> None:
+    def __init__(self, lay: str, race: Race, true_bound: float, observer: Observer | None) -> None:
+        self._lay = lay
         self._race, self._bound, self._observer = race, true_bound, observer
         width = race.boxes.width - race.boxes.across
         self._full = _net_area(race.boxes) / width
@@ -300,6 +301,7 @@ class _Watch:
         full = self._full * race.boxes.unit
         self._observer(
             Progress(
+                lay=self._lay,
                 length=length,
                 sheets=0,
                 density=full / length if length > 0 else 0.0,

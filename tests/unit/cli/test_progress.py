@@ -12,7 +12,9 @@ from thriftlay.progress import Display
 from nesting import Progress
 from nesting.amounts import Amounts
 
-SHOWN = Progress(rounds=1, seconds=1.0, length=1234.0, sheets=1, density=0.75, bound=1000.0)
+SHOWN = Progress(
+    lay="lining", rounds=1, seconds=1.0, length=1234.0, sheets=1, density=0.75, bound=1000.0
+)
 
 
 class Terminal(io.StringIO):
@@ -39,7 +41,7 @@ def test_a_terminal_is_never_overrun() -> None:
     with Display([], 30.0, out, amounts=Amounts()) as display:
         assert "getting ready" in out.getvalue()  # before any report
         for number in range(40):
-            display(f"a material with a name that is far too long {number}", SHOWN)
+            display(replace(SHOWN, lay=f"a material with a name that is far too long {number}"))
         display.say("writing 412 files")
         assert "writing 412 files" in out.getvalue()
     assert max(map(len, plain(out.getvalue()))) <= 40
@@ -58,7 +60,7 @@ def test_nothing_stays_on_the_terminal() -> None:
 def test_plain_lines_where_there_is_no_terminal() -> None:
     out = io.StringIO()
     with Display(["lining"], None, out, amounts=Amounts()) as display:
-        display("lining", SHOWN)
-        display("lining", replace(SHOWN, density=0.8))
+        display(SHOWN)
+        display(replace(SHOWN, density=0.8))
         display.say("writing 3 files")
     assert out.getvalue() == " 75.0 %    123.4 cm  lining\nwriting 3 files\n"

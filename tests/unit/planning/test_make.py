@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
 
 from nesting.amounts import METRIC
+from nesting.errors import JobError
+from nesting.job.job import Bag, Cut, Job
 from nesting.marker.lay import Lay, Part, Strip
 from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Cloth, Width
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
 from nesting.planning.buying.settle import best_width, tried_at
+from nesting.planning.compare import compare_widths
 from nesting.planning.entry import entry_for
+from nesting.planning.make import make_plan
+from nesting.planning.orders.order import make_order_plan
 from nesting.search.result import Result, Stopped, Unplaced
 
 PIECE = Piece(name="panel", cut=rectangle(400, 300))
@@ -83,3 +89,30 @@ def test_without_prices_the_least_cloth_is_chosen() -> None:
     assert best_width(tried) == 1
     assert tried[1].cost is None
     assert tried[1].to_buy == pytest.approx(400.0)
+
+
+FLAP = Piece(name="flap", cut=rectangle(200.0, 90.0))
+FELT = Cloth(name="felt", widths=(Width(booked=900.0, usable=900.0),))
+
+
+@pytest.mark.parametrize("planned", [make_plan, make_order_plan, compare_widths])
+@pytest.mark.parametrize(
+    ("pieces", "materials", "cut", "said"),
+    [
+        ((FLAP,), (FELT,), ("flpa", "felt"), r'no piece of the bag "Purse" is named "flpa"'),
+        ((FLAP,), (FELT,), ("flap", "fetl"), r'no material is named "fetl" \(there are: felt\)'),
+        ((FLAP, FLAP), (FELT,), ("flap", "felt"), 'two pieces are named "flap"'),
+        ((FLAP,), (FELT, FELT), ("flap", "felt"), 'two materials are named "felt"'),
+    ],
+)
+def test_a_job_built_in_python_names_what_there_is(
+    planned: Callable[..., object],
+    pieces: tuple[Piece, ...],
+    materials: tuple[Cloth, ...],
+    cut: tuple[str, str],
+    said: str,
+) -> None:
+    cuts = (Cut(piece=cut[0], material=cut[1]),)
+    bag = Bag(name="Purse", pieces=pieces, cuts=cuts)
+    with pytest.raises(JobError, match=said):
+        planned(Job(name="Purse", bags=(bag,), materials=materials), seconds=0.0)

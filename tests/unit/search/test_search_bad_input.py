@@ -127,6 +127,7 @@ def test_observer_and_history():
     seen = []
     lay = Lay(name="seen", parts=wedges(9), stock=Strip(width=80.0))
     result = search(lay, limits=Limits(seconds=None, rounds=2), workers=1, observer=seen.append)
+    assert {p.lay for p in seen} == {"seen"}
     assert [p.length for p in seen] == sorted((p.length for p in seen), reverse=True)
     assert seen[-1].length == result.history[-1][1]
     assert 0.0 < seen[-1].density <= 1.0

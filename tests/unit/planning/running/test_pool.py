@@ -58,7 +58,7 @@ def test_killing_a_worker_in_the_middle_loses_nothing(undisturbed: dict[str, Res
     killed: list[int] = []
     with processes(2) as executor:
 
-        def kill_once(name: str, progress: Progress) -> None:
+        def kill_once(progress: Progress) -> None:
             if not killed:
                 killed.append(worker_of(executor))
                 os.kill(killed[0], signal.SIGKILL)
@@ -88,17 +88,18 @@ def test_the_number_of_workers_does_not_change_the_markers(
 def test_a_wish_to_stop_is_heard_soon() -> None:
     asked = time.monotonic()
     with processes(1) as executor:
-        seen: list[float] = []
+        seen: list[str] = []
 
         def stop() -> bool:
             return bool(seen)
 
-        def note(name: str, progress: Progress) -> None:
-            seen.append(time.monotonic())
+        def note(progress: Progress) -> None:
+            seen.append(progress.lay)
 
         results = lay_all(
             {"a": LAYS["a"]}, Run(executor=executor, seconds=120.0, observer=note, stop=stop)
         )
+    assert set(seen) == {"a"}
     assert not results["a"].unplaced
     assert time.monotonic() - asked < 60.0
 

@@ -357,6 +357,7 @@ def test_the_observer_sees_it_get_better() -> None:
     lay = lay_of(cut_up(9, length=200, width=150, parts=50), 150)
     result = pack(lay, rounds=8, observer=seen.append)
     assert seen
+    assert {p.lay for p in seen} == {lay.name}
     lengths = [p.length for p in seen]
     assert lengths == sorted(lengths, reverse=True)
     assert lengths[-1] == pytest.approx(figures(result.marker).length)
