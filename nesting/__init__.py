@@ -16,7 +16,10 @@ list says of what a bag's pieces are cut, and how often:
 >>> pouch = Bag(
 ...     name="pouch",
 ...     pieces=(front, strap),
-...     cuts=(Cut(piece="front", material="canvas", copies=2), Cut(piece="strap", material="canvas")),
+...     cuts=(
+...         Cut(piece="front", material="canvas", copies=2),
+...         Cut(piece="strap", material="canvas"),
+...     ),
 ... )
 >>> job = Job(name="Pouch", bags=(pouch,), materials=(canvas,), currency="EUR")
 
@@ -63,12 +66,9 @@ plain data, without cloth or leather in them:
 
 >>> from nesting import Lay, Limits, Part, Strip, Turns, lay_parts
 >>> tab = Piece(name="tab", cut=rectangle(90, 30, radius=15))
->>> lay = Lay(
-...     name="tabs",
-...     parts=tuple(Part(name=f"tab {i}", piece=tab, turns=Turns(angles=(0, 90))) for i in range(4)),
-...     stock=Strip(width=100),
-...     spacing=2,
-... )
+>>> way = Turns(angles=(0, 90))
+>>> tabs = tuple(Part(name=f"tab {i}", piece=tab, turns=way) for i in range(4))
+>>> lay = Lay(name="tabs", parts=tabs, stock=Strip(width=100), spacing=2)
 >>> result = lay_parts(lay, limits=Limits(seconds=None, rounds=5), workers=1)
 >>> len(result.marker.placements), result.unplaced
 (4, ())
