@@ -14,7 +14,6 @@ from html import escape
 
 from nesting.job.file import parse_job
 from nesting.marker.check import check
-from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Cloth, Material
 from nesting.pattern.path import Affine, Path, Point
@@ -97,8 +96,8 @@ def scene(
     for index, place in enumerate(places):
         x, y, angle = (*place, 0.0)[:3]
         placements.append(_corner(lay.parts[index].piece, index, (x, y), angle))
-    on_sheets = isinstance(lay.stock, Sheets)
-    marker = Marker(lay=lay, placements=tuple(placements), sheets=(0,) if on_sheets else ())
+    sheets = () if lay.stock.open_ended else (0,)
+    marker = Marker(lay=lay, placements=tuple(placements), sheets=sheets)
     if places and (findings := check(marker)):
         raise ValueError("; ".join(str(finding) for finding in findings))
     if upright:

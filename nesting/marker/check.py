@@ -135,8 +135,6 @@ def _sheets(marker: Marker) -> Iterator[Finding]:
             name = marker.lay.parts[placement.part].name
             text = f"{name} lies on sheet {placement.sheet}, which the marker doesn't have"
             yield Finding(kind="sheet", text=text, parts=(name,))
-    if isinstance(stock, Strip):
-        return
     for kind, used in sorted(Counter(marker.sheets).items()):
         if not 0 <= kind < len(stock.sheets):
             text = f"the marker uses sheets of kind {kind}, which the stock doesn't have"
@@ -152,7 +150,7 @@ def _sheets(marker: Marker) -> Iterator[Finding]:
 
 
 def _has_sheet(marker: Marker, placement: Placement) -> bool:
-    if isinstance(marker.lay.stock, Strip):
+    if marker.lay.stock.open_ended:
         return placement.sheet == 0
     if not 0 <= placement.sheet < len(marker.sheets):
         return False

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from nesting.marker.lay import Sheets, Strip
+from nesting.marker.lay import Strip
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.measure import cut_length, piece_area
 from nesting.pattern.measure import area as path_area
@@ -68,8 +68,8 @@ def figures(marker: Marker, *, booked_width: float | None = None, ends: float = 
         taken = (length + 2.0 * ends) * (booked_width or stock.width) if pieces else 0.0
         sheets, last = 0, length
     else:
-        length, last = _sheet_lengths(marker, stock)
-        kinds = [stock.sheets[k] for k in marker.sheets]
+        length, last = _sheet_lengths(marker)
+        kinds = marker.used
         taken = math.fsum(path_area(kind.outline) for kind in kinds)
         used = taken - math.fsum(path_area(h) for kind in kinds for h in kind.holes)
         sheets = len(kinds)
@@ -96,11 +96,11 @@ def _reach(marker: Marker, placement: Placement) -> float:
     return _extent(cut.transformed(placement.affine))[1]
 
 
-def _sheet_lengths(marker: Marker, stock: Sheets) -> tuple[float, float]:
+def _sheet_lengths(marker: Marker) -> tuple[float, float]:
     """Return the length of all sheets used, the last to its last part, and that of the last."""
     if not marker.sheets:
         return 0.0, 0.0
-    spans = [_extent(stock.sheets[k].outline) for k in marker.sheets]
+    spans = [_extent(sheet.outline) for sheet in marker.used]
     final = len(spans) - 1
     on_last = [_reach(marker, p) for p in marker.placements if p.sheet == final]
     last = max(on_last, default=spans[-1][0]) - spans[-1][0]

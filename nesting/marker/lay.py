@@ -11,8 +11,10 @@ Axes: x along the cloth, y across it. mm, degrees counter-clockwise.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import ClassVar, Literal
 
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Hand, Piece
@@ -133,8 +135,21 @@ class Strip:
     `longest`: the most that one marker may take, if limited.
     """
 
+    open_ended: ClassVar[Literal[True]] = True
+    """What counts is the length that is taken; on sheets it is their number."""
+
     width: float
     longest: float | None = None
+
+    @property
+    def sheets(self) -> tuple[Sheet, ...]:
+        """No sheets."""
+        return ()
+
+    @property
+    def most(self) -> float:
+        """The longest marker that may be laid (mm)."""
+        return math.inf if self.longest is None else self.longest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -173,8 +188,15 @@ class Sheet(Brief):
 class Sheets(Brief):
     """Stock of fixed size. `margin`: how far parts stay off its edges and holes (mm)."""
 
+    open_ended: ClassVar[Literal[False]] = False
+
     sheets: tuple[Sheet, ...]
     margin: float = 0.0
+
+    @property
+    def most(self) -> float:
+        """How many sheets there are."""
+        return sum(math.inf if sheet.count is None else sheet.count for sheet in self.sheets)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from nesting.marker.lay import Lay
+from nesting.marker.lay import Lay, Sheet
 from nesting.pattern.path import Affine
 from nesting.shown import Brief, shown
 
@@ -54,3 +54,13 @@ class Marker(Brief):
 
     def _repr_html_(self) -> str:
         return shown(self, "marker_html")
+
+    @property
+    def used(self) -> tuple[Sheet, ...]:
+        """The kind of each sheet that is used, one after the other; none on a strip."""
+        return tuple(self.lay.stock.sheets[kind] for kind in self.sheets)
+
+    @property
+    def grounds(self) -> int:
+        """How many grounds it lies on: the sheets used, or one strip."""
+        return 1 if self.lay.stock.open_ended else len(self.sheets)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from nesting.marker.lay import Part, Strip
+from nesting.marker.lay import Part
 from nesting.material.material import Cloth
 from nesting.pattern.measure import bounds, counter_clockwise
 from nesting.pattern.path import Path
@@ -105,7 +105,7 @@ def joined(entry: Entry) -> tuple[Together, ...]:
     """Return the pieces of a marker that are put together from several."""
     stock = entry.marker.lay.stock
     laid = (entry.marker.lay.parts[p.part] for p in entry.marker.placements)
-    return put_together(laid, width=stock.width if isinstance(stock, Strip) else 0.0)
+    return put_together(laid, width=stock.width if stock.open_ended else 0.0)
 
 
 def unjoined(entry: Entry) -> tuple[Unjoined, ...]:
@@ -115,7 +115,7 @@ def unjoined(entry: Entry) -> tuple[Unjoined, ...]:
     part ask for less. What is centred, matched or on the fold can't be joined and doesn't count.
     """
     stock, cloth = entry.marker.lay.stock, entry.material
-    if not isinstance(stock, Strip) or not isinstance(cloth, Cloth):
+    if not stock.open_ended or not isinstance(cloth, Cloth):
         return ()
     parts = [entry.marker.lay.parts[p.part] for p in entry.marker.placements]
     kinds = {id(part.piece): part for part in parts}

@@ -9,8 +9,6 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nesting.errors import PlanError
-from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Grade, Hides, Zone
 from nesting.pattern.path import Affine
@@ -78,14 +76,11 @@ def good_leather(marker: Marker, goods: Hides) -> float:
 
 def _on_zones(marker: Marker, goods: Hides) -> Iterator[tuple[int, BaseGeometry, Ground]]:
     """Yield each placement on a hide with zones, its area as the hide is drawn, and the zones."""
-    stock = marker.lay.stock
-    if not isinstance(stock, Sheets):
-        raise PlanError(f"{goods.name} is laid on hides")
     grounds: dict[int, tuple[Ground, float]] = {}
     for i, placement in enumerate(marker.placements):
         kind = marker.sheets[placement.sheet]
         if kind not in grounds:
-            hide = hide_of(stock.sheets[kind], goods)
+            hide = hide_of(marker.used[placement.sheet], goods)
             grounds[kind] = held(hide), hide.backbone
         ground, backbone = grounds[kind]
         if ground:

@@ -9,7 +9,6 @@ from functools import lru_cache
 from nesting.errors import PatternError, PlanError
 from nesting.job.job import Bag, Job
 from nesting.limits import FARTHEST_LAID, LONGEST, MOST_HOLES, MOST_MARKS, MOST_PARTS
-from nesting.marker.lay import Sheets, Strip
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material, SheetGoods
 from nesting.pattern.outline import refuse_excess
@@ -82,7 +81,7 @@ def _refuse_bad_bag(bag: Bag, materials: list[str], where: str) -> None:
 
 def _refuse_bad_entry(entry: Entry, where: str) -> None:
     stock, cloth = entry.marker.lay.stock, entry.material
-    if isinstance(stock, Strip) != (isinstance(cloth, Cloth) and entry.width is not None):
+    if stock.open_ended != (isinstance(cloth, Cloth) and entry.width is not None):
         raise PlanError("is not what this material is laid on", field=f"{where}.marker.lay.stock")
     for i, plies in enumerate(entry.spreads):
         _refuse_below(1, plies, f"{where}.spreads.{i}")
@@ -93,31 +92,28 @@ def _refuse_bad_entry(entry: Entry, where: str) -> None:
             raise PlanError(f"there is no spread {laid.spread}", field=f"{field}.spread")
         if not laid.rolls or not all(0 <= roll <= rolls for roll in laid.rolls):
             raise PlanError("names a roll that is not there", field=f"{field}.rolls")
-    sheets = 1 if isinstance(stock, Strip) else len(entry.marker.sheets)
     for i, load in enumerate(entry.loads):
-        if not 0 <= load.sheet < sheets:
+        if not 0 <= load.sheet < entry.marker.grounds:
             raise PlanError(f"sheet {load.sheet} is not used", field=f"{where}.loads.{i}.sheet")
 
 
 def _refuse_bad_marker(marker: Marker, where: str) -> None:
     stock = marker.lay.stock
-    sheets = len(marker.sheets) if isinstance(stock, Sheets) else 1
-    kinds = len(stock.sheets) if isinstance(stock, Sheets) else 0
-    if any(not 0 <= kind < kinds for kind in marker.sheets):
+    if any(not 0 <= kind < len(stock.sheets) for kind in marker.sheets):
         raise PlanError("names a sheet that the stock has not", field=f"{where}.sheets")
     _refuse_twice([part.name for part in marker.lay.parts], f"{where}.lay.parts")
     for i, placement in enumerate(marker.placements):
         field = f"{where}.placements.{i}"
         if not 0 <= placement.part < len(marker.lay.parts):
             raise PlanError(f"part {placement.part} is not in the lay", field=f"{field}.part")
-        if not 0 <= placement.sheet < sheets:
+        if not 0 <= placement.sheet < marker.grounds:
             raise PlanError(f"sheet {placement.sheet} is not used", field=f"{field}.sheet")
         if not max(abs(placement.x), abs(placement.y)) < FARTHEST_LAID:
             raise PlanError("the part lies more than 10 km away", field=field, hint=_AGAIN)
     for i, part in enumerate(marker.lay.parts):
         _refuse_bad_piece(part.piece, f"{where}.lay.parts.{i}.piece")
     _refuse_long(marker.lay.spacing, f"{where}.lay.spacing")
-    if isinstance(stock, Sheets):
+    if not stock.open_ended:
         _refuse_long(stock.margin, f"{where}.lay.stock.margin")
         for i, sheet in enumerate(stock.sheets):
             regions = [path for region in sheet.regions for path in region.outlines]

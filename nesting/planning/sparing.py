@@ -12,7 +12,6 @@ from collections.abc import Mapping
 
 from nesting.job.job import Job
 from nesting.marker.check import is_good
-from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Grade, Hides
 from nesting.planning.lay.lays import lays
@@ -76,7 +75,5 @@ def _better(one: Result, other: Result, goods: Hides) -> bool:
 
 
 def _cost(marker: Marker) -> float:
-    stock = marker.lay.stock
-    assert isinstance(stock, Sheets)
-    used = [stock.sheets[kind] for kind in marker.sheets]
-    return sum({sheet.origin: sheet.cost for sheet in used}.values())
+    """Return what it costs to open the hides used; bits of one cost once."""
+    return sum({sheet.origin: sheet.cost for sheet in marker.used}.values())

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from nesting.errors import Finding, Severity
 from nesting.marker.check import check
 from nesting.marker.figures import figures
-from nesting.marker.lay import Strip
 from nesting.material.material import Cloth
 from nesting.planning.joins import Together, Unjoined, joined, unjoined
 from nesting.planning.plan import Entry, Plan
@@ -75,7 +74,7 @@ def order_lines(plan: Plan) -> tuple[OrderLine, ...]:
     lines = []
     for bound in plan.bounds:
         entries = [entry for entry in plan.entries if entry.material.name == bound.material]
-        spread = [entry for entry in entries if isinstance(entry.marker.lay.stock, Strip)]
+        spread = [entry for entry in entries if entry.marker.lay.stock.open_ended]
         on_cloth = bool(spread) or plan.job.has_cloth(bound.material)
         cloth = math.fsum(entry.buying.needed for entry in spread)
         sheets = None if on_cloth else sum(len(entry.marker.sheets) for entry in entries)
@@ -102,7 +101,7 @@ def summary(entry: Entry) -> Summary:
         ends=cloth.ends if cloth else 0.0,
     )
     bound = entry.search.bound
-    reached = found.length if isinstance(entry.marker.lay.stock, Strip) else float(found.sheets)
+    reached = found.length if entry.marker.lay.stock.open_ended else float(found.sheets)
     return Summary(
         material=entry.material.name,
         good=entry.good,

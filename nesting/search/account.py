@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from nesting.marker.lay import Lay, Strip
+from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker, Placement
 from nesting.search.problem import Problem
 from nesting.search.result import Limits, Observer, Progress, Result, Stopped, Unplaced
@@ -85,7 +85,7 @@ class Account:
         room = {b.number: max(a.free for a in b.areas.values()) for b in reversed(used)}
         free = sum(area for number, area in room.items() if number != board.number)
         whole = max(board.areas.values(), key=lambda a: a.free)
-        if isinstance(self.lay.stock, Strip):
+        if self.lay.stock.open_ended:
             free = self.lay.stock.width * score[1]
         else:
             free += whole.free * min(1.0, score[1] / (board.high - board.low))
@@ -103,7 +103,7 @@ class Account:
 
     def value(self, score: tuple[int, float]) -> float:
         """Return what counts of a score: the length on a strip, else sheets."""
-        return score[1] if isinstance(self.lay.stock, Strip) else float(score[0])
+        return score[1] if self.lay.stock.open_ended else float(score[0])
 
     # ------------------------------------------------------------ the answer
 
@@ -121,7 +121,7 @@ class Account:
                 boards[b].number: boards[b].index for b in sorted({p.sheet for p in placements})
             }
             sheet = {number: n for n, number in enumerate(used)}
-            if not isinstance(self.lay.stock, Strip):
+            if not self.lay.stock.open_ended:
                 sheets = tuple(used.values())
             done = [
                 replace(p, part=problem.index[p.part], sheet=sheet[boards[p.sheet].number])

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from nesting.marker.lay import Edge, Lay, Strip
+from nesting.marker.lay import Edge, Lay
 from nesting.pattern.path import Affine
 from nesting.search.forms import Shape, turned
 from nesting.search.kernels import tables
@@ -303,7 +303,7 @@ def _grid(of: Laying, items: Table, shapes: Table) -> tuple[dict[str, float], di
     x0, y0 = (limits[:, :2].min(axis=0)) if len(limits) else (0.0, 0.0)
     y1 = limits[:, 3].max() if len(limits) else 1.0
     x1 = min(float(limits[:, 2].max()) if len(limits) else 1.0, x0 + 4000 * size)
-    if isinstance(of.lay.stock, Strip):
+    if of.lay.stock.open_ended:
         area = sum(of.outlines[of.outline_of_kind[q]].area for q in of.kinds.of)
         x1 = min(x1, x0 + 3.0 * area / max(y1 - y0, size) + 10 * size)
     nx = int(min(max((x1 - x0) / size, 1), 4000))

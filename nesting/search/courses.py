@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from nesting.marker.bound import lower_bound
-from nesting.marker.lay import Lay, Strip
+from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.search import refine
 from nesting.search.account import Account
@@ -71,9 +72,5 @@ def without(
 
 def _too_little(lay: Lay) -> bool:
     """Whether it is proved that a stock is too small for all parts of a lay at once."""
-    stock = lay.stock
-    if isinstance(stock, Strip):
-        return stock.longest is not None and lower_bound(lay) > stock.longest * (1.0 + 1e-9)
-    if any(sheet.count is None for sheet in stock.sheets):
-        return False
-    return lower_bound(lay) > sum(sheet.count or 0 for sheet in stock.sheets)
+    most = lay.stock.most
+    return math.isfinite(most) and lower_bound(lay) > most * (1.0 + 1e-9)

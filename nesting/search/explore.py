@@ -15,7 +15,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from nesting.marker.lay import Strip
 from nesting.search import disturb, squeeze
 from nesting.search.problem import Problem, renumbered
 from nesting.search.shapes import Floats
@@ -305,7 +304,7 @@ class Explorer:
     def _floor(self) -> float:
         """The length of a strip that the parts would fill without any waste (mm)."""
         stock = self.world.lay.stock
-        return self.world.area / stock.width if isinstance(stock, Strip) else 0.0
+        return self.world.area / stock.width if stock.open_ended else 0.0
 
     def _shot_due(self) -> bool:
         if self.world.items > FEW_ITEMS or not NEAR_FLOOR < self._floor / self.length < 1 - 1e-7:

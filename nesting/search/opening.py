@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from itertools import combinations
 
-from nesting.marker.lay import Lay, Sheet, Strip
+from nesting.marker.lay import Lay
 from nesting.search.problem import Problem, Start, laid_on, on_used
 from nesting.search.stock import Board
 
@@ -29,7 +29,7 @@ _SHARE = 0.3
 
 def has_costs(lay: Lay) -> bool:
     """Whether a lay's stock has sheets that cost something to open."""
-    return not isinstance(lay.stock, Strip) and any(s.cost > 0.0 for s in lay.stock.sheets)
+    return any(s.cost > 0.0 for s in lay.stock.sheets)
 
 
 def cheapest(
@@ -44,7 +44,7 @@ def cheapest(
     `room_for` looks for room for what is left over, in a share of the time. If no choice
     takes all parts the marker on all hides is returned, with what found no room.
     """
-    every = problem.boards(sum(sheet.count or 1 for sheet in _sheets(problem)))
+    every = problem.boards(sum(sheet.count or 1 for sheet in problem.lay.stock.sheets))
     whole = laid_on(problem, every, stop=stop, hurry=hurry)
     full = _cost(problem, every if whole.left else on_used(problem, whole).world.sheets)
     best = whole if whole.left else on_used(problem, whole)
@@ -59,13 +59,8 @@ def cheapest(
     return best
 
 
-def _sheets(problem: Problem) -> tuple[Sheet, ...]:
-    stock = problem.lay.stock
-    return () if isinstance(stock, Strip) else stock.sheets
-
-
 def _cost(problem: Problem, boards: tuple[Board, ...]) -> float:
-    sheets = _sheets(problem)
+    sheets = problem.lay.stock.sheets
     return sum({sheets[b.index].origin: sheets[b.index].cost for b in boards}.values())
 
 
@@ -73,7 +68,7 @@ def _choices(
     problem: Problem, boards: tuple[Board, ...]
 ) -> Iterator[tuple[float, tuple[Board, ...]]]:
     """Yield choices of hides that may be enough, the cheapest first; left-overs are in all."""
-    sheets = _sheets(problem)
+    sheets = problem.lay.stock.sheets
     free: dict[int | None, float] = {}
     cost: dict[int | None, float] = {}
     for number in {board.number for board in boards}:

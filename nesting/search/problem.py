@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from nesting.marker.lay import Lay, Strip
+from nesting.marker.lay import Lay
 from nesting.search import bottom_left, stock
 from nesting.search.arrays import Store
 from nesting.search.bottom_left import never
@@ -139,7 +139,7 @@ def _unfit(problem: Problem) -> dict[int, str]:
         if not fits[kind]:
             if part.region is not None and part.region not in regions:
                 found[i] = f"no sheet has a usable region {part.region!r}"
-            elif isinstance(problem.lay.stock, Strip):
+            elif problem.lay.stock.open_ended:
                 found[i] = "wider or longer than the strip in every allowed turn"
             else:
                 found[i] = "larger than every sheet or region in every allowed turn"
@@ -156,8 +156,6 @@ def _alone(problem: Problem, kind: int, boards: tuple[stock.Board, ...]) -> Worl
 
 
 def _distinct_boards(lay: Lay) -> int:
-    if isinstance(lay.stock, Strip):
-        return 1
     return sum(sheet.count or 1 for sheet in lay.stock.sheets) or 1
 
 
@@ -184,7 +182,7 @@ def first_marker(
     """
     if _part_pairs(problem) > MANY_PAIRS and any(len(o.parts) > 1 for o in problem.coarse):
         return _loosely(problem, stop=stop, hurry=hurry)
-    if isinstance(problem.lay.stock, Strip):
+    if problem.lay.stock.open_ended:
         world = problem.world(problem.boards(1), fine=False)
         layout, left = _best_order(world, stop, hurry)
         return Start(world, layout, tuple(left))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Sequence
 
-from nesting.marker.lay import Strip
 from nesting.marker.marker import Placement
 from nesting.search import bottom_left, disturb, squeeze
 from nesting.search.gather import gather, has_mates
@@ -34,18 +33,16 @@ def share_of_time(problem: Problem) -> float:
 
 
 def _squeeze_share(problem: Problem) -> float:
-    if _turning(problem) and isinstance(problem.lay.stock, Strip):
+    if _turning(problem) and problem.lay.stock.open_ended:
         return _SQUEEZE_TURNS
     return _SQUEEZE if _turning(problem) or problem.coarse is not problem.fine else 0.0
 
 
 def _turning(problem: Problem) -> bool:
     """Whether turns may vary, so that they are squeezed at the end."""
-    stock = problem.lay.stock
     turns = [part.turns for part in problem.lay.parts]
-    if not isinstance(stock, Strip):
-        regions = [region for sheet in stock.sheets for region in sheet.regions]
-        turns += [region.turns for region in regions if region.turns is not None]
+    regions = [region for sheet in problem.lay.stock.sheets for region in sheet.regions]
+    turns += [region.turns for region in regions if region.turns is not None]
     return any(of.slack > 0.0 for of in turns)
 
 

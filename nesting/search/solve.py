@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 
 from nesting.marker.bound import lower_bound
-from nesting.marker.lay import Lay, Strip
+from nesting.marker.lay import Lay
 from nesting.search import opening, refine
 from nesting.search.account import Account
 from nesting.search.courses import boxes, nothing, room_for, without
@@ -78,11 +78,7 @@ def _course(account: Account, team: Team) -> Result:
     problem, unfit = prepare(account.lay)
     if not problem.lay.parts:
         return account.answer(None, None, unfit, Stopped.INFEASIBLE, 0)
-    if (
-        isinstance(account.lay.stock, Strip)
-        and not unfit
-        and rectangles.is_rectangular(account.lay)
-    ):
+    if not unfit and rectangles.is_rectangular(account.lay):
         team.dismiss()
         return boxes(account, problem)
     if opening.has_costs(account.lay):

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from nesting.marker.figures import figures
-from nesting.marker.lay import Lay, Strip, Turns
+from nesting.marker.lay import Lay, Turns
 from nesting.search.result import Limits, Observer, Progress, Result, Stopped
 
 __all__ = ["first_square", "pays", "squared"]
@@ -31,9 +31,7 @@ def squared(lay: Lay) -> Lay | None:
 
     Hides are left as they are: nothing on them is square.
     """
-    hides = not isinstance(lay.stock, Strip) and any(
-        sheet.cost or sheet.regions for sheet in lay.stock.sheets
-    )
+    hides = any(sheet.cost or sheet.regions for sheet in lay.stock.sheets)
     if hides or not any(part.turns.free for part in lay.parts):
         return None
     parts = tuple(replace(p, turns=_RIGHT) if p.turns.free else p for p in lay.parts)

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from typing import Any
 
-from nesting.marker.lay import Strip
 from nesting.search import refine
 from nesting.search.account import Account
 from nesting.search.explore import News, Settings
@@ -117,7 +116,7 @@ class Team:
                 return Stopped.TARGET
             # On sheets the number is proved at once; the last is still to be squeezed, so
             # that what is left of it is worth keeping.
-            settled = isinstance(self.account.lay.stock, Strip) or quiet >= _SETTLED
+            settled = self.account.lay.stock.open_ended or quiet >= _SETTLED
             if settled and reached <= self.account.bound * (1 + 1e-9):
                 return Stopped.OPTIMAL
         if limits.rounds is not None and own.rounds >= limits.rounds:

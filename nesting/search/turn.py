@@ -15,7 +15,7 @@ import highspy
 import numpy as np
 import numpy.typing as npt
 
-from nesting.marker.lay import Strip, Turns
+from nesting.marker.lay import Turns
 from nesting.search.kernels import turned as kt
 from nesting.search.shapes import Floats, Outline
 from nesting.search.square import pays
@@ -215,7 +215,7 @@ def _step(
     least = [-rows[:, 4] * scale + 2e-7]
     boxes = state.boxes
     edges = [(0, 1.0, boxes[:, 0]), (1, 1.0, boxes[:, 1]), (1, -1.0, -boxes[:, 3])]
-    if not isinstance(state.world.lay.stock, Strip):
+    if not state.world.lay.stock.open_ended:
         edges.append((0, -1.0, -boxes[:, 2]))
     end = np.full(n, -state.start)
     for axis, sign, limit, to_end in (*((*edge, False) for edge in edges), (0, -1.0, end, True)):

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from nesting.marker.lay import Lay, Part, Strip, Turns
+from nesting.marker.lay import Lay, Part, Turns
 from nesting.marker.marker import Placement
 from nesting.pattern.path import Affine
 from nesting.search import stock
@@ -86,7 +86,7 @@ class World:
                 area = board.areas.get(part.region)
                 turns = part.turns if area is None or area.turns is None else area.turns
                 found = self._shapes_of(kind, part, turns) if area is not None else []
-                if area is not None and not isinstance(self.lay.stock, Strip):
+                if area is not None and not self.lay.stock.open_ended:
                     found = [shape for shape in found if self._fits(shape, area)]
                 row.append(found)
             per_sheet.append(row)

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import shapely
 
-from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Hides
 from nesting.pattern.polygon import piece_polygon, polygon
@@ -58,14 +57,12 @@ def hide_yield(entry: Entry, *, left_over: Sequence[Leftover] | None = None) -> 
     what lies between parts within 4 cm of one another, off the flaws.
     """
     marker, material = entry.marker, entry.material
-    stock = marker.lay.stock
-    if not isinstance(material, Hides) or not isinstance(stock, Sheets):
+    if not isinstance(material, Hides):
         return None
-    used = {(hide := hide_of(stock.sheets[kind], material)).name: hide for kind in marker.sheets}
+    used = {(hide := hide_of(sheet, material)).name: hide for sheet in marker.used}
     gross = sum(float(polygon(hide.outline).area) for hide in used.values())
     net = first = 0.0
-    for sheet, kind in enumerate(marker.sheets):
-        goods = stock.sheets[kind]
+    for sheet, goods in enumerate(marker.used):
         parts = _parts(marker, sheet)
         joined = shapely.union_all(parts)
         closed = joined.buffer(0.5 * CLOSE).buffer(-0.5 * CLOSE)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from nesting.marker.lay import Sheets
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
 from nesting.material.sums import before_shrinking
@@ -52,9 +51,7 @@ def _cloth(material: Cloth, *, width: Width | None, length: float, plies: int) -
 
 
 def _hides(marker: Marker, material: Hides) -> Buying:
-    stock = marker.lay.stock
-    assert isinstance(stock, Sheets)
-    used = {(hide := hide_of(stock.sheets[k], material)).name: hide for k in marker.sheets}
+    used = {(hide := hide_of(sheet, material)).name: hide for sheet in marker.used}
     area = sum(polygon(hide.outline).area for hide in used.values() if not hide.remnant)
     cost = None if material.price is None else round(area / 1e6 * material.price, 2)
     return Buying(needed=area, gross=area, to_buy=area, step=0.0, sheets=len(used), cost=cost)

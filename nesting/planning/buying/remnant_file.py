@@ -8,7 +8,6 @@ from dataclasses import replace
 import shapely
 
 from nesting.amounts import Amounts
-from nesting.marker.lay import Sheets
 from nesting.material.material import Hides
 from nesting.pattern.path import Affine
 from nesting.pattern.polygon import polygon, ring_path
@@ -88,10 +87,9 @@ def quoted(text: str) -> str:
 
 def _zone_lines(entry: Entry, left: Leftover) -> list[str]:
     """Return the zones of the hide that a left-over has part of, as it lies."""
-    stock = entry.marker.lay.stock
-    if not isinstance(entry.material, Hides) or not isinstance(stock, Sheets):
+    if not isinstance(entry.material, Hides):
         return []
-    hide = hide_of(stock.sheets[entry.marker.sheets[left.sheet]], entry.material)
+    hide = hide_of(entry.marker.used[left.sheet], entry.material)
     upright = Affine.turn(-hide.backbone)
     rest = polygon(left.outline)
     lines: list[str] = []

@@ -11,7 +11,6 @@ from shapely import LinearRing, Polygon, box, contains, contains_xy, prepare, un
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.figures import figures
-from nesting.marker.lay import Sheets, Strip
 from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Fold, Hides
 from nesting.pattern.path import Path
@@ -105,12 +104,12 @@ def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
 
 def _grain_known(entry: Entry, sheet: int) -> bool:
     """Whether it is known how the grain runs on a marker's sheet."""
-    material, stock = entry.material, entry.marker.lay.stock
-    if isinstance(material, Cloth) or not isinstance(stock, Sheets):
+    material = entry.material
+    if isinstance(material, Cloth):
         return True
-    kind = entry.marker.sheets[sheet]
     if isinstance(material, Hides):
-        return hide_of(stock.sheets[kind], material).grain_known
+        return hide_of(entry.marker.used[sheet], material).grain_known
+    kind = entry.marker.sheets[sheet]
     return kind >= len(material.remnants) or material.remnants[kind].grain_known
 
 
@@ -118,13 +117,12 @@ def _free_areas(entry: Entry) -> Iterator[tuple[int, BaseGeometry]]:
     """Yield (sheet, area) of the stock less the parts and their spacing."""
     marker = entry.marker
     stock = marker.lay.stock
-    if isinstance(stock, Strip):
+    if stock.open_ended:
         if sum(entry.spreads) == 1:
             end = figures(marker).length + tail(entry)
             yield 0, _less(box(0.0, 0.0, max(end, 1.0), stock.width), marker, 0)
         return
-    for sheet, kind in enumerate(marker.sheets):
-        goods = stock.sheets[kind]
+    for sheet, goods in enumerate(marker.used):
         yield sheet, _less(polygon(goods.outline, goods.holes), marker, sheet)
 
 

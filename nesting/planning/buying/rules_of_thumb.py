@@ -10,7 +10,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from nesting.marker.figures import figures
-from nesting.marker.lay import Part, Strip
+from nesting.marker.lay import Part
 from nesting.marker.measure import piece_area
 from nesting.material.material import Cloth, Hides
 from nesting.material.sums import cloth_for_area, gross_area, with_waste_added
@@ -70,7 +70,7 @@ def cloth_rules(entry: Entry) -> ClothRules | None:
     """Return what the rules for cloth ask for; None on other goods, or where nothing is laid."""
     cloth, stock = entry.material, entry.marker.lay.stock
     found = figures(entry.marker)
-    if not isinstance(cloth, Cloth) or not isinstance(stock, Strip) or not found.parts:
+    if not isinstance(cloth, Cloth) or not stock.open_ended or not found.parts:
         return None
     parts = [entry.marker.lay.parts[p.part] for p in entry.marker.placements]
     area = math.fsum(piece_area(part.piece) for part in parts)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from nesting.marker.lay import Sheets
 from nesting.material.material import Hides, SheetGoods
 from nesting.pattern.path import Path
 from nesting.planning.lay.ground import hide_of
@@ -16,14 +15,14 @@ __all__ = ["used_up"]
 def used_up(entries: Iterable[Entry]) -> Iterator[tuple[str, str, Path]]:
     """Yield (material, name, outline) of everything from stock that markers are laid on."""
     for entry in entries:
-        material, stock = entry.material, entry.marker.lay.stock
+        material = entry.material
         if isinstance(material, SheetGoods):
             for kind in sorted(set(entry.marker.sheets)):
                 if kind < len(material.remnants):
                     one = material.remnants[kind]
                     yield material.name, one.name, one.outline
-        elif isinstance(material, Hides) and isinstance(stock, Sheets):
-            used = {hide_of(stock.sheets[kind], material).name for kind in entry.marker.sheets}
+        elif isinstance(material, Hides):
+            used = {hide_of(sheet, material).name for sheet in entry.marker.used}
             for hide in material.hides:
                 if hide.remnant and hide.name in used:
                     yield material.name, hide.name, hide.outline

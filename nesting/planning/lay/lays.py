@@ -122,7 +122,7 @@ def _lay(
 
 def _refuse_endless(lay: Lay, job: Job) -> None:
     """Refuse parts that take more cloth than any roll has, however tightly they lie."""
-    if not isinstance(lay.stock, Strip):
+    if not lay.stock.open_ended:
         return
     least = sum(area(part.piece.cut) for part in lay.parts) / lay.stock.width
     if least > LONGEST:

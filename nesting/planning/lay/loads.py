@@ -15,7 +15,7 @@ from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.bound import lower_bound
 from nesting.marker.figures import figures
-from nesting.marker.lay import Lattice, Lay, Sheet, Sheets, Strip
+from nesting.marker.lay import Lattice, Lay, Sheet, Sheets
 from nesting.marker.marker import Marker
 from nesting.pattern.shapes import rectangle
 from nesting.planning.lay.bed import turn_on_bed
@@ -57,10 +57,10 @@ def grid_of(lay: Lay, job: Job) -> Grid | None:
 
     """
     strip, bed = lay.stock, job.table.bed
-    if bed is None or not isinstance(strip, Strip):
+    if bed is None or not strip.open_ended:
         return None
     length, width = bed[0] - REGISTER, bed[1]
-    whole = (math.inf if strip.longest is None else strip.longest, strip.width)
+    whole = (strip.most, strip.width)
     if turn_on_bed(whole, bed, may_turn=False) is not None:
         return None
     if strip.width > width and any(part.edge is not None for part in lay.parts):
@@ -119,7 +119,7 @@ def in_loads(lay: Lay, grid: Grid | None) -> Lay:
     """Return the lay with a sheet for each load of the bed, if it needs several."""
     if grid is None:
         return lay
-    assert isinstance(lay.stock, Strip)
+    assert lay.stock.open_ended
     sheets, margin = [], 0.5 * lay.spacing
     for load in range(grid.columns * len(grid.rows)):
         _, y, width = grid.place(load)

@@ -185,7 +185,7 @@ def pieced_slots(
         if key not in known:
             free = (slot.cut.nap or nap) is Nap.ANY
             known[key] = _fitting(slot.piece, rooms, beyond, free=free)
-            if len(known[key]) == 1 and isinstance(material, Cloth) and isinstance(stock, Strip):
+            if len(known[key]) == 1 and isinstance(material, Cloth) and stock.open_ended:
                 known[key] = _saving(slot, slots, material, stock.width)
         bits = known[key]
         if len(bits) == 1:
@@ -239,7 +239,7 @@ def _bought(length: float, cloth: Cloth) -> float:
 
 def _rooms(stock: Strip | Sheets) -> list[Room]:
     """Return the rooms of a stock: of sheets, those of which there are enough."""
-    if isinstance(stock, Strip):
+    if stock.open_ended:
         return [(stock.longest, stock.width)]
     boxes = [bounds(sheet.outline) for sheet in stock.sheets if sheet.count is None]
     boxes = boxes or [bounds(sheet.outline) for sheet in stock.sheets]

@@ -15,7 +15,7 @@ import shapely
 
 from nesting.errors import JobError
 from nesting.job.job import Job
-from nesting.marker.lay import Lay, Region, Sheet, Sheets
+from nesting.marker.lay import Lay, Region, Sheet
 from nesting.marker.marker import Marker
 from nesting.pattern.measure import bounds, counter_clockwise
 from nesting.pattern.path import Path
@@ -49,7 +49,7 @@ def on_bed(lay: Lay, job: Job) -> Lay:
 
     """
     bed, stock = job.table.bed, lay.stock
-    if bed is None or not isinstance(stock, Sheets):
+    if bed is None or stock.open_ended:
         return lay
     ways = [
         [_grid(sheet, bed, turned=turned) for sheet in stock.sheets] for turned in (False, True)
@@ -82,13 +82,9 @@ def on_bed(lay: Lay, job: Job) -> Lay:
 
 def sheet_loads(marker: Marker) -> tuple[BedLoad, ...]:
     """Return the loads that a marker on sheets or hides needs, sheet by sheet; none if they fit."""
-    stock = marker.lay.stock
-    if not isinstance(stock, Sheets):
-        return ()
     found: list[BedLoad] = []
-    for number, kind in enumerate(marker.sheets):
-        regions = stock.sheets[kind].regions
-        grid = [bounds(region.outlines[0]) for region in regions if region.name == _ON_BED]
+    for number, sheet in enumerate(marker.used):
+        grid = [bounds(region.outlines[0]) for region in sheet.regions if region.name == _ON_BED]
         held: dict[Box, list[str]] = {box: [] for box in grid}
         for placement in marker.placements:
             if placement.sheet == number and grid:

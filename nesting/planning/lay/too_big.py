@@ -98,7 +98,7 @@ def _on(lay: Lay, strip: Strip) -> Lay:
 def _trouble(part: Part, stock: Strip | Sheets, amounts: Amounts) -> tuple[str, str] | None:
     """Return why a part fits nowhere and what would help, or None."""
     hull = _hull(part)
-    if isinstance(stock, Strip):
+    if stock.open_ended:
         return _strip_trouble(part, hull, stock, amounts)
     areas = [
         area

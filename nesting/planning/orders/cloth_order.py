@@ -13,7 +13,7 @@ from nesting.errors import JobError
 from nesting.job.job import Bag, Cut, Job, Spreading
 from nesting.marker.bound import lower_bound
 from nesting.marker.figures import Figures, figures
-from nesting.marker.lay import Lay, Strip
+from nesting.marker.lay import Lay
 from nesting.marker.measure import piece_area
 from nesting.material.material import Cloth, Fold, Width
 from nesting.names import listed
@@ -115,7 +115,7 @@ class ClothOrder:
         )
         self._bounds = [lower_bound(unit) for unit in units]
         stock = units[0].stock
-        assert isinstance(stock, Strip)
+        assert stock.open_ended
         self._across = stock.width
 
     @property

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from ortools.sat.python import cp_model
 
 from nesting.marker.bound import lower_bound
-from nesting.marker.lay import Lay, Part, Sheets
+from nesting.marker.lay import Lay, Part
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.measure import piece_area
 from nesting.planning.orders.effort import Effort
@@ -73,11 +73,7 @@ class SheetOrder:
     @property
     def short(self) -> int:
         """How many sheets or hides there are too few, for certain (0: it may be enough)."""
-        stock = self.lay.stock
-        assert isinstance(stock, Sheets)
-        counts = [sheet.count for sheet in stock.sheets]
-        known = [count for count in counts if count is not None]
-        return max(0, int(self.bound) - sum(known)) if len(known) == len(counts) else 0
+        return int(max(0.0, int(self.bound) - self.lay.stock.most))
 
     def portion(self) -> Lay | None:
         """Return the part of what is left that is to be laid next; None: all that is left.
@@ -237,8 +233,7 @@ def _may_repeat(lay: Lay) -> bool:
     """Whether sheets of a lay can be cut again: plenty of one kind, no part bound to another."""
     stock = lay.stock
     return (
-        isinstance(stock, Sheets)
-        and len(stock.sheets) == 1
+        len(stock.sheets) == 1
         and stock.sheets[0].count is None
         and all(
             part.mates is None and part.binding is None and part.turn_group is None

@@ -8,7 +8,7 @@ from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Future, wait
 from dataclasses import dataclass, replace
 
 from nesting.errors import NestingError
-from nesting.marker.lay import Lay, Strip
+from nesting.marker.lay import Lay
 from nesting.planning.running.pool import SearchTask
 from nesting.planning.running.run import Run
 from nesting.search.result import Limits, Result
@@ -130,7 +130,7 @@ class _Scheduler:
         """Say when a lay has its turn: without a deadline the longest first."""
         if self.deadline is None:
             return (False, -self.weights[name])
-        return (isinstance(self.lays[name].stock, Strip), self.weights[name])
+        return (self.lays[name].stock.open_ended, self.weights[name])
 
     def _remaining(self) -> float:
         return float("inf") if self.deadline is None else self.deadline - time.monotonic()

@@ -114,7 +114,7 @@ def is_rectangular(lay: Lay) -> bool:
     mates, a choice of turns shared by a group).
     """
     return (
-        isinstance(lay.stock, Strip)
+        lay.stock.open_ended
         and bool(lay.parts)
         and all(_plain(part) for part in lay.parts)
         and all(

@@ -13,7 +13,7 @@ from functools import partial
 import numpy as np
 
 from nesting.marker.bound import lower_bound
-from nesting.marker.lay import Lay, Strip
+from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.search.rectangles.box_model import Effort, solve_boxes
 from nesting.search.rectangles.boxes import (
@@ -271,8 +271,7 @@ def _allowed(
     """Return the spots of all parts, and those that have none or lie too far out."""
     spots: list[Spot | None] = [None] * len(lay.parts)
     why = ["wider than the cloth in every turn allowed it"] * len(lay.parts)
-    assert isinstance(lay.stock, Strip)
-    limit = math.inf if lay.stock.longest is None else lay.stock.longest * (1.0 + 1e-9)
+    limit = lay.stock.most * (1.0 + 1e-9)
     for i, spot in zip(fitting, race.spots or (), strict=True):
         if every.millimetres(spot.x + every.items[i].sizes[spot.way][0]) <= limit:
             spots[i] = spot

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from nesting.marker.lay import Strip
 from nesting.marker.marker import Marker
 
 __all__ = ["Alike", "alike", "alike_words"]
@@ -16,7 +15,7 @@ def alike(marker: Marker) -> Alike:
 
     Alike are sheets of a kind with the same pieces in the same places, for whichever bags.
     """
-    if isinstance(marker.lay.stock, Strip):
+    if marker.lay.stock.open_ended:
         return ((0,),)
     laid: list[list[object]] = [[] for _ in marker.sheets]
     number: dict[int, int] = {}

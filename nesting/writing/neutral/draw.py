@@ -10,7 +10,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry as Area
 
 from nesting.marker.figures import figures
-from nesting.marker.lay import Sheet, Sheets, Strip
+from nesting.marker.lay import Sheet
 from nesting.marker.marker import Marker
 from nesting.material.material import Hides, Material, SheetGoods, Width, Zone
 from nesting.pattern.path import Affine, Path
@@ -38,12 +38,8 @@ def draw_grounds(entry: Entry) -> tuple[Drawing, ...]:
     """Draw only what the parts lie on: one drawing on cloth, one for each sheet or hide."""
     return tuple(
         _ground(entry.marker, sheet, entry.material, entry.width)
-        for sheet in range(_sheets(entry.marker))
+        for sheet in range(entry.marker.grounds)
     )
-
-
-def _sheets(marker: Marker) -> int:
-    return 1 if isinstance(marker.lay.stock, Strip) else len(marker.sheets)
 
 
 def draw_entry(
@@ -69,7 +65,7 @@ def draw_entry(
             loads=entry.loads,
             shared=shared_names(entry.bags),
         )
-        for sheet in range(_sheets(entry.marker))
+        for sheet in range(entry.marker.grounds)
     )
 
 
@@ -218,7 +214,7 @@ def _ways(name: str) -> list[tuple[str, ...]]:
 def _ground(marker: Marker, sheet: int, material: Material | None, width: Width | None) -> Drawing:
     """Return the drawing of what the parts lie on."""
     stock, name = marker.lay.stock, marker.lay.name
-    if isinstance(stock, Strip):
+    if stock.open_ended:
         length = figures(marker).length
         edges = cloth_edges(length, stock.width, material=material, width=width)
         return Drawing(name=name, length=length, width=stock.width, strokes=edges)
@@ -259,9 +255,7 @@ def _zone_words(zone: Zone, backbone: float) -> str:
 
 def _zone_notes(marker: Marker, sheet: int, material: Material | None) -> Iterator[str]:
     if isinstance(material, Hides) and marker.sheets:
-        stock = marker.lay.stock
-        assert isinstance(stock, Sheets)
-        hide = hide_of(stock.sheets[marker.sheets[sheet]], material)
+        hide = hide_of(marker.used[sheet], material)
         if hide.guessed:
             yield (
                 f"The zones of {hide.name} and their directions of tightness were guessed from"

@@ -31,7 +31,7 @@ _MOST = 12  # sheets that are drawn; more make a page that nobody scrolls throug
 
 def marker_svg(marker: Marker, *, sheet: int = 0) -> str:
     """Return a coloured picture of the marker, or one sheet of it, as an SVG element."""
-    if not isinstance(marker.lay.stock, Strip) and not marker.sheets:
+    if not marker.grounds:
         return '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"></svg>'
     lettering = screen_lettering(draw(marker, sheet=sheet), across=_ACROSS)
     return screen_svg(draw(marker, sheet=sheet, lettering=lettering))

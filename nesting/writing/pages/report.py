@@ -7,7 +7,6 @@ from pathlib import Path as FilePath
 
 from nesting.errors import Severity
 from nesting.job.job import Job
-from nesting.marker.lay import Sheets
 from nesting.names import listed
 from nesting.planning.buying.remnant_file import Left, named_leftovers
 from nesting.planning.buying.remnants import Leftover
@@ -227,7 +226,7 @@ def _caption(entry: Entry, drawing: Drawing, sheets: tuple[int, ...]) -> str:
         how += f" Keys: {', '.join(keys)}."
     stock, used = entry.marker.lay.stock, entry.marker.sheets
     words = []
-    if isinstance(stock, Sheets):
+    if not stock.open_ended:
         kind = stock.sheets[used[sheets[0]]].name
         words += [kind] if kind not in (entry.marker.lay.name, entry.material.name) else []
         if len(used) > 1:

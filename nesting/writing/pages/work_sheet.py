@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path as FilePath
 
 from nesting.amounts import Amounts
-from nesting.marker.lay import Strip
 from nesting.material.material import Cloth, Fold, Nap
 from nesting.names import listed
 from nesting.planning.orders.bundles import Bundle, bundles, faces_each_other
@@ -107,7 +106,7 @@ def _picture(entry: Entry, *, keys: Keys) -> str:
 def _how_to_lay(plan: Plan, entry: Entry, spread: int) -> Iterator[str]:
     material, plies = entry.material, entry.spreads[spread]
     found = entry_figures(entry)
-    if not isinstance(material, Cloth) or not isinstance(entry.marker.lay.stock, Strip):
+    if not isinstance(material, Cloth) or not entry.marker.lay.stock.open_ended:
         yield f"{counted(found.sheets, goods(material).removesuffix('s'))}, one after the other."
         for group in alike(entry.marker):
             if len(group) > 1:
