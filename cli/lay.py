@@ -176,14 +176,13 @@ def _row(plan: Plan, entry: Entry, s: Summary) -> list[str]:
     from nesting.writing.pages.wording import laid_on
 
     amounts, sheets = plan.job.amounts, s.width is None
-    what = "hide" if isinstance(entry.material, nesting.Hides) else "sheet"
     return [
         s.material,
         "" if s.width is None else amounts.setting(s.width),
         str(s.parts),
         laid_on(entry) if sheets else amounts.needed(s.length),
         f"{100 * s.efficiency:.1f} %",
-        _count(math.ceil(s.bound - 1e-9), what) if sheets else amounts.room(s.bound),
+        amounts.least(entry.bound),
         s.stopped,
     ]
 

@@ -29,6 +29,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from nesting.quantity import Quantity, Unit
 from nesting.units import AREA_UNITS, LENGTH_UNITS, round_up
 
 __all__ = ["INCH_UNITS", "METRIC", "Amounts"]
@@ -197,17 +198,25 @@ class Amounts:
         return feet if self.inches else f"{mm2 / AREA_UNITS['dm²']:.1f} dm² ({feet})"
 
     def amount(self, number: float, unit: str) -> str:
-        """Return a line's amount of a buying list; `unit`: "mm", "mm²", "sheets" or any other."""
-        if unit == "mm":
+        """Return a line's amount of a buying list; `unit`: one of `Unit` or any other."""
+        if unit == Unit.LENGTH:
             return self.bought(number)
-        if unit == "mm²":
+        if unit == Unit.AREA:
             return self.leather(number)
-        if unit == "sheets":
+        if unit in (Unit.SHEETS, Unit.HIDES):
             count = math.ceil(number - 1e-9)
-            return f"{count} sheet{'' if count == 1 else 's'}"
+            return f"{count} {unit[:-1] if count == 1 else unit}"
         if unit.isalpha() and not unit.endswith("s") and number != 1:
             unit += "s" if len(unit) > 2 else ""  # 12 spools, but 40 cm
         return f"{number:g} {unit}".strip()
+
+    def least(self, bound: Quantity) -> str:
+        """Return what nothing goes below: a length rounded down, a number of sheets up."""
+        return self.room(bound.value) if bound.unit == Unit.LENGTH else self.said(bound)
+
+    def said(self, what: Quantity) -> str:
+        """Return an amount as it is bought."""
+        return self.amount(what.value, what.unit)
 
     def path(self, mm: float) -> str:
         """Return how far a knife or a pen goes."""

@@ -14,7 +14,7 @@ from nesting.job.opening import included, job_table, open_file
 from nesting.job.piece_table import MarkTable, PieceTable
 from nesting.job.pieces import piece_from
 from nesting.job.stock import materials_of, refuse_clash, refuse_clashes
-from nesting.material.material import Cloth, Fold, Material
+from nesting.material.material import Material
 from nesting.pattern.piece import Piece
 from nesting.units import nearest
 
@@ -243,7 +243,7 @@ def _check_marks(
 def _left_out(mark: MarkTable, cut: Cut, bench: Bench) -> bool:
     """Whether a mark is for one hand of a pair that is cut through both plies of folded cloth."""
     material = bench.materials[cut.material]
-    if not (cut.pairs and isinstance(material, Cloth) and material.fold is Fold.FOLDED):
+    if not (cut.pairs and material.folded):
         return False
     words = mark.materials
     here = words is None or any(bench.material(word) is material for word in words)

@@ -9,7 +9,7 @@ from nesting.job.desk import Desk
 from nesting.job.job import Cut
 from nesting.job.job_table import CutTable, MatchTable
 from nesting.job.locate import Place
-from nesting.material.material import Cloth, Grade, Hides, Material, Nap
+from nesting.material.material import Grade, Material, Nap
 from nesting.pattern.fold import folded_back
 from nesting.pattern.measure import inward
 from nesting.pattern.measure import nearest as nearest_on
@@ -87,14 +87,14 @@ def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) 
         raise desk.error(
             "joins are for what may be joined", (*place, "joins"), hint='say pieced = "10 mm", too'
         )
-    if table.pieced is not None and (isinstance(material, Hides) or table.centred or table.matches):
-        what = "leather" if isinstance(material, Hides) else "a print that is centred or matched"
+    if table.pieced is not None and (material.is_leather or table.centred or table.matches):
+        what = "leather" if material.is_leather else "a print that is centred or matched"
         raise desk.error(
             f"{what} is not pieced", (*place, "pieced"), hint="leave it out, or cut in two pieces"
         )
-    if table.grade is not None and not isinstance(material, Hides):
+    if table.grade is not None and not material.is_leather:
         raise desk.error("only leather has grades", (*place, "grade"), hint="leave it out")
-    if table.grade is not None and isinstance(material, Hides):
+    if table.grade is not None:
         for hide in material.hides:
             if not hide.zones:
                 desk.assume(
@@ -183,7 +183,7 @@ def _check_print(
     asked = "centred" if table.centred else "matches" if table.matches else None
     if asked is None:
         return
-    if not isinstance(material, Cloth) or material.print is None:
+    if material.print is None:
         raise desk.error(
             f"{material.name} has no print", (*place, asked), hint="give the cloth a print"
         )

@@ -16,7 +16,6 @@ from nesting.job.opening import included, job_table, open_file
 from nesting.job.source import Source
 from nesting.job.stock import materials_of, stocked
 from nesting.limits import MOST_PARTS
-from nesting.material.material import Hides
 
 __all__ = ["job_schema", "parse_job", "read_job"]
 
@@ -71,7 +70,7 @@ def _job(desk: Desk, *, file: str | None, stock: FilePath | None = None) -> Job:
     for name, goods in materials.items():
         if name not in used:
             desk.assume("nothing is cut from it", of=name)
-        elif isinstance(goods, Hides) and not goods.hides:
+        elif goods.is_leather and not goods.hides:
             own = [("leather", i) for i, one in enumerate(table.leather) if one.name == name]
             raise desk.error(
                 f"there is no hide of {name}",

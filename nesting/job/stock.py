@@ -18,7 +18,6 @@ from nesting.job.names import file_name
 from nesting.job.opening import included
 from nesting.material.material import (
     Cloth,
-    Fold,
     Grade,
     Hide,
     Hides,
@@ -104,11 +103,10 @@ def _fresh(name: str, taken: Collection[str]) -> str:
 def _refuse_same_names(materials: Iterable[Material], desk: Desk) -> None:
     """Refuse two hides, or two remnants, of one name: nobody could tell them apart."""
     for goods in materials:
-        known = goods.hides if isinstance(goods, Hides) else goods.remnants
-        often = Counter(one.name for one in known)
+        often = Counter(one.name for one in goods.drawn)
         for name, times in often.items():
             if times > 1:
-                kind = "hide" if isinstance(goods, Hides) else "remnant"
+                kind = "hide" if goods.is_leather else "remnant"
                 raise desk.error(
                     f'{goods.name} has {times} {kind}s named "{name}"',
                     (),
@@ -131,7 +129,7 @@ def _add_remnant(
             place,
             hint="name the [[cloth]], [[sheet]] or [[leather]] it belongs to",
         )
-    if isinstance(goods, Cloth) and goods.fold is Fold.FOLDED:
+    if goods.folded:
         if included:
             desk.assume(f"not used, because {goods.name} is laid folded", of=table.name)
             return
@@ -141,11 +139,10 @@ def _add_remnant(
         place,
         desk,
         wrong_side_up=goods.wrong_side_up,
-        leather=isinstance(goods, Hides),
+        leather=goods.is_leather,
     )
     if included:
-        known = goods.hides if isinstance(goods, Hides) else goods.remnants
-        remnant = replace(remnant, name=_fresh(remnant.name, {one.name for one in known}))
+        remnant = replace(remnant, name=_fresh(remnant.name, {one.name for one in goods.drawn}))
     if isinstance(goods, SheetGoods | Cloth):
         materials[goods.name] = replace(goods, remnants=(*goods.remnants, remnant))
         return

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import ClassVar
 
 from nesting.pattern.path import Path, Point
+from nesting.quantity import Unit
 from nesting.shown import Brief
 
 __all__ = [
@@ -101,7 +103,7 @@ class Width:
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Goods(Brief):
-    """What all materials have.
+    """What all materials have, and what most of them have nothing of.
 
     `spacing`: least distance between parts (mm). `turn_slack`: how many degrees off
     the grain a part may lie. `faces_alike`: both faces look the same, so parts may be
@@ -111,6 +113,14 @@ class Goods(Brief):
     `thickness`: mm, for the height of spreads.
     """
 
+    kind: ClassVar[str]
+    """What one of it is called."""
+    taken_in: ClassVar[Unit]
+    """What a marker takes of it."""
+    sold_in: ClassVar[Unit]
+    """What is bought of it."""
+    is_leather: ClassVar[bool] = False
+
     name: str
     nap: Nap = Nap.NONE
     spacing: float = 0.0
@@ -119,6 +129,51 @@ class Goods(Brief):
     wrong_side_up: bool = False
     substance: str = ""
     thickness: float | None = None
+
+    @property
+    def kinds(self) -> str:
+        """What several of it are called; cloth is not counted."""
+        return self.kind if self.taken_in is Unit.LENGTH else f"{self.kind}s"
+
+    @property
+    def folded(self) -> bool:
+        """Whether it is laid in two plies, right sides together."""
+        return False
+
+    @property
+    def ends(self) -> float:
+        """What is lost at each end of a marker (mm)."""
+        return 0.0
+
+    @property
+    def shrinkage(self) -> Shrinkage:
+        """What is lost in washing."""
+        return Shrinkage()
+
+    @property
+    def print(self) -> Print | None:
+        """The print that parts may be bound to."""
+        return None
+
+    @property
+    def rolls(self) -> tuple[float, ...]:
+        """The lengths at hand (mm)."""
+        return ()
+
+    @property
+    def hides(self) -> tuple[Hide, ...]:
+        """The hides at hand."""
+        return ()
+
+    @property
+    def remnants(self) -> tuple[Remnant, ...]:
+        """The left-overs at hand."""
+        return ()
+
+    @property
+    def drawn(self) -> tuple[Remnant, ...] | tuple[Hide, ...]:
+        """What of it is at hand one by one, each with an outline of its own."""
+        return self.remnants
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -144,6 +199,10 @@ class Cloth(Goods):
     width of each (empty: the first of all). `remnants`: left-overs, used before the roll.
     """
 
+    kind: ClassVar[str] = "cloth"
+    taken_in: ClassVar[Unit] = Unit.LENGTH
+    sold_in: ClassVar[Unit] = Unit.LENGTH
+
     widths: tuple[Width, ...]
     ends: float = 0.0
     step: float = 100.0
@@ -155,6 +214,11 @@ class Cloth(Goods):
     rolls: tuple[float, ...] = ()
     roll_widths: tuple[float, ...] = ()
     remnants: tuple[Remnant, ...] = ()
+
+    @property
+    def folded(self) -> bool:
+        """Whether it is laid in two plies, right sides together."""
+        return self.fold is Fold.FOLDED
 
     def rolls_of(self, width: Width) -> tuple[int, ...]:
         """Return which of the rolls (from 0) are so wide."""
@@ -170,6 +234,10 @@ class SheetGoods(Goods):
     `at_hand`: so many of those that are used need not be bought.
     `margin`: how far parts stay off the edges. `price` per sheet.
     """
+
+    kind: ClassVar[str] = "sheet"
+    taken_in: ClassVar[Unit] = Unit.SHEETS
+    sold_in: ClassVar[Unit] = Unit.SHEETS
 
     length: float
     width: float
@@ -220,9 +288,19 @@ class Hide(Brief):
 class Hides(Goods):
     """The hides at hand of one leather. `price` per m². `margin`: off edges and flaws (mm)."""
 
-    hides: tuple[Hide, ...]
+    kind: ClassVar[str] = "hide"
+    taken_in: ClassVar[Unit] = Unit.HIDES
+    sold_in: ClassVar[Unit] = Unit.AREA
+    is_leather: ClassVar[bool] = True
+
+    hides: tuple[Hide, ...] = field()  # without it the property above would be its default
     margin: float = 0.0
     price: float | None = None
+
+    @property
+    def drawn(self) -> tuple[Hide, ...]:
+        """The hides."""
+        return self.hides
 
 
 Material = Cloth | SheetGoods | Hides

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.marker import Marker
-from nesting.material.material import Grade, Hides, Zone
+from nesting.material.material import Goods, Grade, Zone
 from nesting.pattern.path import Affine
 from nesting.pattern.polygon import piece_polygon
 from nesting.planning.lay.ground import hide_of
@@ -46,7 +46,7 @@ class Lying:
         return Grade.D if self.unzoned else max(zone.grade for zone in self.zones)
 
 
-def lying(marker: Marker, goods: Hides) -> tuple[Lying, ...]:
+def lying(marker: Marker, goods: Goods) -> tuple[Lying, ...]:
     """Return where every placement lies, in the marker's order; nothing for hides without zones.
 
     Raises
@@ -58,7 +58,7 @@ def lying(marker: Marker, goods: Hides) -> tuple[Lying, ...]:
     return tuple(_lying(i, part, ground) for i, part, ground in _on_zones(marker, goods))
 
 
-def good_leather(marker: Marker, goods: Hides) -> float:
+def good_leather(marker: Marker, goods: Goods) -> float:
     """Return how much leather better than the poorest the parts take: mm² × grades.
 
     Raises
@@ -74,7 +74,7 @@ def good_leather(marker: Marker, goods: Hides) -> float:
     )
 
 
-def _on_zones(marker: Marker, goods: Hides) -> Iterator[tuple[int, BaseGeometry, Ground]]:
+def _on_zones(marker: Marker, goods: Goods) -> Iterator[tuple[int, BaseGeometry, Ground]]:
     """Yield each placement on a hide with zones, its area as the hide is drawn, and the zones."""
     grounds: dict[int, tuple[Ground, float]] = {}
     for i, placement in enumerate(marker.placements):

@@ -8,7 +8,7 @@ from dataclasses import replace
 from nesting.job.job import Job, refuse_unnamed
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
-from nesting.material.material import Cloth, Hides, Material
+from nesting.material.material import Cloth, Material
 from nesting.planning.buying.settle import chosen_width
 from nesting.planning.choose import Chosen, on_best_widths
 from nesting.planning.entry import entry_for
@@ -91,7 +91,7 @@ def _plan(job: Job, materials: Sequence[Material], run: Run) -> Plan:
     others = [material for material in materials if not isinstance(material, Cloth)]
     todo = to_lay(cases) | {lay.name: lay for lay in lays(job, only=[m.name for m in others])}
     plain = {rule: free for rule in RULES if (free := lays_without(rule, job, cases))}
-    sparing = any(isinstance(m, Hides) and may_spare(job, m) for m in materials)
+    sparing = any(may_spare(job, m) for m in materials)
     aside = sum(RULES[rule] for rule in plain) + SPARING * sparing
     rest = run.rest()
     results = lay_all(todo, rest.part(share=1.0 - aside))

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from nesting.errors import Finding
 from nesting.job.job import Job, refuse_unknown
+from nesting.marker.figures import Figures, figures
 from nesting.marker.marker import Marker
 from nesting.material.material import Material, Width
+from nesting.quantity import Quantity
 from nesting.shown import Brief, shown
 
 __all__ = [
@@ -142,6 +144,29 @@ class Entry(Brief):
     unmatched: float | None = None
     freed: tuple[tuple[str, float], ...] = ()
     loads: tuple[BedLoad, ...] = ()
+
+    @property
+    def figures(self) -> Figures:
+        """The figures of its marker, selvedges and ends counted."""
+        booked = None if self.width is None else self.width.booked
+        return figures(self.marker, booked_width=booked, ends=self.material.ends)
+
+    @property
+    def taken(self) -> Quantity:
+        """What the marker takes: a length, or sheets or hides."""
+        found = figures(self.marker)
+        taken = found.length if self.marker.lay.stock.open_ended else float(found.sheets)
+        return Quantity(taken, self.material.taken_in)
+
+    @property
+    def bound(self) -> Quantity:
+        """What no marker of these parts can go below."""
+        return Quantity(self.search.bound, self.material.taken_in)
+
+    @property
+    def to_buy(self) -> Quantity:
+        """What is bought for it."""
+        return Quantity(self.buying.to_buy, self.material.sold_in)
 
     @property
     def good(self) -> bool:

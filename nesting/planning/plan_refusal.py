@@ -85,12 +85,11 @@ def _refuse_bad_entry(entry: Entry, where: str) -> None:
         raise PlanError("is not what this material is laid on", field=f"{where}.marker.lay.stock")
     for i, plies in enumerate(entry.spreads):
         _refuse_below(1, plies, f"{where}.spreads.{i}")
-    rolls = len(cloth.rolls) if isinstance(cloth, Cloth) else 0
     for i, laid in enumerate(entry.laid_from):
         field = f"{where}.laid_from.{i}"
         if not 0 <= laid.spread < len(entry.spreads):
             raise PlanError(f"there is no spread {laid.spread}", field=f"{field}.spread")
-        if not laid.rolls or not all(0 <= roll <= rolls for roll in laid.rolls):
+        if not laid.rolls or not all(0 <= roll <= len(entry.material.rolls) for roll in laid.rolls):
             raise PlanError("names a roll that is not there", field=f"{field}.rolls")
     for i, load in enumerate(entry.loads):
         if not 0 <= load.sheet < entry.marker.grounds:

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from nesting.job.job import Job
 from nesting.marker.check import is_good
 from nesting.marker.marker import Marker
-from nesting.material.material import Grade, Hides
+from nesting.material.material import Goods, Grade
 from nesting.planning.lay.lays import lays
 from nesting.planning.lying import good_leather
 from nesting.planning.running.laying import lay_all
@@ -33,10 +33,10 @@ waste"); the second is for those with many flaws (own choice).
 """
 
 
-def may_spare(job: Job, hides: Hides) -> bool:
+def may_spare(job: Job, goods: Goods) -> bool:
     """Whether something is cut from hides of several grades that accepts a poorer one."""
-    grades = {zone.grade for hide in hides.hides for zone in hide.zones}
-    cuts = [cut for bag in job.bags for cut in bag.cuts if cut.material == hides.name]
+    grades = {zone.grade for hide in goods.hides for zone in hide.zones}
+    cuts = [cut for bag in job.bags for cut in bag.cuts if cut.material == goods.name]
     return bool(grades) and any((cut.grade or Grade.D) is not Grade.A for cut in cuts)
 
 
@@ -49,9 +49,8 @@ def spared(
     goods = {
         m.name: m
         for m in job.materials
-        if isinstance(m, Hides) and m.name in results and not results[m.name].unplaced
+        if m.name in results and not results[m.name].unplaced and may_spare(job, m)
     }
-    goods = {name: hides for name, hides in goods.items() if may_spare(job, hides)}
     best = dict(results)
     for fill in _FILLS if goods else ():
         todo = {lay.name: lay for lay in lays(job, only=list(goods), sparing=fill)}
@@ -65,7 +64,7 @@ def spared(
     return best
 
 
-def _better(one: Result, other: Result, goods: Hides) -> bool:
+def _better(one: Result, other: Result, goods: Goods) -> bool:
     if one.unplaced or _cost(one.marker) > _cost(other.marker) * (1.0 + 1e-9):
         return False
     # Mates that are held to leather of different sheets can't lie together.

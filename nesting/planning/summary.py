@@ -8,8 +8,6 @@ from dataclasses import dataclass, replace
 
 from nesting.errors import Finding, Severity
 from nesting.marker.check import check
-from nesting.marker.figures import figures
-from nesting.material.material import Cloth
 from nesting.planning.joins import Together, Unjoined, joined, unjoined
 from nesting.planning.plan import Entry, Plan
 
@@ -94,14 +92,7 @@ def order_lines(plan: Plan) -> tuple[OrderLine, ...]:
 
 def summary(entry: Entry) -> Summary:
     """Reckon one entry of a plan."""
-    cloth = entry.material if isinstance(entry.material, Cloth) else None
-    found = figures(
-        entry.marker,
-        booked_width=entry.width.booked if entry.width else None,
-        ends=cloth.ends if cloth else 0.0,
-    )
-    bound = entry.search.bound
-    reached = found.length if entry.marker.lay.stock.open_ended else float(found.sheets)
+    found = entry.figures
     return Summary(
         material=entry.material.name,
         good=entry.good,
@@ -114,8 +105,8 @@ def summary(entry: Entry) -> Summary:
         to_buy=entry.buying.to_buy,
         sheets=found.sheets,
         cost=entry.buying.cost,
-        bound=bound,
-        gap=max(0.0, reached / bound - 1.0) if bound > 0 else 0.0,
+        bound=entry.search.bound,
+        gap=entry.taken.above(entry.bound),
         stopped=entry.search.stopped,
         faults=sum(f.severity is Severity.FAULT for f in entry.findings),
         unplaced=tuple(name for name, _ in entry.unplaced),

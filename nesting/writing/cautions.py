@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from nesting.material.material import Hides, Material
+from nesting.material.material import Material
 from nesting.writing.machines.substances import doubts, may_be_chlorinated
 
 __all__ = ["ALWAYS", "SCALE", "asked", "cautions", "chlorinated", "laser_cautions"]
@@ -49,7 +49,7 @@ def chlorinated(material: Material) -> bool:
 def asked(material: Material) -> list[str]:
     """Return what about the material has to be asked before a laser goes near it."""
     found = doubts(material.name, material.substance)
-    if isinstance(material, Hides) and not any("leather" in what for what in found):
+    if material.is_leather and not any("leather" in what for what in found):
         found.append("leather whose tannage is not known, or chrome-tanned")
     return found
 

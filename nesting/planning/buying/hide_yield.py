@@ -13,7 +13,6 @@ from dataclasses import dataclass
 import shapely
 
 from nesting.marker.marker import Marker
-from nesting.material.material import Hides
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.buying.remnants import Leftover, leftovers
 from nesting.planning.lay.ground import hide_of
@@ -57,7 +56,7 @@ def hide_yield(entry: Entry, *, left_over: Sequence[Leftover] | None = None) -> 
     what lies between parts within 4 cm of one another, off the flaws.
     """
     marker, material = entry.marker, entry.material
-    if not isinstance(material, Hides):
+    if not material.is_leather:
         return None
     used = {(hide := hide_of(sheet, material)).name: hide for sheet in marker.used}
     gross = sum(float(polygon(hide.outline).area) for hide in used.values())

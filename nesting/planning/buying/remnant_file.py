@@ -8,7 +8,6 @@ from dataclasses import replace
 import shapely
 
 from nesting.amounts import Amounts
-from nesting.material.material import Hides
 from nesting.pattern.path import Affine
 from nesting.pattern.polygon import polygon, ring_path
 from nesting.pattern.svg_path import format_path
@@ -26,8 +25,7 @@ def named_leftovers(plan: Plan, *, known: Collection[str] = ()) -> list[Left]:
     """Return what every marker leaves, by names that no remnant of the job has; nor `known`."""
     taken = set(known)
     for material in plan.job.materials:
-        taken |= {remnant.name for remnant in getattr(material, "remnants", ())}
-        taken |= {hide.name for hide in getattr(material, "hides", ())}
+        taken |= {one.name for one in material.drawn}
     found = []
     for entry in plan.entries:
         mine = []
@@ -74,7 +72,7 @@ def remnant_lines(entry: Entry, left: Leftover, amounts: Amounts) -> list[str]:
     zones = _zone_lines(entry, left)
     if not left.grain_known:
         lines.append('grain = "unknown"')
-    if getattr(entry.material, "wrong_side_up", False) and not zones:
+    if entry.material.wrong_side_up and not zones:
         lines.append('face = "wrong"')
     return lines + zones
 
@@ -87,7 +85,7 @@ def quoted(text: str) -> str:
 
 def _zone_lines(entry: Entry, left: Leftover) -> list[str]:
     """Return the zones of the hide that a left-over has part of, as it lies."""
-    if not isinstance(entry.material, Hides):
+    if not entry.material.is_leather:
         return []
     hide = hide_of(entry.marker.used[left.sheet], entry.material)
     upright = Affine.turn(-hide.backbone)

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
-from nesting.material.material import Cloth, Fold, Hides
+from nesting.material.material import Cloth
 from nesting.pattern.path import Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.lay.ground import hide_of
@@ -61,7 +61,7 @@ def tail(entry: Entry) -> float:
     beyond = whole - bought.gross
     if not 1.0 <= beyond < _LENGTH:
         return 0.0
-    if cloth.fold is Fold.FOLDED or cloth.print is not None:
+    if cloth.folded or cloth.print is not None:
         return 0.0
     shrinkage = cloth.shrinkage
     return cloth.ends + beyond * (1.0 if shrinkage.cut_larger else 1.0 - shrinkage.along)
@@ -105,9 +105,9 @@ def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
 def _grain_known(entry: Entry, sheet: int) -> bool:
     """Whether it is known how the grain runs on a marker's sheet."""
     material = entry.material
-    if isinstance(material, Cloth):
+    if entry.marker.lay.stock.open_ended:
         return True
-    if isinstance(material, Hides):
+    if material.is_leather:
         return hide_of(entry.marker.used[sheet], material).grain_known
     kind = entry.marker.sheets[sheet]
     return kind >= len(material.remnants) or material.remnants[kind].grain_known

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from nesting.marker.figures import figures
 from nesting.marker.lay import Part
 from nesting.marker.measure import piece_area
-from nesting.material.material import Cloth, Hides
+from nesting.material.material import Cloth
 from nesting.material.sums import cloth_for_area, gross_area, with_waste_added
 from nesting.pattern.measure import bounds
 from nesting.planning.buying.hide_yield import SMALL_ARTICLES_WASTE
@@ -56,7 +56,7 @@ class LeatherRules:
 
 def leather_rules(entry: Entry) -> LeatherRules | None:
     """Return what the rule for small articles asks for; None on other goods."""
-    if not isinstance(entry.material, Hides):
+    if not entry.material.is_leather:
         return None
     net = figures(entry.marker).area
     return LeatherRules(

@@ -12,10 +12,9 @@ from nesting.job.job import Cut
 from nesting.marker.lay import Part, Region, Sheet, Sheets, Strip
 from nesting.material.material import (
     Cloth,
-    Fold,
+    Goods,
     Grade,
     Hide,
-    Hides,
     Material,
     Nap,
     SheetGoods,
@@ -60,7 +59,7 @@ class Asked:
     best: Grade | None = None
 
 
-def slack_asked(cut: Cut, goods: Hides) -> float | None:
+def slack_asked(cut: Cut, goods: Goods) -> float | None:
     """Return how far a cut may turn from the direction of tightness, or from the backbone."""
     if (cut.nap or goods.nap) is Nap.ANY:
         return cut.turn_slack
@@ -89,7 +88,7 @@ def strip_of(cloth: Cloth, width: Width) -> Strip:
     longest = None if cloth.longest is None else cloth.longest - 2.0 * cloth.ends
     if not cloth.shrinkage.cut_larger:
         usable *= 1.0 - cloth.shrinkage.across
-    return Strip(width=usable / 2.0 if cloth.fold is Fold.FOLDED else usable, longest=longest)
+    return Strip(width=usable / 2.0 if cloth.folded else usable, longest=longest)
 
 
 def _sheets(goods: SheetGoods) -> Sheets:
@@ -115,7 +114,7 @@ def _grain_on(outline: Path) -> Region:
     return Region(name=WITH_GRAIN, outlines=(outline,))
 
 
-def on_known_grain(parts: Sequence[Part], goods: SheetGoods) -> tuple[Part, ...]:
+def on_known_grain(parts: Sequence[Part], goods: Goods) -> tuple[Part, ...]:
     """Return the parts, those with a grain kept off remnants of which it is not known."""
     if all(remnant.grain_known for remnant in goods.remnants):
         return tuple(parts)
@@ -130,7 +129,7 @@ def region_name(asked: Asked) -> str:
     return name if asked.slack is None else f"{name}, turned by {asked.slack:g}° at most"
 
 
-def hide_of(sheet: Sheet, goods: Hides) -> Hide:
+def hide_of(sheet: Sheet, goods: Goods) -> Hide:
     """Return the hide that a sheet is, or is a bit of.
 
     Raises

@@ -10,7 +10,7 @@ from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.limits import LONGEST, MOST_LAID
 from nesting.marker.lay import Binding, Lay, Part, Sheets, Strip, Turns
-from nesting.material.material import Cloth, Grade, Hides, Material, Nap, SheetGoods, Width
+from nesting.material.material import Cloth, Grade, Material, Nap, Width
 from nesting.pattern.measure import area
 from nesting.pattern.piece import Hand
 from nesting.planning.lay.face_to_face import drawn_once, refuse_face_to_face
@@ -22,7 +22,7 @@ from nesting.planning.lay.sheet_loads import on_bed
 from nesting.planning.lay.slots import Had, Slot, slots_of
 from nesting.planning.lay.too_big import refuse_too_big, too_big
 from nesting.planning.lay.turns import flips, turns_of
-from nesting.planning.lay.variants import folded, variant_words
+from nesting.planning.lay.variants import variant_words
 
 __all__ = ["lays", "too_big"]
 
@@ -89,7 +89,7 @@ def _lay(
     slots = slots_of(job, material, had=had)
     if not slots:
         return None
-    if twice and isinstance(material, Cloth) and not folded(material):
+    if twice and isinstance(material, Cloth) and not material.folded:
         refuse_face_to_face(slots, material, job=job)
         slots = drawn_once(slots, material)
     asked = [region for slot in slots if (region := _region(slot, material)) is not None]
@@ -103,9 +103,9 @@ def _lay(
         )
     wishes = [_region(slot, material) for slot in slots]
     parts = _parts(slots, material, wishes, job=job)
-    if isinstance(material, SheetGoods):
+    if not stock.open_ended:
         parts = on_known_grain(parts, material)
-    if isinstance(material, Hides) and sparing is not None:
+    if material.is_leather and sparing is not None:
         held = held_to(wishes, slots, material, fill=sparing)
         stock = stock_of(material, width=width, regions=[a for a in (*asked, *held) if a])
         parts = _in_poorer(parts, held, stock)
@@ -147,7 +147,7 @@ def _in_poorer(
 
 def _room_for_drift(parts: Sequence[Part], material: Material) -> float:
     """Return how much further apart parts lie, so that each can be moved onto its motif (mm)."""
-    if not isinstance(material, Cloth) or material.print is None:
+    if material.print is None:
         return 0.0
     bound = any(part.binding is not None for part in parts)
     return 2.0 * material.print.drift if bound else 0.0
@@ -161,7 +161,7 @@ def _load(job: Job, material: Material) -> tuple[float, float] | None:
 
 def _region(slot: Slot, material: Material) -> Asked | None:
     """Return what a slot asks of the zones of a hide, if anything."""
-    if not isinstance(material, Hides):
+    if not material.is_leather:
         return None
     grade, nap = slot.cut.grade or _ANY_ZONE, slot.cut.nap or material.nap
     known = nap is Nap.ANY or all(hide.grain_known for hide in material.hides)
@@ -179,7 +179,7 @@ def _parts(
     bound = _bindings(slots, material, job=job) if isinstance(material, Cloth) else {}
     names = _names(slots, job)
     mates = _mates(slots)
-    drifts = isinstance(material, Cloth) and material.print is not None and material.print.drift
+    drifts = material.print is not None and material.print.drift
     free: dict[tuple[object, ...], tuple[Turns, bool]] = {}
     ways = []
     for i, slot in enumerate(slots):
@@ -251,7 +251,7 @@ def _freedom(slot: Slot, material: Material, binding: Binding | None) -> tuple[T
 
 def _leather_mates(mates: str | None, turns: Turns, material: Material) -> str | None:
     """Return the group of mates that must turn alike: on leather, which stretches one way."""
-    return mates if isinstance(material, Hides) and not _fixed(turns) else None
+    return mates if material.is_leather and not _fixed(turns) else None
 
 
 def _fixed(turns: Turns) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import shapely
 
-from nesting.material.material import Grade, Hides
+from nesting.material.material import Goods, Grade
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.lay.ground import Asked, slack_asked
 from nesting.planning.lay.slots import Slot
@@ -17,7 +17,7 @@ __all__ = ["held_to"]
 
 
 def held_to(
-    wishes: Sequence[Asked | None], slots: Sequence[Slot], goods: Hides, *, fill: float
+    wishes: Sequence[Asked | None], slots: Sequence[Slot], goods: Goods, *, fill: float
 ) -> list[Asked | None]:
     """Return what each slot asks, some held to the poorest grade that they accept.
 
@@ -44,6 +44,6 @@ def held_to(
     return asked
 
 
-def _anywhere(slot: Slot, goods: Hides) -> Asked:
+def _anywhere(slot: Slot, goods: Goods) -> Asked:
     nap = slot.cut.nap or goods.nap
     return Asked(grade=Grade.D, nap=nap, slack=slack_asked(slot.cut, goods))

@@ -12,7 +12,6 @@ from nesting.pattern.fold import halved
 from nesting.pattern.piece import Hand, Mark, Piece
 from nesting.pattern.variant import marks_for
 from nesting.planning.lay.variants import (
-    folded,
     lies_on_fold,
     ready,
     serves_both_plies,
@@ -101,8 +100,7 @@ def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> I
     shapes = {hand: ready(piece, cut, material, hand=hand) for hand in hands}
     copies: list[tuple[int, ...]] = [(copy,) for copy in range(1, cut.copies + 1)]
     both = paired = False
-    if folded(material):
-        assert isinstance(material, Cloth)
+    if isinstance(material, Cloth) and material.folded:
         shape = shapes[hands[0]]
         if cut.pairs:
             hands, both = (Hand.RIGHT,), True

@@ -18,7 +18,7 @@ from nesting.amounts import METRIC, Amounts
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.lay import Binding, Lattice, Lay, Part, Region, Sheets, Strip, Turns
-from nesting.material.material import Cloth, Hides, Material
+from nesting.material.material import Cloth, Material
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.lay.ground import WITH_GRAIN, strip_of
@@ -65,7 +65,7 @@ def refuse_too_big(lay: Lay, material: Material, *, job: Job) -> None:
     A part that fits another width on sale than the one the lay has is let pass.
     """
     found = too_big(lay, job.amounts)
-    if isinstance(material, Cloth) and found:
+    if found and isinstance(material, Cloth):
         others = [
             {big.part for big in too_big(_on(lay, strip_of(material, width)), job.amounts)}
             for width in material.widths
@@ -75,13 +75,12 @@ def refuse_too_big(lay: Lay, material: Material, *, job: Job) -> None:
         return
     first = found[0]
     hint = first.hint
-    if isinstance(material, Hides) and hint == _LARGER_SHEETS:
+    if material.is_leather and hint == _LARGER_SHEETS:
         hint = "use a larger hide, or accept a poorer grade or another direction"
     piece = lay.parts[first.part].piece.name
     places = {field: (file, line) for field, file, line in job.places}
     file, line = places.get(f"piece.{piece}", (job.file, None))
-    goods = "hide" if isinstance(material, Hides) else "sheet"
-    of = "width" if isinstance(material, Cloth) else goods
+    of = "width" if lay.stock.open_ended else material.kind
     raise JobError(
         f"{first.name} fits no {of} of {material.name}: {first.why}",
         file=file,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from nesting.job.job import Cut
-from nesting.material.material import Cloth, Fold, Goods, Nap
+from nesting.material.material import Cloth, Goods, Nap
 from nesting.pattern.fold import folded_back
 from nesting.pattern.piece import Hand, Piece
 from nesting.pattern.symmetry import is_mirror_symmetric
@@ -18,7 +18,7 @@ from nesting.pattern.variant import (
     upright,
 )
 
-__all__ = ["folded", "lies_on_fold", "ready", "serves_both_plies", "variant_words", "with_marks"]
+__all__ = ["lies_on_fold", "ready", "serves_both_plies", "variant_words", "with_marks"]
 
 _STRAIGHT = 1e-6
 """A fold further off the grain than this (mm) does not lie along the fold of the cloth."""
@@ -37,7 +37,7 @@ def ready(piece: Piece, cut: Cut, material: Goods, *, hand: Hand = Hand.RIGHT) -
     if cut.rough_margin:
         piece = rough_cut(piece, cut.rough_margin)
     piece = upright(replace(piece, grain=piece.grain + cut.grain))
-    if isinstance(material, Cloth) and material.shrinkage.cut_larger:
+    if material.shrinkage.cut_larger:
         shrinkage = material.shrinkage
         piece = stretched(piece, along=shrinkage.along, across=shrinkage.across)
     if (hand is Hand.LEFT) != material.wrong_side_up:
@@ -82,8 +82,3 @@ def serves_both_plies(piece: Piece, cut: Cut, material: Cloth) -> bool:
     nap = cut.nap or material.nap
     turns = (0.0,) if nap is Nap.ONE_WAY else (0.0, 180.0)
     return material.faces_alike or is_mirror_symmetric(piece, turns=turns, marks=True)
-
-
-def folded(material: Goods) -> bool:
-    """Whether it is laid in two plies, right sides together."""
-    return isinstance(material, Cloth) and material.fold is Fold.FOLDED

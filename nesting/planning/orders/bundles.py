@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from nesting.job.job import Job, Spreading
 from nesting.marker.lay import Part
-from nesting.material.material import Cloth, Fold
 from nesting.pattern.piece import Hand
 from nesting.pattern.symmetry import is_mirror_symmetric
 from nesting.planning.plan import Entry
@@ -33,11 +32,9 @@ class Bundle:
 
 def faces_each_other(entry: Entry, job: Job) -> bool:
     """Whether the plies of an entry's spreads lie face to face, two for each of its bags."""
-    material = entry.material
     return (
-        isinstance(material, Cloth)
-        and bool(entry.bags)
-        and material.fold is not Fold.FOLDED
+        bool(entry.bags)
+        and not entry.material.folded
         and job.table.spreading is Spreading.FACE_TO_FACE
     )
 
@@ -52,7 +49,7 @@ def bundles(entry: Entry, job: Job, *, plies: int) -> tuple[Bundle, ...]:
     paired = {
         (p.design, p.piece.name, p.variant) for p in parts if p.hand is Hand.LEFT or p.both_hands
     }
-    folded = isinstance(entry.material, Cloth) and entry.material.fold is Fold.FOLDED
+    folded = entry.material.folded
     facing = faces_each_other(entry, job)
     drawn: Counter[tuple[str, str, str, Hand | None]] = Counter()
     cut: Counter[tuple[str, str, str, Hand | None]] = Counter()

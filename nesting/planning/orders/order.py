@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from nesting.errors import JobError
 from nesting.job.job import Job, refuse_unnamed
-from nesting.material.material import Cloth, Hides, Material, Width
+from nesting.material.material import Cloth, Material, Width
 from nesting.planning.buying.settle import chosen_width
 from nesting.planning.entry import entry_for
 from nesting.planning.lay.lays import lays
@@ -167,9 +167,7 @@ def _lay_for_good(
     for contest in again.values():
         for ratio in contest.plan.ratios:
             todo[contest.order.key(ratio)] = contest.order.lay(ratio)
-    sparing = any(
-        isinstance(m, Hides) and m.name in sheets and may_spare(job, m) for m in job.materials
-    )
+    sparing = any(m.name in sheets and may_spare(job, m) for m in job.materials)
     share = 1.0 - SPARING * sparing
     results = lay_all(todo, run.part("laying", share=share))
     at_once = {

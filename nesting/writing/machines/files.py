@@ -14,9 +14,10 @@ from pathlib import Path as FilePath
 
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, MachineError
-from nesting.material.material import Cloth, Material
+from nesting.material.material import Material
 from nesting.planning.plan import BedLoad, Entry, Plan
 from nesting.planning.summary import judge_plan
+from nesting.quantity import Unit
 from nesting.whole import exists_already, whole_folder, write_error
 from nesting.writing.machines.dxf import machine_dxf
 from nesting.writing.machines.hpgl import hpgl
@@ -250,7 +251,7 @@ def _made(
                     machine,
                     form=form,
                     common_line=common_line,
-                    sheet=not isinstance(material, Cloth),
+                    sheet=material.taken_in is not Unit.LENGTH,
                     planned=[load for load in planned if load.sheet == number],
                     rounds=rounds,
                 )

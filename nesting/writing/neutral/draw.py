@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry as Area
 from nesting.marker.figures import figures
 from nesting.marker.lay import Sheet
 from nesting.marker.marker import Marker
-from nesting.material.material import Hides, Material, SheetGoods, Width, Zone
+from nesting.material.material import Material, Width, Zone
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.lay.ground import hide_of
@@ -236,7 +236,7 @@ def _zones(sheet: Sheet, material: Material | None) -> tuple[tuple[str, Path], .
     """Return the zones of a hide in words; regions by name where nothing else is known."""
     if material is None:
         return tuple((region.name, path) for region in sheet.regions for path in region.outlines)
-    if not isinstance(material, Hides):
+    if not material.is_leather:
         return ()
     hide = hide_of(sheet, material)
     turn = Affine.turn(-hide.backbone)
@@ -254,7 +254,7 @@ def _zone_words(zone: Zone, backbone: float) -> str:
 
 
 def _zone_notes(marker: Marker, sheet: int, material: Material | None) -> Iterator[str]:
-    if isinstance(material, Hides) and marker.sheets:
+    if material is not None and material.is_leather and marker.sheets:
         hide = hide_of(marker.used[sheet], material)
         if hide.guessed:
             yield (
@@ -264,10 +264,11 @@ def _zone_notes(marker: Marker, sheet: int, material: Material | None) -> Iterat
 
 
 def _lies_wrong(material: Material | None) -> str:
-    if isinstance(material, Hides):
+    if material is None:
+        return ""
+    if material.is_leather:
         return "The hide lies with its flesh side, the wrong side, up."
-    what = "sheet" if isinstance(material, SheetGoods) else "cloth"
-    return f"The {what} lies with its wrong side up."
+    return f"The {material.kind} lies with its wrong side up."
 
 
 def _face_notes(strokes: Sequence[Stroke], labels: Sequence[Label], lies: str) -> Iterator[str]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from nesting.marker.lay import Sheet
-from nesting.material.material import Cloth, Fold, Material, Print, Width
+from nesting.material.material import Material, Print, Width
 from nesting.pattern.path import Path, Point
 from nesting.pattern.shapes import circle
 from nesting.planning.plan import BedLoad
@@ -28,8 +28,7 @@ def is_named(stroke: Stroke) -> bool:
 
 def wrong_side_up(material: Material) -> bool:
     """Whether the upper side, as the material lies on the table, is the wrong one."""
-    folded = isinstance(material, Cloth) and material.fold is Fold.FOLDED
-    return folded or material.wrong_side_up
+    return material.folded or material.wrong_side_up
 
 
 def _edge(name: str, points: list[Point], *, closed: bool = False) -> Stroke:
@@ -50,9 +49,9 @@ def cloth_edges(
     if length <= 0.0:
         return ()
     strokes = [_box("usable", 0.0, 0.0, length, across)]
-    if not isinstance(material, Cloth):
+    if material is None:
         return tuple(strokes)
-    folded = material.fold is Fold.FOLDED
+    folded = material.folded
     lost = 0.0
     if width is not None:
         lost = width.booked / 2.0 - across if folded else (width.booked - across) / 2.0

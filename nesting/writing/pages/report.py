@@ -28,9 +28,7 @@ from nesting.writing.pages.view import in_rows, rows_for, screen_lettering, scre
 from nesting.writing.pages.wording import (
     bound_and_gap,
     counted,
-    entry_figures,
     entry_title,
-    goods,
     key_words,
     money,
     percent,
@@ -230,7 +228,7 @@ def _caption(entry: Entry, drawing: Drawing, sheets: tuple[int, ...]) -> str:
         kind = stock.sheets[used[sheets[0]]].name
         words += [kind] if kind not in (entry.marker.lay.name, entry.material.name) else []
         if len(used) > 1:
-            what = goods(entry.material).removesuffix("s")
+            what = entry.material.kind
             words.append(alike_words(sheets) or f"{what} {sheets[0] + 1} of {len(used)}")
     name = ", ".join(words)
     name = f"{name[:1].upper()}{name[1:]}." if name else ""
@@ -247,7 +245,7 @@ def _findings(entry: Entry) -> str:
 
 
 def _figures(plan: Plan, entry: Entry) -> str:
-    found, bought = entry_figures(entry), entry.buying
+    found, bought = entry.figures, entry.buying
     amounts = plan.job.amounts
     bound, gap = bound_and_gap(entry, amounts)
     shown: list[tuple[str, str, str]] = []
@@ -263,7 +261,7 @@ def _figures(plan: Plan, entry: Entry) -> str:
         ]
     per = "parts ÷ (length × usable width)"
     if entry.width is None:
-        per = f"parts ÷ usable area of the {goods(entry.material)}"
+        per = f"parts ÷ usable area of the {entry.material.kinds}"
     shown += _bought(plan, entry)
     shown += [
         ("Marker efficiency", percent(found.efficiency), per),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from nesting.amounts import Amounts
-from nesting.material.material import Cloth, Fold
 from nesting.names import listed
 from nesting.planning.buying.hide_yield import CLOSE, SMALL_ARTICLES_WASTE, hide_yield
 from nesting.planning.buying.remnants import Leftover
@@ -60,7 +59,7 @@ def print_sentence(entry: Entry, amounts: Amounts, *, currency: str) -> str:
     if price is None:
         return ""
     folded = ""
-    if isinstance(entry.material, Cloth) and entry.material.fold is Fold.FOLDED:
+    if entry.material.folded:
         folded = " Folded, that is so in the upper ply only."
     if price.extra < 1.0:
         return (

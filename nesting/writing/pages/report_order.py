@@ -10,9 +10,7 @@ from nesting.planning.summary import OrderLine, order_lines
 from nesting.writing.pages.html import element, table
 from nesting.writing.pages.wording import (
     counted,
-    entry_figures,
     entry_title,
-    goods,
     money,
     percent,
 )
@@ -31,13 +29,13 @@ def order_section(plan: Plan) -> str:
             listed(f"{count} × {bag}" for bag, count in entry.bags)
             + (" (two plies)" if faces_each_other(entry, plan.job) else ""),
             " + ".join(map(str, entry.spreads)),
-            amounts.needed(entry_figures(entry).length),
+            amounts.needed(entry.figures.length),
             amounts.needed(entry.buying.needed),
         ]
         for entry in plan.entries
         if entry.width is not None
     ]
-    kinds = {entry.material.name: goods(entry.material) for entry in plan.entries}
+    kinds = {entry.material.name: entry.material.kind for entry in plan.entries}
     bounds = [
         [
             line.material,
@@ -117,7 +115,7 @@ def widths_section(plan: Plan) -> str:
 
 
 def _sheets(count: int, kinds: dict[str, str], line: OrderLine) -> str:
-    return counted(count, kinds[line.material].removesuffix("s"))
+    return counted(count, kinds[line.material])
 
 
 def costs_section(plan: Plan, bought: ShoppingList) -> str:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from nesting.marker.lay import Part
-from nesting.material.material import Grade, Hides
+from nesting.material.material import Grade
 from nesting.names import listed
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind
 from nesting.planning.lying import lying
@@ -49,7 +49,7 @@ def zone_words(entry: Entry) -> dict[str, str]:
     Parts on a hide without zones are left out: nothing is known of where they lie.
     """
     marker = entry.marker
-    if not isinstance(entry.material, Hides):
+    if not entry.material.is_leather:
         return {}
     found = {}
     for one in lying(marker, entry.material):

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 
 from nesting.amounts import Amounts
-from nesting.marker.figures import Figures, figures
-from nesting.material.material import Cloth, Hides, Material
 from nesting.planning.buying.shopping import Purchase
 from nesting.planning.buying.used_up import used_up
 from nesting.planning.plan import Entry
@@ -16,9 +13,7 @@ from nesting.search.result import Stopped
 __all__ = [
     "bound_and_gap",
     "counted",
-    "entry_figures",
     "entry_title",
-    "goods",
     "headline",
     "key_words",
     "laid_on",
@@ -43,16 +38,6 @@ _STOPPED = {
 }
 
 
-def entry_figures(entry: Entry) -> Figures:
-    """Return the figures of a material's marker, selvedges and ends counted."""
-    cloth = entry.material if isinstance(entry.material, Cloth) else None
-    return figures(
-        entry.marker,
-        booked_width=entry.width.booked if entry.width else None,
-        ends=cloth.ends if cloth else 0.0,
-    )
-
-
 def percent(share: float) -> str:
     """Return a share as per cent, one decimal; never rounded up to 100."""
     value = round(100.0 * share, 1)
@@ -66,17 +51,13 @@ def money(amount: float | None, currency: str) -> str:
 
 def to_buy(entry: Entry, amounts: Amounts) -> str:
     """Return what is to be bought, at the shop's step."""
-    bought, material = entry.buying, entry.material
-    if isinstance(material, Cloth):
-        return amounts.bought(bought.to_buy)
-    if isinstance(material, Hides):
-        return f"{laid_on(entry)}: {amounts.leather(bought.to_buy)} as at hand"
-    return counted(math.ceil(bought.to_buy - 1e-9), "sheet")
+    said = amounts.said(entry.to_buy)
+    return f"{laid_on(entry)}: {said} as at hand" if entry.material.is_leather else said
 
 
 def laid_on(entry: Entry) -> str:
     """Return on how many sheets, hides and remnants a marker lies: ``"5 sheets, 1 remnant"``."""
-    what = goods(entry.material).removesuffix("s")
+    what = entry.material.kind
     old = "from stock" if what == "hide" else "remnant"
     number = len(entry.marker.sheets)
     used = sum(1 for _ in used_up([entry]))
@@ -88,11 +69,9 @@ def laid_on(entry: Entry) -> str:
 
 def stock_words(entry: Entry, amounts: Amounts) -> list[str]:
     """Return which of the lengths at hand a marker's plies come from."""
-    cloth = entry.material
-    if not isinstance(cloth, Cloth):
-        return []
     rolls = sorted({roll for laid in entry.laid_from for roll in laid.rolls if roll})
-    return [f"from the length of {amounts.room(cloth.rolls[roll - 1])}" for roll in rolls]
+    at_hand = entry.material.rolls
+    return [f"from the length of {amounts.room(at_hand[roll - 1])}" for roll in rolls]
 
 
 def counted(number: int, what: str) -> str:
@@ -106,13 +85,6 @@ def stopped_because(stopped: str) -> str:
         return _STOPPED[Stopped(stopped)]
     except ValueError:
         return stopped
-
-
-def goods(material: Material) -> str:
-    """Return what kind of goods a material is."""
-    if isinstance(material, Cloth):
-        return "cloth"
-    return "hides" if isinstance(material, Hides) else "sheets"
 
 
 def entry_title(entry: Entry) -> str:
@@ -134,27 +106,21 @@ def stock_said(line: Purchase, amounts: Amounts) -> str:
 
 def bound_and_gap(entry: Entry, amounts: Amounts) -> tuple[str, str]:
     """Return the lower bound and the gap to it in words."""
-    bound, found = entry.search.bound, entry_figures(entry)
-    if bound <= 0.0:
+    if not entry.bound:
         return "not known", "not known"
-    if entry.width is None:
-        what = goods(entry.material).removesuffix("s")
-        reached, said = float(found.sheets), counted(math.ceil(bound - 1e-9), what)
-    else:
-        reached, said = found.length, amounts.room(bound)
-    return said, percent(max(0.0, reached / bound - 1.0))
+    return amounts.least(entry.bound), percent(entry.taken.above(entry.bound))
 
 
 def _why_it_ended(entry: Entry) -> str:
     """Return why the search ended; on sheets it is their number that is proved."""
     if entry.search.stopped == Stopped.OPTIMAL and entry.width is None:
-        return f"it is proved that no fewer {goods(entry.material)} do"
+        return f"it is proved that no fewer {entry.material.kinds} do"
     return stopped_because(entry.search.stopped)
 
 
 def search_story(entry: Entry, amounts: Amounts) -> str:
     """Return how the marker was found, in sentences."""
-    record, found = entry.search, entry_figures(entry)
+    record, found = entry.search, entry.figures
     first = ""
     if entry.width is not None:
         first = (
@@ -176,7 +142,7 @@ def key_words(legends: Iterable[Sequence[tuple[str, str]]]) -> list[str]:
 
 def headline(entry: Entry, amounts: Amounts, *, currency: str = "") -> tuple[str, list[str]]:
     """Return a picture's title and the figures below it."""
-    found = entry_figures(entry)
+    found = entry.figures
     words = []
     if entry.width is not None:
         words = [
@@ -185,7 +151,7 @@ def headline(entry: Entry, amounts: Amounts, *, currency: str = "") -> tuple[str
             f" {amounts.setting(entry.width.usable)}",
         ]
     else:
-        words = [counted(found.sheets, goods(entry.material).removesuffix("s"))]
+        words = [counted(found.sheets, entry.material.kind)]
     words += [
         f"{found.parts} parts",
         f"marker efficiency {percent(found.efficiency)}",

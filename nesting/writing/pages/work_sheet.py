@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path as FilePath
 
 from nesting.amounts import Amounts
-from nesting.material.material import Cloth, Fold, Nap
+from nesting.material.material import Goods, Nap
 from nesting.names import listed
 from nesting.planning.orders.bundles import Bundle, bundles, faces_each_other
 from nesting.planning.orders.splice import splices
@@ -19,7 +19,7 @@ from nesting.writing.pages.html import element, items, page, table
 from nesting.writing.pages.report_style import STYLE
 from nesting.writing.pages.report_tables import zone_sentences
 from nesting.writing.pages.view import screen_lettering, screen_svg
-from nesting.writing.pages.wording import counted, entry_figures, entry_title, goods
+from nesting.writing.pages.wording import counted, entry_title
 
 __all__ = ["work_sheet", "write_work_sheet"]
 
@@ -105,9 +105,9 @@ def _picture(entry: Entry, *, keys: Keys) -> str:
 
 def _how_to_lay(plan: Plan, entry: Entry, spread: int) -> Iterator[str]:
     material, plies = entry.material, entry.spreads[spread]
-    found = entry_figures(entry)
-    if not isinstance(material, Cloth) or not entry.marker.lay.stock.open_ended:
-        yield f"{counted(found.sheets, goods(material).removesuffix('s'))}, one after the other."
+    found = entry.figures
+    if not entry.marker.lay.stock.open_ended:
+        yield f"{counted(found.sheets, material.kind)}, one after the other."
         for group in alike(entry.marker):
             if len(group) > 1:
                 yield f"Cut the same way, so they may be stacked: {alike_words(group)}."
@@ -135,9 +135,8 @@ def _how_to_lay(plan: Plan, entry: Entry, spread: int) -> Iterator[str]:
 
 def _facing(plan: Plan, entry: Entry, plies: int) -> str:
     material = entry.material
-    assert isinstance(material, Cloth)
     up = "wrong" if material.wrong_side_up else "right"
-    if material.fold is Fold.FOLDED:
+    if material.folded:
         return "Folded lengthwise, right sides together, the fold at the marker's lower edge."
     if faces_each_other(entry, plan.job):
         return (
@@ -147,7 +146,7 @@ def _facing(plan: Plan, entry: Entry, plies: int) -> str:
     return f"Every ply {up} side up."
 
 
-def _sources(entry: Entry, cloth: Cloth, spread: int, amounts: Amounts) -> Iterator[str]:
+def _sources(entry: Entry, cloth: Goods, spread: int, amounts: Amounts) -> Iterator[str]:
     """Say which roll the plies come from."""
     for laid in entry.laid_from:
         if laid.spread != spread:
@@ -164,7 +163,7 @@ def _sources(entry: Entry, cloth: Cloth, spread: int, amounts: Amounts) -> Itera
         )
 
 
-def _roll(cloth: Cloth, number: int, amounts: Amounts) -> str:
+def _roll(cloth: Goods, number: int, amounts: Amounts) -> str:
     if number == 0:
         return "new cloth"
     return f"roll {number} ({amounts.room(cloth.rolls[number - 1])})"

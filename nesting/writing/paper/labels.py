@@ -8,7 +8,7 @@ from pathlib import Path as FilePath
 
 from nesting.errors import WriteError
 from nesting.job.job import Job
-from nesting.material.material import Hides, Material, Nap
+from nesting.material.material import Material, Nap
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Face, Hand, Mark
 from nesting.pattern.variant import marks_for
@@ -107,7 +107,7 @@ def _label(
         copy=f"{copy} of {slot.of}",
         side=hand.value if slot.cut.pairs else "",
         marks=_words(marks),
-        arrow=nap is not Nap.ANY and not isinstance(material, Hides),
+        arrow=nap is not Nap.ANY and not material.is_leather,
         one_way=nap is Nap.ONE_WAY,
         zone=zones.get(line, ""),
     )

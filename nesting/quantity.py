@@ -1,0 +1,54 @@
+"""So much of goods: a length of cloth, a number of sheets or hides, an area of leather."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = ["Quantity", "Unit"]
+
+
+class Unit(StrEnum):
+    """What goods are measured in; notions have units of their own."""
+
+    LENGTH = "mm"
+    SHEETS = "sheets"
+    HIDES = "hides"
+    AREA = "mm²"
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """So much of a thing, in a unit: one of `Unit`, or a notion's own.
+
+    Quantities of one unit can be added and compared; of two units that is a mistake.
+    """
+
+    value: float
+    unit: str
+
+    def __add__(self, other: Quantity) -> Quantity:
+        return Quantity(self.value + self._same(other), self.unit)
+
+    def __sub__(self, other: Quantity) -> Quantity:
+        return Quantity(self.value - self._same(other), self.unit)
+
+    def __lt__(self, other: Quantity) -> bool:
+        return self.value < self._same(other)
+
+    def __bool__(self) -> bool:
+        return self.value > 0.0
+
+    def above(self, bound: Quantity) -> float:
+        """Return how far it is above a bound, as a share of that; 0 where nothing is bound."""
+        least = self._same(bound)
+        return max(0.0, self.value / least - 1.0) if least > 0.0 else 0.0
+
+    def cost(self, price: float | None) -> float | None:
+        """Return what it costs at a price for one of its unit, if there is one."""
+        return None if price is None else round(self.value * price, 2)
+
+    def _same(self, other: Quantity) -> float:
+        if other.unit != self.unit:
+            raise ValueError(f"{self.unit} and {other.unit} are not of one kind")
+        return other.value
