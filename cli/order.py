@@ -161,7 +161,7 @@ def _given(plan: Plan, entry: Entry) -> str:
         # On remnants of cloth some parts are laid, on sheets and hides all of them.
         parts = len(entry.marker.placements)
         some = "1 part" if parts == 1 else f"{parts} parts"
-        held = some if plan.job.has_cloth(entry.material.name) else "everything"
+        held = "everything" if plan.job.material(entry.material.name) == entry.material else some
     return f"two plies: {held}" if faces_each_other(entry, plan.job) else held
 
 

@@ -105,7 +105,8 @@ def scene(
             _corner(lay.parts[p.part].piece, p.part, (0.0, 0.0), p.angle + 90.0) for p in placements
         ]
         marker = replace(marker, placements=tuple(placements))
-    material = next(m for m in job.materials if m.name == lay.name)
+    material = job.material(lay.name)
+    assert material is not None
     return Scene(marker=marker, material=material, ground=ground)
 
 

@@ -168,9 +168,14 @@ class Job(Brief):
         refuse_unknown(only, [material.name for material in self.materials], file=self.file)
         return [m for m in self.materials if only is None or m.name in only]
 
-    def has_cloth(self, name: str) -> bool:
-        """Whether a material is cloth: its remnants are laid on like sheets."""
-        return any(one.name == name and isinstance(one, Cloth) for one in self.materials)
+    @property
+    def cloths(self) -> tuple[Cloth, ...]:
+        """The materials that are cloth."""
+        return tuple(one for one in self.materials if isinstance(one, Cloth))
+
+    def material(self, name: str) -> Material | None:
+        """Return the material of this name, if there is one."""
+        return next((one for one in self.materials if one.name == name), None)
 
     @property
     def amounts(self) -> Amounts:

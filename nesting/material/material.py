@@ -146,6 +146,11 @@ class Goods(Brief):
         return 0.0
 
     @property
+    def step(self) -> float:
+        """What lengths are bought in steps of (mm); 0 where any can be had."""
+        return 0.0
+
+    @property
     def shrinkage(self) -> Shrinkage:
         """What is lost in washing."""
         return Shrinkage()
@@ -171,7 +176,12 @@ class Goods(Brief):
         return ()
 
     @property
-    def drawn(self) -> tuple[Remnant, ...] | tuple[Hide, ...]:
+    def limited(self) -> bool:
+        """Whether there is so much of it and no more can be bought."""
+        return False
+
+    @property
+    def drawn(self) -> tuple[Remnant | Hide, ...]:
         """What of it is at hand one by one, each with an outline of its own."""
         return self.remnants
 
@@ -187,6 +197,11 @@ class Remnant(Brief):
     outline: Path
     holes: tuple[Path, ...] = ()
     grain_known: bool = True
+
+    @property
+    def paths(self) -> tuple[Path, ...]:
+        """All that is drawn of it."""
+        return (self.outline, *self.holes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -247,6 +262,11 @@ class SheetGoods(Goods):
     remnants: tuple[Remnant, ...] = ()
     at_hand: int = 0
 
+    @property
+    def limited(self) -> bool:
+        """Whether their number is known."""
+        return self.count is not None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Zone(Brief):
@@ -283,6 +303,11 @@ class Hide(Brief):
     remnant: bool = False
     grain_known: bool = True
 
+    @property
+    def paths(self) -> tuple[Path, ...]:
+        """All that is drawn of it."""
+        return (self.outline, *self.flaws, *(zone.outline for zone in self.zones))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Hides(Goods):
@@ -296,6 +321,11 @@ class Hides(Goods):
     hides: tuple[Hide, ...] = field()  # without it the property above would be its default
     margin: float = 0.0
     price: float | None = None
+
+    @property
+    def limited(self) -> bool:
+        """Hides are laid on as they are at hand."""
+        return True
 
     @property
     def drawn(self) -> tuple[Hide, ...]:

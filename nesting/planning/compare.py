@@ -243,7 +243,7 @@ def _key(cloth: Cloth, width: Width, amounts: Amounts) -> str:
 
 
 def _cloths(job: Job, only: Collection[str] | None) -> list[Cloth]:
-    cloths = [m for m in job.materials if isinstance(m, Cloth)]
+    cloths = list(job.cloths)
     known = [cloth.name for cloth in cloths]
     for name in (only or ()) if known else ():
         if name not in known:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from nesting.errors import JobError
 from nesting.job.job import Cut, Job
 from nesting.marker.lay import Lay
-from nesting.material.material import Cloth, Nap
+from nesting.material.material import Nap
 from nesting.planning.lay.lays import lays
 from nesting.planning.lay.loads import grid_of, in_loads, joined
 from nesting.planning.lay.matching import is_bound, unprinted
@@ -74,7 +74,7 @@ def _differs(free: Lay, bound: Lay) -> bool:
 
 def _unnapped(job: Job) -> Job:
     """Return the job as if no cloth had a right way up."""
-    cloths = {material.name for material in job.materials if isinstance(material, Cloth)}
+    cloths = {cloth.name for cloth in job.cloths}
 
     def cut_free(cut: Cut) -> Cut:
         bound = cut.nap is Nap.ONE_WAY and cut.material in cloths
@@ -84,7 +84,7 @@ def _unnapped(job: Job) -> Job:
         job,
         materials=tuple(
             replace(material, nap=Nap.NONE)
-            if isinstance(material, Cloth) and material.nap is Nap.ONE_WAY
+            if material.name in cloths and material.nap is Nap.ONE_WAY
             else material
             for material in job.materials
         ),
@@ -94,7 +94,7 @@ def _unnapped(job: Job) -> Job:
 
 def _unbiased(job: Job) -> Job:
     """Return the job as if what its cutting list turns onto the bias lay along the grain."""
-    cloths = {material.name for material in job.materials if isinstance(material, Cloth)}
+    cloths = {cloth.name for cloth in job.cloths}
 
     def straight(cut: Cut) -> Cut:
         biased = cut.grain % 90.0 == 45.0 and cut.material in cloths

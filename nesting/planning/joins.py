@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 import shapely
 
 from nesting.marker.lay import Part
-from nesting.material.material import Cloth
 from nesting.pattern.measure import bounds, counter_clockwise
 from nesting.pattern.path import Path
 from nesting.pattern.piece import MarkKind, Piece
@@ -115,7 +114,7 @@ def unjoined(entry: Entry) -> tuple[Unjoined, ...]:
     part ask for less. What is centred, matched or on the fold can't be joined and doesn't count.
     """
     stock, cloth = entry.marker.lay.stock, entry.material
-    if not stock.open_ended or not isinstance(cloth, Cloth):
+    if not stock.open_ended:
         return ()
     parts = [entry.marker.lay.parts[p.part] for p in entry.marker.placements]
     kinds = {id(part.piece): part for part in parts}

@@ -88,8 +88,8 @@ def _plan(job: Job, materials: Sequence[Material], run: Run) -> Plan:
     cloths = [material for material in materials if isinstance(material, Cloth)]
     chosen = on_best_widths(job, cloths, run.untold())
     cases = {name: one.case for name, one in chosen.items()}
-    others = [material for material in materials if not isinstance(material, Cloth)]
-    todo = to_lay(cases) | {lay.name: lay for lay in lays(job, only=[m.name for m in others])}
+    others = [material.name for material in materials if material not in cloths]
+    todo = to_lay(cases) | {lay.name: lay for lay in lays(job, only=others)}
     plain = {rule: free for rule in RULES if (free := lays_without(rule, job, cases))}
     sparing = any(may_spare(job, m) for m in materials)
     aside = sum(RULES[rule] for rule in plain) + SPARING * sparing
@@ -101,12 +101,10 @@ def _plan(job: Job, materials: Sequence[Material], run: Run) -> Plan:
     tried: list[WidthTried] = []
     for material in materials:
         name = material.name
-        if isinstance(material, Cloth):
-            if name not in chosen:
-                continue
-            offcut, made = cases[name].offcut, _on_cloth(chosen[name], results.get(name), freed)
-            entries += [*([] if offcut is None else [offcut]), *made]
-            tried += chosen_width(chosen[name].tried, made, material)
+        if name in chosen:
+            case, made = cases[name], _on_cloth(chosen[name], results.get(name), freed)
+            entries += [*([] if case.offcut is None else [case.offcut]), *made]
+            tried += chosen_width(chosen[name].tried, made, case.cloth)
         elif name in results:
             entries.append(entry_for(material, results[name], width=None, amounts=job.amounts))
     return Plan(

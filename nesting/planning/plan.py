@@ -191,6 +191,10 @@ class Plan(Brief):
     widths_tried: tuple[WidthTried, ...] = ()
     spare: float = 0.0
 
+    def entries_of(self, material: str) -> tuple[Entry, ...]:
+        """Return the markers of a material, by its name: those on its remnants, too."""
+        return tuple(entry for entry in self.entries if entry.material.name == material)
+
     def _repr_html_(self) -> str:
         return shown(self, "plan_html")
 

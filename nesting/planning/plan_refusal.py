@@ -10,12 +10,13 @@ from nesting.errors import PatternError, PlanError
 from nesting.job.job import Bag, Job
 from nesting.limits import FARTHEST_LAID, LONGEST, MOST_HOLES, MOST_MARKS, MOST_PARTS
 from nesting.marker.marker import Marker
-from nesting.material.material import Cloth, Hides, Material, SheetGoods
+from nesting.material.material import Material, SheetGoods
 from nesting.pattern.outline import refuse_excess
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.planning.offcuts import offcuts_of
 from nesting.planning.plan import Entry, Plan
+from nesting.quantity import Unit
 
 __all__ = ["refuse_contradictions"]
 
@@ -34,8 +35,8 @@ def refuse_contradictions(plan: Plan) -> None:
         Says which field.
 
     """
-    cloths = [material for material in plan.job.materials if isinstance(material, Cloth)]
-    known = (*plan.job.materials, *(offcuts_of(cloth) for cloth in cloths if cloth.remnants))
+    cloths = (cloth for cloth in plan.job.cloths if cloth.remnants)
+    known = (*plan.job.materials, *map(offcuts_of, cloths))
     for i, entry in enumerate(plan.entries):
         where = f"plan.entries.{i}"
         _refuse_bad_marker(entry.marker, f"{where}.marker")
@@ -80,8 +81,8 @@ def _refuse_bad_bag(bag: Bag, materials: list[str], where: str) -> None:
 
 
 def _refuse_bad_entry(entry: Entry, where: str) -> None:
-    stock, cloth = entry.marker.lay.stock, entry.material
-    if stock.open_ended != (isinstance(cloth, Cloth) and entry.width is not None):
+    by_length = entry.material.taken_in is Unit.LENGTH and entry.width is not None
+    if entry.marker.lay.stock.open_ended != by_length:
         raise PlanError("is not what this material is laid on", field=f"{where}.marker.lay.stock")
     for i, plies in enumerate(entry.spreads):
         _refuse_below(1, plies, f"{where}.spreads.{i}")
@@ -142,15 +143,10 @@ def _refuse_bad_piece(piece: Piece, field: str) -> None:
 
 
 def _goods_outlines(material: Material, where: str) -> Iterator[tuple[str, Path]]:
-    if isinstance(material, Hides):
-        for i, hide in enumerate(material.hides):
-            zones = (zone.outline for zone in hide.zones)
-            for path in (hide.outline, *hide.flaws, *zones):
-                yield f"{where}.hides.{i}", path
-        return
-    for i, remnant in enumerate(material.remnants):
-        for path in (remnant.outline, *remnant.holes):
-            yield f"{where}.remnants.{i}", path
+    field = "hides" if material.is_leather else "remnants"
+    for i, one in enumerate(material.drawn):
+        for path in one.paths:
+            yield f"{where}.{field}.{i}", path
     if isinstance(material, SheetGoods):
         _refuse_long(material.length, f"{where}.length")
         _refuse_long(material.width, f"{where}.width")

@@ -10,6 +10,7 @@ from nesting.errors import Finding, Severity
 from nesting.marker.check import check
 from nesting.planning.joins import Together, Unjoined, joined, unjoined
 from nesting.planning.plan import Entry, Plan
+from nesting.quantity import Unit
 
 __all__ = ["OrderLine", "Summary", "judge_plan", "order_lines", "summary"]
 
@@ -71,9 +72,9 @@ def order_lines(plan: Plan) -> tuple[OrderLine, ...]:
     """Return what each material of an order comes to, all its markers together."""
     lines = []
     for bound in plan.bounds:
-        entries = [entry for entry in plan.entries if entry.material.name == bound.material]
+        entries, goods = plan.entries_of(bound.material), plan.job.material(bound.material)
         spread = [entry for entry in entries if entry.marker.lay.stock.open_ended]
-        on_cloth = bool(spread) or plan.job.has_cloth(bound.material)
+        on_cloth = goods is not None and goods.taken_in is Unit.LENGTH
         cloth = math.fsum(entry.buying.needed for entry in spread)
         sheets = None if on_cloth else sum(len(entry.marker.sheets) for entry in entries)
         taken = cloth if sheets is None else float(sheets)

@@ -12,7 +12,6 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
-from nesting.material.material import Cloth
 from nesting.pattern.path import Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.lay.ground import hide_of
@@ -52,7 +51,7 @@ def tail(entry: Entry) -> float:
     of no use: folded or with a print.
     """
     cloth, bought = entry.material, entry.buying
-    if not isinstance(cloth, Cloth) or sum(entry.spreads) != 1 or not bought.step:
+    if not entry.marker.lay.stock.open_ended or sum(entry.spreads) != 1 or not bought.step:
         return 0.0
     rolls = [roll for laid in entry.laid_from for roll in laid.rolls]
     if len(rolls) > 1:

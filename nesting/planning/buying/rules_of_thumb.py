@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from nesting.marker.figures import figures
 from nesting.marker.lay import Part
 from nesting.marker.measure import piece_area
-from nesting.material.material import Cloth
+from nesting.material.material import Goods
 from nesting.material.sums import cloth_for_area, gross_area, with_waste_added
 from nesting.pattern.measure import bounds
 from nesting.planning.buying.hide_yield import SMALL_ARTICLES_WASTE
@@ -70,7 +70,7 @@ def cloth_rules(entry: Entry) -> ClothRules | None:
     """Return what the rules for cloth ask for; None on other goods, or where nothing is laid."""
     cloth, stock = entry.material, entry.marker.lay.stock
     found = figures(entry.marker)
-    if not isinstance(cloth, Cloth) or not stock.open_ended or not found.parts:
+    if not stock.open_ended or not found.parts:
         return None
     parts = [entry.marker.lay.parts[p.part] for p in entry.marker.placements]
     area = math.fsum(piece_area(part.piece) for part in parts)
@@ -83,7 +83,7 @@ def cloth_rules(entry: Entry) -> ClothRules | None:
     )
 
 
-def _allowance(entry: Entry, cloth: Cloth, parts: list[Part]) -> float | None:
+def _allowance(entry: Entry, cloth: Goods, parts: list[Part]) -> float | None:
     if cloth.print is None or entry.unmatched is None:
         return None
     along, across = cloth.print.along or 0.0, cloth.print.across or 0.0
@@ -96,7 +96,7 @@ def _allowance(entry: Entry, cloth: Cloth, parts: list[Part]) -> float | None:
     return entry.unmatched * (1.0 + lost / area) if lost else None
 
 
-def _rows(parts: list[Part], cloth: Cloth, width: float) -> tuple[float, float] | None:
+def _rows(parts: list[Part], cloth: Goods, width: float) -> tuple[float, float] | None:
     """Return the length of all kinds in rows, with whole repeats and with one more for each."""
     if cloth.print is None or cloth.print.along is None:
         return None

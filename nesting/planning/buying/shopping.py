@@ -13,6 +13,7 @@ from nesting.planning.buying.settle import cloth_to_buy, cost_of
 from nesting.planning.buying.used_up import used_up
 from nesting.planning.lay.slots import slots_of
 from nesting.planning.plan import Entry, Plan
+from nesting.quantity import Unit
 from nesting.shown import Brief
 from nesting.units import round_up
 
@@ -83,12 +84,14 @@ def shopping_list(plan: Plan) -> ShoppingList:
     """
     lines: list[Purchase] = []
     for name in dict.fromkeys(entry.material.name for entry in plan.entries):
-        entries = [entry for entry in plan.entries if entry.material.name == name]
-        cloth = [entry for entry in entries if isinstance(entry.material, Cloth)]
-        if not cloth and plan.job.has_cloth(name):
-            line = _line(name, "mm", 0.0, 0.0, 0.0, 0.0, 0.0)  # remnants give everything
+        entries, goods = plan.entries_of(name), plan.job.material(name)
+        bought = entries
+        if goods is not None and goods.taken_in is Unit.LENGTH:
+            bought = tuple(entry for entry in entries if entry.marker.lay.stock.open_ended)
+        if bought:
+            line = _material(bought, plan.spare)
         else:
-            line = _material(cloth or entries, plan.spare)
+            line = _line(name, Unit.LENGTH, 0.0, 0.0, 0.0, 0.0, 0.0)  # remnants give everything
         lines.append(replace(line, remnants=tuple(one for _, one, _ in used_up(entries))))
     bags = sum(bag.count for bag in plan.job.bags)
     notions = _notions(plan)
@@ -116,7 +119,7 @@ def _material(entries: Sequence[Entry], spare: float) -> Purchase:
         to_buy = cloth_to_buy(gross, held, material, spare=spare)
         cost = cost_of(to_buy, width)
         return replace(
-            _line(material.name, "mm", net, gross * (1.0 + spare), held, to_buy, None),
+            _line(material.name, material.sold_in, net, gross * (1.0 + spare), held, to_buy, None),
             cost=cost,
             width=None if width is None else width.booked,
         )
@@ -125,13 +128,13 @@ def _material(entries: Sequence[Entry], spare: float) -> Purchase:
         held = min(float(material.at_hand), math.ceil(needed * (1.0 + spare) - 1e-9))
         to_buy = round_up(max(0.0, needed * (1.0 + spare) - held), step=1.0)
         gross = needed * (1.0 + spare)
-        return _line(material.name, "sheets", needed, gross, held, to_buy, material.price)
+        return _line(material.name, material.sold_in, needed, gross, held, to_buy, material.price)
     return _hides(material, net, gross)
 
 
 def _hides(material: Hides, net: float, gross: float) -> Purchase:
     price = None if material.price is None else material.price / 1e6
-    return _line(material.name, "mm²", net, gross, 0.0, gross, price)
+    return _line(material.name, material.sold_in, net, gross, 0.0, gross, price)
 
 
 def _line(
@@ -186,7 +189,8 @@ def _bag_costs(
     paid = {line.name: line.cost or 0.0 for line in lines}
     parts: dict[str, list[tuple[str, float]]] = {bag.name: [] for bag in plan.job.bags}
     for name in dict.fromkeys(entry.material.name for entry in plan.entries):
-        material = next(m for m in plan.job.materials if m.name == name)
+        material = plan.job.material(name)
+        assert material is not None
         areas = {}
         for bag in plan.job.bags:
             one = replace(plan.job, bags=(replace(bag, count=1),))

@@ -37,7 +37,7 @@ from nesting.job.job_table import IncludeTable
 from nesting.job.materials import remnant_from
 from nesting.job.opening import include_table
 from nesting.job.source import Source, read_text
-from nesting.material.material import Cloth, Hides
+from nesting.material.material import Cloth
 from nesting.names import listed
 from nesting.pattern.polygon import polygon
 from nesting.planning.buying.remnant_file import named_leftovers, remnant_lines
@@ -121,10 +121,10 @@ def after_cutting(stock: Stock, plan: Plan) -> Taken:
     changes: list[str] = []
     short: list[str] = []
     for line in shopping_list(plan).lines:
-        cloth = next((m for m in plan.job.materials if m.name == line.name), None)
-        if isinstance(cloth, Cloth):
-            changes += _cut_cloth(document, stock, plan, cloth)
-        elif not isinstance(cloth, Hides):
+        goods = plan.job.material(line.name)
+        if isinstance(goods, Cloth):
+            changes += _cut_cloth(document, stock, plan, goods)
+        elif goods is None or not goods.is_leather:
             _count(document, stock, line, changes, short)
     changes += _move_remnants(document, stock, plan)
     if short:
@@ -141,9 +141,7 @@ def after_cutting(stock: Stock, plan: Plan) -> Taken:
 
 def _cut_cloth(document: TOMLDocument, stock: Stock, plan: Plan, cloth: Cloth) -> Iterator[str]:
     """Take the plies of a cloth off its lengths, and add what is left of the new cloth."""
-    entries = [
-        e for e in plan.entries if e.material.name == cloth.name and isinstance(e.material, Cloth)
-    ]
+    entries = [e for e in plan.entries_of(cloth.name) if e.marker.lay.stock.open_ended]
     lengths = StockLengths(document, stock.table, cloth, job_unit=plan.job.unit)
     if cloth.roll_widths:
         yield from lengths.take(cut_rolls(entries, cloth))

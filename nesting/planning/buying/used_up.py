@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from nesting.material.material import Hides, SheetGoods
 from nesting.pattern.path import Path
 from nesting.planning.lay.ground import hide_of
 from nesting.planning.plan import Entry
@@ -16,12 +15,12 @@ def used_up(entries: Iterable[Entry]) -> Iterator[tuple[str, str, Path]]:
     """Yield (material, name, outline) of everything from stock that markers are laid on."""
     for entry in entries:
         material = entry.material
-        if isinstance(material, SheetGoods):
+        if not material.is_leather:
             for kind in sorted(set(entry.marker.sheets)):
                 if kind < len(material.remnants):
                     one = material.remnants[kind]
                     yield material.name, one.name, one.outline
-        elif isinstance(material, Hides):
+        else:
             used = {hide_of(sheet, material).name for sheet in entry.marker.used}
             for hide in material.hides:
                 if hide.remnant and hide.name in used:

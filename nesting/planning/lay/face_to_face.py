@@ -20,7 +20,7 @@ from itertools import groupby
 
 from nesting.errors import JobError
 from nesting.job.job import Job
-from nesting.material.material import Cloth
+from nesting.material.material import Cloth, Goods
 from nesting.pattern.piece import Hand
 from nesting.planning.lay.slots import Slot
 from nesting.planning.lay.variants import ready, serves_both_plies, with_marks
@@ -62,7 +62,7 @@ def _odd_lines(slots: Sequence[Slot]) -> Iterator[tuple[int, bool]]:
         yield line, not of[0].cut.pairs and (len(of) % 2 == 1 or marked)
 
 
-def drawn_once(slots: Sequence[Slot], cloth: Cloth) -> list[Slot]:
+def drawn_once(slots: Sequence[Slot], cloth: Goods) -> list[Slot]:
     """Return what a marker holds whose two plies give all of `slots`.
 
     Hands alternate where a pair is drawn more than once, for they nest into each other.
@@ -78,7 +78,7 @@ def drawn_once(slots: Sequence[Slot], cloth: Cloth) -> list[Slot]:
     return drawn
 
 
-def _pairs(slots: Sequence[Slot], cloth: Cloth) -> Iterator[Slot]:
+def _pairs(slots: Sequence[Slot], cloth: Goods) -> Iterator[Slot]:
     """Yield one slot for each right and its left, in one of the two hands."""
     rights = [slot for slot in slots if slot.hand is Hand.RIGHT]
     lefts = [slot for slot in slots if slot.hand is Hand.LEFT]
@@ -86,7 +86,7 @@ def _pairs(slots: Sequence[Slot], cloth: Cloth) -> Iterator[Slot]:
         yield replace((right, left)[i % 2], both_hands=True)
 
 
-def _singles(slots: Sequence[Slot], cloth: Cloth) -> Iterator[Slot]:
+def _singles(slots: Sequence[Slot], cloth: Goods) -> Iterator[Slot]:
     """Yield one slot for every two: two of the same copy of two bags, or two copies of one."""
     by_copy = sorted(slots, key=lambda s: (s.copies, s.number))
     bags = {slot.number for slot in slots}

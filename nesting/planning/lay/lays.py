@@ -10,7 +10,7 @@ from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.limits import LONGEST, MOST_LAID
 from nesting.marker.lay import Binding, Lay, Part, Sheets, Strip, Turns
-from nesting.material.material import Cloth, Grade, Material, Nap, Width
+from nesting.material.material import Cloth, Goods, Grade, Material, Nap, Width
 from nesting.pattern.measure import area
 from nesting.pattern.piece import Hand
 from nesting.planning.lay.face_to_face import drawn_once, refuse_face_to_face
@@ -176,7 +176,7 @@ def _region(slot: Slot, material: Material) -> Asked | None:
 def _parts(
     slots: Sequence[Slot], material: Material, wishes: Sequence[Asked | None], *, job: Job
 ) -> tuple[Part, ...]:
-    bound = _bindings(slots, material, job=job) if isinstance(material, Cloth) else {}
+    bound = _bindings(slots, material, job=job)
     names = _names(slots, job)
     mates = _mates(slots)
     drifts = material.print is not None and material.print.drift
@@ -228,11 +228,11 @@ def _parts(
 
 
 def _bindings(
-    slots: Sequence[Slot], cloth: Cloth, *, job: Job
+    slots: Sequence[Slot], goods: Goods, *, job: Job
 ) -> dict[int, tuple[Binding, str | None]]:
-    """Return the bindings to a cloth's print; trouble says where the piece stands."""
+    """Return the bindings to a print, if there is one; trouble says where the piece stands."""
     try:
-        return bindings(slots, cloth)
+        return bindings(slots, goods)
     except JobError as error:
         places = {field: (file, line) for field, file, line in job.places}
         file, line = places.get(error.field or "", (job.file, None))

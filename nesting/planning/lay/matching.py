@@ -70,7 +70,7 @@ def price_of(entry: Entry, plain: float) -> PrintPrice | None:
 
     Of cloth that comes from stock it is not said what more has to be bought.
     """
-    if not isinstance(entry.material, Cloth):
+    if not entry.marker.lay.stock.open_ended:
         return None
     matched = figures(entry.marker).length
     without = buying(entry.marker, entry.material, width=entry.width, length=plain)

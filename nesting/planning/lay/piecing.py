@@ -17,7 +17,7 @@ from dataclasses import replace
 import shapely
 
 from nesting.marker.lay import Sheets, Strip
-from nesting.material.material import Cloth, Material, Nap
+from nesting.material.material import Cloth, Goods, Material, Nap
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
@@ -198,7 +198,7 @@ def pieced_slots(
     return found
 
 
-def _saving(slot: Slot, slots: Sequence[Slot], cloth: Cloth, width: float) -> tuple[Piece, ...]:
+def _saving(slot: Slot, slots: Sequence[Slot], cloth: Goods, width: float) -> tuple[Piece, ...]:
     """Return a piece that fits whole, or the bits that save a step of the cloth bought.
 
     Each further join has to save another step.
@@ -233,7 +233,7 @@ def _saving(slot: Slot, slots: Sequence[Slot], cloth: Cloth, width: float) -> tu
     return best
 
 
-def _bought(length: float, cloth: Cloth) -> float:
+def _bought(length: float, cloth: Goods) -> float:
     return round_up(length + 2.0 * cloth.ends, step=cloth.step) if length < math.inf else length
 
 

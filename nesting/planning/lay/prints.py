@@ -15,7 +15,7 @@ from collections.abc import Mapping, Sequence
 
 from nesting.errors import JobError
 from nesting.marker.lay import Binding, Lattice
-from nesting.material.material import Cloth, Print
+from nesting.material.material import Goods, Print
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Point
 from nesting.pattern.piece import Hand, Piece
@@ -51,7 +51,7 @@ def motif_of(piece: Piece) -> Point:
 
 
 def bindings(
-    slots: Sequence[Slot], cloth: Cloth, *, file: str | None = None
+    slots: Sequence[Slot], cloth: Goods, *, file: str | None = None
 ) -> dict[int, tuple[Binding, str | None]]:
     """Return the binding of each bound slot by its index, and the group that turns alike.
 
@@ -87,7 +87,7 @@ def _group_name(slots: Sequence[Slot], group: Sequence[int]) -> str:
     return f"{first.bag.name} {first.number}: {first.cut.piece}{copy} {first.hand}"
 
 
-def _links(slots: Sequence[Slot], cloth: Cloth, *, file: str | None) -> list[Link]:
+def _links(slots: Sequence[Slot], cloth: Goods, *, file: str | None) -> list[Link]:
     by_piece: defaultdict[tuple[str, int, str], list[int]] = defaultdict(list)
     for i, slot in enumerate(slots):
         by_piece[slot.bag.name, slot.number, slot.cut.piece].append(i)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from nesting.job.job import Bag, Cut, Job
 from nesting.marker.lay import Edge
-from nesting.material.material import Cloth, Material
+from nesting.material.material import Goods, Material
 from nesting.pattern.fold import halved
 from nesting.pattern.piece import Hand, Mark, Piece
 from nesting.pattern.variant import marks_for
@@ -100,7 +100,7 @@ def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> I
     shapes = {hand: ready(piece, cut, material, hand=hand) for hand in hands}
     copies: list[tuple[int, ...]] = [(copy,) for copy in range(1, cut.copies + 1)]
     both = paired = False
-    if isinstance(material, Cloth) and material.folded:
+    if material.folded:
         shape = shapes[hands[0]]
         if cut.pairs:
             hands, both = (Hand.RIGHT,), True
@@ -131,7 +131,7 @@ def _slots(bag: Bag, line: int, cut: Cut, piece: Piece, material: Material) -> I
             )
 
 
-def _in_twos(piece: Piece, cut: Cut, material: Cloth) -> list[tuple[int, ...]]:
+def _in_twos(piece: Piece, cut: Cut, material: Goods) -> list[tuple[int, ...]]:
     """Return the copies in twos that one cut through both plies gives: they carry the same marks.
 
     What is marked goes through both plies, or is on none.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from nesting.job.job import Cut
-from nesting.material.material import Cloth, Goods, Nap
+from nesting.material.material import Goods, Nap
 from nesting.pattern.fold import folded_back
 from nesting.pattern.piece import Hand, Piece
 from nesting.pattern.symmetry import is_mirror_symmetric
@@ -77,7 +77,7 @@ def lies_on_fold(piece: Piece) -> bool:
     return piece.fold is not None and abs(piece.fold[0][1] - piece.fold[1][1]) <= _STRAIGHT
 
 
-def serves_both_plies(piece: Piece, cut: Cut, material: Cloth) -> bool:
+def serves_both_plies(piece: Piece, cut: Cut, material: Goods) -> bool:
     """Whether one cut through both plies gives two of a ready piece, not one and its mirror."""
     nap = cut.nap or material.nap
     turns = (0.0,) if nap is Nap.ONE_WAY else (0.0, 180.0)

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 from nesting.errors import JobError
 from nesting.job.job import Job
-from nesting.material.material import Hides, SheetGoods
+from nesting.material.material import Goods
 from nesting.pattern.measure import area
-from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.pattern.polygon import piece_polygon
 from nesting.planning.lay.lays import lays
 from nesting.planning.make import make_plan
 from nesting.planning.plan import Plan
@@ -52,12 +52,7 @@ def most_bags(
     if len(job.bags) != 1:
         raise JobError("the job has several bags", file=job.file, hint="ask for one at a time")
     used = {cut.material for cut in job.bags[0].cuts}
-    goods = [
-        m
-        for m in job.materials
-        if m.name in used
-        and (isinstance(m, Hides) or (isinstance(m, SheetGoods) and m.count is not None))
-    ]
+    goods = [m for m in job.materials if m.name in used and m.limited]
     if not goods:
         raise JobError(
             "nothing of the job is at hand in a limited number",
@@ -91,13 +86,9 @@ def _times(job: Job, count: int) -> Job:
     return replace(job, bags=(replace(job.bags[0], count=count),))
 
 
-def _by_area(job: Job, goods: Hides | SheetGoods) -> int:
+def _by_area(job: Job, goods: Goods) -> int:
     """Return how many bags the area at hand is enough for, nothing wasted."""
     (lay,) = lays(job, only=[goods.name])
     each = sum(piece_polygon(part.piece).area for part in lay.parts)
-    if isinstance(goods, Hides):
-        outlines = [polygon(hide.outline).area for hide in goods.hides]
-    else:
-        outlines = [area(remnant.outline) for remnant in goods.remnants]
-        outlines.append((goods.count or 0) * goods.length * goods.width)
-    return int(sum(outlines) / each)
+    at_hand = sum((sheet.count or 0) * area(sheet.outline) for sheet in lay.stock.sheets)
+    return int(at_hand / each)

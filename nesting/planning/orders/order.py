@@ -99,7 +99,7 @@ def _plan(
         if isinstance(m, Cloth)
     }
     _take_remnants(cloths, run.part("remnants", share=_REMNANTS))
-    whole = [m.name for m in materials if not isinstance(m, Cloth)]
+    whole = [m.name for m in materials if m.name not in cloths]
     sheets = {lay.name: SheetOrder(lay, effort) for lay in (lays(job, only=whole) if whole else ())}
     for name, order in sheets.items():
         _refuse_short(order, name, job)
@@ -115,17 +115,18 @@ def _plan(
     entries: list[Entry] = []
     bounds: list[MaterialBound] = []
     for material in materials:
-        if isinstance(material, Cloth):
-            contest = cloths[material.name]
+        name = material.name
+        if name in cloths:
+            contest = cloths[name]
             made = contest.entries()
             entries += [*contest.from_remnants(), *made]
-            tried[material.name] = chosen_width(tried[material.name], made, material, spare=spare)
+            tried[name] = chosen_width(tried[name], made, contest.cloth, spare=spare)
             amount = 0.0 if contest.order.done else contest.order.bound()
         else:
-            result = sheets[material.name].whole(results.get(material.name))
+            result = sheets[name].whole(results.get(name))
             entries.append(entry_for(material, result, width=None, amounts=job.amounts))
             amount = result.bound
-        bounds.append(MaterialBound(material=material.name, amount=amount))
+        bounds.append(MaterialBound(material=name, amount=amount))
     return Plan(
         job=_saying_unused(job, cloths),
         entries=tuple(entries),
