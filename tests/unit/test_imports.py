@@ -10,8 +10,8 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 BASE = {
-    *("errors", "limits", "bounded", "units", "amounts", "names", "tolerance"),
-    *("leftover", "whole", "shown", "program"),
+    *("errors", "limits", "bounded", "units", "quantity", "amounts", "names"),
+    *("tolerance", "leftover", "whole", "shown", "program"),
 }
 MAY_IMPORT = {
     "limits": set(),
@@ -19,7 +19,8 @@ MAY_IMPORT = {
     "bounded": {"errors", "limits"},
     "tolerance": set(),
     "units": {"errors", "limits", "tolerance"},
-    "amounts": {"units"},
+    "quantity": set(),
+    "amounts": {"quantity", "units"},
     "names": set(),
     "program": set(),
     "shown": set(),

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from nesting.amounts import METRIC
 from nesting.errors import Severity
 from nesting.marker.figures import figures
-from nesting.marker.lay import Strip
 from nesting.marker.marker import Marker
 from nesting.planning.plan import Entry, Plan
 from nesting.writing.neutral.draw import draw
@@ -15,7 +14,6 @@ from nesting.writing.pages.html import element, table
 from nesting.writing.pages.view import screen_lettering, screen_svg
 from nesting.writing.pages.wording import (
     counted,
-    entry_figures,
     entry_title,
     laid_on,
     money,
@@ -40,11 +38,12 @@ def marker_svg(marker: Marker, *, sheet: int = 0) -> str:
 def marker_html(marker: Marker) -> str:
     """Return the marker's figures as a small table, and a picture of each of its sheets."""
     found = figures(marker)
-    on_strip = isinstance(marker.lay.stock, Strip)
     row = [
         marker.lay.name,
         f"{found.parts} of {len(marker.lay.parts)}",
-        METRIC.needed(found.length) if on_strip else counted(found.sheets, "sheet"),
+        METRIC.needed(found.length)
+        if marker.lay.stock.open_ended
+        else counted(found.sheets, "sheet"),
         percent(found.efficiency),
     ]
     head = ["marker", "parts laid", "taken", "efficiency"]
@@ -62,7 +61,7 @@ def plan_html(plan: Plan) -> str:
 
 
 def _row(entry: Entry, plan: Plan) -> list[str]:
-    amounts, found = plan.job.amounts, entry_figures(entry)
+    amounts, found = plan.job.amounts, entry.figures
     bought = entry.width is None or entry.buying.step > 0
     return [
         entry_title(entry),
@@ -86,8 +85,7 @@ def _judged(entry: Entry) -> str:
 
 
 def _pictures(marker: Marker) -> Iterator[str]:
-    sheets = 1 if isinstance(marker.lay.stock, Strip) else len(marker.sheets)
-    for sheet in range(min(sheets, _MOST)):
+    for sheet in range(min(marker.grounds, _MOST)):
         yield marker_svg(marker, sheet=sheet)
-    if sheets > _MOST:
-        yield element("p", f"and {counted(sheets - _MOST, 'sheet')} more")
+    if marker.grounds > _MOST:
+        yield element("p", f"and {counted(marker.grounds - _MOST, 'sheet')} more")
