@@ -87,7 +87,9 @@ def result_schema(command: str) -> dict[str, Any]:
 
 
 def _closed(records: list[dict[str, Any]]) -> None:
-    """Let records have the fields that are stated and no others."""
+    """Let records have the fields that are stated and no others, and no examples in Python."""
     for record in records:
+        if "description" in record:
+            record["description"] = record["description"].partition("\n\nExamples\n")[0]
         if "properties" in record:
             record["additionalProperties"] = False

@@ -80,7 +80,7 @@ Traceback (most recent call last):
     ...
 nesting.errors.JobError: no material is named "canvas"
 
-Names are loaded when they
+Every public name has an example of its own, which goes on from these. Names are loaded when they
 are first used, so that importing the package is light.
 """
 

@@ -51,6 +51,14 @@ class NestingError(Exception):
     hint
         What to do about it, one short sentence.
 
+    Examples
+    --------
+    >>> try:
+    ...     parse_job("[job]")
+    ... except NestingError as error:
+    ...     print(error)
+    job:1: job: "name" is missing (add it)
+
     """
 
     def __init__(
@@ -91,23 +99,68 @@ class NestingError(Exception):
 
 
 class JobError(NestingError, ValueError):
-    """A job file, or a value in it, can't be used."""
+    """A job file, or a value in it, can't be used.
+
+    Examples
+    --------
+    >>> make_plan(replace(job, bags=(pouch, pouch)), seconds=1)
+    Traceback (most recent call last):
+        ...
+    nesting.errors.JobError: two bags are named "pouch" (name one of them otherwise)
+
+    """
 
 
 class PatternError(NestingError, ValueError):
-    """A piece, or a pattern file, can't be used."""
+    """A piece, or a pattern file, can't be used.
+
+    Examples
+    --------
+    >>> circle(0)
+    Traceback (most recent call last):
+        ...
+    nesting.errors.PatternError: an ellipse's length has to be more than 0, got 0 mm
+
+    """
 
 
 class MachineError(NestingError, ValueError):
-    """A machine file can't be used, or must not be used with this material."""
+    """A machine file can't be used, or must not be used with this material.
+
+    Examples
+    --------
+    >>> read_machine("no_such_machine.toml")
+    Traceback (most recent call last):
+        ...
+    nesting.errors.MachineError: no_such_machine.toml: there is no such file (check the name)
+
+    """
 
 
 class PlanError(NestingError, ValueError):
-    """A stored plan can't be read back."""
+    """A stored plan can't be read back.
+
+    Examples
+    --------
+    >>> load_plan("no_such_plan.json")
+    Traceback (most recent call last):
+        ...
+    nesting.errors.PlanError: no_such_plan.json: there is no such file (check the name)
+
+    """
 
 
 class WriteError(NestingError, OSError):
-    """A file can't be written, or must not be."""
+    """A file can't be written, or must not be.
+
+    Examples
+    --------
+    >>> save_plan(plan, "no_such_folder/plan.json")
+    Traceback (most recent call last):
+        ...
+    nesting.errors.WriteError: no_such_folder/plan.json: can't be written: ...
+
+    """
 
 
 class Severity(StrEnum):
@@ -127,6 +180,13 @@ class Finding:
     `text` the sentence for people, `parts` the names of the parts concerned,
     `amount` the size of the trouble in mm, mm² or degrees where it has one, and
     `at` a point in marker coordinates (mm) where one can look.
+
+    Examples
+    --------
+    >>> (finding,) = check(spoilt)
+    >>> finding.severity, finding.kind, finding.parts, finding.amount
+    (<Severity.FAULT: 'fault'>, 'outside', ('front 1 of 2',), 1.0)
+
     """
 
     kind: str

@@ -43,6 +43,14 @@ class Cut(Brief):
     `mate`: it is cut close to that piece, too. `pieced`: it may be put together from
     several where it does not fit or that saves cloth, each of which goes so far beyond the join
     (mm). `joins`: the most joins where it would fit whole.
+
+    Examples
+    --------
+    >>> Cut(piece="front", material="canvas", copies=2)
+    Cut(piece='front', material='canvas', copies=2)
+    >>> Cut(piece="front", material="foam", copies=2, trimmed=True, gap=2)
+    Cut(piece='front', material='foam', copies=2, trimmed=True, gap=2)
+
     """
 
     piece: str
@@ -76,7 +84,14 @@ class Cut(Brief):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Notion:
-    """Hardware and notions per bag: a plain line of the job."""
+    """Hardware and notions per bag: a plain line of the job.
+
+    Examples
+    --------
+    >>> replace(pouch, notions=(Notion(name="zip", quantity=20, unit="cm", price=0.12),)).notions
+    (Notion(name='zip', quantity=20, unit='cm', price=0.12),)
+
+    """
 
     name: str
     quantity: float
@@ -89,6 +104,12 @@ class Bag(Brief):
     """One design and how many of it are ordered.
 
     `colourway`: which material plays the role of which; the cuts have it already.
+
+    Examples
+    --------
+    >>> replace(pouch, count=20)
+    Bag(name='pouch', pieces=<2>, cuts=<2>, count=20)
+
     """
 
     name: str
@@ -100,7 +121,14 @@ class Bag(Brief):
 
 
 class Spreading(StrEnum):
-    """How plies lie on one another."""
+    """How plies lie on one another.
+
+    Examples
+    --------
+    >>> CuttingTable(plies=20, spreading=Spreading.ONE_WAY).spreading.value
+    'face one way'
+
+    """
 
     ONE_WAY = "face one way"
     """Every ply right side up: both hands of a pair are drawn."""
@@ -120,6 +148,13 @@ class CuttingTable:
     `spread_cost`, `marker_cost`: what setting up a spread, or making a marker, is worth,
     in mm of cloth. `cutting_cost`: the same for each mm of marker cut in a spread.
     `splice`: longest overlap where cloth may be spliced (mm), None for no splices.
+
+    Examples
+    --------
+    >>> table = CuttingTable(length=6000, plies=20, spreading=Spreading.FACE_TO_FACE)
+    >>> replace(job, table=table).table.plies
+    20
+
     """
 
     length: float | None = None
@@ -143,6 +178,14 @@ class Job(Brief):
     sentences for the report. `unit`: of lengths without one in the job file.
     `at_hand`: how much there is of notions, by name, in their own units.
     `places`: where pieces stand, as (field, file, line), for errors found later.
+
+    Examples
+    --------
+    >>> job
+    Job(name='Pouch', bags=<1>, materials=<1>, currency='EUR')
+    >>> job.wanted(["canvas"])
+    [Cloth(name='canvas', spacing=4, widths=<1>)]
+
     """
 
     name: str

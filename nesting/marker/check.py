@@ -72,11 +72,31 @@ def is_good(marker: Marker) -> bool:
 
 
 def check(marker: Marker, *, amounts: Amounts = METRIC) -> tuple[Finding, ...]:
-    """Return everything that is wrong with a marker, and a few notes, in the job's units.
+    """Return everything that is wrong with a marker, and a few notes.
 
     Every rule is judged on every part, whatever else is wrong with it; parts whose
     place isn't a number or whose sheet isn't there are only counted. The kinds, their
     amounts and what is let pass stand at the top of this module.
+
+    Parameters
+    ----------
+    marker
+        What to judge; it has to be complete to be without faults.
+    amounts
+        The units in which findings are told (``job.amounts``; cm if not given).
+
+    Returns
+    -------
+    tuple of Finding
+        Empty if there is nothing to say.
+
+    Examples
+    --------
+    >>> check(marker)
+    ()
+    >>> [finding.text for finding in check(spoilt)]
+    ['front 1 of 2 reaches 1.000 mm beyond the start of the cloth']
+
     """
     findings = [*_copies(marker), *_numbers(marker), *_sheets(marker)]
     laid = _laid(marker)

@@ -28,6 +28,13 @@ class Figures:
     booked width and both ends on a strip, the whole outlines of the sheets used.
     `sheets`: how many are used (0 on a strip). `last_length`: used length of the last
     sheet, from its lowest x; on a strip the same as `length`.
+
+    Examples
+    --------
+    >>> found = figures(marker)
+    >>> found.parts, found.length, round(found.efficiency, 3)
+    (3, 400.0, 0.466)
+
     """
 
     parts: int
@@ -52,10 +59,22 @@ def figures(marker: Marker, *, booked_width: float | None = None, ends: float = 
     ends
         What is lost at each of the two ends of the marker (mm).
 
+    Returns
+    -------
+    Figures
+        Lengths in mm, areas in mm², shares from 0 to 1.
+
     Notes
     -----
     Marker efficiency counts the area of the parts over the marker's length and usable
     width (the trade's definition); utilisation also counts selvedges and ends.
+
+    Examples
+    --------
+    >>> figures(marker).length
+    400.0
+    >>> round(figures(marker, booked_width=480).utilisation, 3)
+    0.446
 
     """
     pieces = [marker.lay.parts[p.part].piece for p in marker.placements]

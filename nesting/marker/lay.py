@@ -39,6 +39,14 @@ class Turns:
     """The turns a part may take: each angle (degrees), give or take `slack` (degrees).
 
     ``Turns(slack=180)`` is any turn at all.
+
+    Examples
+    --------
+    >>> Turns(angles=(0, 180), slack=2)
+    Turns(angles=(0, 180), slack=2)
+    >>> Turns(slack=180).free
+    True
+
     """
 
     angles: tuple[float, ...] = (0.0,)
@@ -51,7 +59,14 @@ class Turns:
 
 
 class Edge(StrEnum):
-    """An edge of a strip that a part must touch."""
+    """An edge of a strip that a part must touch.
+
+    Examples
+    --------
+    >>> Part(name="half front", piece=front, edge=Edge.LOW).edge
+    <Edge.LOW: 'low'>
+
+    """
 
     LOW = "low"
     """y = 0: the fold of folded cloth."""
@@ -66,6 +81,12 @@ class Lattice:
     Lattice points are (x0 + i·along + (j odd ? drop·along : 0), y0 + j·across) for
     whole i, j. A period of None leaves that axis free (stripes). `tolerance`: how far
     off (mm, each axis) an anchor may lie, for cloth whose repeat drifts.
+
+    Examples
+    --------
+    >>> Lattice(along=64, across=32, drop=0.5, origin=(0, 10))
+    Lattice(along=64, across=32, drop=0.5, origin=(0, 10), tolerance=0.0)
+
     """
 
     along: float | None = None
@@ -82,6 +103,13 @@ class Binding:
     Parts whose binding has the same `phase` name share one unknown shift of the
     lattice instead: their anchors must be congruent to each other, wherever the print
     falls (matching across a seam without a fixed motif).
+
+    Examples
+    --------
+    >>> centred = Binding(anchor=(110, 80), lattice=Lattice(along=64, across=32))
+    >>> Part(name="front", piece=front, binding=centred).binding.anchor
+    (110, 80)
+
     """
 
     anchor: Point
@@ -104,6 +132,12 @@ class Part(Brief):
     arrow; the turns of a symmetric piece don't tell. `both_hands`: cut through two plies
     that face each other it gives a right and a left. `pieced`: of how many parts its piece
     is put together, if it is one of several.
+
+    Examples
+    --------
+    >>> Part(name="tab 1", piece=tab, turns=Turns(angles=(0, 180)), flip=True)
+    Part(name='tab 1', piece=<Piece 'tab'>, turns=Turns(angles=(0, 180), slack=0.0), flip=True)
+
     """
 
     name: str
@@ -133,6 +167,12 @@ class Strip:
     """Cloth of usable `width` (mm, along y from 0) and open length (along x from 0).
 
     `longest`: the most that one marker may take, if limited.
+
+    Examples
+    --------
+    >>> Strip(width=1430, longest=6000)
+    Strip(width=1430, longest=6000)
+
     """
 
     open_ended: ClassVar[Literal[True]] = True
@@ -158,6 +198,14 @@ class Region(Brief):
 
     `turns`, if given, replaces the turns of a part in it (the direction of tightness
     of a hide's zone): angles are relative to the sheet.
+
+    Examples
+    --------
+    >>> back = Region(name="back", outlines=(rectangle(800, 300),), turns=Turns(slack=15))
+    >>> hide = Sheet(name="shoulder", outline=rectangle(1200, 700), regions=(back,), count=1)
+    >>> Part(name="flap", piece=tab, region="back").region
+    'back'
+
     """
 
     name: str
@@ -173,6 +221,13 @@ class Sheet(Brief):
     order in which the stock lists them (remnants first), the fewest of them; if they have a
     `cost`, those are opened that cost least together (a hide's area, 0 for a left-over).
     `origin`: the place in the goods' list of what it is, or is a bit of; it costs once.
+
+    Examples
+    --------
+    >>> knot = circle(40, centre=(300, 250)).reversed()
+    >>> Sheet(name="board", outline=rectangle(1000, 500), holes=(knot,))
+    Sheet(name='board', outline=Path(segments=<4>), holes=<1>)
+
     """
 
     name: str
@@ -186,7 +241,15 @@ class Sheet(Brief):
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Sheets(Brief):
-    """Stock of fixed size. `margin`: how far parts stay off its edges and holes (mm)."""
+    """Stock of fixed size. `margin`: how far parts stay off its edges and holes (mm).
+
+    Examples
+    --------
+    >>> foam = Sheet(name="foam", outline=rectangle(1000, 500), count=2)
+    >>> Sheets(sheets=(foam,), margin=5)
+    Sheets(sheets=<1>, margin=5)
+
+    """
 
     open_ended: ClassVar[Literal[False]] = False
 
@@ -204,6 +267,12 @@ class Lay(Brief):
     """Parts + one stock + spacing: one problem.
 
     `spacing`: least distance between true outlines of two parts (mm).
+
+    Examples
+    --------
+    >>> Lay(name="tabs", parts=tabs, stock=Strip(width=100), spacing=2)
+    Lay(name='tabs', parts=<4>, stock=Strip(width=100, longest=None), spacing=2)
+
     """
 
     name: str

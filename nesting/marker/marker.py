@@ -19,6 +19,12 @@ class Placement:
     (degrees counter-clockwise) about its own origin, then moved by (x, y) mm.
     `part` is its index in ``lay.parts``; `sheet` the index in ``marker.sheets`` of
     the sheet it lies on (0 on a strip).
+
+    Examples
+    --------
+    >>> Placement(part=0, x=40, y=0, angle=90).affine((10, 0))
+    (40.0, 10.0)
+
     """
 
     part: int
@@ -43,6 +49,15 @@ class Marker(Brief):
 
     `sheets`: for a lay on sheets, the sheets used, as indices into
     ``lay.stock.sheets`` (the same index again for a second sheet of a kind).
+
+    Examples
+    --------
+    >>> two = replace(lay, parts=lay.parts[:2])
+    >>> placed = (Placement(part=0, x=0, y=0), Placement(part=1, x=0, y=32))
+    >>> by_hand = Marker(lay=two, placements=placed)
+    >>> check(by_hand)
+    ()
+
     """
 
     lay: Lay

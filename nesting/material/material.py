@@ -29,7 +29,14 @@ __all__ = [
 
 
 class Nap(StrEnum):
-    """Which turns the goods allow."""
+    """Which turns the goods allow.
+
+    Examples
+    --------
+    >>> Cut(piece="front", material="canvas", nap=Nap.NONE)
+    Cut(piece='front', material='canvas', nap=Nap.NONE)
+
+    """
 
     NONE = "none"
     """The same after a turn by 180°."""
@@ -40,7 +47,14 @@ class Nap(StrEnum):
 
 
 class Fold(StrEnum):
-    """How cloth lies on the table."""
+    """How cloth lies on the table.
+
+    Examples
+    --------
+    >>> replace(canvas, fold=Fold.FOLDED).fold
+    <Fold.FOLDED: 'folded'>
+
+    """
 
     SINGLE = "single"
     FOLDED = "folded"
@@ -48,7 +62,14 @@ class Fold(StrEnum):
 
 
 class Grade(StrEnum):
-    """Quality of a zone of a hide, best first."""
+    """Quality of a zone of a hide, best first.
+
+    Examples
+    --------
+    >>> Cut(piece="front", material="leather", grade=Grade.B)
+    Cut(piece='front', material='leather', grade=Grade.B)
+
+    """
 
     A = "A"
     B = "B"
@@ -65,6 +86,13 @@ class Print:
     `drift`: how far a motif may lie from where the repeat says (mm): room for moving a
     template onto its motif is left about what is centred or matched. `off_centre`: how far a
     motif may lie off the middle of a piece that is centred on it, and matched to none (mm).
+
+    Examples
+    --------
+    >>> dots = Print(along=64, across=32, drop=0.5, drift=2)
+    >>> replace(canvas, print=dots)
+    Cloth(name='canvas', spacing=4, widths=<1>, print=<Print>)
+
     """
 
     along: float | None = None
@@ -81,6 +109,12 @@ class Shrinkage:
 
     `cut_larger`: parts are cut larger so that they shrink to size; otherwise the
     cloth is washed before cutting and more of it is bought.
+
+    Examples
+    --------
+    >>> replace(canvas, shrinkage=Shrinkage(along=0.05, across=0.02)).shrinkage
+    Shrinkage(along=0.05, across=0.02, cut_larger=False)
+
     """
 
     along: float = 0.0
@@ -93,6 +127,12 @@ class Width:
     """One width (mm): as booked, what is usable of it, price per metre of length.
 
     Not `on_sale`: only what is at hand has it, none can be bought.
+
+    Examples
+    --------
+    >>> Width(booked=1450, usable=1430, price=18.5)
+    Width(booked=1450, usable=1430, price=18.5, on_sale=True)
+
     """
 
     booked: float
@@ -191,6 +231,13 @@ class Remnant(Brief):
     """A left-over of known outline (mm), used before new goods.
 
     `grain_known`: its grain runs along x; otherwise only pieces free of grain are cut from it.
+
+    Examples
+    --------
+    >>> rest = Remnant(name="rest 1", outline=rectangle(500, 300))
+    >>> replace(canvas, remnants=(rest,)).remnants
+    (Remnant(name='rest 1', outline=Path(segments=<4>)),)
+
     """
 
     name: str
@@ -212,6 +259,13 @@ class Cloth(Goods):
     or the table (mm). `fold_print`: a printed cloth is folded although its print falls
     differently on the two plies. `rolls`: the lengths at hand (mm), `roll_widths`: the booked
     width of each (empty: the first of all). `remnants`: left-overs, used before the roll.
+
+    Examples
+    --------
+    >>> wide = Width(booked=1450, usable=1430, price=18.5)
+    >>> Cloth(name="canvas", widths=(wide,), nap=Nap.ONE_WAY, spacing=4, ends=15, step=100)
+    Cloth(name='canvas', nap=Nap.ONE_WAY, spacing=4, widths=<1>, ends=15)
+
     """
 
     kind: ClassVar[str] = "cloth"
@@ -248,6 +302,12 @@ class SheetGoods(Goods):
 
     `at_hand`: so many of those that are used need not be bought.
     `margin`: how far parts stay off the edges. `price` per sheet.
+
+    Examples
+    --------
+    >>> SheetGoods(name="foam", length=1000, width=500, count=2, nap=Nap.ANY, spacing=3, price=12)
+    SheetGoods(name='foam', nap=Nap.ANY, spacing=3, length=1000, width=500, count=2, price=12)
+
     """
 
     kind: ClassVar[str] = "sheet"
@@ -273,6 +333,13 @@ class Zone(Brief):
     """A graded area of a hide, and its direction of tightness (degrees), if known.
 
     `slack`: how far a part may turn from that direction.
+
+    Examples
+    --------
+    >>> back = Zone(name="back", grade=Grade.A, outline=rectangle(800, 300), tight=0, slack=15)
+    >>> back.binds()
+    True
+
     """
 
     name: str
@@ -292,6 +359,14 @@ class Hide(Brief):
 
     `guessed`: the zones were derived from the outline, not drawn by the user. `remnant`:
     what was left of a hide, used first. `grain_known`: whether its backbone's direction is.
+
+    Examples
+    --------
+    >>> middle = rectangle(800, 300, at=(200, 200))
+    >>> back = Zone(name="back", grade=Grade.A, outline=middle, tight=0, slack=15)
+    >>> Hide(name="shoulder", outline=ellipse(1200, 700), zones=(back,))
+    Hide(name='shoulder', outline=Path(segments=<2>), zones=<1>)
+
     """
 
     name: str
@@ -311,7 +386,16 @@ class Hide(Brief):
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Hides(Goods):
-    """The hides at hand of one leather. `price` per m². `margin`: off edges and flaws (mm)."""
+    """The hides at hand of one leather. `price` per m². `margin`: off edges and flaws (mm).
+
+    Examples
+    --------
+    >>> hole = circle(40, centre=(300, 350))
+    >>> hide = Hide(name="shoulder", outline=ellipse(1200, 700), flaws=(hole,))
+    >>> Hides(name="leather", hides=(hide,), nap=Nap.ANY, spacing=3, margin=5, price=105)
+    Hides(name='leather', nap=Nap.ANY, spacing=3, hides=<1>, margin=5, price=105)
+
+    """
 
     kind: ClassVar[str] = "hide"
     taken_in: ClassVar[Unit] = Unit.HIDES

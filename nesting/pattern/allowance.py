@@ -29,16 +29,37 @@ LOST = 0.5
 
 
 def add_allowance(sew: Path, widths: Widths, *, mitre: float = MITRE) -> Path:
-    """Return the cutting line `widths` (mm) outside a sewing line.
+    """Return the cutting line outside a sewing line.
 
-    `sew` is closed and simple; either way round is taken, the cutting line runs
-    counter-clockwise. Edges left out of a mapping have no allowance. Lines stay lines,
-    circular arcs arcs, other curves Béziers within 0.5 µm of the true parallel.
+    Lines stay lines, circular arcs arcs, other curves Béziers within 0.5 µm of the true parallel.
+
+    Parameters
+    ----------
+    sew
+        The sewing line, closed and simple, either way round (mm).
+    widths
+        How far outside (mm): all round, by edge number (from 1), or for every segment. Edges
+        left out of a mapping have no allowance.
+    mitre
+        Longest mitre of a corner, in widths; beyond it the corner is cut off.
+
+    Returns
+    -------
+    Path
+        The cutting line, counter-clockwise (mm).
 
     Raises
     ------
     PatternError
         If a width is negative, not finite, or larger than the piece.
+
+    Examples
+    --------
+    >>> sew = rectangle(200, 140)
+    >>> add_allowance(sew, 10).points(1.0)
+    ((-10.0, -10.0), (210.0, -10.0), (210.0, 150.0), (-10.0, 150.0))
+    >>> add_allowance(sew, {1: 10, 2: 10, 3: 25, 4: 10}).points(1.0)[2]
+    (210.0, 165.0)
 
     """
     ring = counter_clockwise(sew)

@@ -95,7 +95,14 @@ class Affine:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A straight segment."""
+    """A straight segment.
+
+    Examples
+    --------
+    >>> Line((0, 0), (200, 0)).at(0.25)
+    (50.0, 0.0)
+
+    """
 
     start: Point
     end: Point
@@ -128,6 +135,13 @@ class Arc:
 
     u and v are conjugate half-diameters, so that any affine map of an arc is an
     arc with mapped u and v. A circle has perpendicular u and v of one length.
+
+    Examples
+    --------
+    >>> import math
+    >>> Arc((0, 0), (50, 0), (0, 50), 0, math.pi / 2).radius
+    50.0
+
     """
 
     centre: Point
@@ -187,7 +201,14 @@ class Arc:
 
 @dataclass(frozen=True, slots=True)
 class Bezier:
-    """A cubic Bézier curve."""
+    """A cubic Bézier curve.
+
+    Examples
+    --------
+    >>> Bezier((0, 0), (0, 40), (60, 80), (100, 80)).at(0.5)
+    (35.0, 55.0)
+
+    """
 
     start: Point
     first: Point
@@ -241,6 +262,15 @@ class Path(Brief):
 
     A closed path that bounds a piece runs counter-clockwise, one that bounds a
     hole clockwise.
+
+    Examples
+    --------
+    >>> flap = Path.polyline([(0, 0), (200, 0), (170, 90), (30, 90)], closed=True)
+    >>> flap.closed, flap.curved, flap.start
+    (True, False, (0.0, 0.0))
+    >>> flap.points(0.1)
+    ((0.0, 0.0), (200.0, 0.0), (170.0, 90.0), (30.0, 90.0))
+
     """
 
     segments: tuple[Segment, ...]

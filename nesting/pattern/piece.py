@@ -19,14 +19,28 @@ class Face(StrEnum):
 
 
 class Hand(StrEnum):
-    """Which of a mirrored pair: the piece as drawn is the right one."""
+    """Which of a mirrored pair: the piece as drawn is the right one.
+
+    Examples
+    --------
+    >>> Cut(piece="front", material="canvas", pairs=True).hands
+    (<Hand.RIGHT: 'right'>, <Hand.LEFT: 'left'>)
+
+    """
 
     RIGHT = "right"
     LEFT = "left"
 
 
 class MarkKind(StrEnum):
-    """What a mark is."""
+    """What a mark is.
+
+    Examples
+    --------
+    >>> Mark(kind=MarkKind.TEXT, at=(110, 80), size=6, text="magnet behind").kind
+    <MarkKind.TEXT: 'text'>
+
+    """
 
     NOTCH = "notch"
     DRILL = "drill"
@@ -36,7 +50,14 @@ class MarkKind(StrEnum):
 
 
 class NotchStyle(StrEnum):
-    """The shape of a notch, in the trade's words (ASTM D6673 layer plan: 4, 80 to 83)."""
+    """The shape of a notch, in the trade's words (ASTM D6673 layer plan: 4, 80 to 83).
+
+    Examples
+    --------
+    >>> Mark(kind=MarkKind.NOTCH, at=(110, 160), size=5, width=4, style=NotchStyle.V)
+    Mark(kind=MarkKind.NOTCH, at=(110, 160), size=5, width=4, style=NotchStyle.V)
+
+    """
 
     SLIT = "slit"
     V = "v"
@@ -60,6 +81,14 @@ class Mark(Brief):
     `materials` say which cuts carry the mark; None means all.
     `face`: the face of the material on which it belongs.
     `mirrored`: a one-sided (check) notch is drawn the other way round.
+
+    Examples
+    --------
+    >>> top = Mark(kind=MarkKind.NOTCH, at=(110, 160), size=5)
+    >>> rivet = Mark(kind=MarkKind.DRILL, at=(30, 30), size=4)
+    >>> replace(front, marks=(top, rivet))
+    Piece(name='front', cut=Path(segments=<8>), grain=90, marks=<2>)
+
     """
 
     kind: MarkKind
@@ -92,6 +121,13 @@ class Piece(Brief):
     of the outline. The grain points to the end that is up (the top of a print, down the nap),
     unless it is not `up_known`, only its line. `points`: named points, such as the ends of
     seams to be matched.
+
+    Examples
+    --------
+    >>> sew = rectangle(200, 140, radius=20)
+    >>> Piece(name="panel", cut=add_allowance(sew, 10), sew=sew, grain=90)
+    Piece(name='panel', cut=Path(segments=<8>), sew=Path(segments=<8>), grain=90)
+
     """
 
     name: str

@@ -15,10 +15,37 @@ RECTANGLE_SIDES = ("bottom", "right", "top", "left")
 
 
 def rectangle(length: float, width: float, *, radius: float = 0.0, at: Point = (0.0, 0.0)) -> Path:
-    """Return a rectangle, `length` along x and `width` along y, lower left corner at `at`.
+    """Return a rectangle, counter-clockwise from its lower left corner.
 
     With a corner `radius` the corners are true quarter circles, and the path starts
     at the end of the lower left one. Sides of no length are left out.
+
+    Parameters
+    ----------
+    length, width
+        Along x and along y (mm).
+    radius
+        Of the corners (mm).
+    at
+        The lower left corner (mm).
+
+    Returns
+    -------
+    Path
+        Four lines, or lines and arcs by turns.
+
+    Raises
+    ------
+    PatternError
+        A length isn't more than 0, or the radius doesn't fit.
+
+    Examples
+    --------
+    >>> rectangle(220, 160).segments[0]
+    Line(start=(0.0, 0.0), end=(220.0, 0.0))
+    >>> len(rectangle(220, 160, radius=20).segments)
+    8
+
     """
     _positive(length, "a rectangle's length")
     _positive(width, "a rectangle's width")
@@ -48,14 +75,56 @@ def rectangle(length: float, width: float, *, radius: float = 0.0, at: Point = (
 
 
 def circle(diameter: float, *, centre: Point | None = None) -> Path:
-    """Return a circle in its bounding box's lower left corner, or about `centre`."""
+    """Return a circle in its bounding box's lower left corner, or about `centre`.
+
+    Parameters
+    ----------
+    diameter
+        In mm.
+    centre
+        (x, y) in mm.
+
+    Returns
+    -------
+    Path
+        Two half circles, counter-clockwise from the left.
+
+    Examples
+    --------
+    >>> circle(60).segments[0].radius
+    30.0
+    >>> circle(60, centre=(100, 50)).segments[0].centre
+    (100, 50)
+
+    """
     return ellipse(diameter, diameter, centre=centre)
 
 
 def ellipse(length: float, width: float, *, centre: Point | None = None) -> Path:
-    """Return an ellipse with its axes along x and y, lower left at the origin or about `centre`.
+    """Return an ellipse with its axes along x and y.
 
-    Two half arcs, starting at the left end.
+    Parameters
+    ----------
+    length, width
+        Along x and along y (mm).
+    centre
+        (x, y) in mm; without it the bounding box's lower left corner is at the origin.
+
+    Returns
+    -------
+    Path
+        Two half arcs, counter-clockwise from the left end.
+
+    Raises
+    ------
+    PatternError
+        A length isn't more than 0.
+
+    Examples
+    --------
+    >>> ellipse(120, 60).closed, ellipse(120, 60).segments[0].centre
+    (True, (60.0, 30.0))
+
     """
     _positive(length, "an ellipse's length")
     _positive(width, "an ellipse's width")

@@ -38,10 +38,26 @@ def parse_path(d: str) -> tuple[Path, ...]:
     quadratic curves become the same curves as cubics. A subpath that ends with ``Z``
     is closed with a line where it is not closed already.
 
+    Parameters
+    ----------
+    d
+        The data; its numbers are taken as mm and y as it comes.
+
+    Returns
+    -------
+    tuple of Path
+        In the order in which they are drawn.
+
     Raises
     ------
     PatternError
         If the data is not path data; says at which character (from 1).
+
+    Examples
+    --------
+    >>> (flap,) = parse_path("M 0 0 H 200 L 170 90 C 120 110 80 110 30 90 Z")
+    >>> [type(segment).__name__ for segment in flap.segments]
+    ['Line', 'Line', 'Bezier', 'Line']
 
     """
     return _Reader(d).read()

@@ -36,6 +36,13 @@ class Trial(Brief):
     `least`: takes the least area of cloth as bought. `needed`: the length needed in each
     seed's marker (mm), the entry's is the best; `cheapest_in`, `least_in`: in how many of
     those seeds this width was the cheapest and took the least.
+
+    Examples
+    --------
+    >>> (trial,) = compare_widths(job, seconds=None, rounds=1, workers=1)
+    >>> trial.material, trial.tried.to_buy, trial.taken
+    ('canvas', 400, True)
+
     """
 
     material: str
@@ -118,12 +125,52 @@ def compare_widths(
     stop: Callable[[], bool] | None = None,
     executor: Executor | None = None,
 ) -> tuple[Trial, ...]:
-    """Lay each cloth of a job (or `only` some) on each width and mark the best.
+    """Lay each cloth of a job on each width and mark the best.
 
-    `widths` are booked widths in mm; without them the job's own are compared. A
-    width the job does not know has the selvedges of the cloth's first width and no
-    price. `folds`: lay each cloth both single and folded. `seeds`: how many searches of
-    each, with seeds from `seed` on and the time shared out, tell how sure the marks are.
+    Parameters
+    ----------
+    job
+        What is to be made.
+    only
+        Names of the cloths to lay; None is all.
+    widths
+        Booked widths (mm); without them the job's own are compared. A width that the job does
+        not know has the selvedges of the cloth's first width and no price.
+    folds
+        Lay each cloth both single and folded.
+    seconds, rounds
+        Wall time for all of it, or rounds for each lay; None does not limit.
+        With `rounds` alone the answer is the same on any machine and day.
+    seed
+        Seed of every search.
+    workers
+        Worker processes (default: one a core).
+    seeds
+        How many searches of each, with seeds from `seed` on and the time shared out, tell how
+        sure the marks are.
+    observer
+        Told how far each lay is (`Progress`).
+    stop
+        Asked now and then; True ends every search with the best it has.
+    executor
+        Where to run instead of processes of this machine: `processes` or `cluster`.
+
+    Returns
+    -------
+    tuple of Trial
+        One for each cloth, width and fold, those that can't be used among them.
+
+    Raises
+    ------
+    JobError
+        The job contradicts itself, or has no such cloth.
+
+    Examples
+    --------
+    >>> trials = compare_widths(job, widths=[480, 600], seconds=None, rounds=1, workers=1)
+    >>> [(trial.width.booked, trial.good, trial.least) for trial in trials]
+    [(480, True, True), (600, True, False)]
+
     """
     refuse_unnamed(job)
     with somewhere(executor, workers) as there:

@@ -47,8 +47,8 @@ def make_plan(
     job
         What is to be made.
     seconds, rounds
-        Wall time for the whole job, or rounds for each lay; None does not limit.
-        With `rounds` alone the plan is the same on any machine and day.
+        Wall time for all of it, or rounds for each lay; None does not limit.
+        With `rounds` alone the answer is the same on any machine and day.
     seed
         Seed of every search.
     workers
@@ -56,18 +56,30 @@ def make_plan(
     only
         Names of the materials to lay; None is all.
     observer
-        Told (material, progress) as the searches go on.
+        Told how far each lay is (`Progress`).
     stop
         Asked now and then; True ends every search with the best it has.
     executor
-        Where to run instead of processes of this machine.
+        Where to run instead of processes of this machine: `processes` or `cluster`.
     store
         Keeps finished searches, so that an interrupted plan can go on.
+
+    Returns
+    -------
+    Plan
+        An entry for each material, its marker judged; what found no room is named.
 
     Raises
     ------
     JobError
         A piece fits no width or sheet, or the job contradicts itself.
+
+    Examples
+    --------
+    >>> plan = make_plan(job, seconds=None, rounds=1, workers=1)
+    >>> [(entry.material.name, entry.good) for entry in plan.entries]
+    [('canvas', True)]
+
     """
     refuse_unnamed(job)
     with somewhere(executor, workers) as there:

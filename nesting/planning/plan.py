@@ -129,6 +129,14 @@ class Entry(Brief):
     known. `unmatched`: how long the marker would be without the print's centring and
     matching (mm), where that was tried; `freed`: the same without ("nap", "bias"). `loads`: of a
     bed smaller than the lay.
+
+    Examples
+    --------
+    >>> entry.material.name, entry.good
+    ('canvas', True)
+    >>> entry.buying.needed, entry.buying.to_buy
+    (400.0, 400)
+
     """
 
     material: Material
@@ -180,6 +188,14 @@ class Plan(Brief):
 
     `widths_tried`: of each cloth that is on sale, or at hand, in several widths. `spare`:
     the share that is bought more of each material.
+
+    Examples
+    --------
+    >>> plan.job is job, len(plan.entries)
+    (True, 1)
+    >>> plan.wanted(["canvas"]) == plan.entries
+    True
+
     """
 
     job: Job

@@ -78,12 +78,23 @@ def plan_text(plan: Plan) -> str:
 
 
 def save_plan(plan: Plan, path: FilePath) -> None:
-    """Write the plan to `path`, whole or not at all, in place of what was there.
+    """Write a plan, whole or not at all, in place of what was there.
+
+    Parameters
+    ----------
+    plan
+        What to write.
+    path
+        The file (JSON).
 
     Raises
     ------
     WriteError
         The file can't be written.
+
+    Examples
+    --------
+    >>> save_plan(plan, "plan.json")
 
     """
     with whole_file(FilePath(path), overwrite=True) as temporary:
@@ -93,11 +104,27 @@ def save_plan(plan: Plan, path: FilePath) -> None:
 def load_plan(path: FilePath | str) -> Plan:
     """Read a plan back, equal in every number to the one that was saved.
 
+    Parameters
+    ----------
+    path
+        Its ``plan.json``.
+
+    Returns
+    -------
+    Plan
+        With the findings that were stored; `check` judges its markers again.
+
     Raises
     ------
     PlanError
         The file can't be read, is no plan of this version, or contradicts itself; says
         in which field.
+
+    Examples
+    --------
+    >>> save_plan(plan, "plan.json")
+    >>> load_plan("plan.json") == plan
+    True
 
     """
     path = FilePath(path)

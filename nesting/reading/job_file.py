@@ -18,15 +18,47 @@ __all__ = ["parse_job", "read_job"]
 def read_job(path: str | PathLike[str], *, stock: str | PathLike[str] | None = None) -> Job:
     """Read a job file, the files it includes and the pattern files it points to.
 
-    `stock`: a file of what is at hand, the same as one that the job includes.
-
     How each pattern file was understood, its unit first, and what is odd about the
     pieces taken from it stand among the job's assumptions.
+
+    Parameters
+    ----------
+    path
+        The job file (TOML).
+    stock
+        A file of what is at hand, the same as one that the job includes.
+
+    Returns
+    -------
+    Job
+        Lengths in mm, whatever the files have.
 
     Raises
     ------
     JobError, PatternError
         Something can't be used; says what, where (file, line, field) and what to do.
+
+    Examples
+    --------
+    >>> from pathlib import Path as File
+    >>> _ = File("felt.toml").write_text(
+    ...     '''
+    ...     [job]
+    ...     name = "Felt purse"
+    ...     [[sheet]]
+    ...     name = "felt"
+    ...     size = [600, 400]
+    ...     [[piece]]
+    ...     name = "side"
+    ...     rectangle = [200, 150]
+    ...     [[cut]]
+    ...     piece = "side"
+    ...     material = "felt"
+    ...     copies = 2
+    ...     '''
+    ... )
+    >>> read_job("felt.toml").bags[0].cuts
+    (Cut(piece='side', material='felt', copies=2),)
 
     """
     desk = _PatternDesk()
@@ -35,7 +67,45 @@ def read_job(path: str | PathLike[str], *, stock: str | PathLike[str] | None = N
 
 
 def parse_job(text: str, *, name: str = "job") -> Job:
-    """Read a job from text; `name` stands for the file's in complaints."""
+    """Read a job from text.
+
+    Parameters
+    ----------
+    text
+        TOML, as in a job file.
+    name
+        Stands for the file's in complaints.
+
+    Returns
+    -------
+    Job
+        Lengths in mm, whatever the text has.
+
+    Raises
+    ------
+    JobError, PatternError
+        Something can't be used; says what, where (field, line) and what to do.
+
+    Examples
+    --------
+    >>> text = '''
+    ...     [job]
+    ...     name = "Felt purse"
+    ...     [[sheet]]
+    ...     name = "felt"
+    ...     size = [600, 400]
+    ...     [[piece]]
+    ...     name = "side"
+    ...     rectangle = [200, 150]
+    ...     [[cut]]
+    ...     piece = "side"
+    ...     material = "felt"
+    ...     copies = 2
+    ...     '''
+    >>> parse_job(text).materials
+    (SheetGoods(name='felt', spacing=2.0, length=600.0, width=400.0),)
+
+    """
     desk = _PatternDesk()
     return desk.told(file.parse_job(text, file=name, resolver=desk.piece))
 

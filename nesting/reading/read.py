@@ -77,11 +77,25 @@ def read_pattern(
     amounts
         How lengths are said in messages; by the file's unit if not given.
 
+    Returns
+    -------
+    Pattern
+        Its `pieces`, each from its own place in the drawing (mm, y up), and what was found.
+
     Raises
     ------
     PatternError
         If the file can't be read, doesn't say its unit (tells the size in each), has
         several sizes and none is named, or has no closed outline.
+
+    Examples
+    --------
+    >>> from pathlib import Path as File
+    >>> head = 'xmlns="http://www.w3.org/2000/svg" width="22cm" height="9cm" viewBox="0 0 220 90"'
+    >>> flap = '<path id="flap" d="M 10 5 h 200 v 80 h -200 z"/>'
+    >>> _ = File("flap.svg").write_text(f"<svg {head}>{flap}</svg>")
+    >>> [piece.name for piece in read_pattern("flap.svg").pieces]
+    ['flap']
 
     """
     file = FilePath(path)

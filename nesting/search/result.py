@@ -33,6 +33,14 @@ class Limits:
 
     `seconds` of wall time; `rounds` of the search (the same for any machine); `target`
     length in mm (or number of sheets); `patience`, rounds without improvement.
+
+    Examples
+    --------
+    >>> Limits(seconds=60)
+    Limits(seconds=60, rounds=None, target=None, patience=None)
+    >>> Limits(seconds=None, rounds=200)
+    Limits(seconds=None, rounds=200, target=None, patience=None)
+
     """
 
     seconds: float | None = 30.0
@@ -48,6 +56,14 @@ class Progress:
     `length`: of the marker (mm), on sheets of the last one; `sheets`: how many are used;
     `density`: the share of it that is parts (0 to 1); `bound`: what no marker is below (mm, or
     sheets); `rounds` and `seconds` spent.
+
+    Examples
+    --------
+    >>> seen = []
+    >>> _ = lay_parts(lay, limits=Limits(seconds=None, rounds=1), workers=1, observer=seen.append)
+    >>> seen[-1].lay, seen[-1].length == figures(_.marker).length
+    ('tabs', True)
+
     """
 
     lay: str
@@ -78,6 +94,14 @@ class Result(Brief):
     `bound`: no marker can be shorter (mm), or use fewer sheets; never above the truth.
     `first_seconds`: when the first complete marker stood. `history`: (seconds, length)
     at each improvement.
+
+    Examples
+    --------
+    >>> result.stopped.value, result.unplaced
+    ('rounds', ())
+    >>> figures(result.marker).length >= result.bound
+    True
+
     """
 
     marker: Marker

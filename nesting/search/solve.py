@@ -52,6 +52,12 @@ def search(
         The best marker found. Parts that could not be laid are named in `unplaced`; a lay
         that can't be met is a result, not an exception.
 
+    Examples
+    --------
+    >>> result = lay_parts(lay, limits=Limits(seconds=None, rounds=5), workers=1)
+    >>> result.unplaced, check(result.marker)
+    ((), ())
+
     """
     never = stop or (lambda: False)
 

@@ -31,9 +31,35 @@ def write_order(
     insist: bool = False,
     tell: Callable[[int], None] | None = None,
 ) -> tuple[FilePath, ...]:
-    """Write everything an order needs into one folder; the files written, the plan first.
+    """Write everything an order needs into one folder; all of it, or nothing.
 
-    `kinds`, `insist`: as for `write_plan`; the work sheet and the lists are written whatever.
+    Parameters
+    ----------
+    plan
+        Of the order.
+    bought
+        Its buying list (`shopping_list`).
+    folder
+        Where to; it is made if it isn't there.
+    kinds, overwrite, insist, tell
+        As for `write_plan`; the work sheet and the lists are written whatever `kinds`.
+
+    Returns
+    -------
+    tuple of Path
+        The files written, the plan first.
+
+    Raises
+    ------
+    WriteError
+        As for `write_plan`.
+
+    Examples
+    --------
+    >>> bought = shopping_list(plan)
+    >>> [file.name for file in write_order(plan, bought, "order", kinds=["report"])]
+    ['plan.json', 'report.html', 'work-sheet.html', 'buying.csv', 'costs.csv']
+
     """
     stems = entry_file_stems(plan)
 

@@ -84,6 +84,11 @@ def write_plan(
         The folder can't be written, holds another plan or one of the files, or a kind is
         unknown. Nothing was written or replaced then.
 
+    Examples
+    --------
+    >>> [file.name for file in write_plan(plan, "files", kinds=["dxf", "report"])]
+    ['plan.json', 'canvas.dxf', 'report.html']
+
     """
     unknown = [kind for kind in kinds if kind not in KINDS]
     if unknown:

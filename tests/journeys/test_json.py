@@ -167,7 +167,9 @@ def test_where_nothing_fits_it_is_told_in_the_same_form(
 def test_the_schema_command_states_the_form_of_each(capsys: pytest.CaptureFixture[str]) -> None:
     for command in RESULTS:
         assert main(["schema", "--of", command]) == 0
-        assert json.loads(capsys.readouterr().out) == result_schema(command)
+        printed = capsys.readouterr().out
+        assert json.loads(printed) == result_schema(command)
+        assert ">>>" not in printed  # what is shown in Python
     # The form is closed: what is not stated is no part of it.
     schema = result_schema("write")
     record = {"schema": "thriftlay/write/1", "result": {"files": [], "more": 1}}

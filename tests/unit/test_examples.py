@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import doctest
+import inspect
+import typing
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +13,9 @@ import pytest
 import nesting
 
 AS_SHOWN = doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE
+NAMES = [name for name in nesting.__all__ if name != "__version__"]
+FAR = {"cluster"}
+"""Its example needs machines that aren't here; it has tests of its own."""
 
 
 def run(text: str, name: str, known: dict[str, Any]) -> None:
@@ -38,3 +43,25 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
 
 def test_a_job_is_built_laid_checked_looked_at_and_written(page: dict[str, Any]) -> None:
     assert page["plan"].job is page["job"]
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if n not in FAR])
+def test_every_public_name_has_an_example_that_works(
+    name: str, page: dict[str, Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    public = {other: getattr(nesting, other) for other in NAMES}
+    run(inspect.getdoc(getattr(nesting, name)) or "", name, {**public, **page})
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if inspect.isfunction(getattr(nesting, n))])
+def test_every_parameter_of_a_function_is_described(name: str) -> None:
+    function = inspect.unwrap(getattr(nesting, name))
+    said = inspect.getdoc(function) or ""
+    heads = {word.strip() for word in said.split("\n") if word and not word.startswith(" ")}
+    parameters = said.partition("Parameters\n---")[2].partition("\n\nReturns\n---")[0]
+    described = {n for line in parameters.split("\n") for n in line.split(", ")}
+    assert set(inspect.signature(function).parameters) - described == set()
+    assert "Examples" in heads
+    if typing.get_type_hints(function).get("return") is not type(None):
+        assert {"Returns", "Yields"} & heads

@@ -61,6 +61,12 @@ class ShoppingList(Brief):
     """All lines, their sum, and what each bag costs. Sums are None where a price is missing.
 
     `cost_per_bag`: the mean over all bags; `bag_costs`: design by design.
+
+    Examples
+    --------
+    >>> shopping_list(plan).cost
+    7.4
+
     """
 
     lines: tuple[Purchase, ...]
@@ -77,9 +83,24 @@ def shopping_list(plan: Plan) -> ShoppingList:
     A material with several markers is bought once, rounded up once; so much more of each
     as the plan's `spare` says.
 
+    Parameters
+    ----------
+    plan
+        Of a job or an order.
+
+    Returns
+    -------
+    ShoppingList
+        A line for each thing, notions among them; lengths in mm, areas in mm².
+
     Notes
     -----
     A bag's share of what a material costs is its share of the area cut from it.
+
+    Examples
+    --------
+    >>> [(line.name, line.to_buy, line.cost) for line in shopping_list(plan).lines]
+    [('canvas', 400, 7.4)]
 
     """
     lines: list[Purchase] = []

@@ -59,14 +59,52 @@ def make_order_plan(
     real and the plan is decided again with their true lengths, until every marker of
     the plan is a real one. Hides are laid whole; so are sheets, unless the order is so
     large that a sheet laid once is better cut many times. A cloth on sale in several widths
-    is planned at each, and laid for good at the cheapest; `widths` settles one beforehand.
-    Lengths, sheets and remnants at hand are used first. `spare`: the share that is bought
-    more of each material.
+    is planned at each, and laid for good at the cheapest. Lengths, sheets and remnants at
+    hand are used first.
+
+    Parameters
+    ----------
+    job
+        What is ordered: bags and how many of each, materials, the cutting table.
+    seconds, rounds
+        Wall time for all of it, or rounds for each lay; None does not limit.
+        With `rounds` alone the answer is the same on any machine and day.
+    seed
+        Seed of every search.
+    workers
+        Worker processes (default: one a core).
+    only
+        Names of the materials to lay; None is all.
+    widths
+        Settles the width of a cloth, by its name, beforehand.
+    spare
+        The share that is bought more of each material (0.05 is 5 %).
+    observer
+        Told how far each lay is (`Progress`).
+    stop
+        Asked now and then; True ends every search with the best it has.
+    executor
+        Where to run instead of processes of this machine: `processes` or `cluster`.
+    store
+        Keeps finished searches, so that an interrupted plan can go on.
+
+    Returns
+    -------
+    Plan
+        Its entries say what of the order each marker holds (`bags`) and the plies it is
+        cut in (`spreads`).
 
     Raises
     ------
     JobError
         The order can't be met; the rule that stands in the way is named.
+
+    Examples
+    --------
+    >>> order = replace(job, bags=(replace(pouch, count=6),), table=CuttingTable(plies=3))
+    >>> plan = make_order_plan(order, seconds=None, rounds=1, workers=1)
+    >>> [(entry.bags, entry.spreads) for entry in plan.entries]
+    [((('pouch', 6),), (1,))]
 
     """
     refuse_unnamed(job)

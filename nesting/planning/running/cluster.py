@@ -152,14 +152,29 @@ class Cluster:
 
 @contextmanager
 def cluster(address: str, *, lost: Callable[[], None] | None = None) -> Iterator[Cluster]:
-    """Connect to a Dask scheduler, such as ``tcp://10.0.0.5:8786``, for a ``with`` block.
+    """Connect to a Dask cluster for a ``with`` block.
 
-    `lost` is told when the cluster is lost and this machine goes on alone.
+    Parameters
+    ----------
+    address
+        Of its scheduler, such as ``tcp://10.0.0.5:8786``.
+    lost
+        Called when the cluster is lost and this machine goes on alone.
+
+    Yields
+    ------
+    Cluster
+        To be given to a plan as its `executor`.
 
     Raises
     ------
     JobError
         The optional library is not installed, or nobody answers at the address.
+
+    Examples
+    --------
+    >>> with cluster("tcp://10.0.0.5:8786") as far:  # doctest: +SKIP
+    ...     plan = make_plan(job, seconds=600, executor=far)
 
     """
     try:

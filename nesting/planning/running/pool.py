@@ -201,9 +201,28 @@ class Processes:
 
 @contextmanager
 def processes(slots: int | None = None) -> Iterator[Processes]:
-    """Give worker processes for the length of a ``with`` block (default: one a core).
+    """Give worker processes for the length of a ``with`` block.
 
     The block is entered when they are ready, so that no search's time is spent on that.
+
+    Parameters
+    ----------
+    slots
+        How many (default: one a core).
+
+    Yields
+    ------
+    Processes
+        To be given to plans as their `executor`.
+
+    Examples
+    --------
+    >>> with processes(1) as workers:
+    ...     searching = {"seconds": None, "rounds": 1, "executor": workers}
+    ...     plans = [make_plan(job, seed=seed, **searching) for seed in (1, 2)]
+    >>> [plan.entries[0].good for plan in plans]
+    [True, True]
+
     """
     pool = Processes(slots or os.cpu_count() or 1)
     try:

@@ -82,6 +82,11 @@ def cut_plan(
     rounds
         How often the order of cutting is gone through to improve it (each load).
 
+    Returns
+    -------
+    MachineFiles
+        The files written, and what is to be known of them.
+
     Raises
     ------
     JobError
@@ -90,6 +95,26 @@ def cut_plan(
         The machine must not or can't cut this, or a marker is not good; nothing was written.
     WriteError
         A file can't be written, or is there already; nothing was written.
+
+    Examples
+    --------
+    >>> from pathlib import Path as File
+    >>> _ = File("plotter.toml").write_text(
+    ...     '''
+    ...     name = "Roll plotter"
+    ...     kind = "plotter"
+    ...     reads = ["hpgl"]
+    ...     bed = { length = 10000.0, width = 1600.0 }
+    ...     tools.cut = { tool = "pen", pen = 1 }
+    ...     tools.mark = { tool = "pen", pen = 2 }
+    ...     tools.text = { tool = "pen", pen = 2 }
+    ...     tools.notch = { tool = "pen", pen = 1 }
+    ...     tools.drill = { tool = "pen", pen = 1 }
+    ...     '''
+    ... )
+    >>> plotter = read_machine("plotter.toml")
+    >>> [file.name for file in cut_plan(plan, plotter, "cut").files]
+    ['canvas.plt', 'canvas.txt']
 
     """
     judged = judge_plan(plan)

@@ -176,13 +176,42 @@ class _File(_Strict):
 
 
 def read_machine(path: str | FilePath) -> Machine:
-    """Read a machine file (TOML; lengths in mm, speeds in mm/s).
+    """Read a machine file.
+
+    Parameters
+    ----------
+    path
+        The file (TOML; lengths in mm, speeds in mm/s).
+
+    Returns
+    -------
+    Machine
+        What `cut_plan` writes for.
 
     Raises
     ------
     MachineError
         If the file can't be read, isn't TOML, or a value in it can't be used; the
         message names the file, the field and its line.
+
+    Examples
+    --------
+    >>> from pathlib import Path as File
+    >>> _ = File("plotter.toml").write_text(
+    ...     '''
+    ...     name = "Roll plotter"
+    ...     kind = "plotter"
+    ...     reads = ["hpgl"]
+    ...     bed = { length = 10000.0, width = 1600.0 }
+    ...     tools.cut = { tool = "pen", pen = 1 }
+    ...     tools.mark = { tool = "pen", pen = 2 }
+    ...     tools.text = { tool = "pen", pen = 2 }
+    ...     tools.notch = { tool = "pen", pen = 1 }
+    ...     tools.drill = { tool = "pen", pen = 1 }
+    ...     '''
+    ... )
+    >>> read_machine("plotter.toml").name
+    'Roll plotter'
 
     """
     where = str(path)
