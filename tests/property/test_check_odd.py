@@ -104,7 +104,10 @@ def test_any_marker_gets_an_answer(seed):
     spacing = float(rng.choice([0.0, 0.0, 2.0, 1e-8]))
     lay = Lay(name="odd", parts=parts, stock=odd_stock(rng), spacing=spacing)
     sheets = tuple(rng.integers(-1, 3, size=2).tolist())
-    for finding in check(Marker(lay=lay, placements=placements, sheets=sheets)):
+    found = check(Marker(lay=lay, placements=placements, sheets=sheets))
+    named = {name for f in found if f.kind == "missing" for name in f.parts}
+    assert named == {parts[i].name for i in set(range(count)) - {p.part for p in placements}}
+    for finding in found:
         assert finding.text
         assert finding.amount is None or 0.0 <= finding.amount < math.inf
         assert finding.at is None or all(math.isfinite(value) for value in finding.at)

@@ -2,6 +2,7 @@
 
 import math
 import random
+from dataclasses import replace
 
 import pytest
 
@@ -123,3 +124,7 @@ def test_random_sheets(seed):
     faults = [f for f in check(result.marker) if f.severity is Severity.FAULT]
     assert [f for f in faults if f.kind != "missing"] == []
     assert len(result.marker.placements) + len(result.unplaced) == len(parts)
+    assert result.marker.placements
+    for left in result.unplaced if sheet.count is None else ():  # on none of all the sheets
+        alone = replace(lay, parts=(parts[left.part],))
+        assert search(alone, limits=Limits(seconds=0.2), workers=1, seed=seed).unplaced

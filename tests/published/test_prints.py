@@ -253,9 +253,11 @@ def test_overlapping_sheets_show_the_same_and_butt_sheets_halves_of_the_marks(tm
     for overlap in (20.0, 0.0):
         file = tmp_path / f"{overlap}.pdf"
         (tiling,) = print_drawings([BIG], file, overlap=overlap)
+        assert len(tiling.tiles) > 1
         for tile, page in zip(tiling.tiles, read(file)[1][2:], strict=True):
             cx0, cy0, cx1, cy1 = page.clips[0]
             assert (cx1 - cx0, cy1 - cy0) == pytest.approx((tile.width, tile.height))
+            assert lozenges(page)
             for middle in lozenges(page).values():
                 off = min(middle[0] - cx0, cx1 - middle[0], middle[1] - cy0, cy1 - middle[1])
                 assert off == pytest.approx(overlap / 2, abs=1e-6)

@@ -220,7 +220,10 @@ def assert_same(found: list[tuple[float, ...]], wanted: list[tuple[float, ...]])
 
 @pytest.fixture(scope="module")
 def drawings(hand_laid_plan: Plan) -> list[Drawing]:
-    return [drawing for entry in hand_laid_plan.entries for drawing in draw_entry(entry)]
+    found = [drawing for entry in hand_laid_plan.entries for drawing in draw_entry(entry)]
+    assert all(outlines(drawing, inner=False) for drawing in found)
+    assert any(outlines(drawing, inner=True) for drawing in found)
+    return found
 
 
 def test_dxf_reads_back_the_same(drawings: list[Drawing], tmp_path: FilePath) -> None:

@@ -35,6 +35,7 @@ from nesting.planning.buying.repeats import (
 )
 from nesting.planning.orders.spreads import Rules, cut_plan
 from nesting.units import AREA_UNITS, area, round_up
+from nesting.units import length as mm
 
 IN = 25.4
 YD = 914.4
@@ -156,7 +157,7 @@ def test_continuous_binding_with_its_seam():
 
 def test_a_rectangle_large_enough():
     # 38 × 17 in for 275 in of 2 1/4 in (618.75 in²).
-    assert 275 * 2.25 == 618.75
+    assert binding_length(618.75 * SQ_IN, strip=2.25 * IN) / IN == pytest.approx(275.0)
     assert binding_length(38 * 17 * SQ_IN, strip=2.25 * IN) >= 275 * IN
 
 
@@ -224,27 +225,20 @@ def test_pieces_too_short_to_join_are_refused():
 
 
 def test_shirt_by_rectangles():
-    # textilecalculations.com, in inches: (A + 3)(B + 3) · 2 + (C + 2)(2D + 2) · 2.
-    a, b, c, d = 32, 25, 22, 10
-    area = (a + 3) * (b + 3) * 2 + (c + 2) * (2 * d + 2) * 2
-    assert area == 3016
-    assert cloth_for_area(area * SQ_IN, width=44 * IN) / IN == pytest.approx(68.545, abs=5e-4)
+    # textilecalculations.com, in inches: (A + 3)(B + 3) · 2 + (C + 2)(2D + 2) · 2, which is
+    # 3,016 in² for A = 32, B = 25, C = 22 and D = 10.
+    assert cloth_for_area(3016 * SQ_IN, width=44 * IN) / IN == pytest.approx(68.545, abs=5e-4)
 
 
 def test_trousers_by_rectangles():
-    # textilecalculations.com
-    area = (40 + 4) * (13 + 2) * 4
-    assert area == 2640
-    assert cloth_for_area(area * SQ_IN, width=60 * IN) / IN == pytest.approx(44)
+    # textilecalculations.com: (40 + 4)(13 + 2) · 4 = 2,640 in².
+    assert cloth_for_area(2640 * SQ_IN, width=60 * IN) / IN == pytest.approx(44)
 
 
 def test_woven_shirt():
-    # definetextile, January 2014 (the page prints one term as 108, its sum needs 1,508).
-    area = 9760 + 8280 + 720 + 280 + 208 + 1508
-    assert area == 20756
-    square_inches = area * 100.0 / SQ_IN
-    assert square_inches == pytest.approx(3217.19, abs=0.02)
-    length = cloth_for_area(area * 100.0, width=56 * IN)
+    # definetextile, January 2014: 20,756 cm², which it takes for 3,217.19 in².
+    assert area("20756 cm²") / AREA_UNITS["in²"] == pytest.approx(3217.19, abs=0.02)
+    length = cloth_for_area(area("20756 cm²"), width=56 * IN)
     assert length / IN == pytest.approx(57.45, abs=0.005)
     assert length / YD == pytest.approx(1.596, abs=5e-4)
     dozen = 12 * round(length / YD, 1)
@@ -291,9 +285,9 @@ def test_impossible_shares_are_refused(share):
 
 def test_shop_steps():
     # hookedonsewing.com: 1/8 yd is 4 1/2 in, 5/8 yd 22 1/2 in, 7/8 yd 31 1/2 in.
-    eighth = YD / 8
+    eighth = mm("1/8 yd")
     for eighths, inches in ((1, 4.5), (5, 22.5), (7, 31.5)):
-        assert eighths * eighth == pytest.approx(inches * IN)
+        assert mm(f"{eighths}/8 yd") == pytest.approx(inches * IN)
         assert round_up(inches * IN, step=eighth) == pytest.approx(inches * IN)
         assert round_up((inches - 1) * IN, step=eighth) == pytest.approx(inches * IN)
 

@@ -109,5 +109,11 @@ def test_what_a_file_draws_past_the_edge_is_cut_off_there_and_said(tmp_path: Fil
     (tmp_path / "p.svg").write_text(SVG.format(mark=mark))
     (tmp_path / "job.toml").write_text(JOB.replace("SHAPE", 'from = "p.svg"'))
     job = read_job(tmp_path / "job.toml")
-    for piece in job.bags[0].pieces:
-        assert not marks_beyond(piece)
+    (piece,) = job.bags[0].pieces
+    assert not marks_beyond(piece)
+    (line,) = (mark.path for mark in piece.marks)
+    assert line is not None
+    assert max(x for x, _ in line.points(1.0)) == pytest.approx(100.0)
+    assert (
+        "square: a line runs 5 cm off it in the file and is cut off at its edge" in job.assumptions
+    )

@@ -25,7 +25,9 @@ def test_a_sample_gives_lays(path: Path) -> None:
 
 def test_samples_of_goods_say_that_they_are_invented() -> None:
     for folder in ("rucksack", "pouch", "foam"):
-        for path in (FOLDER / folder).glob("*.toml"):
+        jobs = list((FOLDER / folder).glob("*.toml"))
+        assert jobs
+        for path in jobs:
             assert "Invented for Thriftlay" in path.read_text(), path
 
 

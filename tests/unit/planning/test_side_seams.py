@@ -61,6 +61,7 @@ def off(front: Part, gusset: Part, point: str) -> tuple[float, float]:
 
 def test_each_hand_is_matched_at_its_own_point() -> None:
     front, *gussets = parts('left = "upper"')
+    assert [gusset.hand for gusset in gussets] == [Hand.RIGHT, Hand.LEFT]
     for gusset in gussets:
         point = "upper" if gusset.hand is Hand.LEFT else "lower"
         assert off(front, gusset, point) == (pytest.approx(0.0), pytest.approx(0.0))
@@ -70,6 +71,7 @@ def test_each_hand_is_matched_at_its_own_point() -> None:
 
 def test_without_one_both_are_matched_at_the_same() -> None:
     front, *gussets = parts("")
+    assert [gusset.hand for gusset in gussets] == [Hand.RIGHT, Hand.LEFT]
     for gusset in gussets:
         assert off(front, gusset, "lower") == (pytest.approx(0.0), pytest.approx(0.0))
 

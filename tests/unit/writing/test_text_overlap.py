@@ -140,6 +140,7 @@ def test_every_part_is_named_in_letters_that_can_be_read(plan: Plan, size: objec
 
 
 def test_an_arrow_with_one_head_is_on_every_part_that_has_a_right_way_up(plan: Plan) -> None:
+    seen = 0
     for entry in plan.entries:
         (drawing, *_) = draw_entry(entry, keys=job_keys(plan.job), lettering=small(entry))
         for placement in entry.marker.placements:
@@ -147,6 +148,8 @@ def test_an_arrow_with_one_head_is_on_every_part_that_has_a_right_way_up(plan: P
             arrow = [s for s in drawing.strokes if s.name == "grain" and s.part == placement.part]
             if part.one_way and placement.sheet == 0:
                 assert len(arrow) == 2, part.name
+                seen += 1
+    assert seen
 
 
 def test_the_test_sees_what_overlaps(plan: Plan) -> None:
@@ -166,6 +169,7 @@ def test_zone_names_stand_clear_of_the_parts() -> None:
     (entry,) = plan.entries
     for drawing in draw_entry(entry, lettering=small(entry)):
         zones = {s.name for s in drawing.strokes if is_named(s)}
+        assert zones
         named = [label.text for label in drawing.labels if label.operation is Operation.EDGE]
         for zone in zones:
             assert any(zone.startswith(text.split(",")[0]) for text in named), zone

@@ -82,6 +82,7 @@ def test_left_overs_lie_off_the_parts() -> None:
     parts = entry.marker.placements
     piece = entry.marker.lay.parts[0].piece
     laid = union_all([polygon(piece.cut.transformed(p.affine)).buffer(1.9) for p in parts])
+    assert left
     for one in left:
         hole_of_ring = polygon(one.outline).within(laid)
         assert hole_of_ring or polygon(one.outline, one.holes).intersection(laid).area < 1.0

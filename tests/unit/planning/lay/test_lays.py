@@ -684,7 +684,9 @@ JOBS = [p for p in sorted(SAMPLES.glob("*/*.toml")) if "[job]" in p.read_text(en
 
 @pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
 def test_lays_of_the_samples(path: FilePath) -> None:
-    for found in lays(read_job(path)):
+    every = lays(read_job(path))
+    assert every
+    for found in every:
         assert found.parts
         assert len({part.name for part in found.parts}) == len(found.parts)
         assert too_big(found) == ()

@@ -158,12 +158,13 @@ def test_more_joins_are_made_only_as_far_as_each_saves_a_step() -> None:
 
 def test_the_folds_of_a_strap_are_on_all_its_pieces() -> None:
     (found,) = lays(sling(cut='pieced = "1/2 in"'))
-    for part in found.parts:
-        if part.piece.name == "strap":
-            folds = [mark.path for mark in part.piece.marks if mark.name == "fold" and mark.path]
-            assert len(folds) == 3
-            for path in folds:  # up to the join, ½ in before the end
-                assert abs(path.end[0] - path.start[0]) == pytest.approx(30 * IN)
+    straps = [part.piece for part in found.parts if part.piece.name == "strap"]
+    assert len(straps) == 2
+    for piece in straps:
+        folds = [mark.path for mark in piece.marks if mark.name == "fold" and mark.path]
+        assert len(folds) == 3
+        for path in folds:  # up to the join, ½ in before the end
+            assert abs(path.end[0] - path.start[0]) == pytest.approx(30 * IN)
 
 
 def test_a_bias_strip_is_joined_along_the_grain() -> None:

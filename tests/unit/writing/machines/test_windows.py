@@ -58,6 +58,7 @@ def test_every_part_is_in_one_window_where_it_was():
 
 def test_register_marks_of_neighbours_fall_on_each_other_and_touch_no_part():
     found = windows(ROW, length=500.0)
+    assert len(found) > 1
     for before, after in pairwise(found):
         old = {(round(x + before.shift, 6), y) for x, y in before.registers}
         new = {(round(x + after.shift, 6), y) for x, y in after.registers}

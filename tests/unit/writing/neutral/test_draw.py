@@ -58,6 +58,7 @@ def test_every_part_is_drawn_where_it_lies(hand_laid_marker: Marker) -> None:
 def test_cut_outs_come_before_their_outline(hand_laid_marker: Marker) -> None:
     strokes = draw(hand_laid_marker).strokes
     cuts = [s for s in strokes if s.operation is Operation.CUT]
+    assert any(stroke.inner for stroke in cuts)
     for i, stroke in enumerate(cuts):
         if stroke.inner:
             assert not any(s.part == stroke.part and not s.inner for s in cuts[:i])

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 import shapely
 import shapely.affinity
-from hypothesis import given, settings
+from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from nesting.pattern.path import Affine, Path
@@ -31,6 +31,10 @@ def strip(length: float, width: float) -> Piece:
 def test_text_lies_inside_the_piece(length: float, width: float, turn: float) -> None:
     piece = Piece(name="Strip", cut=rectangle(length, width).transformed(Affine.turn(turn)))
     block = fit(piece, FULL, short=SHORT, lettering=TRUE)
+    if min(length, width) < 12.0 or max(length, width) < 40.0:
+        event("small")  # nothing may fit
+    else:
+        assert block is not None
     if block is not None:
         assert block.height <= 10.0
         assert piece_polygon(piece).contains(block.box)

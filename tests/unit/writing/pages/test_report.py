@@ -83,6 +83,7 @@ def test_every_part_is_labelled_and_listed(hand_laid_plan: Plan, page: str) -> N
 
 def test_assumptions_and_cautions_are_said(hand_laid_plan: Plan, page: str) -> None:
     seen = words(page)
+    assert hand_laid_plan.job.assumptions
     for assumption in hand_laid_plan.job.assumptions:
         assert assumption in seen
     for word in ("hydrogen chloride", "Blades", "manual", "safety data sheet", "Foam: ask"):
