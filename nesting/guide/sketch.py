@@ -22,7 +22,7 @@ from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.svg_path import format_path
 from nesting.planning.lay.lays import lays
 from nesting.writing.neutral.draw import Lettering, draw
-from nesting.writing.neutral.drawing import Box, Drawing, Operation
+from nesting.writing.neutral.drawing import Box, Drawing, Operation, Role
 from nesting.writing.neutral.look import GRID, INK
 from nesting.writing.pages.view import screen_svg
 
@@ -30,7 +30,7 @@ __all__ = ["Dash", "Dot", "Make", "Measure", "Scene", "Word", "beside", "scene",
 
 _WIDE, _HIGH, _PAD, _TEXT = 600.0, 300.0, 14.0, 13.0  # px
 _LETTER = 0.56 * _TEXT  # px that a letter takes
-_KEPT = ("cloth", "usable", "sheet", "flaw", "repeat", "fold")
+_KEPT = {Role.CLOTH, Role.USABLE, Role.SHEET, Role.FLAW, Role.REPEAT, Role.FOLD}
 _PAPER = "#fffdf8"
 _FONT = 'font-family="sans-serif" font-size="13"'
 
@@ -59,7 +59,10 @@ class Scene:
         width = self.material.widths[0] if isinstance(self.material, Cloth) else None
         drawn = draw(self.marker, material=self.material, width=width, lettering=lettering)
         if not self.names:
-            kept = tuple(replace(s, name=s.name if s.name in _KEPT else "") for s in drawn.strokes)
+            kept = tuple(
+                replace(s, name="", role=s.role if s.role in _KEPT else Role.OTHER)
+                for s in drawn.strokes
+            )
             drawn = replace(drawn, labels=(), strokes=kept)
         if not self.arrows:
             kept = tuple(s for s in drawn.strokes if s.operation is not Operation.TEXT)

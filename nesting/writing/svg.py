@@ -152,8 +152,8 @@ def _about(item: Stroke | Hole | Label, parts: tuple[Part, ...]) -> str:
     if isinstance(item, Stroke):
         if item.inner:
             said["inner"] = "true"
-        if item.name:
-            said["name"] = item.name
+        if item.called:
+            said["name"] = item.called
     if item.face is Face.WRONG:
         said["face"] = item.face.value
     if item.under:

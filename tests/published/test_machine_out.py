@@ -31,7 +31,7 @@ from nesting.writing.machines.kerf import allow_for_kerf
 from nesting.writing.machines.knife import starts_uncut
 from nesting.writing.machines.load import prepare
 from nesting.writing.machines.machine import Format, Kind, Machine, Tool, read_machine
-from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
+from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Role, Stroke
 
 SHOPS = FilePath(__file__).parents[2] / "sample_markers" / "shops"
 COTTON = SheetGoods(name="invented canvas", substance="cotton", length=900.0, width=600.0)
@@ -75,7 +75,7 @@ def marker(columns=3, rows=2, *, step=120.0):
         labels.append(Label(text=f"part & <{index}> 100 %%d", at=(x + 40, y + 50), height=5.0))
         parts.append(Part(name=f"part {index}", piece=Piece(name="shape", cut=outline)))
     wide, high = step * columns, 100.0 * rows
-    edge = Stroke(operation=Operation.EDGE, path=box(0, 0, wide, high), name="usable")
+    edge = Stroke(operation=Operation.EDGE, path=box(0, 0, wide, high), role=Role.USABLE)
     return Drawing(
         name="invented <marker>",
         length=wide,
@@ -580,7 +580,7 @@ def test_register_marks_of_all_windows_stand_at_one_height_whatever_the_blade_ne
         {
             round(s.path.segments[0].at(0.5)[1], 6)
             for s in load.before_blade.strokes
-            if s.name == "register"
+            if s.role is Role.REGISTER
         }
         for load in loads
     ]

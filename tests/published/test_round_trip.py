@@ -26,7 +26,7 @@ from nesting.pattern.path import Arc, Bezier, Line, Path
 from nesting.planning.plan import Plan
 from nesting.writing.dxf import write_dxf
 from nesting.writing.neutral.draw import draw, draw_entry
-from nesting.writing.neutral.drawing import Drawing, Operation
+from nesting.writing.neutral.drawing import Drawing, Operation, Role
 from nesting.writing.svg import write_svg
 
 CLOSE = 1e-6
@@ -262,7 +262,7 @@ def test_svg_reads_back_the_same(drawings: list[Drawing], tmp_path: FilePath) ->
         write_svg(drawing, tmp_path / "m.svg", overwrite=True)
         _, groups = svg_root(tmp_path / "m.svg")
         # The ground of the drawing says where its (0, 0) lies in the file.
-        ground = next(s for s in drawing.strokes if s.name in ("usable", "sheet"))
+        ground = next(s for s in drawing.strokes if s.role in (Role.USABLE, Role.SHEET))
         there = next(e for e in groups["edge"] if e.get("data-name") in ("usable", "sheet"))
         wanted, got = measures(source(ground.path)), measures(svg_curves(there.get("d", "")))
         dx, dy = got[2] - wanted[2], got[3] + wanted[5]

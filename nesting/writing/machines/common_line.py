@@ -13,11 +13,10 @@ from shapely import LineString, STRtree
 
 from nesting.pattern.path import Line, Path, Segment
 from nesting.pattern.segment import part
-from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
+from nesting.writing.neutral.drawing import Drawing, Operation, Role, Stroke
 
-__all__ = ["SHARED", "common_lines"]
+__all__ = ["common_lines"]
 
-SHARED = "common line"
 """Name of the strokes of outlines that share edges."""
 
 _APART = 0.02
@@ -30,7 +29,7 @@ def common_lines(drawing: Drawing) -> Drawing:
     """Return the drawing with every shared straight edge left to the first of its outlines.
 
     Outlines of which stretches were taken become open paths, one for each stretch that
-    is left. All outlines concerned are named `SHARED`.
+    is left. All outlines concerned have the role `SHARED`.
     """
     edges = [
         (k, i, segment)
@@ -57,10 +56,11 @@ def common_lines(drawing: Drawing) -> Drawing:
     for k, stroke in enumerate(drawing.strokes):
         if k in taken:
             strokes += [
-                replace(stroke, path=path, name=SHARED) for path in _rest(stroke.path, taken[k])
+                replace(stroke, path=path, role=Role.SHARED)
+                for path in _rest(stroke.path, taken[k])
             ]
         else:
-            strokes.append(replace(stroke, name=SHARED) if k in concerned else stroke)
+            strokes.append(replace(stroke, role=Role.SHARED) if k in concerned else stroke)
     return replace(drawing, strokes=tuple(strokes))
 
 

@@ -21,13 +21,11 @@ from shapely import STRtree
 from nesting.pattern.path import Point
 from nesting.pattern.polygon import polygon
 from nesting.tolerance import TOLERANCE
-from nesting.writing.machines.common_line import SHARED
 from nesting.writing.machines.contour import chord_length
 from nesting.writing.machines.entry import Way, chosen, ways
 from nesting.writing.machines.machine import RUN, Format, Machine
 from nesting.writing.machines.order_route import route
-from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
-from nesting.writing.neutral.letters import LETTERS
+from nesting.writing.neutral.drawing import Drawing, Operation, Role, Stroke
 
 __all__ = ["Ordered", "ordered", "phases", "travel"]
 
@@ -128,7 +126,7 @@ def phases(strokes: Sequence[Stroke], machine: Machine, *, form: Format) -> list
 
 
 def _shares_edges(stroke: Stroke) -> bool:
-    return stroke.operation is Operation.CUT and stroke.name == SHARED
+    return stroke.operation is Operation.CUT and stroke.role is Role.SHARED
 
 
 def _arranged(strokes: list[Stroke], *, start: Point, rounds: int) -> list[Stroke]:
@@ -159,7 +157,7 @@ def _choices(strokes: list[Stroke]) -> list[list[Way]]:
             feet.setdefault(stroke.part, []).extend((stroke.path.start, stroke.path.end))
     return [
         [Way(start=stroke.path.start, end=stroke.path.end)]
-        if stroke.name.startswith(LETTERS)
+        if stroke.line is not None
         else ways(stroke.path, avoid=feet.get(stroke.part, ()) if stroke.part is not None else ())
         for stroke in strokes
     ]
@@ -167,11 +165,11 @@ def _choices(strokes: list[Stroke]) -> list[list[Way]]:
 
 def _lines_of_text(strokes: list[Stroke]) -> dict[int, list[int]]:
     """Return the last letter of each line of text, and those before it."""
-    by_name: dict[str, list[int]] = {}
+    lines: dict[int, list[int]] = {}
     for i, stroke in enumerate(strokes):
-        if stroke.name.startswith(LETTERS):
-            by_name.setdefault(stroke.name, []).append(i)
-    return {letters[-1]: letters[:-1] for letters in by_name.values()}
+        if stroke.line is not None:
+            lines.setdefault(stroke.line, []).append(i)
+    return {letters[-1]: letters[:-1] for letters in lines.values()}
 
 
 def _inside(strokes: list[Stroke], text: dict[int, list[int]]) -> dict[int | None, list[int]]:

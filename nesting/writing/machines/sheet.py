@@ -13,7 +13,7 @@ from nesting.writing.files import one_line
 from nesting.writing.machines.load import TURNED, Load
 from nesting.writing.machines.machine import Kind, Machine
 from nesting.writing.machines.work import extent
-from nesting.writing.neutral.drawing import Drawing, Operation, by_key
+from nesting.writing.neutral.drawing import Drawing, Operation, Role, by_key
 from nesting.writing.neutral.naming import keys_of
 
 __all__ = ["machine_sheet", "said_with"]
@@ -116,7 +116,7 @@ def machine_sheet(
             f" {tool(machine.travel_speed or 0.0)} a second at least"
             f" {plan.seconds / 60.0:.1f} min; starts, stops and tool changes are not counted."
         )
-    if any(stroke.name == "register" for stroke in plan.drawing.strokes):
+    if any(stroke.role is Role.REGISTER for stroke in plan.drawing.strokes):
         lines.append(
             "This is one window of a long lay. Crosses are register marks: once the cloth has "
             "advanced, those of the next window have to fall on those of this one."

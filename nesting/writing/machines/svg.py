@@ -12,7 +12,6 @@ from nesting.writing.files import one_line
 from nesting.writing.machines.machine import RUN, Machine
 from nesting.writing.machines.work import extent
 from nesting.writing.neutral.drawing import Drawing, Stroke
-from nesting.writing.neutral.letters import LETTERS
 from nesting.writing.svg import number, svg_path
 
 __all__ = ["machine_svg"]
@@ -49,21 +48,22 @@ def machine_svg(drawing: Drawing, machine: Machine, said: Sequence[str]) -> str:
     return "\n".join([*lines, "</svg>", ""])
 
 
+def _together(numbered: tuple[int, Stroke]) -> tuple[int | None, int | None]:
+    """Return what the letters of a line of text have in common, and nothing else has."""
+    number, stroke = numbered
+    return stroke.line, number if stroke.line is None else None
+
+
 def _elements(strokes: Sequence[Stroke], drawing: Drawing, into: Affine) -> Iterator[str]:
     """Give an element for each stroke, and one for all letters of a line of text."""
-    runs = groupby(enumerate(strokes), lambda pair: _line_of_text(pair[1]) or str(pair[0]))
-    for k, (_, run) in enumerate(runs, 1):
+    for k, (_, run) in enumerate(groupby(enumerate(strokes), _together), 1):
         (_, stroke), *more = run
         about = f'id="{stroke.operation}-{k}"'
         if stroke.part is not None and stroke.part < len(drawing.parts):
             about += f' data-part="{escape(one_line(drawing.parts[stroke.part].name))}"'
-        if text := _line_of_text(stroke):
-            about += f' aria-label="{escape(text.partition(": ")[2])}"'
+        if stroke.line is not None:
+            about += f' aria-label="{escape(stroke.name)}"'
             data = " ".join(format_path(s.path.transformed(into)) for _, s in ((0, stroke), *more))
             yield f'<path {about} d="{data}"/>'
         else:
             yield svg_path(stroke.path, into, about)
-
-
-def _line_of_text(stroke: Stroke) -> str:
-    return stroke.name if stroke.name.startswith(LETTERS) else ""

@@ -12,7 +12,7 @@ from nesting.pattern.measure import bounds
 from nesting.pattern.path import Affine, Line, Path, Point
 from nesting.tolerance import TOLERANCE
 from nesting.writing.machines.work import moved
-from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
+from nesting.writing.neutral.drawing import Drawing, Operation, Role, Stroke
 
 __all__ = ["Window", "windows"]
 
@@ -204,4 +204,6 @@ def _ends(path: Path) -> list[Point]:
 def _cross(at: Point, operation: Operation, arm: float) -> tuple[Stroke, ...]:
     x, y = at
     arms = (Line((x - arm, y), (x + arm, y)), Line((x, y - _ARM), (x, y + _ARM)))
-    return tuple(Stroke(operation=operation, path=Path((line,)), name="register") for line in arms)
+    return tuple(
+        Stroke(operation=operation, path=Path((line,)), role=Role.REGISTER) for line in arms
+    )

@@ -14,13 +14,12 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry as Area
 
 from nesting.pattern.path import Path
-from nesting.writing.neutral.drawing import Label, Operation, Stroke
+from nesting.writing.neutral.drawing import Label, Operation, Role, Stroke
 from nesting.writing.neutral.font import LEADING, text_width
 from nesting.writing.neutral.lettering import UP, Lettering, fit_in, ink_box, raised, widest
 
-__all__ = ["LEADER", "Ground"]
+__all__ = ["Ground"]
 
-LEADER = "leader"
 """Name of the line from a name to what is called so."""
 
 _DISTANCES = (1.0, 2.0, 4.0, 7.0, 11.0, 16.0, 24.0, 36.0, 54.0, 80.0)
@@ -105,7 +104,7 @@ class Ground:
         middle = (box.centroid.x, box.centroid.y + UP * height)
         yield Label(text=text, at=middle, height=height, operation=operation, part=part, key=key)
         path = Path.polyline([(x, y) for x, y, *_ in line.coords], closed=False)
-        yield Stroke(operation=operation, path=path, part=part, name=LEADER)
+        yield Stroke(operation=operation, path=path, part=part, role=Role.LEADER)
 
     def _place(self, text: str, area: Area) -> tuple[float, Polygon, LineString] | None:
         """Return the best place for a name beside an area: its cost, its box, the line there."""

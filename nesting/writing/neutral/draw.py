@@ -19,11 +19,10 @@ from nesting.planning.lay.ground import hide_of
 from nesting.planning.plan import BedLoad, Entry
 from nesting.tolerance import TOLERANCE
 from nesting.writing.neutral.beside import Ground
-from nesting.writing.neutral.drawing import Drawing, Label, Stroke
+from nesting.writing.neutral.drawing import Drawing, Label, Role, Stroke
 from nesting.writing.neutral.drawn import DrawnPart, drawn_part
 from nesting.writing.neutral.ground import (
     cloth_edges,
-    is_named,
     load_edges,
     sheet_edges,
     wrong_side_up,
@@ -152,7 +151,7 @@ def draw(
 
 def _borders(edges: Sequence[Stroke], ground: Drawing, lettering: Lettering) -> list[Area]:
     """Return the lines (mm) that run across parts: of zones, of loads, and where rows end."""
-    named = [edge for edge in edges if is_named(edge)] if lettering.see_through else []
+    named = [edge for edge in edges if edge.role is Role.BORDER] if lettering.see_through else []
     lines: list[Area] = [_line(edge.path) for edge in named]
     _, y0, _, y1 = ground.box
     lines += [LineString([(x, y0), (x, y1)]) for x in lettering.breaks]
@@ -173,16 +172,18 @@ def _beside(
     lettering: Lettering,
 ) -> Iterator[Stroke | Label]:
     """Give the names of zones and loads, and those of parts that have no room for theirs."""
-    named = [edge for edge in edges if is_named(edge)]
+    named = [edge for edge in edges if edge.role is Role.BORDER]
     nameless = [one for one in drawn if one.block is None] if lettering.leaders else []
     if not named and not nameless:
         return
     wholes = [piece_polygon(one.piece, by=one.placement.affine) for one in drawn]
-    flaws = [polygon(edge.path).buffer(0.0) for edge in edges if edge.name == "flaw"]
-    outer = [edge for edge in edges if edge.name in ("usable", "sheet")]
+    flaws = [polygon(edge.path).buffer(0.0) for edge in edges if edge.role is Role.FLAW]
+    outer = [edge for edge in edges if edge.role in (Role.USABLE, Role.SHEET)]
     inside = shapely.union_all([polygon(edge.path).buffer(0.0) for edge in outer])
     lines = [
-        _line(edge.path) for edge in edges if edge.name in ("cloth", "usable", "sheet", "fold")
+        _line(edge.path)
+        for edge in edges
+        if edge.role in (Role.CLOTH, Role.USABLE, Role.SHEET, Role.FOLD)
     ]
     x0, y0, x1, y1 = shapely.union_all(lines).bounds
     lines += [LineString([(x, y0), (x, y1)]) for x in lettering.breaks]

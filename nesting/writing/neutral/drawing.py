@@ -13,7 +13,7 @@ from nesting.pattern.piece import Face
 from nesting.tolerance import TOLERANCE
 from nesting.writing.neutral.naming import Keys
 
-__all__ = ["Box", "Drawing", "Hole", "Label", "Operation", "Stroke", "by_key", "legend"]
+__all__ = ["Box", "Drawing", "Hole", "Label", "Operation", "Role", "Stroke", "by_key", "legend"]
 
 
 Box = tuple[float, float, float, float]
@@ -36,13 +36,39 @@ class Operation(StrEnum):
     """The cloth's or sheet's edge, flaws and zones: to look at, not to run."""
 
 
+class Role(StrEnum):
+    """What a stroke is, where what is done along it doesn't tell."""
+
+    OTHER = ""
+    CLOTH = "cloth"
+    """The whole of the cloth: with selvedges and ends."""
+    USABLE = "usable"
+    SHEET = "sheet"
+    FLAW = "flaw"
+    FOLD = "fold"
+    REPEAT = "repeat"
+    """Lines and rings of a print."""
+    BORDER = "border"
+    """Of a zone or a load, which its name tells."""
+    LEADER = "leader"
+    """From a name to what it names."""
+    MOTIF = "motif"
+    POINT = "point"
+    GRAIN = "grain"
+    SHARED = "common line"
+    """An outline of which a stretch is another's, too."""
+    REGISTER = "register"
+    """A mark by which the next window is laid."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stroke:
     """A path and what is done along it. `part`: index of the lay's part, if of one.
 
     `inner`: a cut-out inside a part, to be cut before its outline. `face`: the face of
     the material it belongs on; `under`: that face lies underneath, so it can't be done
-    from above. `name`: what it is ("selvedge", "flaw", the mark's name), for people.
+    from above. `name`: for people, the mark's or the zone's own. `line`: the number of the
+    line of text that it is a letter of; `name` is the text then.
     """
 
     operation: Operation
@@ -51,7 +77,14 @@ class Stroke:
     inner: bool = False
     face: Face = Face.RIGHT
     under: bool = False
+    role: Role = Role.OTHER
     name: str = ""
+    line: int | None = None
+
+    @property
+    def called(self) -> str:
+        """What people call it."""
+        return self.name or self.role
 
     @property
     def layer(self) -> str:

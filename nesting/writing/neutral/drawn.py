@@ -18,7 +18,7 @@ from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.writing.neutral.arrow import grain_arrow
-from nesting.writing.neutral.drawing import Hole, Label, Operation, Stroke
+from nesting.writing.neutral.drawing import Hole, Label, Operation, Role, Stroke
 from nesting.writing.neutral.font import LEADING
 from nesting.writing.neutral.lettering import TEXT_HEIGHT, UP, Block, Lettering, fit, raised
 from nesting.writing.neutral.matching import Matching, matching
@@ -74,13 +74,13 @@ class DrawnPart:
                     )
         if piece.sew is not None and piece.sew != piece.cut:
             yield Stroke(operation=Operation.SEW, path=piece.sew.transformed(by), part=index)
-        for name, path in self.matching.strokes:
+        for role, path in self.matching.strokes:
             yield Stroke(
-                operation=Operation.MATCH, path=path.transformed(by), part=index, name=name
+                operation=Operation.MATCH, path=path.transformed(by), part=index, role=role
             )
         for path in self.arrow:
             yield Stroke(
-                operation=Operation.TEXT, path=path.transformed(by), part=index, name="grain"
+                operation=Operation.TEXT, path=path.transformed(by), part=index, role=Role.GRAIN
             )
         yield Stroke(operation=Operation.CUT, path=piece.cut.transformed(by), part=index)
 

@@ -10,20 +10,12 @@ from nesting.material.material import Material, Print, Width
 from nesting.pattern.path import Path, Point
 from nesting.pattern.shapes import circle
 from nesting.planning.plan import BedLoad
-from nesting.writing.neutral.drawing import Operation, Stroke
+from nesting.writing.neutral.drawing import Operation, Role, Stroke
 
-__all__ = ["cloth_edges", "is_named", "load_edges", "sheet_edges", "wrong_side_up"]
+__all__ = ["cloth_edges", "load_edges", "sheet_edges", "wrong_side_up"]
 
 _RING = 14.0  # mm across: where a motif's middle lies
 _MOST_LINES = 400  # of a repeat: a finer one would be a grey surface
-
-
-_SHAPES = frozenset({"cloth", "usable", "sheet", "flaw", "repeat", "fold", "leader"})
-
-
-def is_named(stroke: Stroke) -> bool:
-    """Whether an edge is one that bears its name: a zone's border, or a load's."""
-    return stroke.operation is Operation.EDGE and stroke.name not in _SHAPES
 
 
 def wrong_side_up(material: Material) -> bool:
@@ -31,12 +23,16 @@ def wrong_side_up(material: Material) -> bool:
     return material.folded or material.wrong_side_up
 
 
-def _edge(name: str, points: list[Point], *, closed: bool = False) -> Stroke:
-    return Stroke(operation=Operation.EDGE, path=Path.polyline(points, closed=closed), name=name)
+def _edge(role: Role, points: list[Point]) -> Stroke:
+    return _stroke(role, Path.polyline(points, closed=False))
 
 
-def _box(name: str, x0: float, y0: float, x1: float, y1: float) -> Stroke:
-    return _edge(name, [(x0, y0), (x1, y0), (x1, y1), (x0, y1)], closed=True)
+def _box(x0: float, y0: float, x1: float, y1: float) -> Path:
+    return Path.polyline([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], closed=True)
+
+
+def _stroke(role: Role, path: Path, name: str = "") -> Stroke:
+    return Stroke(operation=Operation.EDGE, path=path, role=role, name=name)
 
 
 def cloth_edges(
@@ -48,7 +44,7 @@ def cloth_edges(
     """
     if length <= 0.0:
         return ()
-    strokes = [_box("usable", 0.0, 0.0, length, across)]
+    strokes = [_stroke(Role.USABLE, _box(0.0, 0.0, length, across))]
     if material is None:
         return tuple(strokes)
     folded = material.folded
@@ -57,9 +53,9 @@ def cloth_edges(
         lost = width.booked / 2.0 - across if folded else (width.booked - across) / 2.0
     low, high, ends = 0.0 if folded else max(lost, 0.0), max(lost, 0.0), material.ends
     if low or high or ends:
-        strokes.append(_box("cloth", -ends, -low, length + ends, across + high))
+        strokes.append(_stroke(Role.CLOTH, _box(-ends, -low, length + ends, across + high)))
     if folded:
-        strokes.append(_edge("fold", [(-ends, 0.0), (length + ends, 0.0)]))
+        strokes.append(_edge(Role.FOLD, [(-ends, 0.0), (length + ends, 0.0)]))
     if material.print is not None:
         strokes += _repeat(material.print, length, across)
     return tuple(strokes)
@@ -67,15 +63,19 @@ def cloth_edges(
 
 def sheet_edges(sheet: Sheet, *, zones: Sequence[tuple[str, Path]] = ()) -> tuple[Stroke, ...]:
     """Return the edges of a sheet or hide: its outline, its flaws, its zones by name."""
-    named = [("sheet", sheet.outline), *(("flaw", hole) for hole in sheet.holes)]
-    named += zones
-    return tuple(Stroke(operation=Operation.EDGE, path=path, name=name) for name, path in named)
+    flaws = (_stroke(Role.FLAW, hole) for hole in sheet.holes)
+    borders = (_stroke(Role.BORDER, path, name) for name, path in zones)
+    return (_stroke(Role.SHEET, sheet.outline), *flaws, *borders)
 
 
 def load_edges(loads: Sequence[BedLoad], length: float, *, sheet: int) -> tuple[Stroke, ...]:
     """Return the borders of the loads of a bed on a sheet, as far as the drawing reaches (mm)."""
     return tuple(
-        _box(f"load {n}", load.x, load.y, min(load.x + load.length, length), load.y + load.width)
+        _stroke(
+            Role.BORDER,
+            _box(load.x, load.y, min(load.x + load.length, length), load.y + load.width),
+            f"load {n}",
+        )
         for n, load in enumerate(loads, start=1)
         if load.x < length and load.sheet == sheet
     )
@@ -86,11 +86,11 @@ def _repeat(repeat: Print, length: float, across: float) -> list[Stroke]:
     x0, y0 = repeat.origin
     strokes: list[Stroke] = []
     rows = list(_steps(y0, repeat.across, across))
-    strokes += [_edge("repeat", [(0.0, y), (length, y)]) for _, y in rows]
+    strokes += [_edge(Role.REPEAT, [(0.0, y), (length, y)]) for _, y in rows]
     if repeat.along is not None:
         if not repeat.drop or repeat.across is None:
             strokes += [
-                _edge("repeat", [(x, 0.0), (x, across)])
+                _edge(Role.REPEAT, [(x, 0.0), (x, across)])
                 for _, x in _steps(x0, repeat.along, length)
             ]
         else:
@@ -101,7 +101,7 @@ def _repeat(repeat: Print, length: float, across: float) -> list[Stroke]:
                 shift = repeat.drop * repeat.along if j % 2 else 0.0
                 if low < high:
                     strokes += [
-                        _edge("repeat", [(x, low), (x, high)])
+                        _edge(Role.REPEAT, [(x, low), (x, high)])
                         for _, x in _steps(x0 + shift, repeat.along, length)
                     ]
     if repeat.along is not None and repeat.across is not None:
@@ -120,7 +120,7 @@ def _motifs(
         shift = repeat.drop * along if j % 2 else 0.0
         for _, x in _steps(x0 + shift, along, length):
             ring = circle(size, centre=(x, y))
-            found.append(Stroke(operation=Operation.EDGE, path=ring, name="repeat"))
+            found.append(_stroke(Role.REPEAT, ring))
     return found
 
 

@@ -18,10 +18,7 @@ from nesting.pattern.path import Affine, Bezier, Line, Path, Point, Segment
 from nesting.writing.files import one_line
 from nesting.writing.neutral.drawing import Label, Stroke
 
-__all__ = ["LETTERS", "lettered"]
-
-LETTERS = "letters"
-"""What the names of strokes of letters begin with."""
+__all__ = ["lettered"]
 
 _CAPITALS = 72.9
 """Height of capitals of the font (DejaVu Sans, which matplotlib carries) in its units here."""
@@ -30,7 +27,7 @@ _CAPITALS = 72.9
 def lettered(labels: tuple[Label, ...]) -> tuple[Stroke, ...]:
     """Return the outlines of the letters of lines of text, middle at each label's anchor.
 
-    All strokes of one line have one name, and follow each other from left to right.
+    All strokes of one line have its number, and follow each other from left to right.
     """
     out: list[Stroke] = []
     for k, label in enumerate(labels):
@@ -49,7 +46,8 @@ def lettered(labels: tuple[Label, ...]) -> tuple[Stroke, ...]:
                 path=path.transformed(place),
                 part=label.part,
                 face=label.face,
-                name=f"{LETTERS} {k + 1}: {text}",
+                name=text,
+                line=k + 1,
             )
             for path in paths
         ]

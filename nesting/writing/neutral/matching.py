@@ -15,11 +15,11 @@ from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import circle
 from nesting.planning.lay.prints import motif_of
 from nesting.tolerance import TOLERANCE
+from nesting.writing.neutral.drawing import Role
 from nesting.writing.neutral.lettering import Lettering, free_of_marks, ink_box
 
-__all__ = ["MOTIF", "POINT", "Matching", "matching"]
+__all__ = ["Matching", "matching"]
 
-MOTIF, POINT = "motif", "point"
 """Names of the strokes at the middle of a motif, and at a named point."""
 
 _RING, _ARM, _CROSS = 2.4, 1.8, 0.5
@@ -32,7 +32,7 @@ _SHARE = 0.8
 class Matching:
     """Strokes by name, names of points (text, middle of its ink, height), areas taken (mm)."""
 
-    strokes: tuple[tuple[str, Path], ...] = ()
+    strokes: tuple[tuple[Role, Path], ...] = ()
     names: tuple[tuple[str, Point, float], ...] = ()
     areas: tuple[Area, ...] = ()
 
@@ -57,14 +57,14 @@ def matching(part: Part, lettering: Lettering, *, always: bool = False) -> Match
 @lru_cache(maxsize=1024)
 def _matching(piece: Piece, motif: Point | None, lettering: Lettering) -> Matching:
     size = lettering.readable
-    strokes: list[tuple[str, Path]] = []
+    strokes: list[tuple[Role, Path]] = []
     areas: list[Area] = []
     if motif is not None:
-        strokes.append((MOTIF, circle(_RING * size, centre=motif)))
-        strokes += [(MOTIF, line) for line in _cross(motif, _ARM * size)]
+        strokes.append((Role.MOTIF, circle(_RING * size, centre=motif)))
+        strokes += [(Role.MOTIF, line) for line in _cross(motif, _ARM * size)]
         areas.append(shapely.Point(motif).buffer(_ARM * size))
     for _, at in piece.points:
-        strokes += [(POINT, line) for line in _cross(at, _CROSS * size, slanted=True)]
+        strokes += [(Role.POINT, line) for line in _cross(at, _CROSS * size, slanted=True)]
         areas.append(shapely.Point(at).buffer(_CROSS * size))
     names: list[tuple[str, Point, float]] = []
     inside = free_of_marks(piece, clear=lettering.clear)

@@ -16,10 +16,8 @@ from matplotlib.patheffects import withStroke
 from nesting.pattern.capitals import CAPITALS
 from nesting.pattern.path import Arc, Bezier, Line, Path, Segment
 from nesting.writing.files import one_line
-from nesting.writing.neutral.beside import LEADER
-from nesting.writing.neutral.drawing import Drawing, Label, Operation, Stroke
+from nesting.writing.neutral.drawing import Drawing, Label, Operation, Role, Stroke
 from nesting.writing.neutral.look import CLOTH, FLAW, GRID, INK, LOST, MARK, ZONE, piece_colour
-from nesting.writing.neutral.matching import MOTIF
 
 __all__ = ["POINTS", "SheetPainter", "writable"]
 
@@ -62,21 +60,28 @@ class SheetPainter:
         return self.window is None or (high >= self.window[0] and low <= self.window[1])
 
     def _edge(self, stroke: Stroke) -> None:
-        styles: dict[str, dict[str, object]] = {
-            "cloth": {"facecolor": LOST, "edgecolor": INK, "linewidth": 0.8, "hatch": "////"},
-            "usable": {"facecolor": CLOTH, "edgecolor": INK, "linewidth": 0.6},
-            "sheet": {"facecolor": CLOTH, "edgecolor": INK, "linewidth": 1.0},
-            "flaw": {"facecolor": "white", "edgecolor": FLAW, "linewidth": 1.0, "hatch": "xxxx"},
-            "repeat": {"facecolor": "none", "edgecolor": GRID, "linewidth": 0.6},
-            "fold": {"facecolor": "none", "edgecolor": INK, "linewidth": 1.6, "linestyle": "-."},
-            LEADER: {"facecolor": "none", "edgecolor": INK, "linewidth": 0.7},
+        styles: dict[Role, dict[str, object]] = {
+            Role.CLOTH: {"facecolor": LOST, "edgecolor": INK, "linewidth": 0.8, "hatch": "////"},
+            Role.USABLE: {"facecolor": CLOTH, "edgecolor": INK, "linewidth": 0.6},
+            Role.SHEET: {"facecolor": CLOTH, "edgecolor": INK, "linewidth": 1.0},
+            Role.FLAW: {"facecolor": "white", "edgecolor": FLAW, "linewidth": 1.0, "hatch": "xxxx"},
+            Role.REPEAT: {"facecolor": "none", "edgecolor": GRID, "linewidth": 0.6},
+            Role.FOLD: {"facecolor": "none", "edgecolor": INK, "linewidth": 1.6, "linestyle": "-."},
+            Role.LEADER: {"facecolor": "none", "edgecolor": INK, "linewidth": 0.7},
         }
         zone = {"facecolor": "none", "edgecolor": ZONE, "linewidth": 1.0, "linestyle": "--"}
-        order = {"cloth": 0.5, "usable": 0.8, "sheet": 0.8, "repeat": 3.2, "fold": 1.2, LEADER: 3.5}
-        style = dict(styles.get(stroke.name, zone))
+        order = {
+            Role.CLOTH: 0.5,
+            Role.USABLE: 0.8,
+            Role.SHEET: 0.8,
+            Role.FOLD: 1.2,
+            Role.REPEAT: 3.2,
+            Role.LEADER: 3.5,
+        }
+        style = dict(styles.get(stroke.role, zone))
         if style.get("hatch"):
             style["hatch_linewidth"] = 0.3
-        self._path(stroke.path, zorder=order.get(stroke.name, 1.5), **style)
+        self._path(stroke.path, zorder=order.get(stroke.role, 1.5), **style)
 
     def _part(self, stroke: Stroke) -> None:
         assert stroke.part is not None
@@ -97,7 +102,7 @@ class SheetPainter:
             zorder=3.5,
             facecolor="none",
             edgecolor=MARK if marked else INK,
-            linewidth=2.2 if stroke.name == MOTIF else 0.6 if fine else 1.0,
+            linewidth=2.2 if stroke.role is Role.MOTIF else 0.6 if fine else 1.0,
             linestyle=(0, (6, 4)) if seam else ":" if stroke.under else "-",
         )
 

@@ -12,23 +12,21 @@ from nesting.names import listed
 from nesting.pattern.path import Affine
 from nesting.pattern.svg_path import format_path
 from nesting.writing.files import one_line
-from nesting.writing.neutral.beside import LEADER
-from nesting.writing.neutral.drawing import Box, Drawing, Label, Operation, Stroke
+from nesting.writing.neutral.drawing import Box, Drawing, Label, Operation, Role, Stroke
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.look import CLOTH, FLAW, GRID, INK, LOST, MARK, ZONE, piece_colour
-from nesting.writing.neutral.matching import MOTIF
 from nesting.writing.svg import number, svg_text
 
 __all__ = ["in_rows", "rows_for", "screen_lettering", "screen_svg"]
 
 _THIN = 'vector-effect="non-scaling-stroke"'
 _EDGES = {
-    "cloth": f'fill="{LOST}" stroke="{INK}" stroke-width="1"',
-    "usable": f'fill="{CLOTH}" stroke="{INK}" stroke-width="0.5"',
-    "sheet": f'fill="{CLOTH}" stroke="{INK}" stroke-width="1"',
-    "flaw": f'fill="{FLAW}" stroke="{INK}" stroke-width="1"',
-    "repeat": f'stroke="{GRID}" stroke-width="0.6"',
-    "fold": f'stroke="{INK}" stroke-width="2" stroke-dasharray="8 3 2 3"',
+    Role.CLOTH: f'fill="{LOST}" stroke="{INK}" stroke-width="1"',
+    Role.USABLE: f'fill="{CLOTH}" stroke="{INK}" stroke-width="0.5"',
+    Role.SHEET: f'fill="{CLOTH}" stroke="{INK}" stroke-width="1"',
+    Role.FLAW: f'fill="{FLAW}" stroke="{INK}" stroke-width="1"',
+    Role.REPEAT: f'stroke="{GRID}" stroke-width="0.6"',
+    Role.FOLD: f'stroke="{INK}" stroke-width="2" stroke-dasharray="8 3 2 3"',
 }
 _FINE, _BOLD = 0.7, 2.2
 _ZONE = f'stroke="{ZONE}" stroke-width="1" stroke-dasharray="5 3"'
@@ -119,18 +117,18 @@ def _in_words(drawing: Drawing) -> str:
 def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:
     """Give the elements from the ground upwards."""
     edges = [s for s in drawing.strokes if s.operation is Operation.EDGE]
-    under = [s for s in edges if s.name not in ("repeat", LEADER)]
-    under.sort(key=lambda s: s.name != "cloth")  # the cloth lies below what is usable of it
+    under = [s for s in edges if s.role not in (Role.REPEAT, Role.LEADER)]
+    under.sort(key=lambda s: s.role is not Role.CLOTH)  # the cloth lies below what is usable of it
     for stroke in under:
-        yield _path(stroke, into, _EDGES.get(stroke.name, _ZONE))
+        yield _path(stroke, into, _EDGES.get(stroke.role, _ZONE))
     for stroke in drawing.strokes:
         if stroke.operation is Operation.CUT and not stroke.inner:
             yield _part(drawing, stroke, into)
     for stroke in edges:
-        if stroke.name == "repeat":
-            yield _path(stroke, into, _EDGES["repeat"])
+        if stroke.role is Role.REPEAT:
+            yield _path(stroke, into, _EDGES[Role.REPEAT])
     marks = [s for s in drawing.strokes if s.operation not in (Operation.CUT, Operation.EDGE)]
-    marks += [s for s in edges if s.name == LEADER]
+    marks += [s for s in edges if s.role is Role.LEADER]
     for stroke in marks:
         yield _path(stroke, into, _mark(stroke))
     for hole in drawing.holes:
@@ -166,7 +164,7 @@ def _mark(stroke: Stroke) -> str:
     dashes = ' stroke-dasharray="2 2"' if stroke.under else ""
     if stroke.operation is Operation.SEW:
         return f'stroke="{INK}" stroke-width="0.5" stroke-dasharray="4 3"'
-    wide = _BOLD if stroke.name == MOTIF else _FINE
+    wide = _BOLD if stroke.role is Role.MOTIF else _FINE
     return f'stroke="{colour}" stroke-width="{wide}"{dashes}'
 
 

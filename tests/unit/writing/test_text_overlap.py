@@ -18,16 +18,15 @@ from nesting.pattern.path import Path
 from nesting.pattern.polygon import polygon
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import load_plan
-from nesting.writing.neutral.beside import LEADER
 from nesting.writing.neutral.draw import draw_entry, draw_grounds
-from nesting.writing.neutral.drawing import Drawing, Label, Operation
-from nesting.writing.neutral.ground import is_named
+from nesting.writing.neutral.drawing import Drawing, Label, Operation, Role
 from nesting.writing.neutral.lettering import Lettering, text_box
 from nesting.writing.neutral.naming import job_keys
 from nesting.writing.pages.view import rows_for, screen_lettering
 
 SAMPLES = FilePath(__file__).parents[3] / "sample_markers"
 PLANS = ("rucksack", "tool_roll", "pouch")
+_GROUND = (Role.FLAW, Role.SHEET, Role.USABLE)
 
 
 @pytest.fixture(scope="module", params=PLANS)
@@ -84,14 +83,12 @@ def overlaps(drawing: Drawing) -> Iterator[str]:
             if i != here and boxes[here].intersection(boxes[i]).area > 1e-6:
                 yield f"{label.text} on {every[i].text}"
     kinds = {Operation.CUT, Operation.NOTCH, Operation.MARK, Operation.TEXT, Operation.MATCH}
-    strokes = [
-        s for s in drawing.strokes if s.operation in kinds or s.name in ("flaw", "sheet", "usable")
-    ]
+    strokes = [s for s in drawing.strokes if s.operation in kinds or s.role in _GROUND]
     lines = [line(s.path) for s in strokes]
     sharp = STRtree(lines)
     for label in labels:
         for i in sharp.query(box(label).buffer(-1e-6), predicate="intersects"):
-            yield f"{label.text} on {strokes[i].operation} {strokes[i].name}"
+            yield f"{label.text} on {strokes[i].operation} {strokes[i].called}"
     parts = [polygon(s.path) for s in drawing.strokes if s.operation is Operation.CUT]
     whole = STRtree(parts)
     for label in labels:
@@ -99,7 +96,7 @@ def overlaps(drawing: Drawing) -> Iterator[str]:
         on = whole.query(box(label), predicate="intersects" if ground else "contains")
         if ground and len(on):
             yield f"{label.text}, which is beside the parts, on one"
-    borders = [line(s.path) for s in drawing.strokes if is_named(s)]
+    borders = [line(s.path) for s in drawing.strokes if s.role is Role.BORDER]
     for label in labels:
         if label.part is None and any(box(label).intersects(border) for border in borders):
             yield f"{label.text} on a zone's border"
@@ -107,7 +104,7 @@ def overlaps(drawing: Drawing) -> Iterator[str]:
 
 def led(drawing: Drawing, label: Label) -> bool:
     return any(
-        s.name == LEADER and s.part == label.part and line(s.path).distance(box(label)) < 1e-6
+        s.role is Role.LEADER and s.part == label.part and line(s.path).distance(box(label)) < 1e-6
         for s in drawing.strokes
     )
 
@@ -145,7 +142,9 @@ def test_an_arrow_with_one_head_is_on_every_part_that_has_a_right_way_up(plan: P
         (drawing, *_) = draw_entry(entry, keys=job_keys(plan.job), lettering=small(entry))
         for placement in entry.marker.placements:
             part = entry.marker.lay.parts[placement.part]
-            arrow = [s for s in drawing.strokes if s.name == "grain" and s.part == placement.part]
+            arrow = [
+                s for s in drawing.strokes if s.role is Role.GRAIN and s.part == placement.part
+            ]
             if part.one_way and placement.sheet == 0:
                 assert len(arrow) == 2, part.name
                 seen += 1
@@ -168,7 +167,7 @@ def test_zone_names_stand_clear_of_the_parts() -> None:
     plan = load_plan(SAMPLES / "pouch" / "laid" / "plan.json")
     (entry,) = plan.entries
     for drawing in draw_entry(entry, lettering=small(entry)):
-        zones = {s.name for s in drawing.strokes if is_named(s)}
+        zones = {s.name for s in drawing.strokes if s.role is Role.BORDER}
         assert zones
         named = [label.text for label in drawing.labels if label.operation is Operation.EDGE]
         for zone in zones:
@@ -195,7 +194,9 @@ def test_motif_and_points_stay_clear_of_the_name_at_any_size() -> None:
     printed = replace(entry, marker=replace(entry.marker, lay=lay))
     for lettering in (true_size(printed), small(printed)):
         (drawing,) = draw_entry(printed, lettering=lettering)
-        assert sum(s.name == "motif" and s.path.closed for s in drawing.strokes) == len(lay.parts)
+        assert sum(s.role is Role.MOTIF and s.path.closed for s in drawing.strokes) == len(
+            lay.parts
+        )
         assert not list(overlaps(drawing))
         named = [label for label in drawing.labels if label.text == "corner"]
         assert len(named) >= 0.4 * len(lay.parts)  # small ones have no room at a small scale

@@ -5,12 +5,12 @@ from shapely import MultiLineString, Polygon, unary_union
 
 from nesting.pattern.measure import length
 from nesting.pattern.path import Arc, Line, Path
-from nesting.writing.machines.common_line import SHARED, common_lines
+from nesting.writing.machines.common_line import common_lines
 from nesting.writing.machines.contour import circle
 from nesting.writing.machines.kerf import allow_for_kerf
 from nesting.writing.machines.machine import Format, Kind, Machine, Tool
 from nesting.writing.machines.order import ordered
-from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
+from nesting.writing.neutral.drawing import Drawing, Operation, Role, Stroke
 
 
 def box(x, y, w, h):
@@ -98,4 +98,4 @@ def test_shared_outlines_are_cut_after_everything_inside_any_of_them():
     shared = common_lines(replace(pair, strokes=(*pair.strokes, *holes)))
     done = ordered(shared, laser, form=Format.SVG).drawing.strokes
     assert [s.inner for s in done] == [True, True, False, False]
-    assert all(s.name == SHARED for s in done[2:])
+    assert all(s.role is Role.SHARED for s in done[2:])

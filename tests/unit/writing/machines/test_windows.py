@@ -9,7 +9,7 @@ from nesting.marker.lay import Part
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.writing.machines.windows import windows
-from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
+from nesting.writing.neutral.drawing import Drawing, Operation, Role, Stroke
 
 
 def box(x, y, w, h):
@@ -67,7 +67,7 @@ def test_register_marks_of_neighbours_fall_on_each_other_and_touch_no_part():
         (_, low), (_, high) = sorted(both, key=lambda p: p[1])
         assert high - low > 200.0
     for window in found:
-        crosses = [s for s in window.drawing.strokes if s.name == "register"]
+        crosses = [s for s in window.drawing.strokes if s.role is Role.REGISTER]
         assert len(crosses) == 2 * len(window.registers)
         for cross in crosses:
             line = LineString([cross.path.start, cross.path.end])
@@ -102,7 +102,7 @@ def test_register_marks_stand_far_apart_even_in_a_narrow_gap():
     first, second = windows(long, length=400.0)
     assert first.registers == ((301.0, 5.0), (301.0, 535.0))
     assert [y for _, y in second.registers] == [y for _, y in first.registers]
-    marks = [s.path for s in first.drawing.strokes if s.name == "register"]
+    marks = [s.path for s in first.drawing.strokes if s.role is Role.REGISTER]
     cuts = [LinearRing(s.path.points(0.1)) for s in strokes]
     assert len(marks) == 4
     for path in marks:

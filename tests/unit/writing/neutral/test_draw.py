@@ -20,7 +20,7 @@ from nesting.writing.dxf import dxf_document
 from nesting.writing.machines.machine import RUN, Format, Kind, Machine, Tool
 from nesting.writing.machines.work import work
 from nesting.writing.neutral.draw import draw, draw_entry
-from nesting.writing.neutral.drawing import Drawing, Operation
+from nesting.writing.neutral.drawing import Drawing, Operation, Role
 from nesting.writing.neutral.lettering import Lettering, text_box
 from nesting.writing.neutral.naming import job_keys, naming, shared_names
 from nesting.writing.svg import svg
@@ -79,14 +79,14 @@ def test_every_label_lies_inside_its_part(hand_laid_plan: Plan) -> None:
 
 def test_cloth_shows_selvedges_ends_and_fold() -> None:
     drawing = draw(one(panel()), material=CLOTH, width=CLOTH.widths[0])
-    edges = {s.name: s.path for s in drawing.strokes if s.operation is Operation.EDGE}
-    assert shapely.Polygon(edges["usable"].points(1.0)).bounds == (0.0, 0.0, 300.0, 960.0)
-    assert shapely.Polygon(edges["cloth"].points(1.0)).bounds == (-20.0, -20.0, 320.0, 980.0)
+    edges = {s.role: s.path for s in drawing.strokes if s.operation is Operation.EDGE}
+    assert shapely.Polygon(edges[Role.USABLE].points(1.0)).bounds == (0.0, 0.0, 300.0, 960.0)
+    assert shapely.Polygon(edges[Role.CLOTH].points(1.0)).bounds == (-20.0, -20.0, 320.0, 980.0)
     assert drawing.box == (-20.0, -20.0, 320.0, 980.0)
     folded = replace(CLOTH, fold=Fold.FOLDED, widths=(Width(booked=2000.0, usable=960.0),))
     drawing = draw(one(panel()), material=folded, width=folded.widths[0])
-    edges = {s.name: s.path for s in drawing.strokes if s.operation is Operation.EDGE}
-    assert edges["fold"].points(1.0) == ((-20.0, 0.0), (320.0, 0.0))
+    edges = {s.role: s.path for s in drawing.strokes if s.operation is Operation.EDGE}
+    assert edges[Role.FOLD].points(1.0) == ((-20.0, 0.0), (320.0, 0.0))
     assert drawing.box == (-20.0, 0.0, 320.0, 1000.0)
     assert any("wrong side up" in note for note in drawing.notes)
 
@@ -174,14 +174,14 @@ def test_what_is_laid_to_a_print_shows_its_motif_boldly_and_names_its_points() -
     drawing = draw(one(piece, binding=Binding(anchor=(150.0, 100.0), lattice=lattice)))
     named = [t for t in drawing.labels if t.operation is Operation.MATCH]
     assert {t.text for t in named} == {"corner", "flap"}
-    ring = next(s.path for s in drawing.strokes if s.name == "motif" and s.path.closed)
+    ring = next(s.path for s in drawing.strokes if s.role is Role.MOTIF and s.path.closed)
     area = polygon(ring)
     assert (area.centroid.x, area.centroid.y) == pytest.approx((150.0, 100.0))
     for text in drawing.labels:  # the name stands beside it
         assert not text_box(text.text, text.at, height=text.height).intersects(area)
     # a part matched to another is bound elsewhere than at its own middle
     matched = draw(one(piece, binding=Binding(anchor=(0.0, 0.0), lattice=lattice)))
-    assert not [s for s in matched.strokes if s.name == "motif"]
+    assert not [s for s in matched.strokes if s.role is Role.MOTIF]
     assert not of(draw(one(piece)), Operation.MATCH)
     assert of(draw(one(piece), points=True), Operation.MATCH)
 
@@ -212,13 +212,13 @@ def test_a_pattern_s_own_label_is_not_written_beside_ours(text: str, label: bool
 )
 def test_the_grain_has_a_head_for_each_way_up(turns: Turns, one_way: bool, lines: int) -> None:
     drawing = draw(one(panel(), turns=turns, one_way=one_way))
-    assert len([s for s in drawing.strokes if s.name == "grain"]) == lines
+    assert len([s for s in drawing.strokes if s.role is Role.GRAIN]) == lines
 
 
 def test_round_parts_of_goods_without_grain_have_no_arrow() -> None:
     """Their only turn (all are alike) must not be taken for a grain to be kept to."""
     drawing = draw(one(panel(), turns=Turns(), grain=False))
-    assert not [s for s in drawing.strokes if s.name == "grain"]
+    assert not [s for s in drawing.strokes if s.role is Role.GRAIN]
 
 
 def test_keys_are_letters_and_differ() -> None:
@@ -284,7 +284,7 @@ def test_what_has_no_room_stands_beside_its_part_with_a_line_to_it() -> None:
     tiny = replace(panel(), cut=rectangle(1.5, 1.5))
     drawing = draw(one(tiny, placement=Placement(part=0, x=200.0, y=200.0)))
     (label,) = drawing.labels
-    (line,) = [s.path for s in drawing.strokes if s.name == "leader"]
+    (line,) = [s.path for s in drawing.strokes if s.role is Role.LEADER]
     box = text_box(label.text, label.at, height=label.height)
     square = shapely.box(200.0, 200.0, 201.5, 201.5)
     assert not box.intersects(square)
