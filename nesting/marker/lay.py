@@ -123,8 +123,8 @@ class Part(Brief):
 
     `name` is unique within the lay; `design` names its bag where a job has several.
     `piece` has its grain along +x and is already
-    mirrored if `hand` is left. `copy` of `copies` counts within the bag `bag`; cut through
-    two plies it gives one for `other_bag` as well, if that is set.
+    mirrored if `hand` is left. `copy` of `copies` counts within the bag `bag` (0: it is a
+    template, for any); cut through two plies it gives one for `other_bag` as well, if that is set.
     `flip`: it may also be laid face down (reflected in the grain line before turning).
     `region`: name of the region of each sheet it must lie in (None: the whole outline).
     `variant`: how it differs from the piece as drawn ("trimmed", "folded back", "").

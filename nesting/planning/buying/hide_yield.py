@@ -15,7 +15,7 @@ import shapely
 from nesting.marker.marker import Marker
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.buying.remnants import Leftover, leftovers
-from nesting.planning.lay.ground import hide_of
+from nesting.planning.lay.ground import hides_used
 from nesting.planning.plan import Entry
 
 __all__ = ["SMALL_ARTICLES_WASTE", "HideYield", "hide_yield"]
@@ -58,8 +58,7 @@ def hide_yield(entry: Entry, *, left_over: Sequence[Leftover] | None = None) -> 
     marker, material = entry.marker, entry.material
     if not material.is_leather:
         return None
-    used = {(hide := hide_of(sheet, material)).name: hide for sheet in marker.used}
-    gross = sum(float(polygon(hide.outline).area) for hide in used.values())
+    gross = sum(float(polygon(hide.outline).area) for hide in hides_used(marker, material))
     net = first = 0.0
     for sheet, goods in enumerate(marker.used):
         parts = _parts(marker, sheet)

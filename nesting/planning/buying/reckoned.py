@@ -6,7 +6,7 @@ from nesting.marker.marker import Marker
 from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
 from nesting.material.sums import before_shrinking
 from nesting.pattern.polygon import polygon
-from nesting.planning.lay.ground import hide_of
+from nesting.planning.lay.ground import hides_used
 from nesting.planning.plan import Buying
 from nesting.units import round_up
 
@@ -51,7 +51,7 @@ def _cloth(material: Cloth, *, width: Width | None, length: float, plies: int) -
 
 
 def _hides(marker: Marker, material: Hides) -> Buying:
-    used = {(hide := hide_of(sheet, material)).name: hide for sheet in marker.used}
-    area = sum(polygon(hide.outline).area for hide in used.values() if not hide.remnant)
+    used = hides_used(marker, material)
+    area = sum(polygon(hide.outline).area for hide in used if not hide.remnant)
     cost = None if material.price is None else round(area / 1e6 * material.price, 2)
     return Buying(needed=area, gross=area, to_buy=area, step=0.0, sheets=len(used), cost=cost)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from nesting.pattern.path import Path
-from nesting.planning.lay.ground import hide_of
 from nesting.planning.plan import Entry
 
 __all__ = ["used_up"]
@@ -21,7 +20,7 @@ def used_up(entries: Iterable[Entry]) -> Iterator[tuple[str, str, Path]]:
                     one = material.remnants[kind]
                     yield material.name, one.name, one.outline
         else:
-            used = {hide_of(sheet, material).name for sheet in entry.marker.used}
-            for hide in material.hides:
-                if hide.remnant and hide.name in used:
+            used = {sheet.origin for sheet in entry.marker.used}
+            for number, hide in enumerate(material.hides):
+                if hide.remnant and number in used:
                     yield material.name, hide.name, hide.outline

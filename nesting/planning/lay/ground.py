@@ -10,6 +10,7 @@ import shapely
 from nesting.errors import PlanError
 from nesting.job.job import Cut
 from nesting.marker.lay import Part, Region, Sheet, Sheets, Strip
+from nesting.marker.marker import Marker
 from nesting.material.material import (
     Cloth,
     Goods,
@@ -30,6 +31,7 @@ __all__ = [
     "WITH_GRAIN",
     "Asked",
     "hide_of",
+    "hides_used",
     "on_known_grain",
     "region_name",
     "slack_asked",
@@ -141,6 +143,12 @@ def hide_of(sheet: Sheet, goods: Goods) -> Hide:
     if sheet.origin is None or not 0 <= sheet.origin < len(goods.hides):
         raise PlanError(f'"{sheet.name}" is no hide of {goods.name}')
     return goods.hides[sheet.origin]
+
+
+def hides_used(marker: Marker, goods: Goods) -> tuple[Hide, ...]:
+    """Return the hides that a marker lies on: each once, whatever bits of it."""
+    sheets = {sheet.origin: sheet for sheet in marker.used}
+    return tuple(hide_of(sheet, goods) for sheet in sheets.values())
 
 
 def _hide_sheets(hide: Hide, number: int, *, regions: dict[Asked, None]) -> Iterator[Sheet]:

@@ -61,7 +61,7 @@ class Keys:
         known = self.variants[place]
         if variant in known:
             return known.index(variant)
-        begun = [v for v in known if v and variant.startswith(f"{v}, ")]
+        begun = [v for v in known if not v or variant.startswith(f"{v}, ")]
         return known.index(max(begun, key=len)) if begun else 0
 
     def place_of(self, part: Part) -> int:
@@ -172,7 +172,7 @@ class Naming:
 
     def bag(self, part: Part) -> str:
         """Return which bag a part is for, if there is another."""
-        if not self.bags or (part.design and part.variant.startswith(part.design)):
+        if not self.bags or not part.bag:
             return ""
         number = f"{part.bag}" if part.other_bag is None else f"{part.bag}+{part.other_bag}"
         name = self.shared.get(part.design, part.design)
@@ -201,7 +201,7 @@ def naming(
     parts: Sequence[Part], *, keys: Keys | None = None, shared: Mapping[str, str] | None = None
 ) -> Naming:
     """Look through a lay's parts; `keys` are those of its job."""
-    bags = {(p.design, bag) for p in parts for bag in (p.bag, p.other_bag) if bag is not None}
+    bags = {(p.design, bag) for p in parts for bag in (p.bag, p.other_bag) if bag}
     designs = [design for design, _ in bags]
     return Naming(
         keys=keys_of(parts, keys),

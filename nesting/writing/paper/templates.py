@@ -96,6 +96,7 @@ def _template(
     return Part(
         name=piece.name,
         piece=replace(ready, marks=(*ready.marks, *_fold_back(ready))),
+        bag=0,
         variant=f"{bag.name}: {words}" if several else words,
         turns=Turns(angles=(0.0,)),
         grain=naps != {Nap.ANY},

@@ -320,3 +320,20 @@ def test_a_sheet_is_drawn_alone(hand_laid_plan: Plan) -> None:
     assert first.name == "Foam: Foam sheet (1 of 2)"
     assert {s.part for s in second.strokes if s.part is not None} == {1}
     assert (second.length, second.width) == (700.0, 500.0)
+
+
+def test_a_bag_whose_name_begins_a_variant_is_said() -> None:
+    """A bag is known by its field, not by what the words of a variant begin with."""
+    plain, trimmed = (
+        Part(name=design, piece=panel(), design=design, variant="trimmed")
+        for design in ("a", "trim")
+    )
+    said = naming((plain, trimmed))
+    assert (said.bag(plain), said.bag(trimmed)) == ("a", "trim")
+
+
+def test_bits_of_the_plain_variant_have_its_key() -> None:
+    whole = Part(name="1", piece=panel(), variant="trimmed")
+    bit = Part(name="2", piece=panel(), variant="piece 1 of 2", pieced=2)
+    keys = replace(naming((whole,)).keys, variants=(("trimmed", ""),))
+    assert (keys.key(whole), keys.key(bit)) == ("A", "Ab")
