@@ -30,9 +30,9 @@ def buying_table(plan: Plan, bought: ShoppingList) -> str:
         rows.append(
             [
                 name,
-                amounts.amount(line.gross, line.unit),
+                amounts.said(line.needed),
                 stock_said(line, amounts),
-                amounts.amount(line.to_buy, line.unit),
+                amounts.said(line.bought),
                 money(line.cost, job),
             ]
         )

@@ -166,17 +166,12 @@ def _given(plan: Plan, entry: Entry) -> str:
 
 
 def _bounds(plan: Plan) -> str:
-    from nesting.planning.summary import order_lines
+    from nesting.planning.summary import order_lines, taken_and_least
 
     head = ["material", "taken", "no plan below", "above", "spreads"]
     rows, amounts = [], plan.job.amounts
-    for line in order_lines(plan):
-        taken, bound = (
-            (amounts.needed(line.cloth), amounts.room(line.bound))
-            if line.sheets is None
-            else (f"{line.sheets} sheets", f"{line.bound:.0f} sheets")
-        )
-        rows.append(
-            [line.material, taken, bound, f"{100 * line.gap:.1f} %", str(line.spreads or "")]
-        )
+    for line, bound in zip(order_lines(plan), plan.bounds, strict=True):
+        taken, least = taken_and_least(plan, bound)
+        said = [amounts.taken(taken), amounts.least(least), f"{100 * line.gap:.1f} %"]
+        rows.append([line.material, *said, str(line.spreads or "")])
     return table(head, rows)

@@ -214,6 +214,10 @@ class Amounts:
         """Return what nothing goes below: a length rounded down, a number of sheets up."""
         return self.room(bound.value) if bound.unit == Unit.LENGTH else self.said(bound)
 
+    def taken(self, what: Quantity) -> str:
+        """Return what is taken: a length rounded up, a number of sheets."""
+        return self.needed(what.value) if what.unit == Unit.LENGTH else self.said(what)
+
     def said(self, what: Quantity) -> str:
         """Return an amount as it is bought."""
         return self.amount(what.value, what.unit)

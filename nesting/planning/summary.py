@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from nesting.errors import Finding, Severity
 from nesting.marker.check import check
 from nesting.planning.joins import Together, Unjoined, joined, unjoined
-from nesting.planning.plan import Entry, Plan
-from nesting.quantity import Unit
+from nesting.planning.plan import Entry, MaterialBound, Plan
+from nesting.quantity import Quantity, Unit
 
-__all__ = ["OrderLine", "Summary", "judge_plan", "order_lines", "summary"]
+__all__ = ["OrderLine", "Summary", "judge_plan", "order_lines", "summary", "taken_and_least"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,23 +72,36 @@ def order_lines(plan: Plan) -> tuple[OrderLine, ...]:
     """Return what each material of an order comes to, all its markers together."""
     lines = []
     for bound in plan.bounds:
-        entries, goods = plan.entries_of(bound.material), plan.job.material(bound.material)
-        spread = [entry for entry in entries if entry.marker.lay.stock.open_ended]
-        on_cloth = goods is not None and goods.taken_in is Unit.LENGTH
-        cloth = math.fsum(entry.buying.needed for entry in spread)
-        sheets = None if on_cloth else sum(len(entry.marker.sheets) for entry in entries)
-        taken = cloth if sheets is None else float(sheets)
+        taken, least = taken_and_least(plan, bound)
+        spreads = [
+            entry.spreads
+            for entry in plan.entries_of(bound.material)
+            if entry.marker.lay.stock.open_ended
+        ]
+        on_cloth = taken.unit == Unit.LENGTH
         lines.append(
             OrderLine(
                 material=bound.material,
-                cloth=cloth,
-                sheets=sheets,
-                bound=bound.amount,
-                gap=max(0.0, taken / bound.amount - 1.0) if bound.amount > 0 else 0.0,
-                spreads=sum(len(entry.spreads) for entry in spread),
+                cloth=taken.value if on_cloth else 0.0,
+                sheets=None if on_cloth else int(taken.value),
+                bound=least.value,
+                gap=taken.above(least),
+                spreads=sum(map(len, spreads)),
             )
         )
     return tuple(lines)
+
+
+def taken_and_least(plan: Plan, bound: MaterialBound) -> tuple[Quantity, Quantity]:
+    """Return what an order takes of a material, and what no plan of it can go below."""
+    goods, entries = plan.job.material(bound.material), plan.entries_of(bound.material)
+    unit = Unit.SHEETS if goods is None else goods.taken_in
+    if unit is Unit.LENGTH:
+        spread = (entry for entry in entries if entry.marker.lay.stock.open_ended)
+        taken = math.fsum(entry.buying.needed for entry in spread)
+    else:
+        taken = float(sum(len(entry.marker.sheets) for entry in entries))
+    return Quantity(taken, unit), Quantity(bound.amount, unit)
 
 
 def summary(entry: Entry) -> Summary:

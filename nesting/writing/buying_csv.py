@@ -9,6 +9,7 @@ from pathlib import Path as FilePath
 
 from nesting.amounts import METRIC, Amounts
 from nesting.planning.buying.shopping import Purchase, ShoppingList
+from nesting.quantity import Unit
 from nesting.units import AREA_UNITS, LENGTH_UNITS
 from nesting.writing.files import one_line, whole_file
 
@@ -59,10 +60,11 @@ def _csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
 
 
 def _row(line: Purchase, amounts: Amounts) -> list[str]:
-    unit, factor = {
-        "mm": (amounts.length_unit, LENGTH_UNITS[amounts.length_unit]),
-        "mm²": (amounts.leather_unit, AREA_UNITS[amounts.leather_unit]),
-    }.get(line.unit, (line.unit, 1.0))
+    known: dict[str, tuple[str, float]] = {
+        Unit.LENGTH: (amounts.length_unit, LENGTH_UNITS[amounts.length_unit]),
+        Unit.AREA: (amounts.leather_unit, AREA_UNITS[amounts.leather_unit]),
+    }
+    unit, factor = known.get(line.unit, (line.unit, 1.0))
     width = (
         ["", ""]
         if line.width is None

@@ -13,7 +13,7 @@ from nesting.planning.buying.settle import cloth_to_buy, cost_of
 from nesting.planning.buying.used_up import used_up
 from nesting.planning.lay.slots import slots_of
 from nesting.planning.plan import Entry, Plan
-from nesting.quantity import Unit
+from nesting.quantity import Quantity, Unit
 from nesting.shown import Brief
 from nesting.units import round_up
 
@@ -24,7 +24,8 @@ __all__ = ["BagCost", "Purchase", "ShoppingList", "shopping_list"]
 class Purchase:
     """One line of the buying list.
 
-    `unit` is "mm" for cloth, "sheets", "mm²" for leather, or a notion's own unit.
+    `unit`: one of `nesting.quantity.Unit` ("mm" for cloth, "sheets", "mm²" for leather), or a
+    notion's own.
     `net`: what the markers take; `gross`: with ends, shrinkage and the spare asked for;
     `stock`: what of it is taken from what is at hand; `to_buy`: the rest, rounded up to
     the step; `cost` of that. `remnants`: those from stock that give parts; what lies on them
@@ -40,6 +41,21 @@ class Purchase:
     cost: float | None
     width: float | None = None
     remnants: tuple[str, ...] = ()
+
+    @property
+    def needed(self) -> Quantity:
+        """All that is needed."""
+        return Quantity(self.gross, self.unit)
+
+    @property
+    def held(self) -> Quantity:
+        """What of it is at hand."""
+        return Quantity(self.stock, self.unit)
+
+    @property
+    def bought(self) -> Quantity:
+        """What is bought."""
+        return Quantity(self.to_buy, self.unit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +190,7 @@ def _line(
         gross=gross,
         stock=at_hand,
         to_buy=to_buy,
-        cost=None if price is None else round(to_buy * price, 2),
+        cost=Quantity(to_buy, unit).cost(price),
     )
 
 

@@ -171,9 +171,9 @@ def _purchase(line: Purchase, job: Job) -> list[str]:
         name += f", {amounts.setting(line.width)} wide"
     return [
         name,
-        amounts.amount(line.gross, line.unit),
+        amounts.said(line.needed),
         stock_said(line, amounts),
-        amounts.amount(line.to_buy, line.unit),
+        amounts.said(line.bought),
         money(line.cost, job.currency),
     ]
 

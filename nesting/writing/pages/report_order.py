@@ -6,10 +6,9 @@ from nesting.names import listed
 from nesting.planning.buying.shopping import ShoppingList
 from nesting.planning.orders.bundles import faces_each_other
 from nesting.planning.plan import Plan
-from nesting.planning.summary import OrderLine, order_lines
+from nesting.planning.summary import order_lines, taken_and_least
 from nesting.writing.pages.html import element, table
 from nesting.writing.pages.wording import (
-    counted,
     entry_title,
     money,
     percent,
@@ -35,20 +34,16 @@ def order_section(plan: Plan) -> str:
         for entry in plan.entries
         if entry.width is not None
     ]
-    kinds = {entry.material.name: entry.material.kind for entry in plan.entries}
     bounds = [
         [
             line.material,
             str(line.spreads) if line.spreads else "",
-            amounts.needed(line.cloth)
-            if line.sheets is None
-            else _sheets(line.sheets, kinds, line),
-            amounts.room(line.bound)
-            if line.sheets is None
-            else _sheets(round(line.bound), kinds, line),
+            amounts.taken(taken),
+            amounts.least(least),
             percent(line.gap),
         ]
-        for line in order_lines(plan)
+        for line, bound in zip(order_lines(plan), plan.bounds, strict=True)
+        for taken, least in [taken_and_least(plan, bound)]
     ]
     return "".join(
         [
@@ -112,10 +107,6 @@ def widths_section(plan: Plan) -> str:
         css="soft",
     )
     return f"<section>{element('h2', 'Which width')}{lines}{said}</section>"
-
-
-def _sheets(count: int, kinds: dict[str, str], line: OrderLine) -> str:
-    return counted(count, kinds[line.material])
 
 
 def costs_section(plan: Plan, bought: ShoppingList) -> str:

@@ -8,6 +8,7 @@ from nesting.amounts import Amounts
 from nesting.planning.buying.shopping import Purchase
 from nesting.planning.buying.used_up import used_up
 from nesting.planning.plan import Entry
+from nesting.quantity import Unit
 from nesting.search.result import Stopped
 
 __all__ = [
@@ -95,10 +96,11 @@ def entry_title(entry: Entry) -> str:
 
 def stock_said(line: Purchase, amounts: Amounts) -> str:
     """Return what a line of the buying list takes from stock: ``"2 sheets, 1 remnant"``."""
-    words = [amounts.amount(line.stock, line.unit)] if line.stock else []
+    words = [amounts.said(line.held)] if line.held else []
     if line.remnants:
-        what = "left-over or hide" if line.unit == "mm²" else "remnant"
-        many = "left-overs and hides" if line.unit == "mm²" else "remnants"
+        leather = line.unit == Unit.AREA
+        what = "left-over or hide" if leather else "remnant"
+        many = "left-overs and hides" if leather else "remnants"
         count = len(line.remnants)
         words.append(f"{count} {what if count == 1 else many}")
     return ", ".join(words)
