@@ -93,6 +93,18 @@ def test_sheets_count_whole_and_flaws_count_as_bought() -> None:
     assert f.efficiency == pytest.approx(240_000 / 495_000)
 
 
+def test_of_several_sheets_all_but_the_last_count_whole() -> None:
+    kinds = tuple(Sheet(name=f"{n}", outline=rectangle(n, 500)) for n in (500.0, 700.0))
+    piece = Piece(name="base", cut=rectangle(300, 400))
+    parts = tuple(Part(name=f"base {i}", piece=piece) for i in range(4))
+    lay = Lay(name="boards", parts=parts, stock=Sheets(sheets=kinds))
+    laid = tuple(Placement(part=i, x=10, y=0, sheet=i) for i in range(4))
+    f = figures(Marker(lay=lay, placements=laid, sheets=(1, 0, 1, 0)))
+    assert (f.sheets, f.last_length, f.length) == (4, 310, 700 + 500 + 700 + 310)
+    f = figures(Marker(lay=lay, placements=()))
+    assert (f.sheets, f.last_length, f.length) == (0, 0.0, 0.0)
+
+
 def test_cut_outs_are_not_material_but_are_cut() -> None:
     piece = Piece(name="ring", cut=circle(50), holes=(circle(20).reversed(),))
     assert piece_area(piece) == pytest.approx(math.pi * (2500 - 400), rel=1e-14)
