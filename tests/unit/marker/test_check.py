@@ -459,6 +459,18 @@ def test_a_match_needs_congruent_anchors_only():
     assert check(on_strip(lone, at((17, 3), (17 + 130, 3 + 80)))) == ()
 
 
+def test_each_part_of_a_match_may_lie_off_by_its_tolerance():
+    repeat = {"along": 64.0, "across": 40.0, "tolerance": 1.0}
+    pair = [bound(name, anchor=(0, 0), phase="flap", **repeat) for name in "ab"]
+    assert check(on_strip(pair, at((17, 3), (17 + 130, 3 + 80)))) == ()
+    assert only(on_strip(pair, at((17, 3), (17 + 131, 3 + 80)))).amount == pytest.approx(1.0)
+
+
+def test_a_match_misses_by_what_is_between_the_farthest_two():
+    three = [bound(name, anchor=(0, 0), phase="flap", across=40.0) for name in "abc"]
+    assert only(on_strip(three, at((0, 30), (100, 35), (200, 25)))).amount == pytest.approx(10.0)
+
+
 @pytest.mark.parametrize("first", [(17, 3), (17 + 32, 43)])
 def test_a_match_on_a_half_drop(first):
     repeat = {"along": 64.0, "across": 40.0, "drop": 0.5}
