@@ -459,6 +459,14 @@ def test_a_match_needs_congruent_anchors_only():
     assert check(on_strip(lone, at((17, 3), (17 + 130, 3 + 80)))) == ()
 
 
+def test_a_part_reaches_beyond_an_edge_and_lies_in_a_flaw():
+    sheet = Sheet(name="hide", outline=box(0, 0, 400, 300), holes=(box(190, 90, 200, 140),))
+    text = only(on_sheets([A], at((-10, 0)), sheets=[sheet])).text
+    assert text.startswith("a reaches 10.000 mm beyond the edge of hide")
+    text = only(on_sheets([A], at((94, 80)), sheets=[sheet])).text
+    assert text.startswith("a lies 4.000 mm in a flaw of hide")
+
+
 def test_each_part_of_a_match_may_lie_off_by_its_tolerance():
     repeat = {"along": 64.0, "across": 40.0, "tolerance": 1.0}
     pair = [bound(name, anchor=(0, 0), phase="flap", **repeat) for name in "ab"]
