@@ -22,6 +22,7 @@ from ezdxf.document import Drawing as Document
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
+from ezdxf.sections.classes import ClassesSection
 
 from nesting.pattern.path import Arc, Bezier, Line, Path, Point, Segment
 from nesting.writing.files import one_line, whole_file
@@ -84,9 +85,20 @@ def new_document() -> Document:
 def dxf_text(document: Document) -> str:
     """Return a document as text: the same drawing gives the same file, byte for byte."""
     text = io.StringIO()
+    _order_classes(document)
     with _without_times():
         document.write(text)
     return text.getvalue()
+
+
+def _order_classes(document: Document) -> None:
+    """Put the classes that a file names beside the usual ones in order: ezdxf has a set of them."""
+    document.classes.add_required_classes(document.dxfversion)
+    usual = ClassesSection()
+    usual.add_required_classes(document.dxfversion)
+    known = document.classes.classes
+    for key in [*usual.classes, *sorted(known.keys() - usual.classes.keys())]:
+        known[key] = known.pop(key)
 
 
 def dxf_document(drawing: Drawing) -> Document:
