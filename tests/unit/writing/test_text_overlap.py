@@ -136,7 +136,8 @@ def test_every_part_is_named_in_letters_that_can_be_read(plan: Plan, size: objec
                     assert label.height >= least - 1e-9, label
 
 
-def test_an_arrow_with_one_head_is_on_every_part_that_has_a_right_way_up(plan: Plan) -> None:
+def test_an_arrow_with_one_head_is_on_every_part_that_has_a_right_way_up() -> None:
+    plan = load_plan(SAMPLES / "rucksack" / "laid" / "plan.json")
     seen = 0
     for entry in plan.entries:
         (drawing, *_) = draw_entry(entry, keys=job_keys(plan.job), lettering=small(entry))
