@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shutil
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
@@ -81,7 +82,9 @@ def own_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
         ready_folder(folder, overwrite=overwrite)
         with locked(folder):
             yield
-    except BaseException:
+    except BaseException as error:
+        if isinstance(error, nesting.NestingError) and not isinstance(error, nesting.WriteError):
+            shutil.rmtree(folder / nesting.UNFINISHED, ignore_errors=True)
         if new:
             with suppress(OSError):  # it holds what an interrupted plan goes on from
                 folder.rmdir()

@@ -78,7 +78,11 @@ def _areas(
     for i, w in enumerate(by):
         if w != 0.0:
             pairs = zip(pairwise(near[i]), pairwise(far[i]), strict=True)
-            strips += [(MultiPoint([*a, *b]).convex_hull, abs(w)) for a, b in pairs]
+            if isinstance(path.segments[i], Line):
+                own = _straight(path, by, i, (*near[i], *far[i][::-1]))
+            else:
+                own = [MultiPoint([*a, *b]).convex_hull for a, b in pairs]
+            strips += [(strip, abs(w)) for strip in own]
         j = (i + 1) % len(by)
         wedge = _wedge(path.segments[i], path.segments[j], w, by[j], mitre=mitre)
         if wedge is not None:
@@ -129,6 +133,49 @@ def _wedge(
     if corner.points is None or len(corner.points) < 3:
         return None
     return MultiPoint([after.start, *corner.points]).convex_hull
+
+
+def _straight(
+    path: Path, by: Sequence[float], i: int, quad: Sequence[Point]
+) -> list[shapely.Geometry]:
+    """Return a straight strip as far as where its outer edge meets a narrower neighbour's.
+
+    At an obtuse corner a wide strip's end would stand out beyond the narrow one. `quad`: the
+    ends of the segment, then those of its parallel, last first.
+    """
+    start, end, far_end, far_start = quad
+    first = _overshoot(path, by, i, i - 1)
+    last = _overshoot(path, by, i, (i + 1) % len(by))
+    outer = [*(last[:2] if last else [far_end]), *(first[1::-1] if first else [far_start])]
+    whole = Polygon([start, end, *outer])
+    if not (first or last) or not whole.is_valid:
+        return [MultiPoint(quad).convex_hull]
+    corners = [(end, last), (start, first)]
+    fans = [Polygon([at, past[0], past[2]]) for at, past in corners if past]
+    return [whole, *(fan for fan in fans if fan.area > 0.0)]
+
+
+def _overshoot(
+    path: Path, by: Sequence[float], i: int, j: int
+) -> tuple[Point, Point, Point] | None:
+    """Return where the parallel of a narrower neighbour cuts a strip: at its end, at its edge.
+
+    Third is that parallel's own end at the corner. None where there is nothing to cut.
+    """
+    segment, other = path.segments[i], path.segments[j]
+    if not isinstance(segment, Line) or not isinstance(other, Line) or by[i] * by[j] < 0.0:
+        return None
+    after = j == (i + 1) % len(by)
+    at = other.start if after else segment.start
+    own, its = direction(segment, 1.0), direction(other, 0.0)
+    one, two, widths = (own, its, (by[i], by[j])) if after else (its, own, (by[j], by[i]))
+    turn, along = one[0] * two[1] - one[1] * two[0], one[0] * two[0] + one[1] * two[1]
+    if along <= 0.0 or turn * by[i] <= 0.0 or abs(by[j]) >= abs(by[i]) * along:
+        return None
+    meets = corner_at(at, one, two, by=widths).meets
+    tip, share = right_of(at, own, by[i]), by[j] / (by[i] * along)
+    low = (at[0] + share * (tip[0] - at[0]), at[1] + share * (tip[1] - at[1]))
+    return None if meets is None else (low, meets, right_of(at, its, by[j]))
 
 
 def _parameters(segment: Segment, width: float) -> list[float]:

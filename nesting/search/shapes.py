@@ -259,6 +259,7 @@ def _merge(
     return [face for face in faces if face]
 
 
+@lru_cache(maxsize=1024)
 def outline(
     cut: Path, holes: tuple[Path, ...], *, spacing: float, share: float, least_hole: float
 ) -> Outline:

@@ -49,7 +49,15 @@ def _strips(outline: Outline, by: Sequence[float], side: float) -> list[BaseGeom
         nx, ny = out[k]
         if w:
             far = [(x1 + w * nx, y1 + w * ny), (x0 + w * nx, y0 + w * ny)]
-            found.append(Polygon([(x0, y0), (x1, y1), *far]))
+            strip = Polygon([(x0, y0), (x1, y1), *far])
+            for j, at in ((k - 1, ring[k]), ((k + 1) % n, ring[(k + 1) % n])):
+                past = _past(at, (out[k], out[j]), (w, side * by[j]), side, first=j != k - 1)
+                if past is not None:
+                    end = (at[0] + side * by[j] * out[j][0], at[1] + side * by[j] * out[j][1])
+                    full = (at[0] + w * out[k][0], at[1] + w * out[k][1])
+                    found.append(largest(Polygon([at, end, full]).difference(past)))
+                    strip = largest(strip.difference(past))
+            found.append(strip)
         corner = _corner(ring[k], (out[k - 1], out[k]), (by[k - 1], by[k]), side)
         if corner is not None:
             found.append(corner)
@@ -60,6 +68,27 @@ def _outward(p: Pt, q: Pt) -> Pt:
     """Return the way out of a ring that runs counter-clockwise."""
     length = math.dist(p, q)
     return (q[1] - p[1]) / length, -(q[0] - p[0]) / length
+
+
+def _past(
+    at: Pt, out: tuple[Pt, Pt], by: tuple[float, float], side: float, *, first: bool
+) -> Polygon | None:
+    """Return where a strip's end stands out beyond a narrower neighbour's outer line.
+
+    `first`: whether the strip comes before its neighbour. The half plane beyond that line.
+    """
+    (ax, ay), (bx, by_) = out
+    wide, narrow = abs(by[0]), abs(by[1])
+    cross, dot = side * (ax * by_ - ay * bx) * (1 if first else -1), ax * bx + ay * by_
+    if cross <= 1e-9 or wide * dot <= narrow:
+        return None
+    near, r = (at[0] + by[1] * bx, at[1] + by[1] * by_), 4.0 * wide
+    return Polygon(
+        [
+            (near[0] + s * by_ * r + d * side * bx * r, near[1] - s * bx * r + d * side * by_ * r)
+            for s, d in ((-1, 0), (1, 0), (1, 1), (-1, 1))
+        ]
+    )
 
 
 def _corner(at: Pt, out: tuple[Pt, Pt], by: tuple[float, float], side: float) -> Polygon | None:

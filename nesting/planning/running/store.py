@@ -10,7 +10,6 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import shutil
-from collections.abc import Iterator
 from enum import Enum
 from pathlib import Path
 
@@ -82,26 +81,25 @@ class Store:
         shutil.rmtree(self.folder, ignore_errors=True)
 
     def _file(self, lay: Lay) -> Path:
-        digest = hashlib.sha256(self.asked.encode())
-        for word in _words(lay):
-            digest.update(word.encode())
-            digest.update(b"\0")
-        return self.folder / f"{digest.hexdigest()[:32]}.json"
+        told = f"{self.asked}\0{_told(lay, {})}"
+        return self.folder / f"{hashlib.sha256(told.encode()).hexdigest()[:32]}.json"
 
 
-def _words(value: object) -> Iterator[str]:
-    """Yield a value as words that are the same in every process (sets have no order)."""
+def _told(value: object, known: dict[int, str]) -> str:
+    """Return a value in words that are the same in every process (sets have no order).
+
+    `known`: what was said of the objects met, by identity: parts share pieces, zones their leather.
+    """
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        yield type(value).__name__
-        for field in dataclasses.fields(value):
-            yield from _words(getattr(value, field.name))
-    elif isinstance(value, Enum):
-        yield str(value.value)
-    elif isinstance(value, frozenset):
-        yield from sorted(word for item in value for word in _words(item))
-    elif isinstance(value, tuple):
-        yield f"({len(value)}"
-        for item in value:
-            yield from _words(item)
-    else:
-        yield repr(value)
+        if id(value) not in known:
+            told = [_told(getattr(value, field.name), known) for field in dataclasses.fields(value)]
+            whole = "\0".join([type(value).__name__, *told])
+            known[id(value)] = hashlib.sha256(whole.encode()).hexdigest()
+        return known[id(value)]
+    if isinstance(value, Enum):
+        return str(value.value)
+    if isinstance(value, frozenset):
+        return "\0".join(["{", *sorted(_told(item, known) for item in value)])
+    if isinstance(value, tuple):
+        return "\0".join([f"({len(value)}", *(_told(item, known) for item in value)])
+    return repr(value)

@@ -44,6 +44,8 @@ class Ground:
     lettering: Lettering
     names: list[Area] = field(default_factory=list)
     _tree: shapely.STRtree | None = None
+    _near_lines: Area | None = None
+    _wide: dict[int, Area] = field(default_factory=dict)
 
     def add(self, *boxes: Area) -> None:
         """Note what is written already."""
@@ -55,9 +57,10 @@ class Ground:
         `texts`: ways to say it, each some lines, the best first.
         """
         lettering, clear = self.lettering, self.lettering.clear
-        found = [self.taken[i] for i in self._all.query(area)]
-        free = area.difference(shapely.union_all([*found, *self.names]).buffer(clear))
-        free = free.difference(shapely.union_all([*self.edges, *self.borders]).buffer(clear))
+        found = [self._widened(int(i)) for i in self._all.query(area)]
+        written = [name.buffer(clear) for name in self.names if name.dwithin(area, clear)]
+        free = area.difference(shapely.union_all([*found, *written]))
+        free = free.difference(self._lines)
         for i, lines in enumerate(texts):
             shape = (len(lines), max(text_width(line) for line in lines))
             block = fit_in(
@@ -142,6 +145,21 @@ class Ground:
         outside = 0.0 if self.size.contains(box) else _POOR
         border = any(box.intersects(edge) for edge in self.borders)
         return 6.0 * len(crossed) + 6.0 * border + outside
+
+    def _widened(self, i: int) -> Area:
+        """Return what is taken, with the room that a name keeps from it."""
+        if i not in self._wide:
+            self._wide[i] = self.taken[i].buffer(self.lettering.clear)
+        return self._wide[i]
+
+    @property
+    def _lines(self) -> Area:
+        """Where a name within its area would lie on an edge or a border."""
+        if self._near_lines is None:
+            # Each for itself: a union of lines falls into bits, which take a hundred times longer.
+            wide = [line.buffer(self.lettering.clear) for line in (*self.edges, *self.borders)]
+            self._near_lines = shapely.union_all(wide)
+        return self._near_lines
 
     @property
     def _all(self) -> shapely.STRtree:

@@ -11,8 +11,9 @@ from shapely import LineString
 
 from nesting.errors import PatternError, Severity
 from nesting.pattern.allowance import add_allowance, inset, sewing_line
+from nesting.pattern.bands import grown
 from nesting.pattern.measure import area, bounds, length, signed_area
-from nesting.pattern.offset import MITRE
+from nesting.pattern.offset import MITRE, parallel_path
 from nesting.pattern.path import Arc, Bezier, Line, Path
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import circle, ellipse, polygon_path, rectangle
@@ -286,3 +287,30 @@ def test_corners_whose_arcs_vanish_altogether_stay(allowance: float, gap: float)
     assert not lost
     assert area(cut) == pytest.approx(54 * 92)
     assert len(cut.segments) == 4
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_wide_allowance_ends_where_it_meets_a_narrow_one_however_it_is_worked_out(
+    seed: int,
+) -> None:
+    # Convex corners of any angle, edges with no allowance among them: two of our own ways.
+    rng = np.random.default_rng(seed)
+    turns = (np.arange(6) + rng.uniform(0.1, 0.9, 6)) * math.tau / 6
+    path = polygon_path([(100 * math.cos(a), 100 * math.sin(a)) for a in turns])
+    by = rng.choice([0.0, 3.0, 6.0, 12.0], 6).tolist()
+    direct = parallel_path(path, by)
+    if not any(by) or direct is None:
+        pytest.fail("a hexagon has a parallel")
+    apart = grown(path, by).symmetric_difference(polygon(direct)).area
+    assert apart == pytest.approx(0.0, abs=0.01)
+
+
+def test_a_wide_allowance_is_not_cut_at_an_obtuse_corner_into_a_notch() -> None:
+    # Worked by hand: parallels at 18 and 3 beside a corner of 120° meet
+    # (18 cos 60° - 3) / sin 60° = 6.9282 before the wide edge's end.
+    half = 50.0 * math.sqrt(3.0)
+    path = polygon_path([(0, 0), (100, 0), (150, half), (-50, half)])
+    cut = grown(path, [18.0, 3.0, 3.0, 3.0])
+    x = max(x for x, y in cut.exterior.coords if y < -17.9)
+    assert x == pytest.approx(100 - 6.9282, abs=1e-3)
+    assert len(cut.simplify(1e-6).exterior.coords) == 5
