@@ -36,6 +36,10 @@ FEW = 25
 """Outlines of fewer corners are not simplified."""
 
 _FAN = math.radians(15)
+_HAIR = 1e-6
+"""Edges shorter than this (mm) have no direction that could be trusted."""
+_STRAIGHT = 1e-6
+"""Corners that turn back by less (radians) are straight but for rounding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -220,7 +224,25 @@ def _convex(polygon: Polygon, tries: int) -> list[Floats]:
             merged = _merge([list(face) for face in faces], xy, dice, 1e-13 * scale * scale)
             if len(merged) < len(best):
                 best = merged
-    return [np.array([xy[v] for v in face], dtype=np.float64) for face in best]
+    return [np.array(_clean([xy[v] for v in face]), dtype=np.float64) for face in best]
+
+
+def _clean(ring: list[Point]) -> list[Point]:
+    """Return a ring without hairs: edges too short to have a direction, corners that turn back.
+
+    An edge of rounding's length may look any way, and then seems to keep others off.
+    """
+    done = ring
+    for i in range(len(ring) - 1, -1, -1):
+        n = len(done)
+        if n <= 3:
+            break
+        (ax, ay), (bx, by), (cx, cy) = done[i - 1], done[i], done[(i + 1) % n]
+        one, two = math.hypot(bx - ax, by - ay), math.hypot(cx - bx, cy - by)
+        cross = (bx - ax) * (cy - by) - (by - ay) * (cx - bx)
+        if one < _HAIR or cross < -_STRAIGHT * one * two:
+            done = done[:i] + done[i + 1 :]
+    return done
 
 
 def _merge(

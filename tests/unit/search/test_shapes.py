@@ -96,3 +96,24 @@ def test_edges_that_all_but_coincide_do_not_defeat_growing():
     found = grown(shape, 1.5875)
     assert found.covers(shapely.buffer(shape, 1.5875 - 1e-6, quad_segs=64))
     assert shapely.hausdorff_distance(found, shapely.buffer(shape, 1.5875, quad_segs=64)) < 0.02
+
+
+def test_convex_parts_have_no_edges_of_roundings_length():
+    # Two zones that share a border leave such a hair: the edge at the top runs back.
+    ring = [
+        (0.0, 0.0),
+        (263.4, 0.0),
+        (263.4, 175.3),
+        (263.4 + 2.7e-11, 175.3 + 8e-14),
+        (0.0, 175.3),
+    ]
+    for part in convex_parts(Polygon(ring)):
+        edges = np.roll(part, -1, axis=0) - part
+        length = np.hypot(*edges.T)
+        after = np.roll(edges, -1, axis=0)
+        turn = edges[:, 0] * after[:, 1] - edges[:, 1] * after[:, 0]
+        assert length.min() > 1e-6
+        assert (turn / (length * np.roll(length, -1))).min() > -1e-6
+    assert sum(Polygon(part).area for part in convex_parts(Polygon(ring))) == pytest.approx(
+        263.4 * 175.3
+    )
