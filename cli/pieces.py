@@ -19,7 +19,7 @@ from nesting.units import length as parse_length
 from nesting.writing.pages.pieces_picture import write_pieces_picture
 
 from .arguments import add_json, add_replace, new_command, role
-from .interrupt import unwinding
+from .interrupt import no_more, unwinding
 from .records import PiecesResult
 from .say import say
 from .table import table
@@ -98,6 +98,7 @@ def run(arguments: argparse.Namespace) -> int:
     with unwinding() if arguments.out or arguments.picture else nullcontext():
         if arguments.out:
             kept = save_pieces(pattern, arguments.out, overwrite=arguments.replace)
+            no_more()  # an interrupt says that nothing was written
         if arguments.picture:
             write_pieces_picture(
                 pattern.pieces,

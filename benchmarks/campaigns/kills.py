@@ -71,8 +71,8 @@ _APART = "KILLS_APART"
 """In the environment of a campaign that has a name space of its own."""
 _FIRST = 600.0
 """Seconds that the first run may take: the kernels may have to be compiled."""
-_SOON = 1.0
-"""Seconds within which nothing of a killed run lives any more."""
+_SOON = 10.0
+"""Seconds within which nothing of a killed run lives any more, on a machine with much to do."""
 _TRUE = 20
 """One in so many runs is a process of its own."""
 

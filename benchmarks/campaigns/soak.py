@@ -5,7 +5,7 @@ Run ``python -m benchmarks.campaigns.soak --minutes M --seed S [--workers N] [--
 
 Small random jobs are read, laid, judged and now and then written. Memory (of this process
 and of its workers), open files, threads and processes are sampled; a straight line is fitted
-to each, the first fifth left out, in which caches fill. Growth is per 1,000 lays. Wrong is
+to each, the first half left out, in which caches fill. Growth is per 1,000 lays. Wrong is
 what grows by more than a bound stated here *and* by more than thrice the line's own
 uncertainty.
 """
@@ -34,8 +34,8 @@ _BOUNDS = {"MB": 20.0, "MB of workers": 20.0, "files": 1.0, "threads": 1.0, "pro
 """Growth per 1,000 lays that is taken for noise."""
 _WRITTEN = 20
 """One plan in so many is written, with all its files."""
-_FILLING = 0.2
-"""Share of the samples at the beginning that tells of caches."""
+_FILLING = 0.5
+"""Share of the samples at the beginning that tells of caches: some take 2,000 lays to fill."""
 _SURE = 3.0
 _FEWEST = 10
 """Of fewer samples nothing can be said."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from nesting.job.desk import Desk, Request
@@ -14,7 +15,7 @@ from nesting.pattern.allowance import add_allowance, sewing_line
 from nesting.pattern.edges import edge_at, edges
 from nesting.pattern.fold import fold_axis, opened
 from nesting.pattern.marked import beyond, clipped
-from nesting.pattern.measure import bounds
+from nesting.pattern.measure import bounds, nearest
 from nesting.pattern.notch import settled_notches
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.path import Path, Point
@@ -29,6 +30,7 @@ from nesting.pattern.strips import (
 )
 from nesting.pattern.svg_path import parse_path
 from nesting.pattern.transform import from_corner
+from nesting.tolerance import TOLERANCE
 
 __all__ = ["ALLOWANCE", "piece_from"]
 
@@ -63,7 +65,22 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
     if table.fold_edge is None:
         return piece
     with desk.at((*place, "fold_edge")):
-        return opened(piece, axis=_fold_line(table, drawn))
+        whole = opened(piece, axis=_fold_line(table, drawn))
+    _refuse_inside(piece.marks, whole, place, desk)
+    return whole
+
+
+def _refuse_inside(marks: Sequence[Mark], whole: Piece, place: Place, desk: Desk) -> None:
+    """Refuse notches on the fold: in the opened piece they would be holes in its middle."""
+    for i, mark in enumerate(marks):
+        if mark.kind is not MarkKind.NOTCH or mark.at is None:
+            continue
+        if nearest(whole.cut, mark.at).distance > TOLERANCE.on_edge:
+            raise desk.error(
+                "the notch lies on the fold, inside the opened piece",
+                (*place, "mark", i),
+                hint="put it on an edge that is cut, or make it a drill mark",
+            )
 
 
 def _strip(table: PieceTable, place: Place, desk: Desk) -> Piece:

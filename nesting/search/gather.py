@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -47,6 +48,8 @@ _PATIENCE, _QUOTA = 60, 10_000
 
 _ELSEWHERE = 1e6
 """What a mate on another board counts as (mm)."""
+
+Ints = npt.NDArray[np.int64]
 
 Link = tuple[float, int, int]
 """A distance (mm) and the two items it is between."""
@@ -121,10 +124,12 @@ class _Gathering:
 
     def links(self, layout: Layout) -> list[Link]:
         """Return, of each group of mates, the shortest distances that link all of it."""
-        bodies = {i: self._body(layout, i) for i in self.group_of}
-        return [link for group in self.groups for link in _tree(group, bodies, layout)]
+        return self._links(_Gaps(self, layout), np.arange(len(layout.shape)))
 
-    def _body(self, layout: Layout, i: int) -> BaseGeometry:
+    def _links(self, gaps: _Gaps, place: Ints) -> list[Link]:
+        return [link for group in self.groups for link in gaps.tree(group, place)]
+
+    def body(self, layout: Layout, i: int) -> BaseGeometry:
         """Return an item's outline where it lies."""
         s = int(layout.shape[i])
         if s not in self.bodies:
@@ -139,42 +144,49 @@ class _Gathering:
 
     def exchanged(self, layout: Layout) -> Layout:
         """Return the layout with places changed between parts that are alike, where that helps."""
+        gaps, place = _Gaps(self, layout), np.arange(len(layout.shape))
         better = True
         while better:
             better = False
-            for _, i, j in _far(self.links(layout)):
+            for _, i, j in _far(self._links(gaps, place)):
                 for one, mate in ((i, j), (j, i)):
-                    trial = self._exchanged(layout, one, mate)
+                    trial = self._exchanged(gaps, place, one, mate)
                     if trial is not None:
-                        layout, better = trial, True
-        return layout
+                        place, better = trial, True
+        return Layout(layout.at[place], layout.shape[place], layout.sheet[place])
 
-    def _exchanged(self, layout: Layout, i: int, mate: int) -> Layout | None:
-        """Return the layout with an item in the place of an alike one that lies near its mate."""
+    def _exchanged(self, gaps: _Gaps, place: Ints, i: int, mate: int) -> Ints | None:
+        """Return the places with an item in that of an alike one that lies near its mate."""
         kinds = np.array(self.world.kinds.of)
-        alike = np.flatnonzero((kinds == kinds[i]) & (layout.sheet == layout.sheet[mate]))
-        way = np.abs(layout.at[alike] - layout.at[mate]).sum(axis=1)
+        at, sheet = gaps.layout.at, gaps.layout.sheet
+        alike = np.flatnonzero((kinds == kinds[i]) & (sheet[place] == sheet[place[mate]]))
+        way = np.abs(at[place[alike]] - at[place[mate]]).sum(axis=1)
+        now: dict[int, float] = {}
         for other in (int(n) for n in alike[np.argsort(way, kind="stable")[:_NEIGHBOURS]]):
-            if other in self.group_of[i] or not self._may_exchange(layout, i, other):
+            if other in self.group_of[i] or not self._may_exchange(gaps.layout, place, i, other):
                 continue
-            trial = _swapped(layout, i, other)
-            if self._cost(trial, i, other) < self._cost(layout, i, other) - 1e-6:
+            trial = place.copy()
+            trial[[i, other]] = place[[other, i]]
+            before = self._cost(gaps, place, i, other, now)
+            if self._cost(gaps, trial, i, other, {}) < before - 1e-6:
                 return trial
         return None
 
-    def _may_exchange(self, layout: Layout, i: int, j: int) -> bool:
+    def _may_exchange(self, layout: Layout, place: Ints, i: int, j: int) -> bool:
         """Whether two alike parts may change places: those of one turn keep it."""
         parts = self.world.lay.parts
         if parts[i].turn_group is None and parts[j].turn_group is None:
             return True
-        one, two = (self.world.shapes[int(layout.shape[n])].angle for n in (i, j))
+        one, two = (self.world.shapes[int(layout.shape[place[n]])].angle for n in (i, j))
         return one == two
 
-    def _cost(self, layout: Layout, i: int, j: int) -> float:
+    def _cost(self, gaps: _Gaps, place: Ints, i: int, j: int, known: dict[int, float]) -> float:
+        """Return how far apart the mates of two items lie; `known`: by a group's first item."""
         groups = [self.group_of[n] for n in (i, j) if n in self.group_of]
-        members = {n for group in groups for n in group}
-        bodies = {n: self._body(layout, n) for n in members}
-        return _total([link for group in groups for link in _tree(group, bodies, layout)])
+        for group in groups:
+            if group[0] not in known:
+                known[group[0]] = _total(gaps.tree(group, place))
+        return sum(known[group[0]] for group in groups)
 
     # ------------------------------------------------------------ one part moves to its mate
 
@@ -309,29 +321,37 @@ class _Gathering:
         return world.save() if ending is Ending.APART else None
 
 
-def _swapped(layout: Layout, i: int, j: int) -> Layout:
-    """Return the layout with two items in each other's place."""
-    order = np.arange(len(layout.shape))
-    order[[i, j]] = j, i
-    return Layout(layout.at[order], layout.shape[order], layout.sheet[order])
+class _Gaps:
+    """Distances between a layout's places, each measured once: alike parts only change places."""
 
+    def __init__(self, work: _Gathering, layout: Layout) -> None:
+        self.layout, self._work = layout, work
+        self._bodies: dict[int, BaseGeometry] = {}
+        self._found: dict[tuple[int, int], float] = {}
 
-def _tree(group: list[int], bodies: dict[int, BaseGeometry], layout: Layout) -> list[Link]:
-    """Return the shortest tree between the members of a group (R. C. Prim 1957)."""
-    joined, left, links = [group[0]], list(group[1:]), []
-    while left:
-        gap, i, j = min(
-            (
-                shapely.distance(bodies[i], bodies[j])
-                if layout.sheet[i] == layout.sheet[j]
-                else _ELSEWHERE,
-                i,
-                j,
-            )
-            for i in joined
-            for j in left
-        )
-        links.append((float(gap), i, j))
-        joined.append(j)
-        left.remove(j)
-    return links
+    def between(self, a: int, b: int) -> float:
+        """Return the distance between what lies in two places."""
+        if self.layout.sheet[a] != self.layout.sheet[b]:
+            return _ELSEWHERE
+        key = (a, b) if a < b else (b, a)
+        if key not in self._found:
+            self._found[key] = float(shapely.distance(*map(self._body, key)))
+        return self._found[key]
+
+    def _body(self, a: int) -> BaseGeometry:
+        if a not in self._bodies:
+            self._bodies[a] = self._work.body(self.layout, a)
+        return self._bodies[a]
+
+    def tree(self, group: list[int], place: Ints) -> list[Link]:
+        """Return the shortest tree between the members of a group (R. C. Prim 1957)."""
+        nearest = {j: (self.between(place[group[0]], place[j]), group[0], j) for j in group[1:]}
+        links: list[Link] = []
+        while nearest:
+            link = min(nearest.values())
+            new = link[2]
+            links.append(link)
+            del nearest[new]
+            for j, known in nearest.items():
+                nearest[j] = min(known, (self.between(place[new], place[j]), new, j))
+        return links

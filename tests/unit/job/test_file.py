@@ -86,6 +86,14 @@ def test_half_pieces_are_opened(fold: str) -> None:
     assert {point[0] for point in found.fold} == {0.0}
 
 
+def test_a_notch_on_the_fold_is_refused_before_anything_is_laid() -> None:
+    half = 'rectangle = [100, 50]\nfold_edge = 4\n[[piece.mark]]\nkind = "notch"\nat = '
+    assert piece(f"{half}[100, 25]").marks
+    assert piece(f"{half}[0, 50]").marks  # where the fold ends it is cut
+    with pytest.raises(JobError, match=r"mark.*notch lies on the fold, inside the opened piece"):
+        piece(f"{half}[0, 25]")
+
+
 @pytest.mark.parametrize(
     ("word", "degrees"), [('"along"', 0), ('"across"', 90), ('"bias"', 45), ("30", 30)]
 )
