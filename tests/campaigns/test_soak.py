@@ -9,10 +9,10 @@ from benchmarks.campaigns.soak import growth, run
 
 
 def test_small_lays_leave_nothing_behind():
-    tally = run(0.0, seed=3, size=16, every=0.0)
+    tally = run(0.0, seed=3, size=20, every=0.0)
     # Memory still fills caches in so short a time: it is for a long run to judge.
     assert [line for line in tally.faults if "MB" not in line] == []
-    assert tally.tried == {"lays": 16, "samples": 16, "plans written": 1}
+    assert tally.tried == {"lays": 20, "samples": 20, "plans written": 1}
     assert tally.found["processes at the end"] == 2
 
 
@@ -34,7 +34,7 @@ def test_what_grows_is_seen(monkeypatch):
 
     parse = soak.parse_job
     monkeypatch.setattr(soak, "parse_job", leaking)
-    tally = run(0.0, seed=3, size=16, every=0.0)
+    tally = run(0.0, seed=3, size=20, every=0.0)
     for file in kept:
         file.close()
     assert [line for line in tally.faults if "files per 1,000" in line]
