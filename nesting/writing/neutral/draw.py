@@ -176,7 +176,7 @@ def _beside(
     nameless = [one for one in drawn if one.block is None] if lettering.leaders else []
     if not named and not nameless:
         return
-    wholes = [piece_polygon(one.piece, by=one.placement.affine) for one in drawn]
+    wholes = {id(one): _sound(piece_polygon(one.piece, by=one.placement.affine)) for one in drawn}
     flaws = [polygon(edge.path).buffer(0.0) for edge in edges if edge.role is Role.FLAW]
     outer = [edge for edge in edges if edge.role in (Role.USABLE, Role.SHEET)]
     inside = shapely.union_all([polygon(edge.path).buffer(0.0) for edge in outer])
@@ -188,7 +188,7 @@ def _beside(
     x0, y0, x1, y1 = shapely.union_all(lines).bounds
     lines += [LineString([(x, y0), (x, y1)]) for x in lettering.breaks]
     ground = Ground(
-        taken=[*wholes, *flaws],
+        taken=[*wholes.values(), *flaws],
         edges=lines,
         borders=[_line(edge.path) for edge in named],
         size=shapely.box(x0, y0, x1, y1),
@@ -201,9 +201,17 @@ def _beside(
     for one in nameless:
         part = one.part
         _, short = names.texts(part, flipped=one.placement.flipped)
-        whole = piece_polygon(one.piece, by=one.placement.affine)
+        whole = wholes[id(one)]
         texts = (short[0][0], short[-1][0])
         yield from ground.lead(texts, whole, part=one.placement.part, key=names.keys.key(part))
+
+
+def _sound(area: Area) -> Area:
+    """Return an area that can be cut with others; the outlines of a spoilt plan may cross."""
+    if area.is_valid:
+        return area
+    mended = area.buffer(0.0)
+    return area.convex_hull if mended.is_empty else mended
 
 
 def _ways(name: str) -> list[tuple[str, ...]]:

@@ -19,7 +19,7 @@ from nesting.planning.plan import Plan
 from nesting.writing.dxf import dxf_document
 from nesting.writing.machines.machine import RUN, Format, Kind, Machine, Tool
 from nesting.writing.machines.work import work
-from nesting.writing.neutral.draw import draw, draw_entry
+from nesting.writing.neutral.draw import _sound, draw, draw_entry
 from nesting.writing.neutral.drawing import Drawing, Operation, Role
 from nesting.writing.neutral.lettering import Lettering, text_box
 from nesting.writing.neutral.naming import job_keys, naming, shared_names
@@ -337,3 +337,17 @@ def test_bits_of_the_plain_variant_have_its_key() -> None:
     bit = Part(name="2", piece=panel(), variant="piece 1 of 2", pieced=2)
     keys = replace(naming((whole,)).keys, variants=(("trimmed", ""),))
     assert (keys.key(whole), keys.key(bit)) == ("A", "Ab")
+
+
+@pytest.mark.parametrize(
+    "ring",
+    [
+        [(0, 0), (40, 30), (40, 0), (0, 30)],  # it crosses itself
+        [(0, 0), (40, 30), (80, 60)],  # nothing is within
+        [(0, 0), (20, 0), (20, 5000), (21, 0), (40, 0), (40, 30), (0, 30), (10, -9)],
+    ],
+)
+def test_an_outline_of_a_spoilt_plan_can_be_named(ring: list[tuple[float, float]]) -> None:
+    area = _sound(shapely.Polygon(ring))
+    assert area.is_valid
+    assert not area.is_empty
