@@ -75,7 +75,7 @@ def kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
 @contextmanager
 def own_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
     """Make sure of the folder before any work; leave none behind if nothing comes of it."""
-    from nesting.writing.folder import ready_folder
+    from nesting.writing.folder import UNFINISHED, ready_folder
 
     new = not folder.exists()
     try:
@@ -84,7 +84,7 @@ def own_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
             yield
     except BaseException as error:
         if isinstance(error, nesting.NestingError) and not isinstance(error, nesting.WriteError):
-            shutil.rmtree(folder / nesting.UNFINISHED, ignore_errors=True)
+            shutil.rmtree(folder / UNFINISHED, ignore_errors=True)
         if new:
             with suppress(OSError):  # it holds what an interrupted plan goes on from
                 folder.rmdir()
