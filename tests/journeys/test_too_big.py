@@ -7,6 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from nesting.errors import JobError, PlanError, WriteError
+from nesting.writing.folder import UNFINISHED
+
+own_folder = importlib.import_module("thriftlay.running").own_folder
 main = importlib.import_module("thriftlay.main").main
 
 JOB = """
@@ -39,3 +43,23 @@ def test_a_piece_wider_than_every_width_is_named(
     assert told.err.startswith(f"thriftlay: {job}:4: piece.panel: panel fits no width")
     assert out.exists() == there
     assert not there or not list(out.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("error", "stays"),
+    [(JobError("no"), False), (PlanError("no"), False), (WriteError("no"), True)],
+)
+def test_what_was_found_before_a_refusal_goes_what_a_full_disk_stopped_stays(
+    error: Exception, stays: bool, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+
+    def laid_in_part() -> None:
+        with own_folder(out, overwrite=False):
+            (out / UNFINISHED).mkdir()
+            (out / UNFINISHED / "lay.json").touch()
+            raise error
+
+    with pytest.raises(type(error)):
+        laid_in_part()
+    assert out.exists() == stays
