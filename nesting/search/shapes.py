@@ -35,6 +35,11 @@ Floats = npt.NDArray[np.float64]
 FEW = 25
 """Outlines of fewer corners are not simplified."""
 
+_CORNERS = 3_000
+"""Outlines of more corners are eased until they have no more."""
+_EASE = 2e-4
+"""The first step of easing, as a share of the outline's extent."""
+
 _FAN = math.radians(15)
 _HAIR = 1e-6
 """Edges shorter than this (mm) have no direction that could be trusted."""
@@ -330,11 +335,24 @@ def _base(cut: Path, holes: tuple[Path, ...], spacing: float, least_hole: float)
     return _Base(
         centre=centre,
         ring=ring - np.array(centre),
-        shape=_without_small_holes(grown(drawn, error), least_hole),
-        wide=_without_small_holes(grown(drawn, error + spacing / 2), least_hole),
+        shape=_eased(_without_small_holes(grown(drawn, error), least_hole), extent),
+        wide=_eased(_without_small_holes(grown(drawn, error + spacing / 2), least_hole), extent),
         height=0.01 * extent,
         area=float(flat(cut, holes, chord=TOLERANCE.chord).area),
     )
+
+
+def _eased(shape: BaseGeometry, extent: float) -> BaseGeometry:
+    """Return a geometry of no more than so many corners that contains this one.
+
+    Thousands of tiny teeth cost minutes and gigabytes, and no part fits between them.
+    """
+    off = _EASE * extent
+    while shapely.get_num_coordinates(shape) > _CORNERS and off < extent:
+        # The larger outline lies at least 0.98 of `off` away, and is moved by less than that.
+        shape = shapely.simplify(shapely.buffer(shape, off, quad_segs=8), 0.9 * off)
+        off *= 4.0
+    return shape
 
 
 def _without_small_holes(shape: BaseGeometry, least: float) -> BaseGeometry:

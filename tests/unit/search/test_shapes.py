@@ -117,3 +117,20 @@ def test_convex_parts_have_no_edges_of_roundings_length():
     assert sum(Polygon(part).area for part in convex_parts(Polygon(ring))) == pytest.approx(
         263.4 * 175.3
     )
+
+
+@pytest.mark.parametrize("teeth", [(20_000, 3.0), (10_000, 0.4)])
+def test_thousands_of_teeth_are_eased_and_the_outline_still_contained(
+    teeth: tuple[int, float],
+) -> None:
+    count, height = teeth
+    angles = np.arange(count) * (math.tau / count)
+    radius = 100.0 + height * (np.arange(count) % 2)
+    ring = np.stack([radius * np.cos(angles), radius * np.sin(angles)], axis=1)
+    path = Path.polyline([(float(x), float(y)) for x, y in ring], closed=True)
+    made = outline(path, (), spacing=0.0, share=0.0025, least_hole=0.0)
+    assert sum(len(part) for part in made.parts) < 10_000
+    whole = shapely.union_all([Polygon(part) for part in made.parts])
+    true = Polygon(ring - np.array(made.centre))
+    assert true.difference(whole.buffer(1e-6)).area == pytest.approx(0.0, abs=1e-9)
+    assert whole.area < math.pi * (100.0 + height + 0.5) ** 2
