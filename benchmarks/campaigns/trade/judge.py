@@ -71,7 +71,7 @@ def broken(entries: Sequence[Entry], job: Job, told: Sequence[str]) -> Iterator[
     for entry, laid in every.laid:
         goods = job.goods[entry.material]
         for lying, asked in laid:
-            bound = binds(asked, job.asked)
+            bound = binds(asked, job.asked, lying.hand)
             yield from _hand(lying, asked)
             if lying.bit is None:
                 key = (id(lying.outline), id(asked), lying.hand)

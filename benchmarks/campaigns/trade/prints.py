@@ -19,19 +19,21 @@ _EXACT = 0.02
 One = tuple[Lying, Asked]
 
 
-def binds(asked: Asked, every: Sequence[Asked]) -> bool:
-    """Whether a print binds what a line asks for."""
+def binds(asked: Asked, every: Sequence[Asked], hand: str | None = None) -> bool:
+    """Whether a print binds what a line asks for, or that of one hand."""
     if asked.goods.print is None:
         return False
-    return bool(asked.cut.get("centred")) or asked.matched or _led(asked, every)
+    return bool(asked.cut.get("centred")) or asked.matched or _led(asked, every, hand)
 
 
-def _led(asked: Asked, every: Sequence[Asked]) -> bool:
-    """Whether another line of its bag runs on from it."""
+def _led(asked: Asked, every: Sequence[Asked], hand: str | None) -> bool:
+    """Whether another line of its bag runs on from it: of a pair the hand that has a fellow."""
+    alone = hand is None or len(asked.hands) == 1
     return any(
         other.matched
         and other.bag == asked.bag
         and other.goods is asked.goods
+        and (alone or hand in other.hands)
         and other.cut["matches"]["piece"] == asked.piece.name
         for other in every
     )
