@@ -77,13 +77,14 @@ def own_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
     """Make sure of the folder before any work; leave none behind if nothing comes of it."""
     from nesting.writing.folder import UNFINISHED, ready_folder
 
-    new = not folder.exists()
+    new, waiting = not folder.exists(), (folder / UNFINISHED).exists()
     try:
         ready_folder(folder, overwrite=overwrite)
         with locked(folder):
             yield
     except BaseException as error:
-        if isinstance(error, nesting.NestingError) and not isinstance(error, nesting.WriteError):
+        refused = isinstance(error, nesting.NestingError)
+        if refused and not waiting and not isinstance(error, nesting.WriteError):
             shutil.rmtree(folder / UNFINISHED, ignore_errors=True)
         if new:
             with suppress(OSError):  # it holds what an interrupted plan goes on from

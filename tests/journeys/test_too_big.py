@@ -63,3 +63,16 @@ def test_what_was_found_before_a_refusal_goes_what_a_full_disk_stopped_stays(
     with pytest.raises(type(error)):
         laid_in_part()
     assert out.exists() == stays
+
+
+def test_a_refusal_keeps_what_an_interrupted_plan_goes_on_from(tmp_path: Path) -> None:
+    kept = tmp_path / "out" / UNFINISHED
+    kept.mkdir(parents=True)
+
+    def refused() -> None:
+        with own_folder(kept.parent, overwrite=False):
+            raise JobError("no")
+
+    with pytest.raises(JobError):
+        refused()
+    assert kept.exists()
