@@ -27,6 +27,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from random import Random
+from unittest.mock import patch
 from xml.etree import ElementTree
 
 import nesting
@@ -87,10 +88,14 @@ def _here(_slots: int | None = None) -> Iterator[_Here]:
     yield _Here()
 
 
-def _search_here() -> None:
-    """Have the command search in its own process."""
-    nesting.processes = _here  # type: ignore[assignment]
-    pool.start_server = lambda: None
+@contextmanager
+def _search_here() -> Iterator[None]:
+    """Have the command search in its own process for the length of a ``with`` block."""
+    with (
+        patch.object(nesting, "processes", _here),
+        patch.object(pool, "start_server", lambda: None),
+    ):
+        yield
 
 
 _BRIEF = ("--time", "1s", "--rounds", "1", "--workers", "1")
@@ -164,8 +169,7 @@ def case(base: Path, rng: Random, *, kind: str | None = None) -> Case:
 @contextmanager
 def prepared() -> Iterator[Path]:
     """Give a folder of sound files of all kinds, with all that reads them loaded."""
-    _search_here()
-    with tempfile.TemporaryDirectory() as folder:
+    with _search_here(), tempfile.TemporaryDirectory() as folder:
         base = Path(shutil.copytree(_SAMPLES, Path(folder) / "base"))
         write_sources(base / "kit")
         kit = base / "kit/kit.toml"
