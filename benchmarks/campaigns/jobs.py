@@ -29,7 +29,7 @@ from nesting import NestingError, Plan, Result, lay_parts, make_plan, read_job, 
 from nesting.planning.running.pool import SearchTask
 from nesting.search.result import Progress
 
-from .made_jobs import made_job
+from .made.job import made_job
 from .row import Tally, options
 from .trade.answer import entries_of, told_of
 from .trade.cutting_list import read
