@@ -17,10 +17,11 @@ import time
 
 from cases import read_case
 
-from nesting.search import disturb, squeeze
+from nesting.search import disturb
+from nesting.search.prepared.state import Ending
+from nesting.search.prepared.world import World
 from nesting.search.problem import prepare
-from nesting.search.state import Ending
-from nesting.search.world import World
+from nesting.search.squeezing import squeeze
 
 
 def attempt(world: World, *, patience: int, repair: bool, strikes: int, most: int) -> bool:

@@ -1,4 +1,4 @@
-"""The command: parsing and exit codes; every command is a module with `add` and `run`."""
+"""The command: parsing and exit codes; each of ``commands`` is a module with `add` and `run`."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def parser(asked: str = "") -> argparse.ArgumentParser:
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
     modules = [COMMANDS[asked]] if asked in COMMANDS else list(COMMANDS.values())
     for module in modules:
-        import_module(f".{module}", __package__).add(commands)
+        import_module(f".commands.{module}", __package__).add(commands)
     return top
 
 

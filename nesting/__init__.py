@@ -129,7 +129,7 @@ if TYPE_CHECKING:
         Width,
         Zone,
     )
-    from nesting.pattern.allowance import add_allowance
+    from nesting.pattern.parallel.allowance import add_allowance
     from nesting.pattern.path import Arc, Bezier, Line, Path
     from nesting.pattern.piece import Hand, Mark, MarkKind, NotchStyle, Piece
     from nesting.pattern.shapes import circle, ellipse, rectangle

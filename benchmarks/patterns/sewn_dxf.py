@@ -19,7 +19,7 @@ from nesting.pattern.edges import corners
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
-from nesting.pattern.transform import transformed
+from nesting.pattern.variants.transform import transformed
 from nesting.writing.files import one_line
 
 __all__ = ["sewn_dxf"]

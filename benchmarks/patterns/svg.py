@@ -10,9 +10,9 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
-from nesting.pattern.capitals import CAPITALS
+from nesting.pattern.marks.capitals import CAPITALS
+from nesting.pattern.marks.notch import NOTCH_DEPTH, notch_place
 from nesting.pattern.measure import bounds
-from nesting.pattern.notch import NOTCH_DEPTH, notch_place
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.svg_path import format_path

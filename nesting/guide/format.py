@@ -16,7 +16,7 @@ from pydantic_core import PydanticUndefined
 
 from nesting.guide.examples import EXAMPLES, WHOLE
 from nesting.guide.sketches import OF_SECTION, SKETCHES
-from nesting.job.job_table import (
+from nesting.job.tables.job_table import (
     BagTable,
     CutTable,
     HeadTable,
@@ -26,7 +26,7 @@ from nesting.job.job_table import (
     NotionTable,
     TableTable,
 )
-from nesting.job.material_table import (
+from nesting.job.tables.material_table import (
     ClothTable,
     GoodsTable,
     HideTable,
@@ -38,7 +38,7 @@ from nesting.job.material_table import (
     WidthTable,
     ZoneTable,
 )
-from nesting.job.piece_table import MarkTable, PieceTable, Shape, ShapeTable
+from nesting.job.tables.piece_table import MarkTable, PieceTable, Shape, ShapeTable
 
 __all__ = ["format_page"]
 

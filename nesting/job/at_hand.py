@@ -9,9 +9,9 @@ from nesting import units
 from nesting.errors import JobError
 from nesting.job.desk import Desk
 from nesting.job.job import Bag
-from nesting.job.job_table import IncludeTable
 from nesting.job.locate import Place
-from nesting.job.stock_table import AtHand, lengths_at_hand
+from nesting.job.tables.job_table import IncludeTable
+from nesting.job.tables.stock_table import AtHand, lengths_at_hand
 from nesting.material.material import Cloth, Hides, Material, Width
 
 __all__ = ["SAME_WIDTH", "amount_at_hand", "at_hand_notions", "with_at_hand"]

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 
 from nesting.job.desk import Desk
 from nesting.job.job import Cut
-from nesting.job.job_table import CutTable, MatchTable
 from nesting.job.locate import Place
+from nesting.job.tables.job_table import CutTable, MatchTable
 from nesting.material.material import Grade, Material, Nap
-from nesting.pattern.fold import folded_back
 from nesting.pattern.measure import inward
 from nesting.pattern.measure import nearest as nearest_on
 from nesting.pattern.path import Affine, Point
 from nesting.pattern.piece import Piece
-from nesting.pattern.symmetry import maps_on_itself
-from nesting.pattern.variant import trimmed
+from nesting.pattern.variants.fold import folded_back
+from nesting.pattern.variants.symmetry import maps_on_itself
+from nesting.pattern.variants.variant import trimmed
 from nesting.units import nearest
 
 __all__ = ["Bench", "cuts_from"]

@@ -11,10 +11,10 @@ from nesting.job.at_hand import at_hand_notions
 from nesting.job.bags import bags_of
 from nesting.job.desk import Desk, Resolver
 from nesting.job.job import Bag, CuttingTable, Job, Spreading
-from nesting.job.job_table import JobTable, TableTable
 from nesting.job.opening import included, job_table, open_file
 from nesting.job.source import Source
 from nesting.job.stock import materials_of, stocked
+from nesting.job.tables.job_table import JobTable, TableTable
 from nesting.limits import MOST_PARTS
 
 __all__ = ["job_schema", "parse_job", "read_job"]

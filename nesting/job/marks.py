@@ -6,8 +6,8 @@ from typing import Any
 
 from nesting.job.desk import Desk
 from nesting.job.locate import Place
-from nesting.job.piece_table import MarkTable, given
 from nesting.job.shapes import closed_shape, drawn_paths
+from nesting.job.tables.piece_table import MarkTable, given
 from nesting.pattern.outline import clean_path
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, NotchStyle

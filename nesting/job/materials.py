@@ -6,7 +6,8 @@ from typing import Any
 
 from nesting.job.desk import Desk
 from nesting.job.locate import Place
-from nesting.job.material_table import (
+from nesting.job.shapes import outline_with_holes
+from nesting.job.tables.material_table import (
     ClothTable,
     GoodsTable,
     PrintTable,
@@ -15,7 +16,6 @@ from nesting.job.material_table import (
     ShrinkageTable,
     WidthTable,
 )
-from nesting.job.shapes import outline_with_holes
 from nesting.limits import SMALLEST_REPEAT
 from nesting.material.material import (
     Cloth,

@@ -6,8 +6,8 @@ from pathlib import Path as FilePath
 
 from nesting.amounts import Amounts
 from nesting.job.desk import Assumptions, Desk, Resolver
-from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.source import Source, read_text
+from nesting.job.tables.job_table import IncludeTable, JobTable
 from nesting.units import LENGTH_UNITS
 
 __all__ = ["include_table", "included", "job_table", "open_file"]

@@ -8,16 +8,15 @@ from dataclasses import replace
 from nesting.job.desk import Desk, Request
 from nesting.job.locate import Place
 from nesting.job.marks import mark_from
-from nesting.job.piece_table import PieceTable, given
 from nesting.job.shapes import outline_with_holes
+from nesting.job.tables.piece_table import PieceTable, given
 from nesting.limits import MOST_MARKS
-from nesting.pattern.allowance import add_allowance, sewing_line
 from nesting.pattern.edges import edge_at, edges
-from nesting.pattern.fold import fold_axis, opened
-from nesting.pattern.marked import beyond, clipped
+from nesting.pattern.marks.marked import beyond, clipped
+from nesting.pattern.marks.notch import settled_notches
 from nesting.pattern.measure import bounds, nearest
-from nesting.pattern.notch import settled_notches
 from nesting.pattern.outline import clean_outline
+from nesting.pattern.parallel.allowance import add_allowance, sewing_line
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.shapes import rectangle
@@ -29,7 +28,8 @@ from nesting.pattern.strips import (
     strap_width,
 )
 from nesting.pattern.svg_path import parse_path
-from nesting.pattern.transform import from_corner
+from nesting.pattern.variants.fold import fold_axis, opened
+from nesting.pattern.variants.transform import from_corner
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["ALLOWANCE", "piece_from"]

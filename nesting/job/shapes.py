@@ -11,7 +11,7 @@ from shapely import STRtree, prepare
 from nesting.errors import PatternError
 from nesting.job.desk import Desk
 from nesting.job.locate import Place
-from nesting.job.piece_table import Shape, ShapeTable, given
+from nesting.job.tables.piece_table import Shape, ShapeTable, given
 from nesting.limits import MOST_HOLES
 from nesting.pattern.measure import area
 from nesting.pattern.outline import clean_outline, refuse_excess

@@ -10,12 +10,12 @@ from itertools import count
 from nesting.job.at_hand import with_at_hand
 from nesting.job.desk import Desk
 from nesting.job.hides import hide_from, hides_from, zones_from
-from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.locate import Place
-from nesting.job.material_table import RemnantTable, StockHideTable
 from nesting.job.materials import cloth_from, refuse_folded, remnant_from, sheets_from
-from nesting.job.names import file_name
 from nesting.job.opening import included
+from nesting.job.tables.job_table import IncludeTable, JobTable
+from nesting.job.tables.material_table import RemnantTable, StockHideTable
+from nesting.job.tables.names import file_name
 from nesting.material.material import (
     Cloth,
     Grade,

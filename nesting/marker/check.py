@@ -55,7 +55,7 @@ from nesting.marker.contact import Clash, Solid, clashes, outline_solid, outside
 from nesting.marker.lay import Region, Sheet, Strip
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.rules import Bounds, Laid, edge, groups, lone_rules, turn
-from nesting.pattern.marked import marks_beyond
+from nesting.pattern.marks.marked import marks_beyond
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.tolerance import TOLERANCE

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Iterator
 from textwrap import fill
 
 from nesting.pattern.piece import NotchStyle
-from nesting.reading.check_square import LARGEST
 from nesting.reading.dxf.sewn import ROLES
 from nesting.reading.items import CLOSE, WORDS, Role
+from nesting.reading.unit.check_square import LARGEST
 
 __all__ = ["EXAMPLE", "drawing_page"]
 

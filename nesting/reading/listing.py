@@ -13,7 +13,7 @@ from nesting.pattern.measure import area
 from nesting.pattern.path import Path
 from nesting.pattern.piece import MarkKind
 from nesting.reading.pattern_file import Found, Pattern
-from nesting.reading.scale import size_text
+from nesting.reading.unit.scale import size_text
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Row", "headline", "list_pieces"]

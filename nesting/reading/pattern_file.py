@@ -9,7 +9,7 @@ from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Point
 from nesting.pattern.piece import Piece
-from nesting.reading.scale import Scale
+from nesting.reading.unit.scale import Scale
 from nesting.shown import Brief
 from nesting.units import nearest
 

@@ -10,12 +10,12 @@ from os import PathLike
 from pathlib import Path as FilePath
 
 from nesting.errors import Severity, WriteError
-from nesting.pattern.marked import beyond, clipped
+from nesting.pattern.marks.marked import beyond, clipped
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Face, Mark, MarkKind, NotchStyle
 from nesting.pattern.svg_path import format_path
-from nesting.pattern.transform import from_corner
+from nesting.pattern.variants.transform import from_corner
 from nesting.reading.kept import FROM_FILE, Kept, checksum_line, kept_of
 from nesting.reading.pattern_file import Found, Pattern
 from nesting.whole import exists_already, whole_file

@@ -11,19 +11,19 @@ from shapely import Polygon
 
 from nesting.amounts import INCH_UNITS, METRIC, Amounts
 from nesting.errors import Finding, PatternError, Severity
-from nesting.pattern.marked import marks_beyond
+from nesting.pattern.marks.marked import marks_beyond
 from nesting.pattern.measure import bounds, length
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
-from nesting.reading.assemble import Outline, outlines
-from nesting.reading.build import build
 from nesting.reading.dxf.text_fields import PIECE_KEYS, field_of, key_of, quantity, value_of
-from nesting.reading.extent import largest_size
 from nesting.reading.items import Group, Item, Role, reference_length, role_of, transformed_item
 from nesting.reading.pattern_file import Found, Pattern
-from nesting.reading.scale import Claim, Scale, decide_scale, named_factor, unit_factor
-from nesting.reading.speech import Speech
-from nesting.reading.telling import tellings
+from nesting.reading.pieces.assemble import Outline, outlines
+from nesting.reading.pieces.build import build
+from nesting.reading.unit.extent import largest_size
+from nesting.reading.unit.scale import Claim, Scale, decide_scale, named_factor, unit_factor
+from nesting.reading.unit.speech import Speech
+from nesting.reading.unit.telling import tellings
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Draft", "RawPattern", "drawn_length", "finished", "note"]

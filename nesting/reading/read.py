@@ -14,7 +14,6 @@ from nesting.bounded import bytes_of
 from nesting.errors import PatternError
 from nesting.job.desk import Request
 from nesting.limits import LARGEST_PATTERN
-from nesting.reading.check_square import beside_text, square_side
 from nesting.reading.dxf.plain import read_plain
 from nesting.reading.dxf.sewn import is_sewn, read_sewn
 from nesting.reading.dxf.tags import read_document
@@ -23,6 +22,7 @@ from nesting.reading.pattern_file import Pattern
 from nesting.reading.raw_pattern import RawPattern, drawn_length, finished, printable
 from nesting.reading.roles import parse_roles
 from nesting.reading.svg.reader import read_svg
+from nesting.reading.unit.check_square import beside_text, square_side
 
 __all__ = ["Reference", "pattern_for", "read_pattern"]
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field, replace
 
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker, Placement
+from nesting.search.prepared.world import World
 from nesting.search.problem import Problem
 from nesting.search.result import Limits, Observer, Progress, Result, Stopped, Unplaced
-from nesting.search.world import World
 
 __all__ = ["Account"]
 

@@ -8,11 +8,11 @@ from dataclasses import replace
 from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
-from nesting.search import refine
 from nesting.search.account import Account
 from nesting.search.problem import Problem, Start, first_marker
 from nesting.search.rectangles import course as rectangles
 from nesting.search.result import Result, Stopped, Unplaced
+from nesting.search.squeezing import refine
 
 __all__ = ["boxes", "nothing", "room_for", "without"]
 

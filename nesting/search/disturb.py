@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from nesting.search.shapes import Floats
-from nesting.search.state import Layout
-from nesting.search.world import World
+from nesting.search.prepared.shapes import Floats
+from nesting.search.prepared.state import Layout
+from nesting.search.prepared.world import World
 
 __all__ = ["clear_board", "disturb", "scatter", "throw_in"]
 

@@ -15,11 +15,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from nesting.search import disturb, squeeze
+from nesting.search import disturb
+from nesting.search.prepared.shapes import Floats
+from nesting.search.prepared.state import Ending, Layout
+from nesting.search.prepared.world import World
 from nesting.search.problem import Problem, renumbered
-from nesting.search.shapes import Floats
-from nesting.search.state import Ending, Layout
-from nesting.search.world import World
+from nesting.search.squeezing import squeeze
 
 __all__ = ["Explorer", "News", "Settings"]
 

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator
 from itertools import combinations
 
 from nesting.marker.lay import Lay
+from nesting.search.prepared.stock import Board
 from nesting.search.problem import Problem, Start, laid_on, on_used
-from nesting.search.stock import Board
 
 __all__ = ["cheapest", "has_costs"]
 

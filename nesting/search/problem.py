@@ -10,14 +10,15 @@ import numpy as np
 import shapely
 
 from nesting.marker.lay import Lay
-from nesting.search import bottom_left, stock
-from nesting.search.arrays import Store
+from nesting.search import bottom_left
 from nesting.search.bottom_left import never
-from nesting.search.kinds import Kinds, kinds_of, outlines_of
+from nesting.search.prepared import stock
+from nesting.search.prepared.arrays import Store
+from nesting.search.prepared.kinds import Kinds, kinds_of, outlines_of
+from nesting.search.prepared.shapes import Floats, Outline, convex_parts
+from nesting.search.prepared.state import Layout
+from nesting.search.prepared.world import World
 from nesting.search.result import Unplaced
-from nesting.search.shapes import Floats, Outline, convex_parts
-from nesting.search.state import Layout
-from nesting.search.world import World
 
 __all__ = ["COARSE", "FINE", "Problem", "Start", "prepare"]
 

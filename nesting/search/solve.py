@@ -7,13 +7,14 @@ from functools import partial
 
 from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay
-from nesting.search import opening, refine
+from nesting.search import opening
 from nesting.search.account import Account
 from nesting.search.courses import boxes, nothing, room_for, without
 from nesting.search.problem import first_marker, on_used, prepare
 from nesting.search.rectangles import course as rectangles
 from nesting.search.result import Limits, Observer, Result, Stopped
 from nesting.search.square import first_square, squared
+from nesting.search.squeezing import refine
 from nesting.search.team import Team
 
 __all__ = ["search"]

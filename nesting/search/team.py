@@ -7,14 +7,14 @@ from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from typing import Any
 
-from nesting.search import refine
 from nesting.search.account import Account
 from nesting.search.explore import News, Settings
+from nesting.search.prepared.state import Layout
+from nesting.search.prepared.world import World
 from nesting.search.problem import Problem, Start
 from nesting.search.result import Stopped
-from nesting.search.state import Layout
+from nesting.search.squeezing import refine
 from nesting.search.worker import LAG, Schedule, Searcher, serve
-from nesting.search.world import World
 
 __all__ = ["Team"]
 

@@ -13,12 +13,12 @@ import numpy as np
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
-from nesting.search import squeeze
-from nesting.search.arrays import Store
 from nesting.search.kernels import separation, tables
 from nesting.search.kernels.compiled import is_cached
+from nesting.search.prepared.arrays import Store
 from nesting.search.problem import first_marker, prepare
-from nesting.search.turn import squeeze_turning
+from nesting.search.squeezing import squeeze
+from nesting.search.squeezing.turn import squeeze_turning
 
 __all__ = ["compile_ahead", "is_warm", "warm"]
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 
 from nesting.search.explore import Explorer, News, Settings
+from nesting.search.prepared.state import Layout
+from nesting.search.prepared.world import World
 from nesting.search.problem import Problem
-from nesting.search.state import Layout
-from nesting.search.world import World
 
 __all__ = ["Schedule", "Searcher", "serve"]
 

@@ -12,7 +12,7 @@ from pathlib import Path as FilePath
 
 from nesting.amounts import METRIC, Amounts
 from nesting.marker.lay import Part
-from nesting.pattern.capitals import CAPITALS
+from nesting.pattern.marks.capitals import CAPITALS
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Face
 from nesting.pattern.svg_path import format_path

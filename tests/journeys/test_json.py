@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from thriftlay.commands.schema import result_schema
 from thriftlay.main import main
 from thriftlay.records import RESULTS
-from thriftlay.schema import result_schema
 
 SEARCH = ["--rounds", "1", "--workers", "1"]
 SHOPS = Path("sample_markers/shops")

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from nesting.job.job import Bag, Cut, Job
 from nesting.marker.lay import Edge
 from nesting.material.material import Cloth, Fold, Nap, Width
-from nesting.pattern.allowance import sewing_line
+from nesting.pattern.parallel.allowance import sewing_line
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Hand, Piece
 from nesting.pattern.polygon import piece_polygon

@@ -13,20 +13,20 @@ from hypothesis import strategies as st
 from shapely import LineString
 
 from nesting.errors import PatternError
-from nesting.pattern.allowance import add_allowance, inset
 from nesting.pattern.clip import clipped_region, off_line
-from nesting.pattern.fold import halved, opened
 from nesting.pattern.measure import area, bounds, length, nearest, signed_area
-from nesting.pattern.offset import MITRE
 from nesting.pattern.outline import clean_outline
+from nesting.pattern.parallel.allowance import add_allowance, inset
+from nesting.pattern.parallel.offset import MITRE
 from nesting.pattern.path import Affine, Bezier, Line, Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import polygon
 from nesting.pattern.segment import part
 from nesting.pattern.svg_path import format_path, parse_path
-from nesting.pattern.symmetry import is_mirror_symmetric
-from nesting.pattern.transform import transformed
-from nesting.pattern.variant import mirrored, trimmed, upright
+from nesting.pattern.variants.fold import halved, opened
+from nesting.pattern.variants.symmetry import is_mirror_symmetric
+from nesting.pattern.variants.transform import transformed
+from nesting.pattern.variants.variant import mirrored, trimmed, upright
 
 quick = settings(max_examples=40, deadline=None)
 angle = st.floats(-720, 720)

@@ -20,7 +20,7 @@ from nesting.pattern.piece import Piece
 from nesting.search.problem import prepare
 from nesting.search.result import Limits, Stopped
 from nesting.search.solve import search
-from nesting.search.squeeze import compact
+from nesting.search.squeezing.squeeze import compact
 from nesting.search.warm import warm
 
 SCALES = [1.0, 100.0, 10_000.0]

@@ -8,7 +8,7 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 
-from nesting.search import shapes
+from nesting.search.prepared import shapes
 
 
 def star(dice, n):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import tomllib
 from graphlib import TopologicalSorter
 from pathlib import Path
 
@@ -96,3 +97,10 @@ def test_no_modules_import_each_other_in_a_circle() -> None:
     names = {".".join(path.relative_to(ROOT).with_suffix("").parts): path for path in modules()}
     graph = {name: imported(path) & set(names) - {name} for name, path in names.items()}
     assert len(list(TopologicalSorter(graph).static_order())) == len(names)
+
+
+def test_every_folder_of_ours_is_in_the_package() -> None:
+    setup = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]
+    ours = {".".join(path.parent.relative_to(ROOT).parts) for path in modules()}
+    named = {name.replace("thriftlay", "cli", 1) for name in setup["setuptools"]["packages"]}
+    assert named == ours | {"cli.sample_markers"}

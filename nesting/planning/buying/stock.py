@@ -1,6 +1,6 @@
 """Stock at hand in a file that a cut plan updates; whatever else it says stays as it is.
 
-The file is TOML and ours; a job may include it (`nesting.job.job_table.IncludeTable`)::
+The file is TOML and ours; a job may include it (`nesting.job.tables.job_table.IncludeTable`)::
 
     [at_hand]                    # cloth by lengths, sheets and notions by number
     "outer canvas" = [{ length = "240 cm", width = "145 cm" }, "90 cm"]
@@ -33,10 +33,10 @@ from tomlkit import TOMLDocument, aot, dumps, parse, table
 from nesting.errors import JobError
 from nesting.job.at_hand import amount_at_hand
 from nesting.job.desk import Desk
-from nesting.job.job_table import IncludeTable
 from nesting.job.materials import remnant_from
 from nesting.job.opening import include_table
 from nesting.job.source import Source, read_text
+from nesting.job.tables.job_table import IncludeTable
 from nesting.material.material import Cloth
 from nesting.names import listed
 from nesting.pattern.polygon import polygon

@@ -18,8 +18,8 @@ from nesting import units
 from nesting.amounts import Amounts
 from nesting.errors import JobError
 from nesting.job.at_hand import SAME_WIDTH
-from nesting.job.job_table import IncludeTable
-from nesting.job.stock_table import AtHand, lengths_at_hand
+from nesting.job.tables.job_table import IncludeTable
+from nesting.job.tables.stock_table import AtHand, lengths_at_hand
 from nesting.material.material import Cloth, Width
 from nesting.planning.buying.remnants import tail
 from nesting.planning.buying.settle import cloth_to_buy

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from nesting.job.job import Bag, Cut, Job
 from nesting.marker.lay import Edge
 from nesting.material.material import Goods, Material
-from nesting.pattern.fold import halved
 from nesting.pattern.piece import Hand, Mark, Piece
-from nesting.pattern.variant import marks_for
+from nesting.pattern.variants.fold import halved
+from nesting.pattern.variants.variant import marks_for
 from nesting.planning.lay.variants import (
     lies_on_fold,
     ready,

@@ -6,7 +6,7 @@ from nesting.job.job import Cut
 from nesting.marker.lay import Turns
 from nesting.material.material import Goods, Nap
 from nesting.pattern.piece import Piece
-from nesting.pattern.symmetry import distinct_turns, is_mirror_symmetric, maps_on_itself
+from nesting.pattern.variants.symmetry import distinct_turns, is_mirror_symmetric, maps_on_itself
 
 __all__ = ["flips", "turns_of"]
 

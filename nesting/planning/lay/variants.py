@@ -6,10 +6,10 @@ from dataclasses import replace
 
 from nesting.job.job import Cut
 from nesting.material.material import Goods, Nap
-from nesting.pattern.fold import folded_back
 from nesting.pattern.piece import Hand, Piece
-from nesting.pattern.symmetry import is_mirror_symmetric
-from nesting.pattern.variant import (
+from nesting.pattern.variants.fold import folded_back
+from nesting.pattern.variants.symmetry import is_mirror_symmetric
+from nesting.pattern.variants.variant import (
     marks_for,
     mirrored,
     rough_cut,

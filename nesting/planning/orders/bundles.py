@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from nesting.job.job import Job, Spreading
 from nesting.marker.lay import Part
 from nesting.pattern.piece import Hand
-from nesting.pattern.symmetry import is_mirror_symmetric
+from nesting.pattern.variants.symmetry import is_mirror_symmetric
 from nesting.planning.plan import Entry
 
 __all__ = ["Bundle", "bundles", "faces_each_other"]

@@ -8,8 +8,6 @@ from collections.abc import Iterable, Mapping
 
 from nesting.errors import Finding
 from nesting.pattern.path import Affine
-from nesting.reading.adopt import adopted
-from nesting.reading.check_square import check_squares
 from nesting.reading.dxf.tags import Block, Document
 from nesting.reading.dxf.text_fields import PIECE_KEYS, field_of, key_of
 from nesting.reading.dxf.units import dxf_claims
@@ -23,8 +21,10 @@ from nesting.reading.dxf.walk import (
     text_height,
 )
 from nesting.reading.items import MOST_LOOSE, Group, Item, Role, role_of, too_many_loose
+from nesting.reading.pieces.adopt import adopted
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.roles import roles_there
+from nesting.reading.unit.check_square import check_squares
 
 __all__ = ["read_plain"]
 

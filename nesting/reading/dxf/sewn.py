@@ -18,8 +18,6 @@ from nesting.errors import Finding
 from nesting.pattern import sewn_layers as plan
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import NotchStyle
-from nesting.reading.adopt import adopted
-from nesting.reading.check_square import check_squares, stated
 from nesting.reading.dxf.tags import Block, Document
 from nesting.reading.dxf.text_fields import (
     PIECE_KEYS,
@@ -40,9 +38,11 @@ from nesting.reading.dxf.walk import (
     text_height,
 )
 from nesting.reading.items import MOST_LOOSE, Group, Item, Role, role_of, too_many_loose
+from nesting.reading.pieces.adopt import adopted
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.roles import roles_there
-from nesting.reading.scale import Claim
+from nesting.reading.unit.check_square import check_squares, stated
+from nesting.reading.unit.scale import Claim
 
 __all__ = ["ROLES", "is_sewn", "read_sewn"]
 

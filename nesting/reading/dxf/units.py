@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from nesting.reading.dxf.tags import Document
-from nesting.reading.scale import FILE_UNITS, Claim
+from nesting.reading.unit.scale import FILE_UNITS, Claim
 
 __all__ = ["dxf_claims"]
 

@@ -8,16 +8,14 @@ from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
 
 from nesting.errors import Finding, PatternError
-from nesting.pattern.capitals import CAPITALS
+from nesting.pattern.marks.capitals import CAPITALS
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import NotchStyle
-from nesting.reading.adopt import adopted, rings
-from nesting.reading.check_square import check_squares, square_side
 from nesting.reading.dxf.text_fields import PIECE_KEYS, field_of, key_of
 from nesting.reading.items import CLOSE, Group, Item, Role, clean, role_of
+from nesting.reading.pieces.adopt import adopted, rings
 from nesting.reading.raw_pattern import Draft, RawPattern, note, printable
 from nesting.reading.roles import roles_there
-from nesting.reading.scale import INCH, Claim, named_factor
 from nesting.reading.svg.file import (
     local,
     meant_for_us,
@@ -39,6 +37,8 @@ from nesting.reading.svg.units import (
     view_map,
 )
 from nesting.reading.svg.window import Window, clip_window, refuse_masks, view_window
+from nesting.reading.unit.check_square import check_squares, square_side
+from nesting.reading.unit.scale import INCH, Claim, named_factor
 
 __all__ = ["read_svg"]
 

@@ -4,8 +4,8 @@
 A kernel is handed a single record `state`: its numbers are read by name, and its tables by
 the functions below, the rows of which are again read by name: ``item_at(state, i).sheet``.
 The state holds the address and the size of each table, so that a call hands over one pointer
-rather than seven words for each of twenty-eight arrays; `nesting.search.state` owns the arrays
-themselves.
+rather than seven words for each of twenty-eight arrays; `nesting.search.prepared.state` owns the
+arrays themselves.
 
 A *shape* is an outline at one turn and flip; behind those of items come the obstacles: what
 of a board its region leaves out. A *kind* is all parts that are alike.

@@ -2,7 +2,7 @@
 
 The cut is centred on the line, so a contour is moved by half the kerf away from the
 part. Lines stay lines, arcs stay arcs, Bézier curves become Bézier curves; outer corners
-are mitred, inner ones trimmed (see `nesting.pattern.offset`). Where that fails, because
+are mitred, inner ones trimmed (see `nesting.pattern.parallel.offset`). Where that fails, because
 something is narrower than the kerf, the contour is made anew from chords, and a finding
 says what was lost.
 """
@@ -18,7 +18,7 @@ from shapely import LinearRing, Polygon, STRtree
 
 from nesting.errors import Finding
 from nesting.pattern.measure import clockwise, counter_clockwise
-from nesting.pattern.offset import parallel_path, parallel_segment
+from nesting.pattern.parallel.offset import parallel_path, parallel_segment
 from nesting.pattern.path import Affine, Arc, Bezier, Line, Path
 from nesting.pattern.polygon import polygon, ring_path
 from nesting.tolerance import TOLERANCE

@@ -11,7 +11,7 @@ import matplotlib
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
-from nesting.pattern.capitals import CAPITALS
+from nesting.pattern.marks.capitals import CAPITALS
 
 __all__ = ["DROP", "LEADING", "RISE", "font", "in_lines", "text_width"]
 

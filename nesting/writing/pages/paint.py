@@ -13,7 +13,7 @@ from matplotlib.patches import PathPatch
 from matplotlib.path import Path as Outline
 from matplotlib.patheffects import withStroke
 
-from nesting.pattern.capitals import CAPITALS
+from nesting.pattern.marks.capitals import CAPITALS
 from nesting.pattern.path import Arc, Bezier, Line, Path, Segment
 from nesting.writing.files import one_line
 from nesting.writing.neutral.drawing import Drawing, Label, Operation, Role, Stroke

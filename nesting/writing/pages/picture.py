@@ -9,7 +9,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from nesting.amounts import METRIC, Amounts
-from nesting.pattern.capitals import CAPITALS
+from nesting.pattern.marks.capitals import CAPITALS
 from nesting.planning.plan import Entry
 from nesting.writing.files import whole_file
 from nesting.writing.neutral.alike import alike, alike_words

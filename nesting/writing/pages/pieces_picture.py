@@ -20,7 +20,7 @@ from nesting.pattern.measure import bounds
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
-from nesting.pattern.transform import from_corner
+from nesting.pattern.variants.transform import from_corner
 from nesting.units import LENGTH_UNITS
 from nesting.writing.files import one_line, whole_file
 from nesting.writing.pages.contact_sheet import RULER, Cell, sheet

@@ -18,7 +18,7 @@ from reportlab.lib.utils import simpleSplit
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
-from nesting.pattern.capitals import CAPITALS
+from nesting.pattern.marks.capitals import CAPITALS
 from nesting.pattern.path import Arc, Bezier, Line, Path, Point
 from nesting.writing.files import one_line
 from nesting.writing.machines.contour import as_beziers

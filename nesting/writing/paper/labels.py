@@ -11,7 +11,7 @@ from nesting.job.job import Job
 from nesting.material.material import Material, Nap
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Face, Hand, Mark
-from nesting.pattern.variant import marks_for
+from nesting.pattern.variants.variant import marks_for
 from nesting.planning.lay.slots import Slot, slots_of
 from nesting.planning.lay.variants import variant_words
 from nesting.planning.plan import Plan

@@ -10,11 +10,11 @@ from nesting.job.job import Bag, Cut, Job
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Nap
-from nesting.pattern.marked import clipped
+from nesting.pattern.marks.marked import clipped
 from nesting.pattern.measure import area, bounds
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
-from nesting.pattern.variant import upright
+from nesting.pattern.variants.variant import upright
 from nesting.planning.lay.variants import variant_words
 from nesting.units import format_cm, format_inches
 from nesting.writing.neutral.draw import draw

@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 
 import pytest
-from thriftlay.completion import SHELLS, script
+from thriftlay.commands.completion import SHELLS, script
 from thriftlay.main import COMMANDS, parser
 
 TYPED = [

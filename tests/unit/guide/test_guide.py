@@ -18,9 +18,9 @@ from nesting.guide.sketch import scene
 from nesting.guide.sketches import OF_SECTION, SKETCHES
 from nesting.job.file import parse_job, read_job
 from nesting.job.job import Job
-from nesting.job.job_table import IncludeTable, JobTable
 from nesting.job.opening import include_table
 from nesting.job.source import Source
+from nesting.job.tables.job_table import IncludeTable, JobTable
 from nesting.planning.lay.lays import lays
 from nesting.reading.drawing_words import drawing_page
 

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from nesting.errors import JobError
-from nesting.job.names import check_name, file_name
+from nesting.job.tables.names import check_name, file_name
 
 
 @pytest.mark.parametrize("name", ["front", "Strap 2", "Deckel größer", "袋 前", "a.b", "x-1_y"])

@@ -16,7 +16,7 @@ from nesting.reading.listing import headline, list_pieces
 from nesting.reading.pattern_file import Found, Pattern
 from nesting.reading.pieces_file import pieces_toml, save_pieces
 from nesting.reading.read import pattern_for, read_pattern
-from nesting.reading.scale import Scale
+from nesting.reading.unit.scale import Scale
 
 PIECE = Piece(
     name='Front "left" \\ é',

@@ -13,10 +13,10 @@ from nesting.marker.marker import Marker
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
+from nesting.search.prepared.state import State
 from nesting.search.problem import first_marker, prepare
 from nesting.search.result import Limits, Stopped
 from nesting.search.solve import search
-from nesting.search.state import State
 from nesting.search.warm import warm
 
 BOARD = Sheets(sheets=(Sheet(name="board", outline=rectangle(400.0, 300.0)),))

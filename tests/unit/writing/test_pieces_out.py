@@ -19,7 +19,7 @@ from nesting.errors import WriteError
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.shapes import circle, rectangle
-from nesting.pattern.transform import transformed
+from nesting.pattern.variants.transform import transformed
 from nesting.writing.pages.contact_sheet import CAPTION, RULER, sheet
 from nesting.writing.pages.pieces_picture import pieces_picture, write_pieces_picture
 

@@ -1,0 +1,212 @@
+"""``thriftlay compare JOB``: the same parts on each width of cloth."""
+
+from __future__ import annotations
+
+import argparse
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import nesting
+
+from ..arguments import (
+    add_only,
+    add_replace,
+    add_search,
+    add_stock,
+    new_command,
+    seconds,
+    whole,
+    widths,
+)
+from ..interrupt import SAVED, stopping
+from ..progress import Display
+from ..running import add_running, executor, start_workers
+from ..say import say
+from ..table import table
+from ..told import tell
+
+if TYPE_CHECKING:
+    from nesting import Job, Trial
+
+__all__ = ["add", "run"]
+
+_INTERRUPTED = "thriftlay: interrupted; this is the best so far"
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser."""
+    parser = new_command(
+        commands,
+        "compare",
+        about="compare widths of cloth, single or folded: length, cost, waste",
+        example='thriftlay compare tote.toml --only lining --widths "110 cm, 54 in"',
+    )
+    parser.add_argument("job", type=Path, metavar="JOB.toml")
+    add_only(parser)
+    parser.add_argument("--widths", metavar="LIST", help='booked widths, such as "110 cm, 54 in"')
+    parser.add_argument(
+        "--folds", action="store_true", help="lay each cloth both single and folded lengthwise"
+    )
+    parser.add_argument(
+        "--seeds",
+        type=whole,
+        default=1,
+        metavar="N",
+        help="search each N times, to see how sure the result is (default 1)",
+    )
+    parser.add_argument(
+        "--instructions",
+        action="store_true",
+        help="print the lengths for a designer's instructions, rounded up, in metres and yards",
+    )
+    parser.add_argument(
+        "--bags",
+        action="store_true",
+        help="say how many whole bags the hides and counted sheets at hand give",
+    )
+    parser.add_argument("--chart", type=Path, metavar="FILE.png", help="draw a chart")
+    add_replace(parser)
+    add_stock(parser)
+    add_search(parser)
+    add_running(parser)
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Compare and print the table."""
+    job = nesting.read_job(arguments.job, stock=arguments.stock)
+    job.wanted(arguments.only)  # or refused, before anything is made ready
+    asked = widths(arguments.widths, unit=job.unit)
+    start_workers(arguments)
+    limit = seconds(arguments)
+    if arguments.bags:
+        return _bags(job, arguments)
+    display = Display([], limit, amounts=job.amounts)
+    with stopping() as stop:
+        with display, executor(arguments) as where:
+            trials = nesting.compare_widths(
+                job,
+                only=arguments.only,
+                widths=asked,
+                folds=arguments.folds,
+                seconds=limit,
+                rounds=arguments.rounds,
+                seed=arguments.seed,
+                seeds=arguments.seeds,
+                observer=display,
+                stop=stop,
+                executor=where,
+            )
+        if arguments.chart:
+            from nesting.writing.pages.chart import write_width_chart
+
+            write_width_chart(
+                trials, arguments.chart, amounts=job.amounts, overwrite=arguments.replace
+            )
+    if arguments.json:
+        from ..records import trials_result
+
+        tell("compare", trials_result(trials), currency=job.currency)
+    elif arguments.instructions:
+        from nesting.planning.buying.instructions import instruction_lines
+
+        say("\n".join(instruction_lines(trials)))
+    else:
+        say(_table(trials, job))
+        say(f"\n{_sums(trials, job)}")
+    if stop.asked:
+        say(_INTERRUPTED, trouble=True)
+        return SAVED
+    return 0 if _fits(trials) else 1
+
+
+def _fits(trials: Sequence[Trial]) -> bool:
+    """Whether every cloth fits on a width, and whatever was laid is good."""
+    cloths = {trial.material for trial in trials}
+    fitting = {trial.material for trial in trials if trial.good and not trial.why}
+    return cloths == fitting and all(trial.tried is None or trial.good for trial in trials)
+
+
+def _bags(job: Job, arguments: argparse.Namespace) -> int:
+    """Say how many whole bags there is enough for."""
+    from nesting.planning.orders.most_bags import most_bags
+
+    with stopping() as stop:
+        found = most_bags(
+            job,
+            seconds=seconds(arguments),
+            rounds=arguments.rounds,
+            seed=arguments.seed,
+            workers=arguments.workers,
+            stop=stop,
+        )
+    if arguments.json:
+        from ..records import bags_result
+
+        tell("compare", bags_result(found), currency=job.currency)
+    else:
+        whole_bags = "1 whole bag" if found.bags == 1 else f"{found.bags} whole bags"
+        say(f"at hand is enough for {whole_bags}; the area would do for {found.at_most} at most")
+    if stop.asked:
+        say(_INTERRUPTED, trouble=True)
+        return SAVED
+    return 0 if found.bags else 1
+
+
+def _table(trials: tuple[Trial, ...], job: Job) -> str:
+    head = ["material", "width", "needed", "at hand", "buy", "area", "cost"]
+    head += ["efficiency", "waste", ""]
+    rivals = Counter(trial.material for trial in trials)
+    return table(head, [_row(trial, job, rivals[trial.material]) for trial in trials])
+
+
+def _row(trial: Trial, job: Job, rivals: int) -> list[str]:
+    from nesting.planning.summary import summary
+
+    amounts, currency = job.amounts, job.currency
+    width = amounts.setting(trial.width.booked)
+    if trial.fold == "folded":
+        width += " folded"
+    tried = trial.tried
+    if tried is None or trial.why or trial.area is None:
+        return [trial.material, width, *[""] * 7, f"can't be used: {trial.why}"]
+    seeds = len(trial.needed)
+    words = [_mark("cheapest", trial.cheapest_in, seeds)] if trial.cheapest else []
+    words += [_mark("least cloth", trial.least_in, seeds)] if trial.least else []
+    words += ["taken"] if trial.taken else []
+    words = words if rivals > 1 else []
+    words += [] if trial.good else ["NOT GOOD"]
+    spread = f" (+{amounts.size(trial.spread)})" if seeds > 1 else ""
+    return [
+        trial.material,
+        width,
+        f"{amounts.needed(tried.needed or 0.0)}{spread}",
+        amounts.needed(tried.from_stock) if tried.from_stock else "",
+        amounts.bought(tried.to_buy),
+        amounts.area(trial.area),
+        "" if trial.cost is None else f"{trial.cost:.2f} {currency}".rstrip(),
+        "" if trial.entry is None else f"{100 * summary(trial.entry).efficiency:.1f} %",
+        "" if trial.waste is None else f"{100 * trial.waste:.1f} %",
+        ", ".join(words),
+    ]
+
+
+def _mark(word: str, times: int, seeds: int) -> str:
+    return word if seeds < 2 else f"{word} in {times} of {seeds} seeds"
+
+
+def _sums(trials: tuple[Trial, ...], job: Job) -> str:
+    """Say what all cloths come to on their best widths, or which fit on none."""
+    from nesting.planning.compare import compared
+
+    cloths = dict.fromkeys(trial.material for trial in trials)
+    fitting = {trial.material for trial in trials if trial.good and not trial.why}
+    if nowhere := [name for name in cloths if name not in fitting]:
+        return f"fits on none of these widths: {', '.join(nowhere)}"
+    total = compared(trials)
+    words = [f"all cloths on the widths that take least: {job.amounts.area(total.area)}"]
+    if total.cost is not None:
+        words.append(f"on the cheapest: {total.cost:.2f} {job.currency}".rstrip())
+    return "; ".join(words)

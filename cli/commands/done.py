@@ -1,0 +1,47 @@
+"""``thriftlay done PLAN --stock FILE``: take a cut plan off the stock."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from nesting.planning.buying.stock import after_cutting, read_stock, write_stock
+from nesting.planning.plan_file import load_plan
+
+from ..arguments import add_json, new_command
+from ..interrupt import unwinding
+from ..records import DoneResult
+from ..say import say
+from ..told import tell
+
+__all__ = ["add", "run"]
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser."""
+    parser = new_command(
+        commands,
+        "done",
+        about="a plan was cut: update the stock file",
+        example="thriftlay done tote/plan.json --stock stock.toml",
+    )
+    parser.add_argument("plan", type=Path, metavar="plan.json")
+    parser.add_argument("--stock", type=Path, required=True, metavar="FILE.toml")
+    add_json(parser)
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Update the stock file and say what changed."""
+    plan = load_plan(arguments.plan)
+    taken = after_cutting(read_stock(arguments.stock), plan)
+    with unwinding():
+        write_stock(taken.stock, arguments.stock)
+    if arguments.json:
+        told = DoneResult(changes=taken.changes)
+        tell("done", told, currency=plan.job.currency)
+        return 0
+    for line in taken.changes or ("the plan used nothing that is in this stock file",):
+        say(line)
+    return 0

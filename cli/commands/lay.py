@@ -1,0 +1,191 @@
+"""``thriftlay lay JOB``: every material of the job laid, judged and written."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import nesting
+
+from ..arguments import (
+    add_only,
+    add_replace,
+    add_search,
+    add_stock,
+    add_write,
+    new_command,
+    seconds,
+)
+from ..goods import buying_table, widths_table
+from ..interrupt import Heard, stopping
+from ..progress import Display
+from ..running import add_running, assumptions, ended, executor, kept, own_folder, start_workers
+from ..say import say
+from ..table import table
+from ..told import tell
+
+if TYPE_CHECKING:
+    from nesting import Entry, Job, Plan, ShoppingList
+    from nesting.amounts import Amounts
+    from nesting.planning.summary import Summary
+
+__all__ = ["add", "run"]
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser."""
+    parser = new_command(
+        commands,
+        "lay",
+        about="lay every material of a job and write the files",
+        example="thriftlay lay tote.toml --out tote --time 1m",
+    )
+    parser.add_argument("job", type=Path, metavar="JOB.toml")
+    parser.add_argument("--out", type=Path, required=True, metavar="FOLDER")
+    add_search(parser)
+    add_only(parser)
+    add_stock(parser)
+    add_running(parser)
+    add_write(parser)
+    add_replace(parser)
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Lay the job, write the files, print the table."""
+    job = nesting.read_job(arguments.job, stock=arguments.stock)
+    job.wanted(arguments.only)  # or refused, before anything is made ready
+    with stopping() as stop, own_folder(arguments.out, overwrite=arguments.replace):
+        plan, bought = _laid(job, arguments, stop)
+    _tell(plan, bought, arguments)
+    return ended(plan, stop)
+
+
+def _laid(job: Job, arguments: argparse.Namespace, stop: Heard) -> tuple[Plan, ShoppingList]:
+    """Lay the job into the folder that is ready for it."""
+    start_workers(arguments)
+    limit = seconds(arguments)
+    display = Display(
+        list(arguments.only or (m.name for m in job.materials)), limit, amounts=job.amounts
+    )
+    store = kept(arguments, limit=limit)
+    with display:
+        with executor(arguments) as where:
+            plan = nesting.make_plan(
+                job,
+                seconds=limit,
+                rounds=arguments.rounds,
+                seed=arguments.seed,
+                only=arguments.only,
+                observer=display,
+                stop=stop,
+                executor=where,
+                store=store,
+            )
+        display.say("judging what was found")
+        bought = nesting.shopping_list(plan)
+        nesting.write_plan(
+            plan,
+            arguments.out,
+            bought=bought,
+            kinds=arguments.write,
+            overwrite=arguments.replace,
+            insist=arguments.insist,
+            tell=display.writing,
+        )
+    store.clear()
+    return plan, bought
+
+
+def _tell(plan: Plan, bought: ShoppingList, arguments: argparse.Namespace) -> None:
+    """Print the table, and what is wrong."""
+    from nesting.planning.summary import summary
+
+    job = plan.job
+    summaries = [summary(entry) for entry in plan.entries]
+    if arguments.json:
+        from ..records import plan_result
+
+        tell("lay", plan_result(plan, bought, folder=str(arguments.out)), currency=job.currency)
+    else:
+        say(_table(plan, summaries))
+        if plan.widths_tried:
+            say(f"\n{widths_table(plan)}")
+        say(f"\n{buying_table(plan, bought)}")
+        for line in _asides(summaries, job.amounts):
+            say(line)
+        if assumed := assumptions(plan, reported="report" in arguments.write):
+            say(assumed)
+        say(f"\nfiles are in {arguments.out}")
+    for entry in plan.entries:
+        for name, why in entry.unplaced:
+            say(f"thriftlay: {entry.material.name}: not laid: {name}: {why}", trouble=True)
+        for finding in entry.findings:
+            # A missing part is one of those above.
+            if finding.severity == "fault" and finding.kind != "missing":
+                say(f"thriftlay: {entry.material.name}: {finding.text}", trouble=True)
+
+
+def _asides(summaries: list[Summary], amounts: Amounts) -> Iterator[str]:
+    """Yield what a print costs, how many loads of the bed a lay takes, and mates far apart."""
+    for s in summaries:
+        if s.unmatched is not None:
+            extra = amounts.size(s.length - s.unmatched)
+            yield (
+                f"{s.material}: {amounts.needed(s.unmatched)} without centring and matching its"
+                f" print, which costs {extra}"
+            )
+        for rule, length in s.freed:
+            if s.length - length >= 1.0:
+                extra = amounts.size(s.length - length)
+                yield (
+                    f"{s.material}: about {amounts.needed(length)} without its {rule}, which costs"
+                    f" about {extra}"
+                )
+        for one in s.joined:
+            if one.whole < math.inf:
+                yield (
+                    f"{s.material}: {one.piece} is joined from {len(one.sizes)} pieces; in one it"
+                    f" would need {amounts.needed(one.whole)}"
+                )
+        for alone in s.could_join:
+            yield (
+                f"{s.material}: {alone.piece} alone needs {amounts.needed(alone.length)}, all else"
+                f" and its halves about {amounts.needed(alone.rest)}: if it may be joined, say"
+                f' pieced = "{"3/8 in" if amounts.inches else "1 cm"}" in its [[cut]]'
+            )
+        if s.loads:
+            yield f"{s.material}: {_count(s.loads, 'load')} of the bed"
+        if s.mates_apart:
+            yield (
+                f"{s.material}: mates lie up to {amounts.size(s.mates_apart)} apart: nothing closer"
+                " was found in the time; the report names them"
+            )
+
+
+def _table(plan: Plan, summaries: list[Summary]) -> str:
+    head = ["material", "width", "parts", "taken", "efficiency", "bound", "ended"]
+    rows = [_row(plan, e, s) for e, s in zip(plan.entries, summaries, strict=True)]
+    return table(head, rows)
+
+
+def _row(plan: Plan, entry: Entry, s: Summary) -> list[str]:
+    from nesting.writing.pages.wording import laid_on
+
+    amounts, sheets = plan.job.amounts, s.width is None
+    return [
+        s.material,
+        "" if s.width is None else amounts.setting(s.width),
+        str(s.parts),
+        laid_on(entry) if sheets else amounts.needed(s.length),
+        f"{100 * s.efficiency:.1f} %",
+        amounts.least(entry.bound),
+        s.stopped,
+    ]
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"

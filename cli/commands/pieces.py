@@ -1,0 +1,170 @@
+"""``thriftlay pieces FILE``: what a pattern file holds, and its pieces for a job file."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from contextlib import nullcontext
+from pathlib import Path
+from typing import Any
+
+from nesting.amounts import Amounts
+from nesting.errors import PatternError
+from nesting.reading.drawing_words import drawing_page
+from nesting.reading.listing import Row, list_pieces
+from nesting.reading.listing import headline as pattern_headline
+from nesting.reading.pieces_file import save_pieces
+from nesting.reading.read import Reference, read_pattern
+from nesting.units import length as parse_length
+from nesting.writing.pages.pieces_picture import write_pieces_picture
+
+from ..arguments import add_json, add_replace, new_command, role
+from ..interrupt import no_more, unwinding
+from ..records import PiecesResult
+from ..say import say
+from ..table import table
+from ..told import tell
+
+__all__ = ["add", "run"]
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser."""
+    parser = new_command(
+        commands,
+        "pieces",
+        about="list the pieces of a DXF or SVG pattern file",
+        example="thriftlay pieces tote.dxf --unit mm --picture tote.png",
+    )
+    parser.add_argument("file", type=Path, metavar="FILE", nargs="?")
+    parser.add_argument(
+        "--words",
+        action="store_true",
+        help="say with which layers, names and lines to draw a pattern file, and end",
+    )
+    parser.add_argument("--unit", metavar="UNIT", help="unit of the file's numbers: mm, cm, in …")
+    parser.add_argument("--size", metavar="NAME", help="which size, if the file has several")
+    parser.add_argument(
+        "--reference",
+        metavar="[NAME=]LENGTH",
+        help='true length of a line drawn in the file: "check bar=100 mm"',
+    )
+    parser.add_argument(
+        "--role",
+        action="append",
+        type=role,
+        default=[],
+        metavar="LAYER=ROLE",
+        help="what a layer, label or stroke colour is for: cut, sew, grain, notch, line, ignore …",
+    )
+    parser.add_argument(
+        "--close",
+        type=parse_length,
+        metavar="LENGTH",
+        help="close outlines that are open by no more than this (default 1 mm)",
+    )
+    parser.add_argument("--out", type=Path, metavar="FILE.toml", help="write pieces to include")
+    parser.add_argument("--picture", type=Path, metavar="FILE.png", help="draw the pieces")
+    add_replace(parser)
+    add_json(parser)
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """List the pieces, say what was found, write what was asked for."""
+    if arguments.words:
+        say(drawing_page().rstrip("\n"))
+        return 0
+    if arguments.file is None:
+        raise PatternError("no pattern file is named", hint="thriftlay pieces FILE, or --words")
+    reference = None
+    if arguments.reference is not None:
+        name, _, length = arguments.reference.rpartition("=")
+        reference = Reference(length=parse_length(length), name=name)
+    inches = arguments.reference is not None and _INCHES.search(arguments.reference)
+    close = {} if arguments.close is None else {"close": arguments.close}
+    pattern = read_pattern(
+        arguments.file,
+        unit=arguments.unit,
+        size=arguments.size,
+        reference=reference,
+        roles=dict(arguments.role),
+        amounts=Amounts("in") if inches else None,
+        **close,
+    )
+    faulty = any(finding.severity == "fault" for finding in pattern.findings)
+    rows = list_pieces(pattern)
+    kept: tuple[str, ...] = ()
+    with unwinding() if arguments.out or arguments.picture else nullcontext():
+        if arguments.out:
+            kept = save_pieces(pattern, arguments.out, overwrite=arguments.replace)
+            no_more()  # an interrupt says that nothing was written
+        if arguments.picture:
+            write_pieces_picture(
+                pattern.pieces,
+                arguments.picture,
+                amounts=pattern.amounts,
+                overwrite=arguments.replace,
+            )
+    if arguments.json:
+        told = PiecesResult(
+            kind=pattern.kind,
+            unit=pattern.scale.unit,
+            why=pattern.scale.why,
+            pieces=tuple(rows),
+            kept=kept,
+            findings=tuple(pattern.findings),
+        )
+        tell("pieces", told)
+        return int(faulty)
+    say(pattern_headline(pattern, pattern.amounts))
+    say(table(_HEAD, [_cells(row, pattern.amounts) for row in rows]))
+    if any(row.allowance is None for row in rows):
+        say(_ONE_LINE)
+    for finding in pattern.findings:
+        say(f"{finding.severity}: {finding.text}")
+    for sentence in kept:
+        say(sentence)
+    return int(faulty)
+
+
+_INCHES = re.compile(r"""(?:in|inch|inches|["″”]|ft|yd)\s*$""", re.IGNORECASE)
+_HEAD = [
+    *("piece", "quantity", "material", "size", "grain", "up points"),
+    *("allowance", "holes", "notches", "drills"),
+]
+_ONE_LINE = (
+    'without an allowance the outline is taken as the cutting line; if you sew on it, say line = "'
+    'sewing" with the piece in the job'
+)
+_ALIKE = 0.3
+"""Allowances (mm) that differ by less are one, a round one: curves are drawn as chords."""
+
+_SIDES = {0.0: "right", 90.0: "up", 180.0: "left", 270.0: "down"}
+
+
+def _cells(row: Row, amounts: Amounts) -> list[str]:
+    """Return what the table says of a piece."""
+    turn = round(row.grain % 360.0, 2) % 360.0
+    if row.allowance is None:
+        allowance = "not drawn"
+    else:
+        least, most = row.allowance
+        step = 25.4 / 16.0 if amounts.inches else 0.5
+        round_one = round(0.5 * (least + most) / step) * step
+        if least - _ALIKE < round_one < most + _ALIKE and most - least < _ALIKE:
+            least = most = round_one
+        said = dict.fromkeys(map(amounts.setting, (least, most)))
+        allowance = " to ".join(said)
+    return [
+        row.name,
+        row.quantity,
+        row.material,
+        amounts.sizes(row.length, row.width),
+        f"{turn:g}°",
+        _SIDES.get(turn, f"{turn:g}°") if row.up_known else "not known",
+        allowance,
+        str(row.holes),
+        str(row.notches),
+        str(row.drills),
+    ]

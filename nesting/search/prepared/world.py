@@ -1,0 +1,216 @@
+"""A lay on certain boards: its shapes, its state, and how to read the one by the other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from nesting.marker.lay import Lay, Part, Turns
+from nesting.marker.marker import Placement
+from nesting.pattern.path import Affine
+from nesting.search.prepared import stock
+from nesting.search.prepared.arrays import Ground, Laying, Store, ground_of, written
+from nesting.search.prepared.forms import Shape, distinct, sampled, turned
+from nesting.search.prepared.kinds import Kinds
+from nesting.search.prepared.shapes import Floats, Outline
+from nesting.search.prepared.state import Layout, State
+
+__all__ = ["World"]
+
+_HAIR = 1e-9
+"""A shape that is larger than a sheet by no more (mm) may lie on it."""
+
+
+@dataclass(slots=True)
+class World:
+    """A lay on certain sheets, and where its parts lie.
+
+    `shapes`: all that parts take, by number; `options`: those by kind and sheet; `grown` and
+    `true` (shapes, 4): their boxes about the origin with spacing and without (mm). `median`:
+    of the parts' sizes (mm). `phases`: names of the shifts that parts share.
+    """
+
+    lay: Lay
+    sheets: tuple[stock.Board, ...]
+    kinds: Kinds
+    outlines: list[Outline]
+    outline_of_kind: list[int]
+    store: Store
+    length: float
+    steps: int = 24
+    state: State = field(init=False)
+    shapes: list[Shape] = field(init=False)
+    options: list[list[int]] = field(init=False)
+    grown: Floats = field(init=False)
+    true: Floats = field(init=False)
+    median: float = field(init=False)
+    phases: list[str] = field(init=False)
+    _ground: Ground = field(init=False)
+    _sizes: dict[Shape, Floats] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._choose_shapes()
+        bound = [part.binding for part in self.kinds.parts if part.binding]
+        self.phases = sorted({binding.phase for binding in bound if binding.phase})
+        sizes = np.array([o.size for o in self.outlines] or [1.0])
+        of = [self.outline_of_kind[q] for q in self.kinds.of]
+        self.median = float(np.median(sizes[of] if of else sizes))
+        self._ground = ground_of(self.kinds, self.sheets)
+        laying = Laying(
+            self.lay, self.kinds, self.outlines, self.outline_of_kind, self.shapes,
+            self.options, len(self.sheets), self._ground, self.median, self.phases,
+        )  # fmt: skip
+        numbers, arrays = written(laying, self.store)
+        self.state = State(numbers, arrays, len(self.phases))
+        table = arrays["shapes"][: len(self.shapes)]
+        self.grown = np.stack([table[c] for c in ("left", "bottom", "right", "top")], axis=1)
+        self.true = np.stack(
+            [table[f"true_{c}"] for c in ("left", "bottom", "right", "top")], axis=1
+        )
+        self.set_length(self.length)
+
+    # ------------------------------------------------------------ building
+
+    @property
+    def items(self) -> int:
+        """The number of parts."""
+        return len(self.kinds.of)
+
+    def _choose_shapes(self) -> None:
+        number: dict[Shape, int] = {}
+        per_sheet: list[list[list[Shape]]] = []
+        for kind, part in enumerate(self.kinds.parts):
+            row = []
+            for board in self.sheets:
+                area = board.areas.get(part.region)
+                turns = part.turns if area is None or area.turns is None else area.turns
+                found = self._shapes_of(kind, part, turns) if area is not None else []
+                if area is not None and not self.lay.stock.open_ended:
+                    found = [shape for shape in found if self._fits(shape, area)]
+                row.append(found)
+            per_sheet.append(row)
+        for shape in sorted(
+            {s for row in per_sheet for opts in row for s in opts},
+            key=lambda s: (s.outline, s.angle, s.flipped),
+        ):
+            number[shape] = len(number)
+        self.shapes = list(number)
+        self.options = [[number[s] for s in opts] for row in per_sheet for opts in row]
+
+    def _shapes_of(self, kind: int, part: Part, turns: Turns) -> list[Shape]:
+        o = self.outline_of_kind[kind]
+        wide = len(self.outlines) > 40
+        ring = None if part.turn_group is not None else self.outlines[o].ring
+        angles = sampled(turns, ring, steps=8 if wide else self.steps)
+        flips = (False, True) if part.flip else (False,)
+        found = [Shape(o, angle, flip) for flip in flips for angle in angles]
+        if part.binding is None and part.turn_group is None and not turns.slack:
+            found = distinct(found, self.outlines[o].ring)
+        return found
+
+    def _fits(self, shape: Shape, area: stock.Area) -> bool:
+        """Whether a shape's box is no larger than an area's."""
+        if shape not in self._sizes:
+            ring = self.outlines[shape.outline].ring
+            self._sizes[shape] = np.ptp(turned(ring, shape), axis=0)
+        x0, y0, x1, y1 = area.box
+        length, width = self._sizes[shape]
+        return bool(length <= x1 - x0 + _HAIR and width <= y1 - y0 + _HAIR)
+
+    # ------------------------------------------------------------ using
+
+    def set_length(self, length: float) -> None:
+        """Let the last sheet end at a length (mm)."""
+        self.length = length
+        count = len(self.sheets)
+        if not count:
+            return
+        end = self.sheets[-1].x + self.sheets[-1].low + length
+        rows = slice(count - 1, None, count)
+        self.state.end_at(rows, np.minimum(self._ground.boxes[rows, 2], end))
+
+    def used_length(self, layout: Layout) -> float:
+        """Return how far the last sheet's parts reach (mm)."""
+        last = len(self.sheets) - 1
+        on = layout.sheet == last
+        if not on.any():
+            return 0.0
+        ends = layout.at[on, 0] + self.true[layout.shape[on], 2]
+        return float(ends.max()) - self.sheets[last].x - self.sheets[last].low
+
+    def save(self) -> Layout:
+        """Return the present positions."""
+        return self.state.layout()
+
+    def load(self, layout: Layout) -> bool:
+        """Set all positions, each to the nearest admissible one; tell whether all have one.
+
+        An item that its sheet can't take in its shape takes another shape, or another sheet.
+        """
+        state = self.state
+        good = True
+        for i in range(self.items):
+            s, sheet = int(layout.shape[i]), int(layout.sheet[i])
+            if sheet < 0:
+                state.remove(i)
+                continue
+            at = float(layout.at[i, 0]), float(layout.at[i, 1])
+            ok, x, y = state.admit(i, s, sheet, *at)
+            if not ok:
+                ok, s, sheet, x, y = self._elsewhere(i, s, sheet, at)
+                good = good and ok
+            state.put(i, s, sheet, x, y)
+        return good
+
+    def _elsewhere(
+        self, i: int, shape: int, sheet: int, at: tuple[float, float]
+    ) -> tuple[bool, int, int, float, float]:
+        """Find a shape and sheet that can take an item, nearest to what it was."""
+        angle = self.shapes[shape].angle
+        grouped = self.lay.parts[i].turn_group is not None
+        for board in [sheet, *(b for b in reversed(range(len(self.sheets))) if b != sheet)]:
+            for s in self.options_of(i, board):
+                if grouped and self.shapes[s].angle != angle:
+                    continue
+                x0, y0, x1, y1 = self.state.domain(i, s, board)
+                x, y = at if board == sheet else (x0 + (x1 - x0) / 2, y0 + (y1 - y0) / 2)
+                ok, x, y = self.state.admit(i, s, board, x, y)
+                if ok:
+                    return True, s, board, x, y
+        return False, shape, sheet, *at
+
+    def overlap(self) -> float:
+        """Return the total overlap of the present positions."""
+        return self.state.overlap()
+
+    def placements(self, layout: Layout, *, angles: Floats | None = None) -> list[Placement]:
+        """Return the layout in the parts' own terms; `angles` overrides the turns (degrees)."""
+        out = []
+        for i in range(self.items):
+            b = int(layout.sheet[i])
+            if b < 0:
+                continue
+            shape = self.shapes[int(layout.shape[i])]
+            angle = shape.angle if angles is None else float(angles[i])
+            turn = Affine.turn(angle)
+            if shape.flipped:
+                turn = turn.after(Affine.mirror())
+            cx, cy = turn(self.outlines[shape.outline].centre)
+            x = float(layout.at[i, 0]) - cx - self.sheets[b].x
+            y = float(layout.at[i, 1]) - cy
+            out.append(Placement(part=i, x=x, y=y, angle=angle, flipped=shape.flipped, sheet=b))
+        return out
+
+    def options_of(self, i: int, sheet: int) -> list[int]:
+        """Return the shapes that an item may take on a sheet."""
+        return self.options[self.kinds.of[i] * len(self.sheets) + sheet]
+
+    def may(self, i: int, sheet: int) -> bool:
+        """Tell whether an item may lie on a sheet at all."""
+        return sheet >= 0 and bool(self.options_of(i, sheet))
+
+    @property
+    def area(self) -> float:
+        """The parts' true area (mm²)."""
+        return sum(self.outlines[self.outline_of_kind[q]].area for q in self.kinds.of)

@@ -1,0 +1,357 @@
+"""Mates drawn together, once it is settled how much of the goods a marker takes.
+
+Parts that are alike change places, which costs nothing. Then a part that lies far from its
+mates is put beside one of them, what lies there goes where it came from, and the overlaps
+that this makes are worked out as in the search itself; the layout is kept if its mates lie
+nearer each other and nothing got longer (large neighbourhood search; D. Pisinger and
+S. Ropke, "Large neighborhood search", in Handbook of Metaheuristics, Springer 2010).
+"""
+
+from __future__ import annotations
+
+import random
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from nesting.marker.lay import Lay
+from nesting.search.prepared.forms import turned
+from nesting.search.prepared.shapes import Floats
+from nesting.search.prepared.state import Ending, Layout
+from nesting.search.prepared.world import World
+
+__all__ = ["gather", "has_mates"]
+
+CLOSE = 15.0
+"""Mates no farther apart (mm) lie close together."""
+
+TRIES = 100
+"""Attempts for each distance that is too long, unless time ends it."""
+
+_WORSE = 0.1
+"""How much worse a layout may be to go on from, at the start, as a share of the best."""
+
+_NEIGHBOURS = 12
+"""With so many alike parts, those nearest to a mate, a part may change places."""
+
+_TOGETHER = 0.25
+"""How often all of a group go elsewhere rather than one part to its mate."""
+
+_PATIENCE, _QUOTA = 60, 10_000
+"""Rounds without improvement until a separation is given up; positions between two looks."""
+
+_ELSEWHERE = 1e6
+"""What a mate on another board counts as (mm)."""
+
+Ints = npt.NDArray[np.int64]
+
+Link = tuple[float, int, int]
+"""A distance (mm) and the two items it is between."""
+
+
+def has_mates(lay: Lay) -> bool:
+    """Whether any parts of a lay belong near each other."""
+    return any(part.mates is not None for part in lay.parts)
+
+
+def gather(
+    world: World, layout: Layout, *, seed: int, ends: Callable[[], bool], tries: int = TRIES
+) -> Layout:
+    """Return a layout as short as this one, without overlap, whose mates lie nearer each other."""
+    if not has_mates(world.lay):
+        return layout
+    work = _Gathering(world, random.Random(seed))
+    world.state.seed(seed)
+    length = world.length
+    world.set_length(world.used_length(layout))
+    best = now = work.exchanged(layout)
+    links = work.links(best)
+    least = cost = _total(links)
+    rounds = tries * len(_far(links))
+    for n in range(rounds):
+        if least <= 0.0 or ends():
+            break
+        trial = work.attempt(now, _far(links), ends=ends)
+        if trial is None:
+            continue
+        trial = work.exchanged(trial)
+        found = work.links(trial)
+        # a little worse is taken, too, ever less so (threshold accepting)
+        if _total(found) <= cost + _WORSE * (1.0 - n / rounds) * least:
+            now, links, cost = trial, found, _total(found)
+        if cost < least:
+            best, least = now, cost
+        elif cost > (1.0 + _WORSE) * least:
+            now, links, cost = best, work.links(best), least
+    world.set_length(length)
+    world.load(best)
+    return best
+
+
+def _far(links: list[Link]) -> list[Link]:
+    return [link for link in links if link[0] > CLOSE]
+
+
+def _total(links: list[Link]) -> float:
+    return sum(max(gap - CLOSE, 0.0) for gap, _, _ in links)
+
+
+@dataclass(slots=True)
+class _Gathering:
+    """What is known of a world's mates, and the dice."""
+
+    world: World
+    dice: random.Random
+    groups: list[list[int]] = field(init=False)
+    group_of: dict[int, list[int]] = field(init=False)
+    bodies: dict[int, BaseGeometry] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        found: defaultdict[str, list[int]] = defaultdict(list)
+        for i, part in enumerate(self.world.lay.parts):
+            if part.mates is not None:
+                found[part.mates].append(i)
+        self.groups = [members for members in found.values() if len(members) > 1]
+        self.group_of = {i: members for members in self.groups for i in members}
+
+    # ------------------------------------------------------------ distances
+
+    def links(self, layout: Layout) -> list[Link]:
+        """Return, of each group of mates, the shortest distances that link all of it."""
+        return self._links(_Gaps(self, layout), np.arange(len(layout.shape)))
+
+    def _links(self, gaps: _Gaps, place: Ints) -> list[Link]:
+        return [link for group in self.groups for link in gaps.tree(group, place)]
+
+    def body(self, layout: Layout, i: int) -> BaseGeometry:
+        """Return an item's outline where it lies."""
+        s = int(layout.shape[i])
+        if s not in self.bodies:
+            shape = self.world.shapes[s]
+            rings = self.world.outlines[shape.outline].plain
+            self.bodies[s] = shapely.union_all(
+                [shapely.Polygon(turned(ring, shape)) for ring in rings]
+            )
+        return shapely.transform(self.bodies[s], lambda xy: xy + layout.at[i])
+
+    # ------------------------------------------------------------ alike parts change places
+
+    def exchanged(self, layout: Layout) -> Layout:
+        """Return the layout with places changed between parts that are alike, where that helps."""
+        gaps, place = _Gaps(self, layout), np.arange(len(layout.shape))
+        better = True
+        while better:
+            better = False
+            for _, i, j in _far(self._links(gaps, place)):
+                for one, mate in ((i, j), (j, i)):
+                    trial = self._exchanged(gaps, place, one, mate)
+                    if trial is not None:
+                        place, better = trial, True
+        return Layout(layout.at[place], layout.shape[place], layout.sheet[place])
+
+    def _exchanged(self, gaps: _Gaps, place: Ints, i: int, mate: int) -> Ints | None:
+        """Return the places with an item in that of an alike one that lies near its mate."""
+        kinds = np.array(self.world.kinds.of)
+        at, sheet = gaps.layout.at, gaps.layout.sheet
+        alike = np.flatnonzero((kinds == kinds[i]) & (sheet[place] == sheet[place[mate]]))
+        way = np.abs(at[place[alike]] - at[place[mate]]).sum(axis=1)
+        now: dict[int, float] = {}
+        for other in (int(n) for n in alike[np.argsort(way, kind="stable")[:_NEIGHBOURS]]):
+            if other in self.group_of[i] or not self._may_exchange(gaps.layout, place, i, other):
+                continue
+            trial = place.copy()
+            trial[[i, other]] = place[[other, i]]
+            before = self._cost(gaps, place, i, other, now)
+            if self._cost(gaps, trial, i, other, {}) < before - 1e-6:
+                return trial
+        return None
+
+    def _may_exchange(self, layout: Layout, place: Ints, i: int, j: int) -> bool:
+        """Whether two alike parts may change places: those of one turn keep it."""
+        parts = self.world.lay.parts
+        if parts[i].turn_group is None and parts[j].turn_group is None:
+            return True
+        one, two = (self.world.shapes[int(layout.shape[place[n]])].angle for n in (i, j))
+        return one == two
+
+    def _cost(self, gaps: _Gaps, place: Ints, i: int, j: int, known: dict[int, float]) -> float:
+        """Return how far apart the mates of two items lie; `known`: by a group's first item."""
+        groups = [self.group_of[n] for n in (i, j) if n in self.group_of]
+        for group in groups:
+            if group[0] not in known:
+                known[group[0]] = _total(gaps.tree(group, place))
+        return sum(known[group[0]] for group in groups)
+
+    # ------------------------------------------------------------ one part moves to its mate
+
+    def attempt(
+        self, layout: Layout, far: list[Link], *, ends: Callable[[], bool]
+    ) -> Layout | None:
+        """Put a part beside a mate, or mates elsewhere; None if that doesn't work out."""
+        world, dice = self.world, self.dice
+        _, i, j = dice.choices(far, [gap for gap, _, _ in far])[0]
+        if dice.random() < 0.5:
+            i, j = j, i
+        if not world.load(layout):
+            return None
+        if dice.random() < _TOGETHER:
+            done = self._settle(layout, self.group_of[i])
+        else:
+            board = int(layout.sheet[j])
+            s = self._shape(layout, i, board)
+            done = s is not None and self._put(layout, i, s, board, self._beside(layout, i, j, s))
+        return self._separated(ends) if done else None
+
+    def _settle(self, layout: Layout, group: list[int]) -> bool:
+        """Put a whole group where another part lies, at another turn perhaps."""
+        world, dice = self.world, self.dice
+        board = int(layout.sheet[group[0]])
+        options = {i: world.options_of(i, board) for i in group}
+        if any(world.lay.parts[i].turn_group is not None for i in group):
+            angles = [{world.shapes[s].angle for s in options[i]} for i in group]
+            if self._turned_with_others(group):
+                now = {world.shapes[int(layout.shape[i])].angle for i in group}
+                angles.append(now if len(now) == 1 else set())
+            common = sorted(set.intersection(*angles))
+            if not common:
+                return False
+            angle = dice.choice(common)
+            options = {i: [s for s in options[i] if world.shapes[s].angle == angle] for i in group}
+        spots = [n for n in range(world.items) if layout.sheet[n] == board and n not in group]
+        if not all(options.values()) or not spots:
+            return False
+        order = dice.sample(group, len(group))
+        spot = dice.choice(spots)
+        s = dice.choice(options[order[0]])
+        if not self._put(layout, order[0], s, board, self._middle(layout, spot, s)):
+            return False
+        for before, i in pairwise(order):
+            done = world.save()
+            s = dice.choice(options[i])
+            if not self._put(layout, i, s, board, self._beside(done, i, before, s)):
+                return False
+        return True
+
+    def _turned_with_others(self, group: list[int]) -> bool:
+        """Whether parts beside a group of mates must keep the same turn as some of it."""
+        parts = self.world.lay.parts
+        names = {parts[i].turn_group for i in group} - {None}
+        return any(part.turn_group in names for n, part in enumerate(parts) if n not in group)
+
+    def _put(self, layout: Layout, i: int, s: int, board: int, at: tuple[float, float]) -> bool:
+        """Put an item somewhere, and what it covers where it lay."""
+        world = self.world
+        ok, x, y = world.state.admit(i, s, board, *at)
+        if not ok:
+            return False
+        world.state.put(i, s, board, x, y)
+        for other in self._under(layout, i, s, np.array([x, y]), board):
+            self._move(other, layout, to=i)
+        return True
+
+    def _shape(self, layout: Layout, i: int, board: int) -> int | None:
+        """Return a shape for an item on a board: its own where turns are shared, else any."""
+        own = int(layout.shape[i])
+        options = self.world.options_of(i, board)
+        if self.world.lay.parts[i].turn_group is not None:
+            angle = self.world.shapes[own].angle
+            options = [s for s in options if self.world.shapes[s].angle == angle]
+        if own in options and self.dice.random() < 0.5:
+            return own
+        return self.dice.choice(options) if options else None
+
+    def _beside(self, layout: Layout, i: int, j: int, s: int) -> tuple[float, float]:
+        """Return a random place for an item whose box touches a mate's from outside."""
+        mine = self.world.true[s]
+        theirs = self.world.true[int(layout.shape[j])] + np.tile(layout.at[j], 2)
+        low, high = theirs[:2] - mine[2:4], theirs[2:4] - mine[:2]  # the two boxes just touch
+        share = self.dice.random()
+        along = [float(low[axis] + share * (high[axis] - low[axis])) for axis in (0, 1)]
+        side = self.dice.randrange(4)
+        axis, at = side % 2, (low, high)[side // 2]
+        along[axis] = float(at[axis])
+        return along[0], along[1]
+
+    def _under(self, layout: Layout, i: int, s: int, at: Floats, board: int) -> list[int]:
+        """Return what has to make room for an item: parts that are covered by half or more."""
+        true = self.world.true
+        box = true[s] + np.tile(at, 2)
+        found = []
+        for other in range(self.world.items):
+            if layout.sheet[other] != board or other in self.group_of[i]:
+                continue
+            theirs = true[int(layout.shape[other])] + np.tile(layout.at[other], 2)
+            shared = np.minimum(box[2:4], theirs[2:4]) - np.maximum(box[:2], theirs[:2])
+            size = theirs[2:4] - theirs[:2]
+            if shared.min() > 0.0 and np.prod(shared) > 0.5 * np.prod(size):
+                found.append(other)
+        return found
+
+    def _move(self, other: int, layout: Layout, *, to: int) -> None:
+        """Put an item where another one was, its middle on the other's."""
+        world = self.world
+        board = int(layout.sheet[to])
+        s = int(layout.shape[other])
+        if s not in world.options_of(other, board):
+            return
+        x, y = self._middle(layout, to, s)
+        ok, x, y = world.state.admit(other, s, board, x, y)
+        if ok:
+            world.state.put(other, s, board, x, y)
+
+    def _middle(self, layout: Layout, i: int, s: int) -> tuple[float, float]:
+        """Return where a shape's middle lies on an item's."""
+        boxes = self.world.true[[int(layout.shape[i]), s]]
+        middles = 0.5 * (boxes[:, :2] + boxes[:, 2:4])
+        x, y = layout.at[i] + middles[0] - middles[1]
+        return float(x), float(y)
+
+    def _separated(self, ends: Callable[[], bool]) -> Layout | None:
+        world = self.world
+        world.state.start(_PATIENCE)
+        ending = Ending.GOING
+        while ending is Ending.GOING and not ends():
+            ending = world.state.separate(_QUOTA)
+        return world.save() if ending is Ending.APART else None
+
+
+class _Gaps:
+    """Distances between a layout's places, each measured once: alike parts only change places."""
+
+    def __init__(self, work: _Gathering, layout: Layout) -> None:
+        self.layout, self._work = layout, work
+        self._bodies: dict[int, BaseGeometry] = {}
+        self._found: dict[tuple[int, int], float] = {}
+
+    def between(self, a: int, b: int) -> float:
+        """Return the distance between what lies in two places."""
+        if self.layout.sheet[a] != self.layout.sheet[b]:
+            return _ELSEWHERE
+        key = (a, b) if a < b else (b, a)
+        if key not in self._found:
+            self._found[key] = float(shapely.distance(*map(self._body, key)))
+        return self._found[key]
+
+    def _body(self, a: int) -> BaseGeometry:
+        if a not in self._bodies:
+            self._bodies[a] = self._work.body(self.layout, a)
+        return self._bodies[a]
+
+    def tree(self, group: list[int], place: Ints) -> list[Link]:
+        """Return the shortest tree between the members of a group (R. C. Prim 1957)."""
+        nearest = {j: (self.between(place[group[0]], place[j]), group[0], j) for j in group[1:]}
+        links: list[Link] = []
+        while nearest:
+            link = min(nearest.values())
+            new = link[2]
+            links.append(link)
+            del nearest[new]
+            for j, known in nearest.items():
+                nearest[j] = min(known, (self.between(place[new], place[j]), new, j))
+        return links

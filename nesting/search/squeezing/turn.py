@@ -1,0 +1,338 @@
+"""The last squeeze with turns: a linear program in which parts also turn a little.
+
+Between near convex parts the separating line is an edge of one of them and turns with it;
+moves and small turns are linearised, the result is checked on the exactly turned parts and
+mended by moves alone (after Milenkovic 1998, Computational Geometry 10, 3-22).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import highspy
+import numpy as np
+import numpy.typing as npt
+
+from nesting.marker.lay import Turns
+from nesting.search.kernels import turned as kt
+from nesting.search.prepared.shapes import Floats, Outline
+from nesting.search.prepared.state import Layout
+from nesting.search.prepared.world import World
+from nesting.search.square import pays
+from nesting.search.squeezing.squeeze import Clock, endless, solve
+
+__all__ = ["Turned", "squeeze_turning"]
+
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(slots=True)
+class Turned:
+    """Items at any turn: positions (n, 2) and angles (n,) in radians.
+
+    `low` and `high`: the angles they may take. `moved`: whether they move at all: those on
+    the last sheet that no print, edge or mate holds. `boxes` (n, 4): where they may lie, less
+    the blocks (convex rings) of obstacle `own`, -1 for none. `start`: where the last
+    sheet's length is counted from.
+    """
+
+    world: World
+    at: Floats
+    angle: Floats
+    flip: list[bool]
+    low: Floats
+    high: Floats
+    moved: npt.NDArray[np.bool_]
+    last: npt.NDArray[np.bool_]
+    boxes: Floats
+    own: Ints
+    blocks: list[list[Floats]]
+    start: float
+
+    @property
+    def degrees(self) -> Floats:
+        """The angles in degrees."""
+        return np.degrees(self.angle)
+
+    def ring(self, i: int) -> Floats:
+        """Return the true outline's corners of an item about its origin, turned."""
+        return _turn(self.outline(i).ring, self.angle[i], self.flip[i])
+
+    def outline(self, i: int) -> Outline:
+        """Return an item's outline."""
+        world = self.world
+        return world.outlines[world.outline_of_kind[world.kinds.of[i]]]
+
+    def length(self) -> float:
+        """Return how far the items on the last sheet reach (mm)."""
+        ends = [
+            self.at[i, 0] + self.ring(i)[:, 0].max() for i in map(int, np.flatnonzero(self.last))
+        ]
+        return float(max(ends)) - self.start
+
+
+def _turn(ring: Floats, angle: float, flip: bool) -> Floats:
+    xy = ring * np.array([1.0, -1.0 if flip else 1.0])
+    c, s = math.cos(angle), math.sin(angle)
+    return np.ascontiguousarray(xy @ np.array([[c, s], [-s, c]]))
+
+
+def _range(turns: Turns, angle: float) -> tuple[float, float]:
+    """Return how far (radians) an angle (degrees) may turn down and up."""
+    if turns.free:
+        return -math.pi, math.pi
+    for allowed in turns.angles:
+        off = math.remainder(angle - allowed, 360.0)
+        if abs(off) <= turns.slack + 1e-9:
+            slack = 0.999999 * turns.slack
+            return math.radians(min(-slack - off, 0.0)), math.radians(max(slack - off, 0.0))
+    return 0.0, 0.0
+
+
+def _of(world: World, layout: Layout) -> Turned:
+    shapes = [world.shapes[int(s)] for s in layout.shape]
+    radians = np.radians(np.array([shape.angle for shape in shapes]))
+    number = [board.number for board in world.sheets]
+    last = np.array([number[int(b)] for b in layout.sheet])
+    final = int(last.max())
+    board = next(b for b in world.sheets if b.number == final)
+    held, ranges, boxes, own = [], [], [], []
+    blocks: dict[tuple[int, int], int] = {}
+    rings: list[list[Floats]] = []
+    for i, part in enumerate(world.lay.parts):
+        sheet = world.sheets[int(layout.sheet[i])]
+        area = sheet.areas[part.region]
+        held.append(part.binding is not None or part.edge is not None or part.mates is not None)
+        fixed = held[-1] or part.turn_group is not None
+        turns = part.turns if area.turns is None else area.turns
+        ranges.append((0.0, 0.0) if fixed else _range(turns, shapes[i].angle))
+        boxes.append(np.array(area.box) + np.array([sheet.x, 0.0, sheet.x, 0.0]))
+        key = int(layout.sheet[i]), id(area)  # sheets that are alike share their areas
+        if area.blocks and key not in blocks:
+            blocks[key] = len(rings)
+            rings.append([block + np.array([sheet.x, 0.0]) for block in area.blocks])
+        own.append(blocks[key] if area.blocks else -1)
+    spans = np.array(ranges)
+    return Turned(
+        world, layout.at.copy(), radians, [shape.flipped for shape in shapes],
+        radians + spans[:, 0], radians + spans[:, 1], (last == final) & ~np.array(held),
+        last == final, np.array(boxes), np.array(own, dtype=np.int64), rings,
+        board.x + board.low,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Parts:
+    """The convex parts of items, then of obstacles, in one array, turned.
+
+    `first`: parts' first entries; `of` (n, 4): each one's parts, first and last but one, and
+    the same of those that count against obstacles, which have no spacing around them.
+    """
+
+    xy: Floats
+    first: Ints
+    of: Ints
+
+
+def _parts(state: Turned) -> _Parts:
+    rings: list[Floats] = []
+    of: list[tuple[int, int, int, int]] = []
+    for i in range(len(state.angle)):
+        outline = state.outline(i)
+        ends = [len(rings)]
+        for body in (outline.parts, outline.plain if state.own[i] >= 0 else ()):
+            for part in body:
+                ring = _turn(part, state.angle[i], state.flip[i])
+                rings.append(ring[::-1] if state.flip[i] else ring)
+            ends.append(len(rings))
+        of.append((ends[0], ends[1], ends[1], ends[2]))
+    for blocks in state.blocks:
+        of.append((len(rings), len(rings) + len(blocks), 0, 0))
+        rings.extend(blocks)
+    first = np.concatenate([[0], np.cumsum([len(r) for r in rings])]).astype(np.int64)
+    return _Parts(np.ascontiguousarray(np.concatenate(rings)), first, np.array(of, dtype=np.int64))
+
+
+def _rows(state: Turned, reach: float) -> tuple[Ints, Floats]:
+    parts = _parts(state)
+    at = np.concatenate([state.at, np.zeros((len(state.blocks), 2))])
+    size = 200 * len(state.angle) + 4000
+    while True:
+        pairs = np.empty((size, 2), dtype=np.int64)
+        rows = np.empty((size, 5))
+        count = kt.turning_rows(parts.xy, parts.first, parts.of, at, state.own, reach, pairs, rows)
+        if count >= 0:
+            return pairs[:count], rows[:count]
+        size *= 3
+
+
+def _worst(state: Turned) -> float:
+    """Return the deepest overlap of two convex parts, mm; negative: the least gap."""
+    _, rows = _rows(state, 0.02 * state.world.median)
+    return float(-rows[:, 4].min()) if len(rows) else -1.0
+
+
+def _step(
+    state: Turned, *, trust: float, spin: float, mend: bool, length: float, left: Clock
+) -> Turned | None:
+    """Solve one program; `spin` (radians, 0: no turning), `mend`: overlaps at fixed length."""
+    n = len(state.angle)
+    scale = 1e4 / state.world.median
+    pairs, rows = _rows(state, 2.0 * trust)
+    near = state.moved[pairs[:, 0]] | state.moved[np.minimum(pairs[:, 1], n - 1)]
+    pairs, rows = pairs[near], rows[near]
+    m = len(pairs)
+    total = 3 * n + 1 + (m if mend else 0)
+    size = state.world.median  # turns as arcs of this radius, to match moves
+    cost, low, high = np.zeros(total), np.zeros(total), np.zeros(total)
+    step = np.where(state.moved, trust, 0.0)
+    low[: 2 * n], high[: 2 * n] = -np.repeat(step, 2), np.repeat(step, 2)
+    spins = np.where(state.moved, spin, 0.0)
+    low[2 * n : 3 * n] = np.maximum(state.low - state.angle, -spins) * size
+    high[2 * n : 3 * n] = np.minimum(state.high - state.angle, spins) * size
+    low[3 * n], high[3 * n] = (length, length) if mend else (0.0, length)
+    cost[3 * n] = 1.0
+    low, high = np.minimum(low, high), high
+    if mend:
+        cost[3 * n + 1 :], high[3 * n + 1 :] = 1.0, highspy.kHighsInf / scale
+    i, j = pairs[:, 0], pairs[:, 1]
+    body = j < n  # an obstacle does not move
+    columns = [2 * i, 2 * i + 1, 2 * n + i, 2 * j, 2 * j + 1, 2 * n + j]
+    normal = rows[:, :2]
+    values = [-normal[:, 0], -normal[:, 1], rows[:, 2] / size, normal[:, 0], normal[:, 1],
+              rows[:, 3] / size]  # fmt: skip
+    keep = [np.ones(m, dtype=bool)] * 3 + [body] * 3
+    if mend:
+        columns.append(3 * n + 1 + np.arange(m))
+        values.append(np.ones(m))
+        keep.append(np.ones(m, dtype=bool))
+    kept = np.stack(keep, axis=1)
+    index = [np.stack(columns, axis=1)[kept]]
+    value = [np.stack(values, axis=1)[kept]]
+    lengths = [kept.sum(axis=1)]
+    least = [-rows[:, 4] * scale + 2e-7]
+    boxes = state.boxes
+    edges = [(0, 1.0, boxes[:, 0]), (1, 1.0, boxes[:, 1]), (1, -1.0, -boxes[:, 3])]
+    if not state.world.lay.stock.open_ended:
+        edges.append((0, -1.0, -boxes[:, 2]))
+    end = np.full(n, -state.start)
+    for axis, sign, limit, to_end in (*((*edge, False) for edge in edges), (0, -1.0, end, True)):
+        of = np.flatnonzero(state.last if to_end else state.moved)
+        idx, val, low_row = _edge_rows(state, of, axis, sign, limit, size, trust + spin * size)
+        if to_end:
+            idx = np.concatenate([idx, np.full((len(idx), 1), 3 * n)], axis=1)
+            val = np.concatenate([val, np.ones((len(val), 1))], axis=1)
+        index.append(idx.ravel())
+        value.append(val.ravel())
+        lengths.append(np.full(len(idx), idx.shape[1], dtype=np.int64))
+        least.append(low_row * scale)
+    answer = solve(
+        cost=cost, low=low * scale, high=np.minimum(high * scale, highspy.kHighsInf),
+        row_low=np.concatenate(least),
+        starts=np.concatenate([[0], np.cumsum(np.concatenate(lengths))]),
+        columns=np.concatenate(index), values=np.concatenate(value), seconds=0.5 * left(),
+    )  # fmt: skip
+    if answer is None:
+        return None
+    answer = answer / scale
+    turned = np.clip(state.angle + answer[2 * n : 3 * n] / size, state.low, state.high)
+    return replace(state, at=state.at + answer[: 2 * n].reshape(n, 2), angle=turned)
+
+
+def _edge_rows(
+    state: Turned, of: Ints, axis: int, sign: float, limit: Floats, size: float, reach: float
+) -> tuple[Ints, Floats, Floats]:
+    """Rows sign · (coordinate + moves) >= limit for the corners that may touch an edge."""
+    n = len(state.angle)
+    index, value, least = [], [], []
+    for i in map(int, of):
+        ring = state.ring(i)
+        along = sign * ring[:, axis]
+        near = np.flatnonzero(along <= along.min() + min(reach, 0.2 * size))
+        spin = -ring[:, 1] if axis == 0 else ring[:, 0]
+        for v in near:
+            index.append((2 * i + axis, 2 * n + i))
+            value.append((sign, sign * spin[v] / size))
+            least.append(limit[i] - sign * (state.at[i, axis] + ring[v, axis]))
+    return (
+        np.array(index, dtype=np.int64).reshape(-1, 2),
+        np.array(value).reshape(-1, 2),
+        np.array(least),
+    )
+
+
+def _inside(state: Turned) -> float:
+    """Push items back into their boxes; return how far off the worst was (mm)."""
+    worst = 0.0
+    for i in map(int, np.flatnonzero(state.moved)):
+        ring = state.ring(i) + state.at[i]
+        low = np.maximum(state.boxes[i, :2] - ring.min(axis=0), 0.0)
+        high = np.maximum(ring.max(axis=0) - state.boxes[i, 2:], 0.0)
+        worst = max(worst, float(low.max()), float(high.max()))
+        state.at[i] += low - high
+    return worst
+
+
+def _mended(
+    state: Turned, tolerance: float, ends: Callable[[], bool], left: Clock
+) -> Turned | None:
+    """Return the state without overlap, by moves alone, or None."""
+    trust = 0.05 * state.world.median
+    length = state.length()
+    for _ in range(5):
+        if _inside(state) <= tolerance and _worst(state) <= tolerance:
+            return state
+        if ends():
+            return None
+        # the shortest length at which it works out: the length is free, overlaps are not
+        got = _step(state, trust=trust, spin=0.0, mend=False, length=2.0 * length, left=left)
+        if got is None:
+            got = _step(state, trust=trust, spin=0.0, mend=True, length=length, left=left)
+        if got is None:
+            return None
+        state = got
+    return None
+
+
+def squeeze_turning(
+    world: World,
+    layout: Layout,
+    *,
+    ends: Callable[[], bool],
+    left: Clock = endless,
+    steps: int = 25,
+) -> tuple[Layout, Floats] | None:
+    """Squeeze the last sheet of a layout with small turns; return positions and angles (degrees).
+
+    None if that gained less than what odd turns are worth (`square.pays`).
+    """
+    if (layout.sheet < 0).any():
+        return None
+    best = _of(world, layout)
+    if not (best.high - best.low)[best.moved].any():
+        return None
+    shortest = before = best.length()
+    tolerance = 1e-8 * world.median
+    many = sum(len(o.parts) for o in world.outlines) > 10 * len(world.outlines)
+    trust, spin = (0.04 if many else 0.1) * world.median, math.radians(2.0 if many else 4.0)
+    took = 0.0
+    for _ in range(steps):
+        if ends() or left() < 2.0 * took:
+            break
+        begin = left()
+        got = _step(best, trust=trust, spin=spin, mend=False, length=shortest * 1.01, left=left)
+        mended = _mended(got, tolerance, ends, left) if got is not None else None
+        took = begin - left() if math.isfinite(begin) else 0.0
+        gain = shortest - mended.length() if mended is not None else -1.0
+        if mended is not None and gain > 0.0:
+            best, shortest = mended, shortest - gain
+        if gain < 2e-4 * shortest:
+            spin /= 2.0
+            trust = max(trust / 1.5, 0.01 * world.median)
+            if spin < math.radians(0.02):
+                break
+    if not pays(shortest, before):
+        return None
+    return Layout(best.at, layout.shape, layout.sheet), best.degrees

@@ -1,0 +1,136 @@
+"""What the search works on contains what is cut, with the spacing around it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from shapely import Polygon, box
+
+from nesting.pattern.path import Path
+from nesting.search.prepared.shapes import convex_parts, grown, outline, simplified
+
+
+def star(points: int, rough: float, seed: int) -> Polygon:
+    dice = np.random.default_rng(seed)
+    angles = np.linspace(0, 2 * math.pi, points, endpoint=False)
+    radius = 100 * (1 - rough * dice.random(points))
+    return Polygon(np.stack([radius * np.cos(angles), radius * np.sin(angles)], axis=1))
+
+
+SHAPES = [
+    box(0, 0, 100, 50),
+    Polygon([(0, 0), (100, 0), (100, 20), (20, 20), (20, 90), (0, 90)]),
+    box(0, 0, 100, 100).difference(box(30, 30, 70, 60)),
+    *[star(n, rough, n) for n in (3, 8, 40, 200) for rough in (0.1, 0.8)],
+]
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("by", [0.02, 1.5, 12.0])
+def test_growing_contains_every_nearer_point_and_little_more(shape: Polygon, by: float) -> None:
+    done = grown(shape, by)
+    # A finer round buffer of shapely's lies inside the true one, so it must lie inside ours.
+    inside = shape.buffer(by, quad_segs=90)
+    assert inside.difference(done).area <= 1e-9 * shape.area
+    # Tangents 15 degrees apart reach out to by / cos(7.5 degrees).
+    assert done.difference(shape.buffer(by / math.cos(math.radians(7.5)) * 1.001, 90)).area < 1e-6
+
+
+def comb(teeth: int) -> Polygon:
+    tips = [(900 * i / teeth, i % 2) for i in range(teeth)]
+    return Polygon([*tips, (900, 900), (0, 900)])
+
+
+@pytest.mark.parametrize("shape", [comb(20_000), star(5_000, 0.01, 1)], ids=["comb", "star"])
+@pytest.mark.parametrize("by", [0.5, 3.0])
+def test_growing_a_crowd_of_corners_contains_what_is_near(shape: Polygon, by: float) -> None:
+    """Near the edge the hull of each run of corners is held, so a millimetre more."""
+    done = grown(shape, by)
+    assert shape.difference(done).area <= 1e-9 * shape.area
+    edge = shapely.get_coordinates(shape)[::7]
+    angles = np.linspace(0, 2 * math.pi, 12, endpoint=False)[:, None]
+    circle = by * np.concatenate([np.cos(angles), np.sin(angles)], axis=1)
+    around = shapely.points((edge[:, None] + circle[None]).reshape(-1, 2))
+    shapely.prepare(done)
+    assert shapely.covers(done, around).all()
+    assert done.area - shape.area < shape.convex_hull.length * (by + 1.5)
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_simplified_outlines_contain_the_true_one(shape: Polygon) -> None:
+    done = simplified(shape, share=0.01, height=1.0)
+    assert shape.difference(done).area <= 1e-9 * shape.area
+    assert done.area <= 1.0101 * shape.area + 1e-9
+    assert shapely.get_num_coordinates(done) <= shapely.get_num_coordinates(shape)
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_convex_parts_cover_the_shape_once(shape: Polygon) -> None:
+    parts = [Polygon(ring) for ring in convex_parts(shape)]
+    assert sum(part.area for part in parts) == pytest.approx(shape.area)
+    assert shapely.union_all(parts).symmetric_difference(shape).area < 1e-6
+    assert all(part.convex_hull.area == pytest.approx(part.area) for part in parts)
+
+
+def test_a_prepared_outline_contains_the_piece_and_half_the_spacing() -> None:
+    shape = star(60, 0.4, 5)
+    cut = Path.polyline([(x, y) for x, y in shape.exterior.coords[:-1]], closed=True)
+    done = outline(cut, (), spacing=5.0, share=0.01, least_hole=0.0)
+    wide = shapely.union_all([Polygon(ring) for ring in done.parts])
+    plain = shapely.union_all([Polygon(ring) for ring in done.plain])
+    there = shapely.transform(shape, lambda xy: xy - np.array(done.centre))
+    assert there.difference(plain).area < 1e-9 * shape.area
+    assert there.buffer(2.5, quad_segs=90).difference(wide).area < 1e-9 * shape.area
+
+
+def test_edges_that_all_but_coincide_do_not_defeat_growing():
+    """A turned rectangle whose grown edges end a rounding error apart."""
+    corners = (
+        *((-62.81850744216116, -75.12010153074303), (-0.1645019512607249, -97.92429458698199)),
+        *((62.81850744216116, 75.12010153074303), (0.1645019512607249, 97.924294586982)),
+    )
+    shape = shapely.Polygon(corners)
+    found = grown(shape, 1.5875)
+    assert found.covers(shapely.buffer(shape, 1.5875 - 1e-6, quad_segs=64))
+    assert shapely.hausdorff_distance(found, shapely.buffer(shape, 1.5875, quad_segs=64)) < 0.02
+
+
+def test_convex_parts_have_no_edges_of_roundings_length():
+    # Two zones that share a border leave such a hair: the edge at the top runs back.
+    ring = [
+        (0.0, 0.0),
+        (263.4, 0.0),
+        (263.4, 175.3),
+        (263.4 + 2.7e-11, 175.3 + 8e-14),
+        (0.0, 175.3),
+    ]
+    for part in convex_parts(Polygon(ring)):
+        edges = np.roll(part, -1, axis=0) - part
+        length = np.hypot(*edges.T)
+        after = np.roll(edges, -1, axis=0)
+        turn = edges[:, 0] * after[:, 1] - edges[:, 1] * after[:, 0]
+        assert length.min() > 1e-6
+        assert (turn / (length * np.roll(length, -1))).min() > -1e-6
+    assert sum(Polygon(part).area for part in convex_parts(Polygon(ring))) == pytest.approx(
+        263.4 * 175.3
+    )
+
+
+@pytest.mark.parametrize("teeth", [(20_000, 3.0), (10_000, 0.4)])
+def test_thousands_of_teeth_are_eased_and_the_outline_still_contained(
+    teeth: tuple[int, float],
+) -> None:
+    count, height = teeth
+    angles = np.arange(count) * (math.tau / count)
+    radius = 100.0 + height * (np.arange(count) % 2)
+    ring = np.stack([radius * np.cos(angles), radius * np.sin(angles)], axis=1)
+    path = Path.polyline([(float(x), float(y)) for x, y in ring], closed=True)
+    made = outline(path, (), spacing=0.0, share=0.0025, least_hole=0.0)
+    assert sum(len(part) for part in made.parts) < 10_000
+    whole = shapely.union_all([Polygon(part) for part in made.parts])
+    true = Polygon(ring - np.array(made.centre))
+    assert true.difference(whole.buffer(1e-6)).area == pytest.approx(0.0, abs=1e-9)
+    assert whole.area < math.pi * (100.0 + height + 0.5) ** 2
