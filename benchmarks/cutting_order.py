@@ -13,7 +13,8 @@ import sys
 from time import perf_counter
 
 from nesting.pattern.path import Arc, Line, Path
-from nesting.writing.machines.machine import Format, Kind, Machine, Tool
+from nesting.writing.machines.formats import Format
+from nesting.writing.machines.machine import Kind, Machine, Tool
 from nesting.writing.machines.order import ordered
 from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
 

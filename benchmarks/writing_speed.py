@@ -17,9 +17,9 @@ from cutting_order import LASER, invented
 from nesting.material.material import Cloth, Width
 from nesting.writing.dxf import write_dxf
 from nesting.writing.machines.files import write_machine_file
-from nesting.writing.machines.machine import Format
+from nesting.writing.machines.formats import Format
+from nesting.writing.paper.papers import PAPERS, roll
 from nesting.writing.paper.print_pdf import print_drawings
-from nesting.writing.paper.tiles import PAPERS, roll
 from nesting.writing.svg import write_svg
 
 

@@ -16,7 +16,7 @@ from .arguments import Parser, meant
 from .interrupt import ENDED, NEWS, SAVED, as_before, end_on_the_spot, no_more
 from .say import any_terminal, say
 
-__all__ = ["main", "parser"]
+__all__ = ["IN_OPTIONS", "in_options", "main", "parser"]
 
 GOOD, FAULTY, BAD_INPUT = 0, 1, 2
 
@@ -35,6 +35,9 @@ COMMANDS = {
     "schema": "schema",
     "completion": "completion",
 }
+
+# The library's errors speak to its callers: what they say there is an option here.
+IN_OPTIONS = {"overwrite=True": "--replace", "sds_read=True": "--safety-sheet-read"}
 
 FIRST = """new here?
   thriftlay samples --out samples    jobs to try and to change; then read
@@ -82,7 +85,7 @@ def _main(words: list[str]) -> int:
         status = _run(words)
         sys.stdout.flush()
     except NestingError as error:
-        status = _say(str(error))
+        status = _say(in_options(error))
     except BrokenPipeError:
         _give_up(sys.stdout)
         status = GOOD
@@ -109,6 +112,13 @@ def _run(words: list[str]) -> int:
     arguments = parser(words[0]).parse_args(words)
     status: int = arguments.run(arguments)
     return status
+
+
+def in_options(error: NestingError) -> str:
+    """Return what an error says, its hint in the command's words."""
+    for keyword, option in IN_OPTIONS.items():
+        error.hint = error.hint and error.hint.replace(keyword, option)
+    return str(error)
 
 
 def _say(what: str) -> int:

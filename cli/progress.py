@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import sys
 import time
-from typing import Self, TextIO
+from typing import TYPE_CHECKING, Self, TextIO
 
 from rich.console import Console, Group
 from rich.live import Live
 from rich.text import Text
 
-from nesting.amounts import Amounts
-from nesting.search.result import Progress
+if TYPE_CHECKING:
+    from nesting.amounts import Amounts
+    from nesting.search.result import Progress
 
 __all__ = ["Display"]
 

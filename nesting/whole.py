@@ -25,7 +25,7 @@ def write_error(path: Path, error: OSError) -> WriteError:
 
 def exists_already(path: Path) -> WriteError:
     """Say that a file is there that was not to be replaced."""
-    hint = "name another file, or say --replace"
+    hint = "name another file, or say overwrite=True"
     return WriteError("exists already", file=str(path), hint=hint)
 
 
@@ -40,9 +40,7 @@ def whole_file(path: Path, *, overwrite: bool = False) -> Iterator[Path]:
 
     """
     if path.exists() and not overwrite:
-        raise WriteError(
-            "exists already", file=str(path), hint="name another file, or say --replace"
-        )
+        raise exists_already(path)
     temporary = path.with_name(temporary_name(path.suffix))
     try:
         clear_leftovers(path.parent)

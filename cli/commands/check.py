@@ -6,11 +6,9 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from nesting.planning.plan_file import load_plan
-from nesting.planning.summary import judge_plan
+import nesting
 
 from ..arguments import add_json, new_command
-from ..records import CheckResult, marker_record
 from ..say import say
 from ..told import tell
 
@@ -32,8 +30,12 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the findings of each marker; 0 only if every marker is good."""
-    judged = judge_plan(load_plan(arguments.plan))
+    from nesting.planning.summary import judge_plan
+
+    judged = judge_plan(nesting.load_plan(arguments.plan))
     if arguments.json:
+        from ..records import CheckResult, marker_record
+
         found = CheckResult(markers=tuple(map(marker_record, judged.entries)))
         tell("check", found, currency=judged.job.currency)
     else:

@@ -21,7 +21,6 @@ from ..arguments import (
     widths,
 )
 from ..interrupt import SAVED, stopping
-from ..progress import Display
 from ..running import add_running, executor, start_workers
 from ..say import say
 from ..table import table
@@ -45,7 +44,11 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("job", type=Path, metavar="JOB.toml")
     add_only(parser)
-    parser.add_argument("--widths", metavar="LIST", help='booked widths, such as "110 cm, 54 in"')
+    parser.add_argument(
+        "--widths",
+        metavar="LIST",
+        help='booked widths: "110 cm, 54 in"; numbers without a unit are in the job\'s',
+    )
     parser.add_argument(
         "--folds", action="store_true", help="lay each cloth both single and folded lengthwise"
     )
@@ -83,6 +86,8 @@ def run(arguments: argparse.Namespace) -> int:
     limit = seconds(arguments)
     if arguments.bags:
         return _bags(job, arguments)
+    from ..progress import Display
+
     display = Display([], limit, amounts=job.amounts)
     with stopping() as stop:
         with display, executor(arguments) as where:

@@ -6,13 +6,11 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from nesting.planning.plan_file import load_plan
-from nesting.writing.machines.files import cut_plan
-from nesting.writing.machines.machine import Format, read_machine
+import nesting
+from nesting.writing.machines.formats import Format
 
 from ..arguments import add_json, add_only, add_replace, new_command
 from ..interrupt import unwinding
-from ..records import CutResult
 from ..say import say
 from ..told import tell
 
@@ -55,10 +53,10 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Write files for every marker, or none; nothing for a marker that is not good."""
-    plan = load_plan(arguments.plan)
-    machine = read_machine(arguments.machine)
+    plan = nesting.load_plan(arguments.plan)
+    machine = nesting.read_machine(arguments.machine)
     with unwinding():
-        made = cut_plan(
+        made = nesting.cut_plan(
             plan,
             machine,
             arguments.out,
@@ -69,6 +67,8 @@ def run(arguments: argparse.Namespace) -> int:
             overwrite=arguments.replace,
         )
     if arguments.json:
+        from ..records import CutResult
+
         files = tuple(str(file) for file in made.files)
         told = CutResult(files=files, findings=tuple(made.findings))
         tell("cut", told, currency=plan.job.currency)

@@ -6,12 +6,10 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from nesting.planning.buying.stock import after_cutting, read_stock, write_stock
-from nesting.planning.plan_file import load_plan
+import nesting
 
 from ..arguments import add_json, new_command
 from ..interrupt import unwinding
-from ..records import DoneResult
 from ..say import say
 from ..told import tell
 
@@ -34,11 +32,15 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Update the stock file and say what changed."""
-    plan = load_plan(arguments.plan)
+    from nesting.planning.buying.stock import after_cutting, read_stock, write_stock
+
+    plan = nesting.load_plan(arguments.plan)
     taken = after_cutting(read_stock(arguments.stock), plan)
     with unwinding():
         write_stock(taken.stock, arguments.stock)
     if arguments.json:
+        from ..records import DoneResult
+
         told = DoneResult(changes=taken.changes)
         tell("done", told, currency=plan.job.currency)
         return 0

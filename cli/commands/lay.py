@@ -21,7 +21,6 @@ from ..arguments import (
 )
 from ..goods import buying_table, widths_table
 from ..interrupt import Heard, stopping
-from ..progress import Display
 from ..running import add_running, assumptions, ended, executor, kept, own_folder, start_workers
 from ..say import say
 from ..table import table
@@ -66,6 +65,8 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _laid(job: Job, arguments: argparse.Namespace, stop: Heard) -> tuple[Plan, ShoppingList]:
     """Lay the job into the folder that is ready for it."""
+    from ..progress import Display
+
     start_workers(arguments)
     limit = seconds(arguments)
     display = Display(

@@ -20,7 +20,6 @@ from ..arguments import (
 )
 from ..goods import buying_table, widths_table
 from ..interrupt import Heard, stopping
-from ..progress import Display
 from ..running import add_running, assumptions, ended, executor, kept, own_folder, start_workers
 from ..say import say
 from ..table import table
@@ -101,6 +100,8 @@ def _planned(
     arguments: argparse.Namespace, job: Job, *, limit: float | None, store: Store, stop: Heard
 ) -> tuple[Plan, ShoppingList]:
     """Plan the order and write its files."""
+    from ..progress import Display
+
     start_workers(arguments)
     with Display([], limit, amounts=job.amounts) as display:
         with executor(arguments) as where:

@@ -6,24 +6,22 @@ import argparse
 import re
 from contextlib import nullcontext
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+import nesting
 from nesting.amounts import Amounts
 from nesting.errors import PatternError
-from nesting.reading.drawing_words import drawing_page
-from nesting.reading.listing import Row, list_pieces
-from nesting.reading.listing import headline as pattern_headline
-from nesting.reading.pieces_file import save_pieces
-from nesting.reading.read import Reference, read_pattern
 from nesting.units import length as parse_length
-from nesting.writing.pages.pieces_picture import write_pieces_picture
 
 from ..arguments import add_json, add_replace, new_command, role
 from ..interrupt import no_more, unwinding
-from ..records import PiecesResult
 from ..say import say
 from ..table import table
 from ..told import tell
+
+if TYPE_CHECKING:
+    from nesting.reading.listing import Row
+    from nesting.reading.pattern_file import Pattern
 
 __all__ = ["add", "run"]
 
@@ -47,7 +45,8 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--reference",
         metavar="[NAME=]LENGTH",
-        help='true length of a line drawn in the file: "check bar=100 mm"',
+        help='true length of a line drawn in the file: "check bar=100 mm"; a number without a unit'
+        " is in mm",
     )
     parser.add_argument(
         "--role",
@@ -61,7 +60,7 @@ def add(commands: Any) -> None:
         "--close",
         type=parse_length,
         metavar="LENGTH",
-        help="close outlines that are open by no more than this (default 1 mm)",
+        help="close outlines that are open by no more than this: 2 mm, 1/16 in (default 1 mm)",
     )
     parser.add_argument("--out", type=Path, metavar="FILE.toml", help="write pieces to include")
     parser.add_argument("--picture", type=Path, metavar="FILE.png", help="draw the pieces")
@@ -73,40 +72,21 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """List the pieces, say what was found, write what was asked for."""
     if arguments.words:
+        from nesting.reading.drawing_words import drawing_page
+
         say(drawing_page().rstrip("\n"))
         return 0
     if arguments.file is None:
         raise PatternError("no pattern file is named", hint="thriftlay pieces FILE, or --words")
-    reference = None
-    if arguments.reference is not None:
-        name, _, length = arguments.reference.rpartition("=")
-        reference = Reference(length=parse_length(length), name=name)
-    inches = arguments.reference is not None and _INCHES.search(arguments.reference)
-    close = {} if arguments.close is None else {"close": arguments.close}
-    pattern = read_pattern(
-        arguments.file,
-        unit=arguments.unit,
-        size=arguments.size,
-        reference=reference,
-        roles=dict(arguments.role),
-        amounts=Amounts("in") if inches else None,
-        **close,
-    )
+    from nesting.reading.listing import headline, list_pieces
+
+    pattern = _read(arguments)
+    kept = _written(pattern, arguments)
     faulty = any(finding.severity == "fault" for finding in pattern.findings)
     rows = list_pieces(pattern)
-    kept: tuple[str, ...] = ()
-    with unwinding() if arguments.out or arguments.picture else nullcontext():
-        if arguments.out:
-            kept = save_pieces(pattern, arguments.out, overwrite=arguments.replace)
-            no_more()  # an interrupt says that nothing was written
-        if arguments.picture:
-            write_pieces_picture(
-                pattern.pieces,
-                arguments.picture,
-                amounts=pattern.amounts,
-                overwrite=arguments.replace,
-            )
     if arguments.json:
+        from ..records import PiecesResult
+
         told = PiecesResult(
             kind=pattern.kind,
             unit=pattern.scale.unit,
@@ -117,7 +97,7 @@ def run(arguments: argparse.Namespace) -> int:
         )
         tell("pieces", told)
         return int(faulty)
-    say(pattern_headline(pattern, pattern.amounts))
+    say(headline(pattern, pattern.amounts))
     say(table(_HEAD, [_cells(row, pattern.amounts) for row in rows]))
     if any(row.allowance is None for row in rows):
         say(_ONE_LINE)
@@ -126,6 +106,48 @@ def run(arguments: argparse.Namespace) -> int:
     for sentence in kept:
         say(sentence)
     return int(faulty)
+
+
+def _read(arguments: argparse.Namespace) -> Pattern:
+    """Read the pattern as the options say."""
+    from nesting.reading.read import Reference
+
+    reference = None
+    if arguments.reference is not None:
+        name, _, length = arguments.reference.rpartition("=")
+        reference = Reference(length=parse_length(length), name=name)
+    inches = arguments.reference is not None and _INCHES.search(arguments.reference)
+    close = {} if arguments.close is None else {"close": arguments.close}
+    return nesting.read_pattern(
+        arguments.file,
+        unit=arguments.unit,
+        size=arguments.size,
+        reference=reference,
+        roles=dict(arguments.role),
+        amounts=Amounts("in") if inches else None,
+        **close,
+    )
+
+
+def _written(pattern: Pattern, arguments: argparse.Namespace) -> tuple[str, ...]:
+    """Write what is asked for; return what was kept of the file that was there."""
+    kept: tuple[str, ...] = ()
+    with unwinding() if arguments.out or arguments.picture else nullcontext():
+        if arguments.out:
+            from nesting.reading.pieces_file import save_pieces
+
+            kept = save_pieces(pattern, arguments.out, overwrite=arguments.replace)
+            no_more()  # an interrupt says that nothing was written
+        if arguments.picture:
+            from nesting.writing.pages.pieces_picture import write_pieces_picture
+
+            write_pieces_picture(
+                pattern.pieces,
+                arguments.picture,
+                amounts=pattern.amounts,
+                overwrite=arguments.replace,
+            )
+    return kept
 
 
 _INCHES = re.compile(r"""(?:in|inch|inches|["″”]|ft|yd)\s*$""", re.IGNORECASE)

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from nesting.planning.plan_file import load_plan
-from nesting.planning.summary import judge_plan
-from nesting.writing.neutral.draw import draw_entry
-from nesting.writing.neutral.naming import job_keys
-from nesting.writing.paper.labels import part_labels, print_labels
-from nesting.writing.paper.print_pdf import print_drawings
-from nesting.writing.paper.templates import templates
-from nesting.writing.paper.tiles import PAPERS, roll
+import nesting
+from nesting.writing.paper.papers import PAPERS, roll
 
 from ..arguments import add_json, add_replace, length, new_command
 from ..interrupt import unwinding
-from ..records import PrintResult
 from ..say import say
 from ..told import tell
+
+if TYPE_CHECKING:
+    from nesting import Entry, Job, Plan
+    from nesting.writing.neutral.drawing import Drawing
+    from nesting.writing.neutral.lettering import Lettering
+    from nesting.writing.neutral.naming import Keys
+    from nesting.writing.paper.papers import Paper
 
 __all__ = ["add", "run"]
 
@@ -53,12 +55,16 @@ def add(commands: Any) -> None:
         default="a4",
         help="sheets to tile (default a4)",
     )
-    parser.add_argument("--roll", metavar="WIDTH", help="a plotter's roll")
+    parser.add_argument(
+        "--roll",
+        metavar="WIDTH",
+        help="a plotter's roll: \"36 in\"; a number without a unit is in the job's",
+    )
     parser.add_argument(
         "--overlap",
-        default="10 mm",
         metavar="LENGTH",
-        help="how far sheets overlap where they are glued; 0: edge to edge (default 10 mm)",
+        help="how far sheets overlap where they are glued, with a unit or in the job's; 0: edge to"
+        " edge (default 10 mm, in a job in inches 3/8 in)",
     )
     add_replace(parser)
     add_json(parser)
@@ -67,31 +73,15 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the PDF and say how many sheets it takes."""
-    plan = judge_plan(load_plan(arguments.plan))
-    unit = plan.job.unit
-    overlap = length(arguments.overlap, unit=unit)
-    paper = roll(length(arguments.roll, unit=unit)) if arguments.roll else PAPERS[arguments.paper]
+    from nesting.planning.summary import judge_plan
+
+    plan = judge_plan(nesting.load_plan(arguments.plan))
+    paper, overlap = _paper(arguments, plan.job)
     if arguments.what == "labels":
-        labels = part_labels(plan)
-        with unwinding():
-            print_labels(labels, arguments.out, paper=paper, overwrite=arguments.replace)
-        if arguments.json:
-            tell("print", PrintResult(file=str(arguments.out)), currency=plan.job.currency)
-        else:
-            say(arguments.out)
-        return 0
-    if arguments.what == "templates":
-        plan.job.wanted(arguments.only)  # or refused
-        drawings = templates(
-            plan.job, only=arguments.only, rectangles=arguments.rectangles, paper=paper
-        )
-    else:
-        keys = job_keys(plan.job)
-        drawings = tuple(
-            drawing
-            for entry in plan.wanted(arguments.only)
-            for drawing in draw_entry(entry, keys=keys)
-        )
+        return _labels(plan, paper, arguments)
+    from nesting.writing.paper.print_pdf import print_drawings
+
+    drawings = _drawings(plan, paper, overlap, arguments)
     with unwinding():
         tilings = print_drawings(
             drawings,
@@ -104,8 +94,76 @@ def run(arguments: argparse.Namespace) -> int:
         )
     sheets = sum(len(tiling.tiles) for tiling in tilings)
     if arguments.json:
+        from ..records import PrintResult
+
         told = PrintResult(file=str(arguments.out), drawings=len(drawings), sheets=sheets)
         tell("print", told, currency=plan.job.currency)
         return 0
-    say(f"{arguments.out}: {len(drawings)} drawings on {sheets} sheets; check the square first")
+    if sheets:
+        say(f"{arguments.out}: {len(drawings)} drawings on {sheets} sheets; check the square first")
+    else:
+        say(f"{arguments.out}: nothing to cut out; it lists rectangles to draw with a ruler")
     return 0
+
+
+def _paper(arguments: argparse.Namespace, job: Job) -> tuple[Paper, float]:
+    """Return what is printed on, and by how much its sheets overlap (mm)."""
+    usual = "3/8 in" if job.amounts.inches else "10 mm"
+    said = usual if arguments.overlap is None else arguments.overlap
+    overlap = length(said, unit=job.unit)
+    if arguments.roll is None:
+        return PAPERS[arguments.paper], overlap
+    return roll(length(arguments.roll, unit=job.unit), amounts=job.amounts), overlap
+
+
+def _labels(plan: Plan, paper: Paper, arguments: argparse.Namespace) -> int:
+    from nesting.writing.paper.labels import part_labels, print_labels
+
+    labels = part_labels(plan)
+    with unwinding():
+        print_labels(labels, arguments.out, paper=paper, overwrite=arguments.replace)
+    if arguments.json:
+        from ..records import PrintResult
+
+        tell("print", PrintResult(file=str(arguments.out)), currency=plan.job.currency)
+    else:
+        say(arguments.out)
+    return 0
+
+
+def _drawings(
+    plan: Plan, paper: Paper, overlap: float, arguments: argparse.Namespace
+) -> tuple[Drawing, ...]:
+    """Return the templates or markers that are asked for, each name whole on a sheet."""
+    if arguments.what == "templates":
+        from nesting.writing.paper.templates import templates
+
+        plan.job.wanted(arguments.only)  # or refused
+        return templates(
+            plan.job,
+            only=arguments.only,
+            rectangles=arguments.rectangles,
+            paper=paper,
+            overlap=overlap,
+        )
+    from nesting.writing.neutral.naming import job_keys
+    from nesting.writing.paper.lettered import lettered
+
+    keys = job_keys(plan.job)
+    return tuple(
+        drawing
+        for entry in plan.wanted(arguments.only)
+        for drawing in lettered(
+            partial(_draw, entry, keys),
+            count=entry.marker.grounds,
+            paper=paper,
+            overlap=overlap,
+            amounts=plan.job.amounts,
+        )
+    )
+
+
+def _draw(entry: Entry, keys: Keys, lettering: Sequence[Lettering]) -> tuple[Drawing, ...]:
+    from nesting.writing.neutral.draw import draw_entry
+
+    return draw_entry(entry, keys=keys, lettering=lettering)

@@ -5,8 +5,6 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from nesting.job.file import job_schema
-
 from ..arguments import new_command
 from ..say import say_json
 
@@ -37,8 +35,14 @@ _TOLD = ("pieces", "lay", "compare", "order", "check", "write", "cut", "print", 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the schema."""
-    say_json(job_schema() if arguments.of == _JOB else result_schema(arguments.of), indent=2)
+    say_json(_job() if arguments.of == _JOB else result_schema(arguments.of), indent=2)
     return 0
+
+
+def _job() -> dict[str, Any]:
+    from nesting.job.file import job_schema
+
+    return job_schema()
 
 
 def result_schema(command: str) -> dict[str, Any]:

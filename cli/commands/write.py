@@ -6,13 +6,10 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from nesting.planning.plan_file import load_plan
-from nesting.planning.summary import judge_plan
-from nesting.writing.write import write_plan
+import nesting
 
 from ..arguments import add_json, add_replace, add_write, new_command
 from ..interrupt import unwinding
-from ..records import WriteResult
 from ..say import say
 from ..told import tell
 
@@ -39,10 +36,12 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the files and print their names."""
-    plan = judge_plan(load_plan(arguments.plan))
+    from nesting.planning.summary import judge_plan
+
+    plan = judge_plan(nesting.load_plan(arguments.plan))
     folder = arguments.out or arguments.plan.parent
     with unwinding():
-        files = write_plan(
+        files = nesting.write_plan(
             plan,
             folder,
             kinds=arguments.write,
@@ -51,6 +50,8 @@ def run(arguments: argparse.Namespace) -> int:
         )
     names = [str(file) for file in files]
     if arguments.json:
+        from ..records import WriteResult
+
         tell("write", WriteResult(files=tuple(names)), currency=plan.job.currency)
     else:
         say("\n".join(names))

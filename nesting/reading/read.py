@@ -156,7 +156,7 @@ def _measured(raw: RawPattern, reference: Reference | None) -> tuple[float, floa
         field="reference",
         hint="it has " + ", ".join(printable(n)[:40] for n in list(said)[:12])
         if said
-        else "--reference takes a name that is written in or beside a drawn line, and its length",
+        else "a reference takes a name that is written in or beside a drawn line, and its length",
     )
 
 

@@ -44,5 +44,5 @@ def holds_another(folder: FilePath) -> WriteError:
     return WriteError(
         "holds another plan already",
         file=str(folder),
-        hint="name another folder, or say --replace",
+        hint="name another folder, or say overwrite=True",
     )

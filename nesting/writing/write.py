@@ -111,7 +111,7 @@ def write_plan(
             raise WriteError(
                 "exists already",
                 file=str(folder / held[0]),
-                hint="say --replace to replace what is there",
+                hint="say overwrite=True to replace what is there",
             )
         if tell is not None:
             tell(len(files) + 1)

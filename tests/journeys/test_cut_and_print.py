@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -11,7 +12,7 @@ import pypdf
 import pytest
 from thriftlay.main import main
 
-from nesting import load_plan
+from nesting import load_plan, save_plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_markers"
 PLAN = SAMPLES / "tool_roll" / "laid" / "plan.json"
@@ -122,3 +123,27 @@ def test_a_roll_has_a_page_for_each_marker(
                         status=2)  # fmt: skip
     assert "too narrow" in complaint
     assert [path.name for path in tmp_path.iterdir()] == ["roll.pdf"]
+
+
+def test_plain_numbers_of_a_print_are_in_the_unit_of_the_job(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plan, file = load_plan(PLAN), tmp_path / "p.pdf"
+    save_plan(replace(plan, job=replace(plan.job, unit="in")), tmp_path / "plan.json")
+    words = ("print", tmp_path / "plan.json", "--out", file, "--only", "leather", "--replace")
+
+    def printed(*more: str) -> str:
+        said(capsys, *words, *more)
+        text = " ".join(page.extract_text() for page in pypdf.PdfReader(file).pages)
+        return " ".join(text.split())
+
+    assert "overlap by 3/8 in: trim" in printed()
+    assert "overlap by 1/2 in: trim" in printed("--overlap", "0.5")
+    assert "overlap by 0.24 in: trim" in printed("--overlap", "6 mm")
+    printed("--roll", "60")
+    sides = [float(side) for page in pypdf.PdfReader(file).pages for side in page.mediabox[2:]]
+    assert 60 * 72 in [round(side) for side in sides]
+    (complaint,) = said(capsys, *words, "--roll", "4", status=2)
+    assert "a roll of 4 in is too narrow" in complaint
+    (complaint,) = said(capsys, *words, "--overlap", "6 furlongs", status=2)
+    assert 'unknown unit "furlongs"' in complaint

@@ -27,10 +27,11 @@ from nesting.pattern.piece import Piece
 from nesting.writing.cautions import ALWAYS
 from nesting.writing.machines.contour import circle
 from nesting.writing.machines.files import write_machine_file
+from nesting.writing.machines.formats import Format
 from nesting.writing.machines.kerf import allow_for_kerf
 from nesting.writing.machines.knife import starts_uncut
 from nesting.writing.machines.load import prepare
-from nesting.writing.machines.machine import Format, Kind, Machine, Tool, read_machine
+from nesting.writing.machines.machine import Kind, Machine, Tool, read_machine
 from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Role, Stroke
 
 SHOPS = FilePath(__file__).parents[2] / "sample_markers" / "shops"

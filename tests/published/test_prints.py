@@ -17,6 +17,7 @@ from pypdf.generic import ContentStream
 from shapely import LineString, box, unary_union
 
 from nesting import parse_job
+from nesting.amounts import Amounts
 from nesting.errors import WriteError
 from nesting.job.job import Bag, Cut, Job
 from nesting.marker.lay import Part
@@ -24,9 +25,10 @@ from nesting.material.material import Cloth, Width
 from nesting.pattern.path import Arc, Bezier, Line, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
+from nesting.writing.paper.papers import PAPERS, roll
 from nesting.writing.paper.print_pdf import LAYERS, print_drawings
 from nesting.writing.paper.templates import templates
-from nesting.writing.paper.tiles import PAPERS, roll, tiled
+from nesting.writing.paper.tiles import tiled
 
 MM = 25.4 / 72.0
 
@@ -354,8 +356,25 @@ def test_a_roll_is_one_page_below_the_limit_or_split(tmp_path):
         assert len(reader.pages) == 1 + pages
         for page in reader.pages:
             assert max(float(v) for v in page.mediabox[2:]) <= 14400
-    with pytest.raises(WriteError, match="too narrow"):
+    with pytest.raises(WriteError, match=r"of 100 mm is too narrow .* \(more than 13 cm; say"):
         roll(100.0)
+    with pytest.raises(WriteError, match=r"of 4 in is too narrow to print on \(more than 5 1/8 in"):
+        roll(101.6, amounts=Amounts("in"))
+    with pytest.raises(WriteError, match="of 36000 mm is wider than a page can be"):
+        roll(36000.0)
+
+
+def test_sheets_of_a_job_in_inches_are_told_in_inches(tmp_path):
+    file, inches = tmp_path / "p.pdf", Amounts("in")
+    print_drawings([BIG], file, overlap=9.525, amounts=inches)
+    text = " ".join(" ".join(p.extract_text() for p in PdfReader(file).pages).split())
+    assert "overlap by 3/8 in: trim" in text
+    long = drawing(rect(0, 0, 6000.0, 800))
+    print_drawings([long], file, paper=roll(914.4, amounts=inches), amounts=inches, overwrite=True)
+    text = " ".join(" ".join(p.extract_text() for p in PdfReader(file).pages).split())
+    assert "2 of roll 36 in in 1 rows" in text
+    with pytest.raises(WriteError, match=r"of 3 in can't be \(0 to 2 1/4 in; 3/8 in is usual\)"):
+        print_drawings([BIG], file, overlap=76.2, amounts=inches)
 
 
 def test_what_goes_before_the_sheets_takes_one_short_strip_of_a_roll(tmp_path):
@@ -556,3 +575,21 @@ def test_a_template_says_from_what_and_how_often_it_is_cut() -> None:
     assert {part.piece.name for d in every for part in d.parts} == {*parts, "long strap"}
     lining = templates(parse_job(HANDLE), only=["lining"])
     assert {part.piece.name for d in lining for part in d.parts} == {"pocket"}
+
+
+@pytest.mark.parametrize("paper", [PAPERS["a4"], roll(914.0)], ids=["a4", "roll"])
+def test_where_all_are_large_rectangles_their_sizes_are_printed(tmp_path, paper):
+    job = parse_job(HANDLE.replace("pairs = true\nfolded_back = true\n", ""))
+    bag = job.bags[0]
+    alone = replace(bag, cuts=tuple(c for c in bag.cuts if c.piece == "long strap"))
+    drawings = templates(replace(job, bags=(alone,)), paper=PAPERS["a4"])
+    file = tmp_path / "t.pdf"
+    (tiling,) = print_drawings(drawings, file, paper=paper)
+    assert tiling.tiles == ()
+    (page,) = PdfReader(file).pages
+    text = " ".join(page.extract_text().split())
+    assert "To be drawn on the material with a ruler (not printed):" in text
+    assert "long strap: 90.0 cm along the grain × 8.0 cm; cut 1 from lining; 3 lines" in text
+    # There is nothing to measure, to cut out or to join.
+    for words in ("100 mm", "Measure", "thick solid lines", "overlap", "Map"):
+        assert words not in text

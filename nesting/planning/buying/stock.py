@@ -22,7 +22,6 @@ The file is TOML and ours; a job may include it (`nesting.job.tables.job_table.I
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -40,16 +39,16 @@ from nesting.job.tables.job_table import IncludeTable
 from nesting.material.material import Cloth
 from nesting.names import listed
 from nesting.pattern.polygon import polygon
+from nesting.planning.buying.book import entered, plan_mark
 from nesting.planning.buying.remnant_file import named_leftovers, remnant_lines
 from nesting.planning.buying.shopping import Purchase, shopping_list
 from nesting.planning.buying.stock_lengths import StockLengths, cut_rolls, new_cloth_left
 from nesting.planning.buying.used_up import used_up
 from nesting.planning.plan import Plan
-from nesting.planning.plan_file import plan_text
 from nesting.shown import Brief
 from nesting.whole import whole_file
 
-__all__ = ["Stock", "Taken", "after_cutting", "plan_mark", "read_stock", "write_stock"]
+__all__ = ["Stock", "Taken", "after_cutting", "read_stock", "write_stock"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -94,11 +93,6 @@ def stock_from_text(text: str, *, file: str | None = None) -> Stock:
     return found
 
 
-def plan_mark(plan: Plan) -> str:
-    """Return the mark by which a plan is known in the book of a stock file."""
-    return hashlib.sha256(plan_text(plan).encode()).hexdigest()[:16]
-
-
 def after_cutting(stock: Stock, plan: Plan) -> Taken:
     """Return the stock after a plan was cut: what it used is gone, what it leaves is there.
 
@@ -112,8 +106,7 @@ def after_cutting(stock: Stock, plan: Plan) -> Taken:
         The plan was taken off before, or uses more than is there: then nothing is taken.
 
     """
-    mark = plan_mark(plan)
-    if mark in stock.cut:
+    if entered(plan, stock.cut):
         raise JobError(
             "this plan was taken off the stock before", hint="each plan is taken off once"
         )
@@ -134,7 +127,7 @@ def after_cutting(stock: Stock, plan: Plan) -> Taken:
             hint="used meanwhile? Nothing was taken off: count again, put the file right",
         )
     book = document.setdefault("book", table())
-    book["cut"] = [*stock.cut, mark]
+    book["cut"] = [*stock.cut, plan_mark(plan)]
     text = dumps(document)
     return Taken(stock=stock_from_text(text, file=stock.file), changes=tuple(changes))
 

@@ -16,7 +16,8 @@ from ezdxf.addons.r12writer import R12FastStreamWriter
 from nesting.pattern.path import Arc, Line, Path
 from nesting.writing.dxf import add_label, add_path, bulges, dxf_text, new_document, plain_text
 from nesting.writing.machines.contour import is_dot
-from nesting.writing.machines.machine import Format, Machine, Tool
+from nesting.writing.machines.formats import Format
+from nesting.writing.machines.machine import Machine, Tool
 from nesting.writing.neutral.drawing import Drawing, Operation
 
 __all__ = ["machine_dxf"]

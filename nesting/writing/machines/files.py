@@ -20,9 +20,10 @@ from nesting.planning.summary import judge_plan
 from nesting.quantity import Unit
 from nesting.whole import exists_already, whole_folder, write_error
 from nesting.writing.machines.dxf import machine_dxf
+from nesting.writing.machines.formats import Format
 from nesting.writing.machines.hpgl import hpgl
 from nesting.writing.machines.load import LETTERED, Load, prepare
-from nesting.writing.machines.machine import Format, Machine
+from nesting.writing.machines.machine import Machine
 from nesting.writing.machines.permit import permit
 from nesting.writing.machines.sheet import machine_sheet, said_with
 from nesting.writing.machines.svg import machine_svg

@@ -16,10 +16,11 @@ from nesting.planning.lay.bed import turn_on_bed
 from nesting.planning.plan import BedLoad
 from nesting.writing.machines.bed_loads import drawn_loads
 from nesting.writing.machines.common_line import common_lines
+from nesting.writing.machines.formats import Format
 from nesting.writing.machines.hpgl import LIMIT
 from nesting.writing.machines.kerf import allow_for_kerf
 from nesting.writing.machines.knife import for_blade, starts_uncut
-from nesting.writing.machines.machine import Format, Machine
+from nesting.writing.machines.machine import Machine
 from nesting.writing.machines.order import Ordered, ordered
 from nesting.writing.machines.windows import Window, windows
 from nesting.writing.machines.work import extent, moved, work

@@ -9,14 +9,17 @@ from enum import StrEnum
 from pathlib import Path as FilePath
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
+from nesting.amounts import Amounts
 from nesting.bounded import endless_key, text_of, unread_value
-from nesting.errors import MachineError
+from nesting.errors import JobError, MachineError
 from nesting.limits import LARGEST_MACHINE
+from nesting.units import length, unit_of
+from nesting.writing.machines.formats import Format
 from nesting.writing.neutral.drawing import Operation
 
-__all__ = ["Format", "Kind", "Machine", "Tool", "read_machine"]
+__all__ = ["Kind", "Machine", "Tool", "read_machine"]
 
 
 class Kind(StrEnum):
@@ -40,20 +43,6 @@ class Kind(StrEnum):
     def is_knife(self) -> bool:
         """Whether a blade runs along the line."""
         return self.value.endswith("knife")
-
-
-class Format(StrEnum):
-    """What a machine reads."""
-
-    DXF_R12 = "dxf-r12"
-    DXF = "dxf"
-    SVG = "svg"
-    HPGL = "hpgl"
-
-    @property
-    def suffix(self) -> str:
-        """The ending of a file name."""
-        return {"svg": ".svg", "hpgl": ".plt"}.get(self.value, ".dxf")
 
 
 RUN = (Operation.MARK, Operation.TEXT, Operation.DRILL, Operation.NOTCH, Operation.CUT)
@@ -126,9 +115,25 @@ class Machine:
         return next((tool for tool in self.tools if tool.operation is operation), None)
 
 
-_Length = Annotated[float, Field(ge=0.0, le=100_000.0, allow_inf_nan=False)]
-_Size = Annotated[float, Field(gt=0.0, le=100_000.0, allow_inf_nan=False)]
-_Speed = Annotated[float, Field(gt=0.0, le=100_000.0, allow_inf_nan=False)]
+def _speed(value: Any) -> float:
+    """Return mm/s from a number of them, or from a length a second or a minute."""
+    if not isinstance(value, str):
+        return length(value)
+    far, slash, time = (word.strip() for word in value.partition("/"))
+    if "/" in time:  # of the length's fraction: "1/2 in/s"
+        far, slash, time = (word.strip() for word in value.rpartition("/"))
+    if slash and time not in _TIMES:
+        raise JobError(f'"{value[:40]}" is not a speed', hint='write "400 mm/s" or "16 in/s"')
+    if not slash and unit_of(far):
+        raise JobError(f'"{value[:40]}" is a length, not a speed', hint=f'write "{far[:40]}/s"')
+    return length(far) / _TIMES.get(time, 1.0)
+
+
+_TIMES = {"s": 1.0, "min": 60.0}
+_In_mm = BeforeValidator(length)
+_Length = Annotated[float, _In_mm, Field(ge=0.0, le=100_000.0, allow_inf_nan=False)]
+_Size = Annotated[float, _In_mm, Field(gt=0.0, le=100_000.0, allow_inf_nan=False)]
+_Speed = Annotated[float, BeforeValidator(_speed), Field(gt=0.0, le=100_000.0, allow_inf_nan=False)]
 
 
 class _Strict(BaseModel):
@@ -169,8 +174,8 @@ class _File(_Strict):
     speed: _Speeds | None = None
     long_coordinates: bool = False
     curves: bool = False
-    chord: Annotated[float, Field(ge=0.001, le=1.0, allow_inf_nan=False)] = 0.05
-    line_width: Annotated[float, Field(gt=0.0, le=10.0, allow_inf_nan=False)] = 0.1
+    chord: Annotated[float, _In_mm, Field(ge=0.001, le=1.0, allow_inf_nan=False)] = 0.05
+    line_width: Annotated[float, _In_mm, Field(gt=0.0, le=10.0, allow_inf_nan=False)] = 0.1
     footer: Annotated[str, Field(pattern=r"^([A-Z]{2}[0-9,;. -]*;)*$")] = ""
     tools: dict[Annotated[Operation, Field(strict=False)], _Tool] = {}
 
@@ -181,7 +186,7 @@ def read_machine(path: str | FilePath) -> Machine:
     Parameters
     ----------
     path
-        The file (TOML; lengths in mm, speeds in mm/s).
+        The file (TOML; plain lengths in mm, plain speeds in mm/s).
 
     Returns
     -------
@@ -250,7 +255,10 @@ def _machine(raw: dict[str, Any], *, text: str, file: str) -> Machine:
             hint = "no such field; see the example shops"
         elif first["type"] == "enum":
             hint = "one of " + str(first["ctx"]["expected"]).replace(" or ", ", ")
-        raise error(_lower(first["msg"]), field, hint) from invalid
+        what = first["msg"]
+        if first["type"] == "value_error" and isinstance(cause := first["ctx"]["error"], JobError):
+            what, hint = cause.what, cause.hint
+        raise error(_lower(what), field, hint) from invalid
     machine = Machine(
         name=given.name,
         kind=given.kind,
@@ -278,7 +286,7 @@ def _machine(raw: dict[str, Any], *, text: str, file: str) -> Machine:
             }
         ),
     )
-    for field, what, hint in _contradictions(machine):
+    for field, what, hint in _contradictions(machine, raw):
         raise error(what, field, hint)
     return machine
 
@@ -290,28 +298,33 @@ def _tool(operation: Operation, given: _Tool) -> Tool:
     )
 
 
-def _contradictions(machine: Machine) -> list[tuple[str, str, str]]:
-    """Return what can't be true of one machine: field, what, hint."""
+_PLAIN = "a number without a unit is in mm"
+
+
+def _contradictions(machine: Machine, raw: dict[str, Any]) -> list[tuple[str, str, str]]:
+    """Return what can't be true of one machine: field, what, hint. `raw`: as it was written."""
+
+    def said(key: str, mm: float) -> str:
+        return Amounts(unit_of(str(raw.get(key))) or "mm").tool(mm)
+
     kind, out = machine.kind, []
     done = {tool.operation for tool in machine.tools}
     if machine.kerf and not kind.has_kerf:
         out.append(("kerf", f"a {kind} has no kerf", "leave it out; only a laser has one"))
     if machine.kerf > 5.0:
-        out.append(("kerf", f"a kerf of {machine.kerf:g} mm is not credible", "it is in mm"))
+        out.append(("kerf", f"a kerf of {said('kerf', machine.kerf)} is not credible", _PLAIN))
     if machine.blade_offset and kind is not Kind.DRAG_KNIFE:
         out.append(("blade_offset", f"a {kind} has no trailing blade", "leave it out"))
     if machine.blade_offset > 5.0:
         out.append(
             (
                 "blade_offset",
-                f"an offset of {machine.blade_offset:g} mm is not credible",
-                "it is in mm",
+                f"an offset of {said('blade_offset', machine.blade_offset)} is not credible",
+                _PLAIN,
             )
         )
     if machine.compensates and not machine.blade_offset:
-        out.append(
-            ("compensates", "there is no blade_offset to compensate for", "give the offset in mm")
-        )
+        out.append(("compensates", "there is no blade_offset to compensate for", "give the offset"))
     if machine.over_cut and not kind.is_knife:
         out.append(("over_cut", f"over-cut is for knives, not for a {kind}", "leave it out"))
     if kind is not Kind.SHEARS and not machine.reads:

@@ -23,7 +23,8 @@ from nesting.pattern.polygon import polygon
 from nesting.tolerance import TOLERANCE
 from nesting.writing.machines.contour import chord_length
 from nesting.writing.machines.entry import Way, chosen, ways
-from nesting.writing.machines.machine import RUN, Format, Machine
+from nesting.writing.machines.formats import Format
+from nesting.writing.machines.machine import RUN, Machine
 from nesting.writing.machines.order_route import route
 from nesting.writing.neutral.drawing import Drawing, Operation, Role, Stroke
 

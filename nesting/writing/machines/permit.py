@@ -50,5 +50,5 @@ def permit(machine: Machine, material: Material, *, sds_read: bool = False) -> N
             file=machine.file,
             field="kind",
             hint="read its safety data sheet and the machine's manual, ask the supplier and those "
-            "responsible for safety; then confirm that it was read (--safety-sheet-read)",
+            "responsible for safety; then confirm that it was read (sds_read=True)",
         )

@@ -113,6 +113,7 @@ def draw(
     edges = (*load_edges(loads, ground.length, sheet=sheet), *ground.strokes)
     up_wrong = material is not None and wrong_side_up(material)
     over = _borders(edges, ground, lettering)
+    joins = lettering.joins(ground.box)
     drawn = [
         drawn_part(
             lay.parts[placement.part],
@@ -122,6 +123,7 @@ def draw(
             names=names,
             lettering=lettering,
             over=over,
+            joins=joins,
             points=points,
         )
         for placement in marker.placements
@@ -187,6 +189,7 @@ def _beside(
     ]
     x0, y0, x1, y1 = shapely.union_all(lines).bounds
     lines += [LineString([(x, y0), (x, y1)]) for x in lettering.breaks]
+    lines += lettering.joins((x0, y0, x1, y1))
     ground = Ground(
         taken=[*wholes.values(), *flaws],
         edges=lines,

@@ -145,27 +145,32 @@ def drawn_part(
     names: Naming,
     lettering: Lettering,
     over: Sequence[Area] = (),
+    joins: Sequence[Area] = (),
     points: bool = False,
 ) -> DrawnPart:
     """Find room for a part's name and grain.
 
     `material`: its name, if known. `over`: lines that run over the part (mm, where it lies),
-    such as the borders of zones. `points`: show the motif and named points of parts that no
-    print binds, too.
+    such as the borders of zones; `joins`: those that nothing is written across. `points`: show
+    the motif and named points of parts that no print binds, too.
     """
     piece = replace(part.piece, marks=tuple(_carried(part, material)))
     full, short = names.texts(part, flipped=placement.flipped)
     whole = piece_polygon(part.piece, by=placement.affine)
     back = placement.affine.inverse
-    crossing = tuple(
-        affine_transform(line, (back.a, back.b, back.c, back.d, back.e, back.f))
-        for line in over
-        if line.intersects(whole)
-    )
+
+    def across(lines: Sequence[Area]) -> tuple[Area, ...]:
+        return tuple(
+            affine_transform(line, (back.a, back.b, back.c, back.d, back.e, back.f))
+            for line in lines
+            if line.intersects(whole)
+        )
+
+    crossing, joined = across(over), across(joins)
     found = matching(part, lettering, always=points)
 
     def block_beside(*more: Area) -> Block | None:
-        avoid = (*found.areas, *more)
+        avoid = (*found.areas, *joined, *more)
         return fit(piece, full, short=short, lettering=lettering, avoid=avoid, rather=crossing)
 
     def arrow_beside(*more: Area) -> tuple[Path, ...]:

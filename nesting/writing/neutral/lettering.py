@@ -49,6 +49,7 @@ class Lettering:
     beside the part. `clear`: between text and anything else. What is that much on paper is
     more on a drawing that is shown smaller: see `shown`. `arrows`: draw the grain. `leaders`:
     write beside parts that have no room. `breaks`: x at which the drawing is broken into rows.
+    `joins_x`, `joins_y`: where sheets of it are joined; nothing is written across.
     """
 
     tallest: float = 10.0
@@ -58,6 +59,8 @@ class Lettering:
     leaders: bool = True
     see_through: bool = True
     breaks: tuple[float, ...] = ()
+    joins_x: tuple[float, ...] = ()
+    joins_y: tuple[float, ...] = ()
 
     @classmethod
     def shown(
@@ -71,6 +74,12 @@ class Lettering:
             see_through=False,
             breaks=tuple(breaks),
         )
+
+    def joins(self, box: tuple[float, float, float, float]) -> list[LineString]:
+        """Return the lines at which sheets are joined, as far as they cross a box (mm)."""
+        x0, y0, x1, y1 = box
+        upright = [LineString([(x, y0), (x, y1)]) for x in self.joins_x]
+        return upright + [LineString([(x0, y), (x1, y)]) for y in self.joins_y]
 
     @property
     def least(self) -> float:

@@ -19,7 +19,7 @@ from nesting.writing.files import whole_file
 from nesting.writing.neutral.naming import Keys, job_keys
 from nesting.writing.pages.report_tables import marks_in_words, zone_words
 from nesting.writing.paper.book import Book
-from nesting.writing.paper.tiles import PAPERS, Paper
+from nesting.writing.paper.papers import PAPERS, Paper
 
 __all__ = ["PartLabel", "part_labels", "print_labels"]
 

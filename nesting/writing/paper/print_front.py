@@ -11,7 +11,8 @@ from nesting.writing.cautions import ALWAYS
 from nesting.writing.neutral.drawing import Drawing, Operation
 from nesting.writing.pages.wording import key_words
 from nesting.writing.paper.book import Book
-from nesting.writing.paper.tiles import Paper, Tiling
+from nesting.writing.paper.papers import Paper
+from nesting.writing.paper.tiles import Tiling
 
 __all__ = ["SQUARES", "check_page", "corner", "front_strip", "map_page", "wants_map"]
 
@@ -84,12 +85,13 @@ def map_page(
 def _said(drawing: Drawing, tiling: Tiling, amounts: Amounts, *, first: bool) -> Iterator[str]:
     """Give what to know about a drawing's sheets; what holds for all of them only `first`."""
     count = len(tiling.tiles)
+    cut_out = first and count > 0
     if count > 1:
         yield (
             f"Map of the sheets, not to scale: {count} of {tiling.paper.name} in {tiling.rows} rows"
             f" (1, 2, …) and {tiling.columns} columns (A, B, …)."
         )
-    if first:
+    if cut_out:
         yield "First measure the squares: 100 mm and 4 in (101.6 mm), to half a mm."
         yield (
             "Cut along the middle of the thick solid lines, and nowhere else: the key below each "
@@ -125,6 +127,8 @@ def _map(
     size: tuple[float, float],
 ) -> None:
     """Draw a map of the sheets with its lower left corner at a point of the page."""
+    if not tiling.tiles:
+        return
     scale, (x0, y0, x1, y1) = _map_scale(tiling, size)
     hair = 0.5 / scale
     with book.window(
@@ -168,7 +172,8 @@ def front_strip(
 
     `across`: the roll's width (mm), with margins of 10 mm.
     """
-    parts = [_squares_part(book)]
+    drawn = any(tiling.tiles for _, tiling in prints)
+    parts = [_squares_part(book)] if drawn else []
     for n, (drawing, tiling) in enumerate(prints):
         if wants_map(drawing, tiling, first=n == 0):
             parts += _text_parts(book, drawing, tiling, amounts, first=n == 0)

@@ -22,6 +22,7 @@ from nesting.writing.neutral.drawing import Drawing, Label, Operation, Stroke, l
 from nesting.writing.neutral.font import in_lines, text_width
 from nesting.writing.pages.wording import key_words
 from nesting.writing.paper.book import Book
+from nesting.writing.paper.papers import PAPERS, Paper
 from nesting.writing.paper.print_front import (
     check_page,
     corner,
@@ -29,7 +30,7 @@ from nesting.writing.paper.print_front import (
     map_page,
     wants_map,
 )
-from nesting.writing.paper.tiles import PAPERS, Join, Paper, Tile, Tiling, tiled
+from nesting.writing.paper.tiles import Join, Tile, Tiling, tiled
 
 __all__ = ["LAYERS", "print_drawings"]
 
@@ -81,7 +82,8 @@ def print_drawings(
 
     The first page holds the two check squares and nothing else. Then for each drawing
     a page with what has to be said and a map of its sheets (once for drawings of one
-    sheet), and its sheets, row by row; empty ones are left out. On a roll, all that goes
+    sheet), and its sheets, row by row; empty ones are left out. Where nothing is drawn, only
+    what has to be said is printed. On a roll, all that goes
     before the sheets is on one short strip.
 
     Parameters
@@ -96,6 +98,8 @@ def print_drawings(
         By how much neighbours show the same (mm); 0 joins them butt.
     title
         The document's title; the first drawing's name if not given.
+    amounts
+        How lengths are told.
     overwrite
         Replace the file.
 
@@ -105,12 +109,12 @@ def print_drawings(
         There is nothing to print, or the file can't be written; nothing was.
 
     """
-    tilings = tuple(tiled(drawing, paper, overlap=overlap) for drawing in drawings)
+    tilings = tuple(tiled(d, paper, overlap=overlap, amounts=amounts) for d in drawings)
     book = Book(title or (drawings[0].name if drawings else ""), layers=LAYERS)
     if paper.open_length:
         across = min(paper.width, paper.height)
         front_strip(book, list(zip(drawings, tilings, strict=True)), amounts, across=across)
-    elif tilings:
+    elif any(tiling.tiles for tiling in tilings):
         check_page(book, tilings[0].paper)
     for i, (drawing, tiling) in enumerate(zip(drawings, tilings, strict=True)):
         if not paper.open_length and wants_map(drawing, tiling, first=i == 0):

@@ -6,6 +6,7 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
+from nesting.amounts import Amounts
 from nesting.job.job import Bag, Cut, Job
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.marker.marker import Marker, Placement
@@ -21,7 +22,8 @@ from nesting.writing.neutral.draw import draw
 from nesting.writing.neutral.drawing import Drawing, Operation
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.naming import Keys, job_keys
-from nesting.writing.paper.tiles import PAPERS, Paper
+from nesting.writing.paper.lettered import lettered
+from nesting.writing.paper.papers import PAPERS, Paper
 
 __all__ = ["templates"]
 
@@ -40,6 +42,7 @@ def templates(
     only: Collection[str] | None = None,
     rectangles: bool = False,
     paper: Paper = PAPERS["a4"],
+    overlap: float = 10.0,
 ) -> tuple[Drawing, ...]:
     """Draw a job's pieces to cut out as templates, grain level, for `print_drawings`.
 
@@ -49,7 +52,8 @@ def templates(
     than the paper are not drawn unless `rectangles`, but named with their sizes in the notes of
     the first drawing: a ruler draws them better.
 
-    `only`: names of the materials whose pieces are wanted; None is all.
+    `only`: names of the materials whose pieces are wanted; None is all. `overlap`: of sheets
+    (mm), across whose joins nothing is written.
     """
     made = [
         _template(piece, bag, job, several=len(job.bags) > 1, only=only)
@@ -71,7 +75,7 @@ def templates(
         left = [part for part in left if not any(part is other for other in fitting)]
         sheets += _rows(fitting, width, height)
     for part in left:
-        drawings.append(_drawn([(part, 0.0, 0.0)], f"Template: {part.piece.name}", keys))
+        drawings += _spread(part, keys, paper=paper, overlap=overlap, amounts=job.amounts)
     for number, placed in enumerate(sheets, start=1):
         drawings.append(_drawn(placed, f"Templates, sheet {number} of {len(sheets)}", keys))
     if told and not drawings:
@@ -181,7 +185,27 @@ def _rows(
     return sheets
 
 
-def _drawn(placed: Sequence[tuple[Part, float, float]], name: str, keys: Keys) -> Drawing:
+def _spread(
+    part: Part, keys: Keys, *, paper: Paper, overlap: float, amounts: Amounts
+) -> tuple[Drawing, ...]:
+    """Draw a piece that goes over several sheets."""
+    name = f"Template: {part.piece.name}"
+
+    def make(letterings: Sequence[Lettering]) -> list[Drawing]:
+        return [_drawn([(part, 0.0, 0.0)], name, keys, lettering=one) for one in letterings]
+
+    return lettered(
+        make, count=1, paper=paper, overlap=overlap, lettering=_LETTERING, amounts=amounts
+    )
+
+
+def _drawn(
+    placed: Sequence[tuple[Part, float, float]],
+    name: str,
+    keys: Keys,
+    *,
+    lettering: Lettering = _LETTERING,
+) -> Drawing:
     """Draw pieces as if they were a marker's parts, with their seam lines and points."""
     placements, far = [], 0.0
     for i, (part, x, y) in enumerate(placed):
@@ -192,7 +216,7 @@ def _drawn(placed: Sequence[tuple[Part, float, float]], name: str, keys: Keys) -
         name=name, parts=tuple(part for part, _, _ in placed), stock=Strip(width=max(far, 1.0))
     )
     drawing = draw(
-        Marker(lay=lay, placements=tuple(placements)), keys=keys, points=True, lettering=_LETTERING
+        Marker(lay=lay, placements=tuple(placements)), keys=keys, points=True, lettering=lettering
     )
     strokes = tuple(s for s in drawing.strokes if s.operation is not Operation.EDGE)
     # What has no room on a piece stands in the list of keys: how it is cut, too.

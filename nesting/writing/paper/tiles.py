@@ -1,4 +1,4 @@
-"""Paper, and how a drawing is spread over sheets of it."""
+"""How a drawing is spread over sheets of paper."""
 
 from __future__ import annotations
 
@@ -10,82 +10,19 @@ from shapely.geometry import LineString, MultiPoint
 from shapely.geometry.base import BaseGeometry
 from shapely.prepared import prep
 
+from nesting.amounts import METRIC, Amounts
 from nesting.errors import WriteError
 from nesting.limits import MOST_SHEETS
 from nesting.names import letters
 from nesting.pattern.polygon import polygon
 from nesting.tolerance import TOLERANCE
 from nesting.writing.neutral.drawing import Drawing, Operation
+from nesting.writing.paper.papers import Paper
 
-__all__ = ["LONGEST", "PAPERS", "Join", "Paper", "Tile", "Tiling", "roll", "tiled"]
-
-LONGEST = 5080.0
-"""Longest side of a PDF page that every viewer shows: 14,400 units of 1/72 in (mm)."""
+__all__ = ["Join", "Tile", "Tiling", "tiled"]
 
 SHORTEST = 240.0
 """Shortest page of a roll (mm): the check squares have to go on it."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Paper:
-    """A sheet (mm): its size, and the frame in its middle that is printed on.
-
-    `open_length`: a roll, whose pages are as long as what is on them.
-    """
-
-    name: str
-    width: float
-    height: float
-    frame_width: float
-    frame_height: float
-    open_length: bool = False
-
-    @property
-    def turned(self) -> Paper:
-        """The same sheet on its side."""
-        return replace(
-            self,
-            width=self.height,
-            height=self.width,
-            frame_width=self.frame_height,
-            frame_height=self.frame_width,
-        )
-
-
-def _sheet(name: str, width: float, height: float, margin: float = 10.0) -> Paper:
-    return Paper(
-        name=name,
-        width=width,
-        height=height,
-        frame_width=width - 2.0 * margin,
-        frame_height=height - 2.0 * margin,
-    )
-
-
-PAPERS = {
-    "a4": _sheet("A4", 210.0, 297.0),
-    "letter": _sheet("Letter", 215.9, 279.4),
-    "a3": _sheet("A3", 297.0, 420.0),
-    "a4-letter": Paper(
-        name="A4 or Letter", width=210.0, height=279.4, frame_width=190.0, frame_height=254.0
-    ),
-}
-"""Sizes: ISO 216 and 8½ × 11 in. Margins of 10 mm keep clear of the border that home
-printers can't print on (3 to 6 mm). The third set's page is what both sheets have."""
-
-
-def roll(width: float, *, margin: float = 10.0) -> Paper:
-    """Return a plotter's roll of some width (mm); pages stay below the limit of PDF."""
-    if not width > 2.0 * margin + 110.0:
-        raise WriteError(f"a roll of {width:g} mm is too narrow to print on", hint="give it in mm")
-    return Paper(
-        name=f"roll {width:g} mm",
-        width=LONGEST - 1.0,
-        height=width,
-        frame_width=LONGEST - 1.0 - 2.0 * margin,
-        frame_height=width - 2.0 * margin,
-        open_length=True,
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,6 +72,24 @@ class Tiling:
     columns: int
     overlap: float
 
+    @property
+    def joins_x(self) -> tuple[float, ...]:
+        """Where columns of sheets are joined (mm)."""
+        if not self.tiles:
+            return ()
+        one, half = self.tiles[0], self.overlap / 2.0
+        step = one.width - self.overlap
+        return tuple(one.x + (i - one.column) * step + half for i in range(1, self.columns))
+
+    @property
+    def joins_y(self) -> tuple[float, ...]:
+        """Where rows of sheets are joined (mm), from the top."""
+        if not self.tiles:
+            return ()
+        one, half = self.tiles[0], self.overlap / 2.0
+        top, step = one.y + one.height, one.height - self.overlap
+        return tuple(top - (i - one.row) * step - half for i in range(1, self.rows))
+
     def cell(self, tile: Tile) -> tuple[float, float, float, float]:
         """Return a tile's own area (x0, y0, x1, y1): its frame up to the joins."""
         half = self.overlap / 2.0
@@ -146,27 +101,41 @@ class Tiling:
         )
 
 
-def tiled(drawing: Drawing, paper: Paper, *, overlap: float = 10.0) -> Tiling:
+_WIDEST = 60.0
+"""Overlap of sheets at most, mm."""
+
+
+def tiled(
+    drawing: Drawing, paper: Paper, *, overlap: float = 10.0, amounts: Amounts = METRIC
+) -> Tiling:
     """Spread a drawing over sheets, upright or on their side, whichever takes fewer.
 
     Parameters
     ----------
     drawing
-        What to print; its edges and repeat lines alone make no tile.
+        What to print; its edges and repeat lines alone make no tile. One that has only notes
+        to say takes none.
     paper
         The sheets.
     overlap
         By how much neighbours show the same (mm); 0 joins them butt.
+    amounts
+        How lengths are told.
 
     Raises
     ------
     WriteError
-        The overlap can't be.
+        The overlap can't be, or there is nothing to print.
 
     """
-    if not 0.0 <= overlap <= 60.0:
-        raise WriteError(f"an overlap of {overlap:g} mm can't be", hint="0 to 60 mm; 10 is usual")
+    if not 0.0 <= overlap <= _WIDEST:
+        raise WriteError(
+            f"an overlap of {amounts.tool(overlap)} can't be",
+            hint=f"0 to {amounts.room(_WIDEST)}; {amounts.size(10.0)} is usual",
+        )
     shape = _printed(drawing)
+    if shape.is_empty and drawing.notes:
+        return Tiling(paper=paper, tiles=(), joins=(), rows=0, columns=0, overlap=overlap)
     if shape.is_empty:
         raise WriteError("there is nothing to print")
     upright, level = _spread(shape, paper, overlap), _spread(shape, paper.turned, overlap)

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import re
+import subprocess
+import sys
 from importlib.metadata import version
 from pathlib import Path
 
 import pytest
-from thriftlay.main import COMMANDS, main, parser
+from thriftlay.main import COMMANDS, IN_OPTIONS, in_options, main, parser
 
 from nesting import read_job
+from nesting.errors import WriteError
+from nesting.whole import whole_file
+
+ROOT = Path(__file__).resolve().parents[3]
 
 SQUARE_JOB = """
 [job]
@@ -168,3 +175,43 @@ def test_help_names_the_words_and_how_to_get_them(capsys: pytest.CaptureFixture[
     out = capsys.readouterr().out
     assert "thriftlay samples --out samples" in out
     assert "samples/WORDS.md" in out
+
+
+def test_a_hint_is_in_the_words_of_its_reader(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    there = tmp_path / "there.txt"
+    there.touch()
+    with pytest.raises(WriteError) as caught, whole_file(there):
+        pytest.fail("it was to be refused")
+    assert str(caught.value).endswith("(name another file, or say overwrite=True)")
+    assert in_options(caught.value).endswith("(name another file, or say --replace)")
+
+
+def test_keywords_that_hints_name_are_options_of_the_command() -> None:
+    held = {name for command in COMMANDS for name in options(command)}
+    assert set(IN_OPTIONS.values()) <= held
+    said: set[str] = set()
+    for file in (ROOT / "nesting").rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.keyword) and node.arg == "hint":
+                words = ast.unparse(node.value)
+                said.update(re.findall(r"\w+=True", words))
+                options_said = re.findall(r"--[a-z-]+", words)
+                assert not options_said or "of the command" in words, (file, words)
+    assert said <= set(IN_OPTIONS)
+
+
+@pytest.mark.parametrize(
+    "words", [["--help"], ["--version"], ["completion", "bash"], *([c, "--help"] for c in COMMANDS)]
+)
+def test_help_waits_for_no_heavy_library(words: list[str]) -> None:
+    heavy = "{'numba', 'numpy', 'matplotlib', 'shapely', 'ezdxf', 'ortools', 'pydantic', 'tomlkit'}"
+    code = (
+        "import sys; from contextlib import suppress; from thriftlay.main import main\n"
+        f"with suppress(SystemExit): main({words})\n"
+        f"print(sorted({heavy} & set(sys.modules)), file=sys.stderr)"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert "thriftlay" in run.stdout
+    assert run.stderr.strip() == "[]"

@@ -8,7 +8,8 @@ import pytest
 from nesting.errors import JobError, MachineError, WriteError
 from nesting.planning.plan import Plan
 from nesting.writing.machines.files import cut_plan
-from nesting.writing.machines.machine import Format, Kind, Machine, Tool
+from nesting.writing.machines.formats import Format
+from nesting.writing.machines.machine import Kind, Machine, Tool
 from nesting.writing.neutral.drawing import Operation
 
 TABLE = Machine(

@@ -9,7 +9,8 @@ from nesting.pattern.measure import length
 from nesting.pattern.path import Line, Path
 from nesting.writing.machines.contour import circle, corners
 from nesting.writing.machines.entry import chosen, ways
-from nesting.writing.machines.machine import Format, Kind, Machine, Tool
+from nesting.writing.machines.formats import Format
+from nesting.writing.machines.machine import Kind, Machine, Tool
 from nesting.writing.machines.order import ordered, travel
 from nesting.writing.machines.order_route import route
 from nesting.writing.neutral.drawing import Drawing, Operation, Stroke

@@ -10,8 +10,9 @@ from nesting.material.material import Cloth, Width
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.shapes import rectangle
+from nesting.writing.machines.formats import Format
 from nesting.writing.machines.load import prepare
-from nesting.writing.machines.machine import RUN, Format, Kind, Machine, Tool
+from nesting.writing.machines.machine import RUN, Kind, Machine, Tool
 from nesting.writing.machines.sheet import machine_sheet
 from nesting.writing.machines.svg import machine_svg
 from nesting.writing.neutral.draw import draw

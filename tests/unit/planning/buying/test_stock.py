@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import hashlib
+import json
 from dataclasses import replace
 from pathlib import Path as FilePath
 
@@ -7,7 +9,7 @@ import pytest
 from shapely import box
 
 from nesting import read_job
-from nesting.errors import JobError
+from nesting.errors import Finding, JobError
 from nesting.job.job import Bag, Cut, Job, Notion
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip
 from nesting.marker.marker import Marker, Placement
@@ -16,6 +18,7 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import polygon
 from nesting.pattern.svg_path import parse_path
+from nesting.planning.buying.book import plan_mark
 from nesting.planning.buying.reckoned import buying
 from nesting.planning.buying.remnants import largest_rectangle, leftovers
 from nesting.planning.buying.settle import reckoned
@@ -23,12 +26,12 @@ from nesting.planning.buying.shopping import shopping_list
 from nesting.planning.buying.stock import (
     Stock,
     after_cutting,
-    plan_mark,
     read_stock,
     stock_from_text,
     write_stock,
 )
 from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord
+from nesting.planning.plan_file import plan_text
 
 RECORD = SearchRecord(
     stopped="time",
@@ -173,6 +176,77 @@ def test_a_cut_plan_updates_the_stock_once(plan: Plan, tmp_path: FilePath) -> No
     assert again.table == after.table
     with pytest.raises(JobError, match="before"):
         after_cutting(again, plan)
+
+
+def test_what_a_plan_tells_besides_leaves_its_mark_as_it_is(plan: Plan) -> None:
+    more = replace(
+        plan.entries[0],
+        findings=(Finding(kind="far", text="mates lie far apart"),),
+        unmatched=290.0,
+        search=replace(RECORD, bound=310.0),
+    )
+    told = replace(plan, entries=(more, *plan.entries[1:]), program="test 9", spare=0.05)
+    assert plan_text(told) != plan_text(plan)
+    assert plan_mark(told) == plan_mark(plan)
+
+
+def test_a_plan_has_a_mark_of_its_own(plan: Plan) -> None:
+    foam, canvas = plan.entries
+    moved = replace(foam.marker.placements[0], x=1.0)
+    others = [
+        replace(plan, seconds=1.25),  # the same job, laid and cut once more
+        replace(plan, job=replace(plan.job, name="other")),
+        replace(plan, entries=(foam, replace(canvas, spreads=(2,)))),
+        replace(
+            plan, entries=(foam, replace(canvas, buying=replace(canvas.buying, from_stock=9.0)))
+        ),
+        replace(
+            plan,
+            entries=(
+                replace(
+                    foam,
+                    marker=replace(foam.marker, placements=(moved, *foam.marker.placements[1:])),
+                ),
+                canvas,
+            ),
+        ),
+    ]
+    marks = {plan_mark(one) for one in (plan, *others)}
+    assert len(marks) == len(others) + 1
+
+
+def test_what_a_mark_is_made_of_stays(plan: Plan) -> None:
+    # Spelled out: marks stand in users' files, which later versions have to know.
+    foam = {
+        "material": "foam",
+        "width": None,
+        "parts": [["square", 0, 0, 0.0, False, 0], ["square", 0, 0, 0.0, False, 1]],
+        "sheets": [0, 1],
+        "spreads": [1],
+        "rolls": [],
+        "used up": ["old"],
+        "from stock": 0.0,
+    }
+    canvas = {
+        "material": "canvas",
+        "width": 1400,
+        "parts": [["square", 0, 0, 0.0, False, 0]],
+        "sheets": [],
+        "spreads": [1],
+        "rolls": [],
+        "used up": [],
+        "from stock": 0.0,
+    }
+    whole = {"job": "job", "seconds": 1.0, "at hand": [], "markers": [foam, canvas]}
+    text = json.dumps(whole, sort_keys=True, ensure_ascii=False)
+    assert plan_mark(plan) == hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def test_a_plan_that_was_taken_off_under_its_old_mark_is_known(plan: Plan) -> None:
+    old = hashlib.sha256(plan_text(plan).encode()).hexdigest()[:16]
+    stock = stock_from_text(f'[at_hand]\nzip = 9\n[book]\ncut = ["{old}"]\n')
+    with pytest.raises(JobError, match="was taken off the stock before"):
+        after_cutting(stock, plan)
 
 
 def test_a_stock_that_is_too_short_is_refused_in_one_line(plan: Plan) -> None:

@@ -7,8 +7,9 @@ from nesting.pattern.measure import length
 from nesting.pattern.path import Arc, Line, Path
 from nesting.writing.machines.common_line import common_lines
 from nesting.writing.machines.contour import circle
+from nesting.writing.machines.formats import Format
 from nesting.writing.machines.kerf import allow_for_kerf
-from nesting.writing.machines.machine import Format, Kind, Machine, Tool
+from nesting.writing.machines.machine import Kind, Machine, Tool
 from nesting.writing.machines.order import ordered
 from nesting.writing.neutral.drawing import Drawing, Operation, Role, Stroke
 

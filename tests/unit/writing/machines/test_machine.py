@@ -4,7 +4,8 @@ import pytest
 
 from nesting.errors import MachineError
 from nesting.writing.machines import machine
-from nesting.writing.machines.machine import Format, Kind, read_machine
+from nesting.writing.machines.formats import Format
+from nesting.writing.machines.machine import Kind, read_machine
 from nesting.writing.neutral.drawing import Operation
 
 SHOPS = Path(__file__).parents[4] / "sample_markers" / "shops"
@@ -43,6 +44,17 @@ def test_a_file_says_what_it_says(tmp_path):
     assert machine.travel_speed is None
 
 
+def test_lengths_and_speeds_may_have_units(tmp_path):
+    text = GOOD.replace("0.2", '"1/128 in"').replace("600.0", '"2 ft"').replace("400", '"1.25 m"')
+    text += '[speed]\ntravel = "12 in/s"\ncutting = "1 1/2 in/s"\n'
+    machine = read(tmp_path, text)
+    assert machine.kerf == pytest.approx(25.4 / 128)
+    assert (machine.bed_length, machine.bed_width) == pytest.approx((609.6, 1250.0))
+    assert (machine.travel_speed, machine.cutting_speed) == pytest.approx((304.8, 38.1))
+    slow = read(tmp_path, text.replace("12 in/s", "720 in/min").replace("1 1/2 in/s", "40"))
+    assert (slow.travel_speed, slow.cutting_speed) == pytest.approx((304.8, 40.0))
+
+
 def test_the_four_example_shops_are_read_and_say_they_are_invented():
     files = sorted(SHOPS.glob("*.toml"))
     machines = [read_machine(file) for file in files]
@@ -59,7 +71,18 @@ def test_the_four_example_shops_are_read_and_say_they_are_invented():
         ("kerf = 0.2", "kerf = -0.2", "kerf", 4, "greater than or equal to 0"),
         ("kerf = 0.2", "kerf = nan", "kerf", 4, "finite"),
         ("kerf = 0.2", "kerf = 20", "kerf", 4, "not credible"),
-        ("kerf = 0.2", 'kerf = "0.2"', "kerf", 4, "valid number"),
+        ("kerf = 0.2", 'kerf = "0.2 furlongs"', "kerf", 4, 'unknown unit "furlongs" (known: mm'),
+        ("kerf = 0.2", "kerf = true", "kerf", 4, "not a length"),
+        ("kerf = 0.2", 'kerf = "1/2 in"', "kerf", 4, "a kerf of 0.5 in is not credible"),
+        ("width = 400", 'width = "-3 in"', "bed.width", 8, "greater than 0"),
+        ("[bed]", "[speed]\ntravel = '9 in'\ncutting = 1\n[bed]", "speed.travel", 7, "9 in/s"),
+        (
+            "[bed]",
+            "[speed]\ntravel = '9 in/h'\ncutting = 1\n[bed]",
+            "speed.travel",
+            7,
+            "not a speed",
+        ),
         ("kerf = 0.2", "curf = 0.2", "curf", 4, "no such field"),
         ("kerf = 0.2", "chord = 1e-9", "chord", 4, "greater than or equal to 0.001"),
         ("length = 600.0", "length = 0", "bed.length", 7, "greater than 0"),

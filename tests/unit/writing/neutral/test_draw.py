@@ -17,7 +17,8 @@ from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.pattern.shapes import rectangle
 from nesting.planning.plan import Plan
 from nesting.writing.dxf import dxf_document
-from nesting.writing.machines.machine import RUN, Format, Kind, Machine, Tool
+from nesting.writing.machines.formats import Format
+from nesting.writing.machines.machine import RUN, Kind, Machine, Tool
 from nesting.writing.machines.work import work
 from nesting.writing.neutral.draw import _sound, draw, draw_entry
 from nesting.writing.neutral.drawing import Drawing, Operation, Role

@@ -19,7 +19,8 @@ from nesting.pattern.shapes import rectangle
 from nesting.planning.plan import Plan
 from nesting.search.result import Stopped
 from nesting.writing.machines.files import cut_plan
-from nesting.writing.machines.machine import Format, Kind, Machine, Tool
+from nesting.writing.machines.formats import Format
+from nesting.writing.machines.machine import Kind, Machine, Tool
 from nesting.writing.neutral.drawing import Operation
 from nesting.writing.neutral.naming import job_keys
 from nesting.writing.pages.report import report
