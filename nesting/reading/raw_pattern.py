@@ -18,8 +18,9 @@ from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.reading.dxf.text_fields import PIECE_KEYS, field_of, key_of, quantity, value_of
 from nesting.reading.items import Group, Item, Role, reference_length, role_of, transformed_item
 from nesting.reading.pattern_file import Found, Pattern
-from nesting.reading.pieces.assemble import Outline, outlines
+from nesting.reading.pieces.assemble import outlines
 from nesting.reading.pieces.build import build
+from nesting.reading.pieces.within import Outline
 from nesting.reading.unit.extent import largest_size
 from nesting.reading.unit.scale import Claim, Scale, decide_scale, named_factor, unit_factor
 from nesting.reading.unit.speech import Speech

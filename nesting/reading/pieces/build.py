@@ -17,11 +17,12 @@ from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import polygon
 from nesting.pattern.variants.fold import opened
 from nesting.reading.items import Item, Role
-from nesting.reading.pieces.assemble import Outline, place_of
+from nesting.reading.pieces.assemble import place_of
 from nesting.reading.pieces.chain import chain
 from nesting.reading.pieces.grain import grain_line
 from nesting.reading.pieces.lettered import middle_of
 from nesting.reading.pieces.notch import ON_SEWING_LINE, Edge, is_notch_line, notch_mark
+from nesting.reading.pieces.within import Outline
 from nesting.reading.unit.speech import Speech
 from nesting.tolerance import TOLERANCE
 

@@ -36,9 +36,9 @@ from nesting.reading.svg.units import (
     transform_of,
     view_map,
 )
+from nesting.reading.svg.viewport import doubtful_px, viewport
 from nesting.reading.svg.window import Window, clip_window, refuse_masks, view_window
-from nesting.reading.unit.check_square import check_squares, square_side
-from nesting.reading.unit.scale import INCH, Claim, named_factor
+from nesting.reading.unit.check_square import check_squares
 
 __all__ = ["read_svg"]
 
@@ -111,16 +111,18 @@ class _Reader:
         self._unread: dict[str, int] = {}
 
     def read(self) -> RawPattern:
-        claims, squeeze, view = self._viewport()
+        root = viewport(self._root)
+        self._findings += root.findings
         loose = self._open_draft("", None)
         up = Affine(d=-1.0)
-        scope = _Scope(by=up.after(squeeze), draft=loose, role=None, view=view)
+        scope = _Scope(by=up.after(root.squeeze), draft=loose, role=None, view=root.size)
         self._top(scope)
         for what, count in self._unread.items():
             self._findings.append(note("unread", f"not read: {count} {what}"))
         groups = [draft.group for draft, _ in self._drafts]
-        if not check_squares(groups):
-            claims = self._doubted(claims, [group.items for group in groups])
+        claims = root.claims
+        if not check_squares(groups) and doubtful_px(claims, groups, self._findings):
+            claims = []
         drafts, stray = self._merged()
         return RawPattern(
             kind="SVG",
@@ -152,69 +154,6 @@ class _Reader:
         inside = self._sight(self._root, style, scope)
         if inside is not None:
             self._children(self._root, inside)
-
-    def _viewport(self) -> tuple[list[Claim], Affine, tuple[float, float]]:
-        """Return what the root says of the unit, a squeeze if it has one, and its size.
-
-        The unit is the root's user unit. Its length follows from width, height and
-        viewBox; without a viewBox it is 1 px, whatever width and height say.
-        """
-        root = self._root
-        box = parse_view_box(root.get("viewBox"))
-        sides = [parse_length(root.get(side) or "100%") for side in ("width", "height")]
-        said = " and ".join(
-            f"{side} {root.get(side)}" for side in ("width", "height") if root.get(side)
-        )
-        px = [side.px() for side in sides]
-        if not any(px):
-            view = (box[2], box[3]) if box else (100.0, 100.0)
-            return [], Affine(), view
-        if box is None:
-            claim = _claim(INCH / 96, f"{said} without a viewBox: the unit is SVG's px")
-            if all(side.unit in ("", "px", "%") for side in sides):
-                self._screen_units()
-            width, height = (value or 0.0 for value in px)
-            return [claim], Affine(), (width, height)
-        width = px[0] if px[0] is not None else (px[1] or 0.0) * box[2] / box[3]
-        height = px[1] if px[1] is not None else (px[0] or 0.0) * box[3] / box[2]
-        if not (width > 0.0 and height > 0.0):
-            raise PatternError("the drawing's width or height is not more than 0")
-        by = view_map(box, width, height, aspect=root.get("preserveAspectRatio", ""))
-        firm = any(side.unit not in ("", "px", "%", "em", "ex") for side in sides)
-        if not firm:
-            self._screen_units()
-        squeeze = Affine(d=by.d / by.a)
-        if abs(squeeze.d - 1.0) > 1e-3:
-            text = (
-                f"width, height and viewBox stretch the drawing: a unit is {by.d / by.a:.5g} "
-                "times as long down as across, as preserveAspectRatio says"
-            )
-            self._findings.append(note("stretched", text))
-        elif abs(squeeze.d - 1.0) < 1e-12:
-            squeeze = Affine()
-        why = f"{said} for a viewBox of {box[2]:g} × {box[3]:g}"
-        return [_claim(by.a * INCH / 96, why, firm=firm)], squeeze, (box[2], box[3])
-
-    def _doubted(self, claims: list[Claim], drawn: list[list[Item]]) -> list[Claim]:
-        """Leave out a claim of px where a square of an inch by an older count is drawn."""
-        sides = [side for items in drawn for item in items if (side := square_side(item))]
-        odd = next((n for n in (72, 90) if any(abs(side - n) <= 0.01 for side in sides)), None)
-        px = any(abs(side - 96.0) <= 0.01 for side in sides)
-        if odd is None or px or any(claim.firm or claim.unit != "px" for claim in claims):
-            return claims
-        text = (
-            f"the size is given in px only, and a square of {odd} is drawn: an inch for programs "
-            f"that count {odd} to the inch, {odd / 96:.4g} of one as SVG counts"
-        )
-        self._findings.append(note("scale", text))
-        return []
-
-    def _screen_units(self) -> None:
-        text = (
-            "the size is given in px only: 1/96 in each, as SVG says; programs that count 72 or "
-            "90 to the inch mean pieces 1.3333 or 1.0667 times as large"
-        )
-        self._findings.append(note("scale", text))
 
     def _open_draft(self, name: str, parent: Draft | None) -> Draft:
         draft = Draft(group=Group(name=name, loose=True), name=name)
@@ -433,14 +372,6 @@ class _Reader:
 
     def _pass_over(self, what: str) -> None:
         self._unread[what] = self._unread.get(what, 0) + 1
-
-
-def _claim(factor: float, why: str, *, firm: bool = False) -> Claim:
-    unit, exact = named_factor(factor, within=1e-9)
-    near, _ = named_factor(factor, within=1e-3)
-    if unit != near:
-        unit = f"{near} (rounded, {factor:.6g} mm)"
-    return Claim(factor=exact, unit=unit, why=why, firm=firm)
 
 
 def _may_be_cut(item: Item) -> bool:

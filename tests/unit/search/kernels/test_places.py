@@ -1,0 +1,183 @@
+"""Places, their neighbours and what they weigh beside plain twins, on random cases."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+import pytest
+
+from nesting.marker.lay import Binding, Edge, Lattice, Part
+from nesting.pattern.piece import Piece
+from nesting.pattern.shapes import rectangle
+from nesting.search.kernels import (
+    places,
+    tables,
+    weighing,
+)
+from nesting.search.prepared.forms import turned
+from nesting.search.prepared.state import Layout
+from nesting.search.prepared.world import World
+from tests.unit.search.kernels.twins import (
+    obstacle_of,
+    others,
+    overlap_of,
+    placed,
+    star,
+    stars,
+    throw,
+    world_of,
+)
+
+
+def test_items_are_in_the_cells_of_their_middles() -> None:
+    world = world_of(
+        [*stars(210), Part(name="big", piece=Piece(name="big", cut=rectangle(700.0, 90.0)))]
+    )
+    state, arrays, dice = world.state._state, world.state._arrays, random.Random(6)
+    layout = throw(world, dice)
+    for i in (3, 77):
+        world.state.remove(i)
+    want: dict[int, set[int]] = {}
+    for i in set(range(210)) - {3, 77}:
+        box = world.grown[layout.shape[i]]
+        x, y = layout.at[i] + 0.5 * (box[:2] + box[2:])
+        cx = min(max(int((x - state.origin_x) / state.cell), 0), state.grid_x - 1)
+        cy = min(max(int((y - state.origin_y) / state.cell), 0), state.grid_y - 1)
+        want.setdefault(cy * int(state.grid_x) + cx, set()).add(i)
+        assert places.cell_of(state, x, y) == cy * state.grid_x + cx
+    for cell, i in enumerate(arrays["heads"]):
+        found = set()
+        while i >= 0:
+            found.add(int(i))
+            i = arrays["items"]["after"][i]
+        assert found == want.get(cell, set())
+    assert arrays["items"]["cell"][210] == tables.BIG
+    check_neighbours(world, layout, dice)
+
+
+def test_neighbours_are_the_boxes_that_overlap(world: World) -> None:
+    dice = random.Random(7)
+    for _ in range(10):
+        check_neighbours(world, throw(world, dice), dice)
+
+
+def check_neighbours(world: World, layout: Layout, dice: random.Random) -> None:
+    state, lists = world.state._state, world.state._arrays["neighbours"]
+    boxes = np.tile(world.save().at, 2) + world.grown[layout.shape]
+    on = world.save().sheet >= 0
+    for i in dice.sample(range(world.items), 8):
+        s, x, y = placed(world, i)
+        mine = world.grown[s] + (x, y, x, y)
+        hit = (boxes[:, :2] < mine[2:]).all(axis=1) & (boxes[:, 2:] > mine[:2]).all(axis=1) & on
+        hit[i] = False
+        bounds = obstacle_of(world, i, int(layout.sheet[i]))
+        count, obstacle = places.around(state, i, s, int(layout.sheet[i]), x, y)
+        near = [int(j) for j in lists[:count]]
+        assert obstacle == (bounds[0] if bounds else -1)
+        assert sorted(near) == [*np.flatnonzero(hit), *([world.items] if bounds else [])]
+        for j, other in others(world, i, int(layout.sheet[i])):
+            assert places.neighbour(state, j, obstacle) == other
+
+
+def test_the_nearest_number_on_a_grid() -> None:
+    dice = random.Random(8)
+    for _ in range(200):
+        period, origin, off = dice.uniform(2, 9), dice.uniform(-5, 5), dice.uniform(0, 0.9)
+        low = dice.uniform(-20, 10)
+        value, high = dice.uniform(low, low + 12), low + 12
+        near = [origin + n * period for n in range(-40, 40)]
+        good = [
+            v
+            for c in near
+            for v in np.clip([low, high, value, c - off, c + off], c - off, c + off)
+            if low <= v <= high
+        ]
+        want = min(good, key=lambda v: abs(v - value))
+        got = places.nearest_on(value, period, origin, off, low, high, 0.0)
+        assert low <= got <= high
+        assert min(abs(got - c) for c in near) <= off + 1e-9
+        assert abs(got - value) == pytest.approx(abs(want - value), abs=period)
+        if low <= min(near, key=lambda c: abs(c - value)) <= high:
+            assert abs(got - value) == pytest.approx(abs(want - value))
+
+
+@pytest.mark.parametrize("edge", [None, Edge.LOW, Edge.HIGH])
+def test_an_admitted_place_is_in_the_domain_and_on_the_lattice(edge: Edge | None) -> None:
+    grid = Lattice(along=37.0, across=23.0, drop=0.5, origin=(4.0, 2.0), tolerance=1.5)
+    held = Binding(anchor=(3.0, 1.0), lattice=grid, phase="p")
+    free = [star(f"free {n}", 4, 30.0, edge=edge) for n in range(3)]
+    world = world_of([*free, *stars(4, binding=held, flip=False)])
+    world.state.phases = np.array([7.0, 5.0])
+    dice, x1 = random.Random(9), world._ground.boxes[0, 0] + world.length
+    for _ in range(100):
+        i = dice.randrange(world.items)
+        s = dice.choice(world.options_of(i, 0))
+        left, bottom, right, top = world.true[s]
+        low, high = np.array([-left, -bottom]), np.array([x1 - right, 300.0 - top])
+        if i < 3 and edge is Edge.LOW:
+            high[1] = low[1]
+        if i < 3 and edge is Edge.HIGH:
+            low[1] = high[1]
+        assert world.state.domain(i, s, 0) == pytest.approx((*low, *high))
+        x, y = dice.uniform(-50, x1 + 50), dice.uniform(-50, 350)
+        ok, *at = world.state.admit(i, s, 0, x, y)
+        assert ok
+        assert (at >= low - 1e-6).all()
+        assert (at <= high + 1e-6).all()
+        if i < 3:
+            assert at == pytest.approx(np.clip([x, y], low, high))
+            continue
+        shape = world.shapes[s]
+        centre = np.array(world.outlines[shape.outline].centre)
+        anchor = turned(np.array([held.anchor]) - centre, shape)[0] + at
+        origin = places.lattice_origin(world.state._state, i, s)
+        assert anchor - np.array(at) + origin == pytest.approx([11.0, 7.0])
+        assert max(map(abs, grid_off(anchor, grid, (7.0, 5.0)))) <= grid.tolerance + 1e-6
+        world.state.put(i, s, 0, *at)
+        off = world.state.off_lattice(i, np.array(at))
+        assert np.abs(off) == pytest.approx(np.abs(grid_off(anchor, grid, (7.0, 5.0))), abs=1e-9)
+
+
+def grid_off(anchor: np.ndarray, grid: Lattice, phase: tuple[float, float]) -> tuple[float, float]:
+    """Return how far a point is from the nearest row and from the nearest point of it."""
+    x, y = anchor - np.array(grid.origin) - np.array(phase)
+    row = round(y / grid.across)
+    x -= grid.drop * grid.along * (row % 2)
+    return x - grid.along * round(x / grid.along), y - grid.across * row
+
+
+def weight_of(world: World, i: int, one: tuple, sheet: int) -> float:
+    """Return what a place of an item weighs: overlaps and distances from mates."""
+    weights = world.state._arrays["weights"].reshape(world.items, -1)
+    near = [(j, o) for j, o in others(world, i, sheet)]
+    total = sum(float(weights[i, j]) * overlap_of(world, one, other) for j, other in near)
+    state, layout, part = world.state._state, world.save(), world.lay.parts[i]
+    for j, other in enumerate(world.lay.parts):
+        if part.mates is None or other.mates != part.mates or j == i:
+            continue
+        if layout.sheet[j] != sheet:
+            total += float(weights[i, j]) * state.apart
+        else:
+            total += state.pull * float(np.abs(layout.at[j] - one[1:]).sum())
+    return total
+
+
+@pytest.mark.parametrize("mates", [False, True])
+def test_a_place_weighs_its_overlaps_and_its_mates_distance(mates: bool) -> None:
+    parts = [star(f"{n}", 3 + n % 3, 30.0, mates=f"m{n // 2}" if mates else None) for n in range(8)]
+    world = world_of(parts, sheets=True)
+    state, dice = world.state._state, random.Random(10)
+    weights = world.state._arrays["weights"]
+    for _ in range(20):
+        layout = throw(world, dice)
+        weights[:] = np.array([dice.choice([1.0, 2.5]) for _ in weights])
+        i = dice.randrange(8)
+        sheet, one = int(layout.sheet[i]), placed(world, i)
+        want = weight_of(world, i, one, sheet)
+        before = state.weighed
+        s, x, y = one
+        assert weighing.weigh(state, i, s, sheet, x, y, tables.FAR) == pytest.approx(want, abs=1e-6)
+        if not mates:
+            assert weighing.weigh(state, i, s, sheet, x, y, 0.5 * want) >= 0.5 * want - 1e-6
+            assert state.weighed == before + 2
