@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from dataclasses import replace
 
 import pytest
@@ -29,6 +30,13 @@ from nesting.planning.buying.reckoned import buying
 from nesting.planning.plan import Entry, Plan, SearchRecord
 
 GAP = 6.0
+
+
+@pytest.fixture(scope="session", autouse=True)
+def interruptible() -> None:
+    """Hear interrupts: a worker of pytest-xdist ignores them, and so does all that it starts."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
 
 PANEL = Piece(
     name="Front panel",
