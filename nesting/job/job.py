@@ -81,6 +81,11 @@ class Cut(Brief):
             return (Hand.RIGHT, Hand.LEFT)
         return (Hand.LEFT,) if self.reversed else (Hand.RIGHT,)
 
+    @property
+    def on_bias(self) -> bool:
+        """Whether its grain turns it onto a diagonal of the goods: either of them is their bias."""
+        return self.grain % 90.0 == 45.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Notion:

@@ -97,7 +97,7 @@ def _unbiased(job: Job) -> Job:
     cloths = {cloth.name for cloth in job.cloths}
 
     def straight(cut: Cut) -> Cut:
-        biased = cut.grain % 90.0 == 45.0 and cut.material in cloths
+        biased = cut.on_bias and cut.material in cloths
         return replace(cut, grain=0.0) if biased else cut
 
     return replace(

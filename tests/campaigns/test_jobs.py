@@ -149,3 +149,47 @@ def test_a_traceback_is_a_fault(tmp_path, monkeypatch):
 
     monkeypatch.setattr("benchmarks.campaigns.jobs.read_job", fails)
     assert "broken on purpose" in one_job("5/0", tmp_path).faults[0]
+
+
+HIDE = """
+[job]
+name = "Strap"
+
+[[piece]]
+name = "strap"
+rectangle = [200, 30]
+
+[[leather]]
+name = "calf"
+nap = "none"
+
+[[leather.hide]]
+name = "hide"
+rectangle = [900, 900]
+
+[[leather.hide.zone]]
+grade = "A"
+rectangle = [900, 900]
+tight = 0
+slack = 20
+
+[[cut]]
+piece = "strap"
+material = "calf"
+grain = "bias"
+turn_slack = 10
+"""
+
+
+@pytest.mark.parametrize(("angle", "wrong"), [(0, False), (90, False), (45, True)])
+def test_on_the_bias_either_diagonal_lies_along_the_tightness(tmp_path, angle, wrong):
+    (tmp_path / "job.toml").write_text(HIDE, encoding="utf-8")
+    plan = make_plan(read_job(tmp_path / "job.toml"), seconds=None, rounds=0, workers=1)
+    write_plan(plan, tmp_path / "laid", kinds=("svg",))
+
+    def turned(plan):
+        place = plan["plan"]["entries"][0]["marker"]["placements"][0]
+        place["x"], place["y"], place["angle"] = 450.0, 450.0, float(angle)
+
+    said = judged(tmp_path, change=turned, job=HIDE)
+    assert any("tight another way" in line for line in said) == wrong

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from .amounts import direction
 from .answer import Lying
 from .cutting_list import Asked
 
-__all__ = ["turned_wrong"]
+__all__ = ["on_bias", "turned_wrong"]
 
 _HAIR = 1e-4
 """Degrees."""
@@ -25,13 +26,13 @@ def turned_wrong(lying: Lying, asked: Asked, *, bound: bool) -> Iterator[str]:
     ways = [0.0]
     if asked.nap == "none":
         ways.append(180.0)
-        if float(_grain(asked)) % 90.0 == 45.0 and not bound:
+        if on_bias(asked) and not bound:
             ways += [90.0, 270.0]  # both diagonals of the cloth are its bias
     off = min(abs(math.remainder(lying.angle - way, 360.0)) for way in ways)
     if off > asked.slack + _HAIR:
         yield f"{lying.name} ({asked.nap}) lies at {lying.angle:g}°, {off:g}° off its grain"
 
 
-def _grain(asked: Asked) -> float:
-    said = asked.cut.get("grain", 0)
-    return {"along": 0.0, "across": 90.0, "bias": 45.0}.get(said, said) if said else 0.0
+def on_bias(asked: Asked) -> bool:
+    """Whether a part is cut on the bias: either diagonal of its goods will do."""
+    return direction(asked.cut.get("grain", 0)) % 90.0 == 45.0

@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from .answer import Lying
 from .cutting_list import Asked
+from .directions import on_bias
 from .goods import Spot, Zone
 
 __all__ = ["out_of_zones"]
@@ -53,7 +54,9 @@ def _allows(zone: Zone, lying: Lying, asked: Asked, grade: str) -> bool:
     slack = zone.slack
     if asked.nap == "any" and "turn_slack" in asked.cut:
         slack = asked.slack
-    return abs(math.remainder(lying.angle - zone.tight, 180.0)) <= slack + 1e-4
+    # To what is cut on the bias, directions that are square to each other are one.
+    alike = 90.0 if on_bias(asked) else 180.0
+    return abs(math.remainder(lying.angle - zone.tight, alike)) <= slack + 1e-4
 
 
 def held(zones: tuple[Zone, ...]) -> list[tuple[Zone, BaseGeometry]]:

@@ -99,7 +99,8 @@ class CutTable(Table):
     grain: Grain = Field(
         0.0,
         description="turns the piece on the goods, for a bias-cut binding, say: across, bias or "
-        "degrees",
+        "degrees. On the bias either diagonal of the piece may lie along the grain (not with a "
+        "one-way nap), and along a hide's direction of tightness",
     )
     centred: bool = Field(False, description="each copy has the print's motif in its middle")
     matches: MatchTable | None = Field(

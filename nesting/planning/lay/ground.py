@@ -52,13 +52,15 @@ class Asked:
 
     `slack`: how far it may turn from the direction of tightness, instead of what the zones say;
     with a nap how far it may turn from the backbone, as far as the zones allow that.
-    `best`: it is held to leather no better than this.
+    `best`: it is held to leather no better than this. `bias`: it is cut on the bias of leather
+    whose zones have a direction of tightness.
     """
 
     grade: Grade
     nap: Nap
     slack: float | None = None
     best: Grade | None = None
+    bias: bool = False
 
 
 def slack_asked(cut: Cut, goods: Goods) -> float | None:
@@ -128,6 +130,8 @@ def region_name(asked: Asked) -> str:
     name = f"{asked.grade} or better" if asked.best is None else f"{asked.best} to {asked.grade}"
     if asked.nap is not Nap.ANY:
         name = f"{name}, nap {asked.nap}"
+    if asked.bias:
+        name = f"{name}, on the bias"
     return name if asked.slack is None else f"{name}, turned by {asked.slack:g}° at most"
 
 
@@ -169,7 +173,12 @@ def _hide_sheets(hide: Hide, number: int, *, regions: dict[Asked, None]) -> Iter
         )
         for asked in regions
         for allowed in allowed_on(
-            hide, grade=asked.grade, nap=asked.nap, slack=asked.slack, best=asked.best
+            hide,
+            grade=asked.grade,
+            nap=asked.nap,
+            slack=asked.slack,
+            best=asked.best,
+            bias=asked.bias,
         )
     )
     bits = list(_bits(turned(hide.outline), tuple(turned(flaw) for flaw in hide.flaws)))

@@ -170,7 +170,7 @@ def _region(slot: Slot, material: Material) -> Asked | None:
     tight = any(zone.binds(own) for hide in material.hides for zone in hide.zones)
     if grade is _ANY_ZONE and known and not tight:
         return None
-    return Asked(grade=grade, nap=nap, slack=slack)
+    return Asked(grade=grade, nap=nap, slack=slack, bias=tight and slot.cut.on_bias)
 
 
 def _parts(

@@ -22,8 +22,8 @@ def turns_of(piece: Piece, cut: Cut, material: Goods, *, bound: bool = False) ->
         return Turns() if is_round(piece) and not bound else Turns(slack=180.0)
     if nap is Nap.ONE_WAY:
         angles: tuple[float, ...] = (0.0,)
-    elif cut.grain % 90.0 == 45.0 and not bound:
-        angles = (0.0, 90.0, 180.0, 270.0)  # both diagonals of the cloth are its bias
+    elif cut.on_bias and not bound:
+        angles = (0.0, 90.0, 180.0, 270.0)
     else:
         angles = (0.0, 180.0)
     if not bound:

@@ -3,7 +3,8 @@
 The rule: a part satisfies every zone that it touches. Each is good enough, and allows the
 part's direction. What is in no zone has the poorest grade and allows every direction. Where
 zones overlap the better one holds, of equally good ones the later. Zones drawn less than a
-millimetre apart meet.
+millimetre apart meet. Of a part on the bias either diagonal may lie along the tightness, as
+both diagonals of cloth are its bias: what is true of a direction is true of that square to it.
 
 So that a part may reach across borders, the zones that allow the same directions make one
 region. Directions are parted where a zone begins or ends to allow them; for each such range
@@ -36,6 +37,9 @@ _TOUCHED = 1.0
 
 _HAIR = 1e-9
 
+_HALF = 180.0
+"""Directions so far apart (degrees) are one to the tightness of leather; on the bias half of it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowed:
@@ -50,27 +54,35 @@ class Allowed:
 
 
 def allowed_on(
-    hide: Hide, *, grade: Grade, nap: Nap, slack: float | None = None, best: Grade | None = None
+    hide: Hide,
+    *,
+    grade: Grade,
+    nap: Nap,
+    slack: float | None = None,
+    best: Grade | None = None,
+    bias: bool = False,
 ) -> tuple[Allowed, ...]:
     """Return where a part may lie that accepts a grade; it chooses among the areas.
 
     `slack`: how far (degrees) it may turn from the direction of tightness, instead of what
     the zones say. A part with a nap lies along the backbone, or is turned from it by `slack`
     at most, as far as the zones allow that. `best`: it is held to zones no better than this.
+    `bias`: it is cut on the bias.
     """
+    period = 0.5 * _HALF if bias else _HALF
     if nap is not Nap.ANY and not hide.grain_known:
         return ()
     if not hide.zones:
         return (Allowed(outlines=(counter_clockwise(hide.outline),), turns=None),)
     if nap is not Nap.ANY and slack:
-        return tuple(_near_backbone(hide, grade, best, nap=nap, slack=min(slack, 90.0)))
+        return tuple(_near_backbone(hide, grade, best, nap=nap, slack=slack, period=period))
     if nap is not Nap.ANY:
         fit = _graded(hide.zones, grade, best)
-        good = {i for i in fit if allows(hide.zones[i], hide.backbone)}
+        good = {i for i in fit if allows(hide.zones[i], hide.backbone, period=period)}
         outlines = _outlines(_area(hide, good, rest=grade is Grade.D), hide, good)
         return (Allowed(outlines=outlines, turns=None),) if outlines else ()
     zones = hide.zones if slack is None else tuple(replace(z, slack=slack) for z in hide.zones)
-    return tuple(_by_direction(hide, zones, grade, best))
+    return tuple(_by_direction(hide, zones, grade, best, period=period))
 
 
 def _graded(zones: Sequence[Zone], grade: Grade, best: Grade | None) -> list[int]:
@@ -79,58 +91,68 @@ def _graded(zones: Sequence[Zone], grade: Grade, best: Grade | None) -> list[int
     return [i for i, zone in enumerate(zones) if from_best <= zone.grade <= grade]
 
 
-def allows(zone: Zone, direction: float) -> bool:
-    """Whether a part may lie along a direction (degrees, as the hide is drawn) in a zone."""
+def allows(zone: Zone, direction: float, *, period: float = _HALF) -> bool:
+    """Whether a part may lie along a direction (degrees, as the hide is drawn) in a zone.
+
+    `period`: how far apart directions are that are one to the part.
+    """
     if zone.tight is None:
         return True
-    return abs(math.remainder(direction - zone.tight, 180.0)) <= zone.slack + _HAIR
+    return abs(math.remainder(direction - zone.tight, period)) <= zone.slack + _HAIR
 
 
 def _by_direction(
-    hide: Hide, zones: Sequence[Zone], grade: Grade, best: Grade | None
+    hide: Hide, zones: Sequence[Zone], grade: Grade, best: Grade | None, *, period: float
 ) -> Iterator[Allowed]:
     """Yield the area of each range of directions; the more freedom a part has there the earlier."""
     fit = _graded(zones, grade, best)
     # In the poorer zones no part of this grade lies, so their directions don't matter.
-    for some, low, high in _ranges([zones[i] for i in fit]):
+    for some, low, high in _ranges([zones[i] for i in fit], period):
         good = {fit[k] for k in some}
         outlines = _outlines(_area(hide, good, rest=grade is Grade.D), hide, good)
         if not outlines:
             continue
-        if high - low >= 180.0 - _HAIR:
+        if high - low >= period - _HAIR:
             yield Allowed(outlines=outlines, turns=None)
         else:
-            angle = 0.5 * (low + high) - hide.backbone
-            turns = Turns(angles=(angle, angle + 180.0), slack=0.5 * (high - low))
+            angles = _either_way(0.5 * (low + high) - hide.backbone, period)
+            turns = Turns(angles=angles, slack=0.5 * (high - low))
             yield Allowed(outlines=outlines, turns=turns)
 
 
+def _either_way(angle: float, period: float) -> tuple[float, ...]:
+    """Return all turns that are one to the tightness of leather."""
+    return tuple(angle + k * period for k in range(round(360.0 / period)))
+
+
 def _near_backbone(
-    hide: Hide, grade: Grade, best: Grade | None, *, nap: Nap, slack: float
+    hide: Hide, grade: Grade, best: Grade | None, *, nap: Nap, slack: float, period: float
 ) -> Iterator[Allowed]:
     """Yield the areas of a part with a nap that may turn a little: of each range of directions."""
     fit = _graded(hide.zones, grade, best)
+    # Farther turns of a part that may lie either way are those of its other ways.
+    slack = min(slack, 0.5 * (_HALF if nap is Nap.ONE_WAY else period))
     least, most = hide.backbone - slack, hide.backbone + slack
-    for some, first, last in _ranges([hide.zones[i] for i in fit]):
+    for some, first, last in _ranges([hide.zones[i] for i in fit], period):
         good = {fit[k] for k in some}
         outlines = _outlines(_area(hide, good, rest=grade is Grade.D), hide, good)
         if not outlines:
             continue
-        if last - first >= 180.0 - _HAIR:
+        if last - first >= period - _HAIR:
             yield Allowed(outlines=outlines, turns=None)
             continue
-        turns = math.ceil((least - last) / 180.0 - _HAIR)
-        while first + 180.0 * turns <= most + _HAIR:
-            low, high = max(least, first + 180.0 * turns), min(most, last + 180.0 * turns)
+        turns = math.ceil((least - last) / period - _HAIR)
+        while first + period * turns <= most + _HAIR:
+            low, high = max(least, first + period * turns), min(most, last + period * turns)
             middle = 0.5 * (low + high) - hide.backbone
-            angles = (middle,) if nap is Nap.ONE_WAY else (middle, middle + 180.0)
+            angles = (middle,) if nap is Nap.ONE_WAY else _either_way(middle, period)
             kept = Turns(angles=angles, slack=max(0.0, 0.5 * (high - low)))
             whole = low <= least + _HAIR and high >= most - _HAIR
             yield Allowed(outlines=outlines, turns=None if whole else kept)
             turns += 1
 
 
-def _ranges(zones: Sequence[Zone]) -> list[tuple[frozenset[int], float, float]]:
+def _ranges(zones: Sequence[Zone], period: float) -> list[tuple[frozenset[int], float, float]]:
     """Return sets of zones, and the directions (from, to, degrees) that all of each allow.
 
     For each direction there is the largest set, with all directions beside it that it allows.
@@ -138,20 +160,20 @@ def _ranges(zones: Sequence[Zone]) -> list[tuple[frozenset[int], float, float]]:
     everywhere = frozenset(range(len(zones)))
     edges = sorted(
         {
-            round((zone.tight + way * zone.slack) % 180.0, 9) % 180.0
+            round((zone.tight + way * zone.slack) % period, 9) % period
             for zone in zones
             if zone.tight is not None and zone.binds()
             for way in (-1.0, 1.0)
         }
     )
     if not edges:
-        return [(everywhere, 0.0, 180.0)]
-    following = [*edges[1:], edges[0] + 180.0]
+        return [(everywhere, 0.0, period)]
+    following = [*edges[1:], edges[0] + period]
     cells = [
         cell for a, b in zip(edges, following, strict=True) for cell in ((a, a), (a, b))
     ]  # an edge by itself, and what is between two
     allowed = [
-        frozenset(i for i, zone in enumerate(zones) if allows(zone, 0.5 * (a + b)))
+        frozenset(i for i, zone in enumerate(zones) if allows(zone, 0.5 * (a + b), period=period))
         for a, b in cells
     ]
     found: dict[tuple[float, float], tuple[frozenset[int], float, float]] = {}
@@ -162,12 +184,12 @@ def _ranges(zones: Sequence[Zone]) -> list[tuple[frozenset[int], float, float]]:
         while last - first < len(cells) and here <= allowed[(last + 1) % len(cells)]:
             last += 1
         turns, place = divmod(first, len(cells))
-        low = cells[place][0] + 180.0 * turns
+        low = cells[place][0] + period * turns
         turns, place = divmod(last, len(cells))
-        high = cells[place][1] + 180.0 * turns
-        if high - low >= 180.0 - _HAIR:
-            low, high = 0.0, 180.0
-        key = (round(low % 180.0, 6), round(high - low, 6))
+        high = cells[place][1] + period * turns
+        if high - low >= period - _HAIR:
+            low, high = 0.0, period
+        key = (round(low % period, 6), round(high - low, 6))
         if key not in found or found[key][0] < here:
             found[key] = (here, low, high)
     return sorted(found.values(), key=lambda one: (one[1] - one[2], one[1]))

@@ -7,11 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from nesting.errors import JobError
 from nesting.job.file import parse_job
 from nesting.marker.check import check
 from nesting.marker.lay import Lay, Region, Sheet, Sheets
 from nesting.marker.marker import Marker, Placement
 from nesting.pattern.measure import counter_clockwise
+from nesting.pattern.path import Affine
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import rectangle
 from nesting.pattern.svg_path import parse_path
@@ -151,3 +153,62 @@ def test_with_a_nap_a_part_turns_from_the_backbone_as_far_as_zones_allow(
 ) -> None:
     found, _ = zoned(ONE_BUTT, 'grade = "C"\nnap = "one-way"\nturn_slack = 25')
     assert (_judged(found, 0, at=at, angle=angle) == []) == good
+
+
+TWO_BUTTS = """
+[[leather.hide.zone]]
+grade = "A"
+rectangle = [900, 300]
+tight = 0
+slack = 20
+
+[[leather.hide.zone]]
+grade = "A"
+rectangle = [900, 300]
+at = [0, 300]
+tight = 60
+slack = 10
+"""
+
+
+@pytest.mark.parametrize(
+    ("nap", "at", "angle", "good"),
+    [
+        ("any", (450.0, 150.0), 0.0, True),
+        ("any", (450.0, 150.0), 110.0, True),
+        ("any", (450.0, 150.0), 115.0, False),
+        ("any", (450.0, 450.0), 60.0, True),
+        ("any", (450.0, 450.0), -40.0, True),
+        ("any", (450.0, 450.0), 0.0, False),
+        ("any", (450.0, 300.0), 90.0, False),
+        ("none", (450.0, 150.0), 0.0, True),
+        ("none", (450.0, 150.0), 90.0, True),
+        ("none", (450.0, 150.0), 110.0, True),
+        ("none", (450.0, 150.0), 115.0, False),
+        ("none", (450.0, 450.0), -22.0, True),
+        ("none", (450.0, 450.0), 68.0, True),
+        ("none", (450.0, 450.0), 90.0, False),
+        ("one-way", (450.0, 150.0), 20.0, True),
+        ("one-way", (450.0, 150.0), 90.0, False),
+        ("one-way", (450.0, 450.0), -22.0, True),
+    ],
+)
+def test_on_the_bias_either_diagonal_lies_along_the_tightness(
+    nap: str, at: tuple[float, float], angle: float, good: bool
+) -> None:
+    slack = "" if nap == "any" else "\nturn_slack = 25"
+    found, _ = zoned(TWO_BUTTS, f'grade = "A"\ngrain = "bias"\nnap = "{nap}"{slack}')
+    # The part lies with its middle there.
+    middle = polygon(found.parts[0].piece.cut).centroid
+    x, y = Affine.turn(angle)((middle.x, middle.y))
+    assert (_judged(found, 0, at=(at[0] - x, at[1] - y), angle=angle) == []) == good
+
+
+@pytest.mark.parametrize("tight", [0, 90])
+def test_without_slack_on_the_bias_either_diagonal_lies_along_the_backbone(tight: int) -> None:
+    zone = f'[[leather.hide.zone]]\ngrade = "A"\nrectangle = [900, 600]\ntight = {tight}'
+    cut = 'grade = "A"\ngrain = "bias"\nnap = "none"'
+    _, stock = zoned(zone, cut)
+    assert stock.sheets[0].regions
+    with pytest.raises(JobError, match="no zone is of the grade and allows its direction"):
+        zoned(zone.replace(f"tight = {tight}", "tight = 45"), cut)
