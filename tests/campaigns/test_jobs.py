@@ -193,3 +193,33 @@ def test_on_the_bias_either_diagonal_lies_along_the_tightness(tmp_path, angle, w
 
     said = judged(tmp_path, change=turned, job=HIDE)
     assert any("tight another way" in line for line in said) == wrong
+
+
+@pytest.mark.parametrize("rough", [0, 6])
+@pytest.mark.parametrize("seam", [0, 10])
+def test_a_curve_runs_into_a_corner_as_its_end_does_not_as_a_chord(tmp_path, rough, seam):
+    """Where the mitre of the corner at the left ends, from the curve's own direction there."""
+    text = f"""
+[job]
+name = "Flap"
+
+[[piece]]
+name = "flap"
+outline = "M 0,0 L 80,0 L 80,60 C 50,30 30,30 0,60 Z"
+line = "sewing"
+seam_allowance = {seam}
+
+[[cloth]]
+name = "canvas"
+width = 700
+
+[[cut]]
+piece = "flap"
+material = "canvas"
+rough_margin = {rough}
+"""
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    (asked,) = read(tmp_path / "job.toml").asked
+    *_, top = asked.shape("right").cut.bounds
+    # At 45° a mitre goes up by 1 + √2 times what is added on both sides.
+    assert top == pytest.approx(60.0 + (1.0 + 2.0**0.5) * (seam + rough), abs=0.01)

@@ -20,6 +20,9 @@ Pt = tuple[float, float]
 _CHORD = 0.004
 """How far chords may be off a curve, mm."""
 
+_SHORT = 1.0 / 16.0
+"""Of a chord: the short ones at the ends of a curve."""
+
 _CORNER = 20.0
 """An outline that turns by more (degrees) has a corner there (as FORMAT.md says)."""
 
@@ -117,11 +120,20 @@ def arc_points(centre: Pt, radii: Pt, begin: float, sweep: float, tilt: float = 
     n = max(2, math.ceil(abs(sweep) / (2.0 * math.acos(max(0.0, 1.0 - _CHORD / r)))))
     c, s = math.cos(tilt), math.sin(tilt)
     found = []
-    for k in range(n + 1):
-        t = begin + sweep * k / n
+    for share in _shares(n):
+        t = begin + sweep * share
         x, y = radii[0] * math.cos(t), radii[1] * math.sin(t)
         found.append((centre[0] + c * x - s * y, centre[1] + s * x + c * y))
     return found
+
+
+def _shares(n: int) -> list[float]:
+    """Return where a curve is sampled, n chords and a short one at each end.
+
+    The last chord says how a curve runs into a corner, and so where the mitre there ends.
+    """
+    short = _SHORT / n
+    return [0.0, short, *(k / n for k in range(1, n)), 1.0 - short, 1.0]
 
 
 def _ellipse(length: float, width: float, at: Pt) -> Outline:
@@ -194,7 +206,7 @@ def _run(kind: str, n: list[float], here: Pt, base: Pt) -> list[Pt]:
     p = [here, *((base[0] + n[i], base[1] + n[i + 1]) for i in range(0, len(n), 2))]
     reach = sum(math.dist(a, b) for a, b in itertools.pairwise(p))
     steps = max(4, math.ceil(math.sqrt(reach / _CHORD) * 0.9))
-    return [bezier_point(p, i / steps) for i in range(steps + 1)]
+    return [bezier_point(p, share) for share in _shares(steps)]
 
 
 def bezier_point(p: Sequence[Pt], t: float) -> Pt:

@@ -20,7 +20,7 @@ from .widening import largest
 
 __all__ = ["Variant", "mapped", "placed", "ready", "same", "words"]
 
-_JAG = 0.002
+_JAG = 3e-5
 """Corners that stick out no farther (mm) are of sampling, and must not be mitred."""
 
 
