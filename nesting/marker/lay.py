@@ -197,7 +197,8 @@ class Region(Brief):
     """A named area of a sheet that some parts are bound to: closed outlines (mm), holes clockwise.
 
     `turns`, if given, replaces the turns of a part in it (the direction of tightness
-    of a hide's zone): angles are relative to the sheet.
+    of a hide's zone): angles are relative to the sheet. `load`: it is a load of the bed that
+    cuts the sheet, whole.
 
     Examples
     --------
@@ -211,6 +212,7 @@ class Region(Brief):
     name: str
     outlines: tuple[Path, ...]
     turns: Turns | None = None
+    load: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)

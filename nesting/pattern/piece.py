@@ -81,6 +81,7 @@ class Mark(Brief):
     `materials` say which cuts carry the mark; None means all.
     `face`: the face of the material on which it belongs.
     `mirrored`: a one-sided (check) notch is drawn the other way round.
+    `joins`: a line along which two bits of a piece are joined.
 
     Examples
     --------
@@ -105,6 +106,7 @@ class Mark(Brief):
     materials: frozenset[str] | None = None
     face: Face = Face.RIGHT
     mirrored: bool = False
+    joins: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)

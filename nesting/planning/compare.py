@@ -15,7 +15,7 @@ from nesting.planning.on_width import OnWidth, cases_of, entry_on, remnants_firs
 from nesting.planning.plan import Entry, WidthTried
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.pool import Executor
-from nesting.planning.running.run import Run, somewhere
+from nesting.planning.running.run import Run, running
 from nesting.search.result import Observer
 from nesting.shown import Brief
 
@@ -173,15 +173,15 @@ def compare_widths(
 
     """
     refuse_unnamed(job)
-    with somewhere(executor, workers) as there:
-        run = Run(
-            executor=there,
-            seconds=seconds,
-            rounds=rounds,
-            seed=seed,
-            observer=observer,
-            stop=stop,
-        )
+    with running(
+        executor,
+        workers,
+        seconds=seconds,
+        rounds=rounds,
+        seed=seed,
+        observer=observer,
+        stop=stop,
+    ) as run:
         return _compared(job, _cloths(job, only), run, widths=widths, folds=folds, seeds=seeds)
 
 

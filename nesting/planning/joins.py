@@ -11,17 +11,14 @@ import shapely
 from nesting.marker.lay import Part
 from nesting.pattern.measure import bounds, counter_clockwise
 from nesting.pattern.path import Path
-from nesting.pattern.piece import MarkKind, Piece
+from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import rectangle
 from nesting.planning.lay.reach import least_length, length_by_area
 from nesting.planning.plan import Entry
 from nesting.units import round_up
 
-__all__ = ["JOIN", "Together", "Unjoined", "joined", "put_together", "unjoined"]
-
-JOIN = "join"
-"""The name of the marks along which two bits are joined."""
+__all__ = ["Together", "Unjoined", "joined", "put_together", "unjoined"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +72,6 @@ def _together(bits: list[Part], *, times: int, width: float) -> Together:
     areas = [piece_polygon(bit.piece) for bit in bits]
     whole = shapely.union_all(areas)
     sizes = tuple(_size(bit) for bit in bits)
-    marks = [m for bit in bits for m in bit.piece.marks if m.kind is MarkKind.LINE]
     along = [
         sum(size[axis] for size in sizes) - (whole.bounds[2 + axis] - whole.bounds[axis])
         for axis in (0, 1)
@@ -86,7 +82,7 @@ def _together(bits: list[Part], *, times: int, width: float) -> Together:
         piece=bits[0].piece.name,
         times=times,
         sizes=sizes,
-        joins=sum(mark.name == JOIN for mark in marks) // 2,
+        joins=sum(mark.joins for bit in bits for mark in bit.piece.marks) // 2,
         lost=sum(area.area for area in areas) - whole.area,
         shorter=shorter,
         whole=least_length(_outline(bits[0].piece, whole), bits[0].turns, width=width),

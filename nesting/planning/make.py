@@ -18,7 +18,7 @@ from nesting.planning.on_width import entry_on, to_lay
 from nesting.planning.plan import Entry, Plan, WidthTried
 from nesting.planning.running.laying import better, lay_all
 from nesting.planning.running.pool import Executor
-from nesting.planning.running.run import Run, somewhere
+from nesting.planning.running.run import Run, running
 from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.program import program
@@ -82,16 +82,16 @@ def make_plan(
 
     """
     refuse_unnamed(job)
-    with somewhere(executor, workers) as there:
-        run = Run(
-            executor=there,
-            seconds=seconds,
-            rounds=rounds,
-            seed=seed,
-            observer=observer,
-            stop=stop,
-            store=store,
-        )
+    with running(
+        executor,
+        workers,
+        seconds=seconds,
+        rounds=rounds,
+        seed=seed,
+        observer=observer,
+        stop=stop,
+        store=store,
+    ) as run:
         return _plan(job, job.wanted(only), run)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from nesting.search.prepared.shapes import Floats
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
+from nesting.search.turn_groups import at_turn, bound_in_turn, common_turns, groups_of
 
 __all__ = ["clear_board", "disturb", "scatter", "throw_in"]
 
@@ -29,7 +30,7 @@ def disturb(world: World, dice: random.Random) -> None:
         scatter(world, dice)
     if world.phases and dice.random() < 0.3:
         _shift_phases(world, dice)
-    if any(part.turn_group for part in world.lay.parts) and dice.random() < 0.3:
+    if bound_in_turn(world, range(world.items)) and dice.random() < 0.3:
         _turn_group(world, dice)
 
 
@@ -60,20 +61,19 @@ def _exchange(world: World, layout: Layout, targets: dict[int, int]) -> Layout:
 
 def _agreed(world: World, layout: Layout) -> Layout:
     """Return the layout with one turn for all of a group, where a change of board parted them."""
-    groups: dict[str, list[int]] = {}
-    for i, part in enumerate(world.lay.parts):
-        if part.turn_group is not None and layout.sheet[i] >= 0:
-            groups.setdefault(part.turn_group, []).append(i)
     at, shape = layout.at.copy(), layout.shape.copy()
-    for members in groups.values():
+    for group in groups_of(world).values():
+        members = [i for i in group if layout.sheet[i] >= 0]
         now = [world.shapes[int(shape[i])].angle for i in members]
+        if len(set(now)) < 2:
+            continue
         options = [world.options_of(i, int(layout.sheet[i])) for i in members]
-        common = set.intersection(*({world.shapes[s].angle for s in of} for of in options))
-        if len(set(now)) == 1 or not common:
+        common = common_turns(world, options)
+        if not common:
             continue
         angle = next((a for a in now if a in common), min(common))
         for i, of in zip(members, options, strict=True):
-            s = next(s for s in of if world.shapes[s].angle == angle)
+            s = at_turn(world, of, angle)[0]
             at[i] = _centred(world, s, _middle(world, layout, i))
             shape[i] = s
     return Layout(at, shape, layout.sheet)
@@ -131,7 +131,7 @@ def _deal(world: World, dice: random.Random, *, around: int, count: int) -> None
     changed = _exchange(world, layout, dict(zip(near, mixed, strict=True)))
     for i in near:
         options = world.options_of(i, int(changed.sheet[i]))
-        if world.lay.parts[i].turn_group is None and options:
+        if options and not bound_in_turn(world, [i]):
             s = dice.choice(options)
             middle = _middle(world, changed, i)
             changed.shape[i] = s
@@ -148,7 +148,7 @@ def scatter(world: World, dice: random.Random) -> None:
         options = world.options_of(i, board)
         if not options:
             continue
-        if world.lay.parts[i].turn_group is None:
+        if not bound_in_turn(world, [i]):
             shape[i] = dice.choice(options)
         elif int(shape[i]) not in options:
             shape[i] = options[0]
@@ -167,16 +167,14 @@ def throw_in(
     has a turn for them all.
     """
     options = {i: world.options_of(i, board) for i in items}
-    if any(world.lay.parts[i].turn_group is not None for i in items):
-        angles = [{world.shapes[s].angle for s in options[i]} for i in items]
-        common = set.intersection(*angles)
+    if bound_in_turn(world, items):
+        common = common_turns(world, options.values())
         if angle is not None:
             common &= {angle}
         if not common:
             return False
         angle = dice.choice(sorted(common))
-        for i in items:
-            options[i] = [s for s in options[i] if world.shapes[s].angle == angle]
+        options = {i: at_turn(world, options[i], angle) for i in items}
     if not all(options.values()):
         return False
     for i in items:
@@ -225,22 +223,17 @@ def _shift_phases(world: World, dice: random.Random) -> None:
 
 def _turn_group(world: World, dice: random.Random) -> None:
     """Give all parts of a group another common turn."""
-    names = sorted({part.turn_group for part in world.lay.parts if part.turn_group})
-    name = dice.choice(names)
-    members = [i for i, part in enumerate(world.lay.parts) if part.turn_group == name]
+    groups = groups_of(world)
+    members = groups[dice.choice(sorted(groups))]
     layout = world.save()
-    common: set[float] | None = None
-    for i in members:
-        options = world.options_of(i, int(layout.sheet[i]))
-        angles = {world.shapes[s].angle for s in options}
-        common = angles if common is None else common & angles
+    options = {i: world.options_of(i, int(layout.sheet[i])) for i in members}
+    common = common_turns(world, options.values())
     if not common:
         return
     angle = dice.choice(sorted(common))
     shape, at = layout.shape.copy(), layout.at.copy()
     for i in members:
-        options = world.options_of(i, int(layout.sheet[i]))
-        s = dice.choice([s for s in options if world.shapes[s].angle == angle])
+        s = dice.choice(at_turn(world, options[i], angle))
         at[i] = _centred(world, s, _middle(world, layout, i))
         shape[i] = s
     world.load(Layout(at, shape, layout.sheet))

@@ -23,7 +23,6 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import outlines_of, piece_polygon
 from nesting.pattern.strips import joined_strip
-from nesting.planning.joins import JOIN
 from nesting.planning.lay.loads import REGISTER
 from nesting.planning.lay.reach import least_length, length_by_area
 from nesting.planning.lay.slots import Slot
@@ -135,7 +134,7 @@ def _joins(area: shapely.Polygon, inner: shapely.Polygon) -> Iterator[Mark]:
         for bit in getattr(seam, "geoms", [seam]):
             if isinstance(bit, shapely.LineString) and bit.length > _HAIR:
                 path = Path.polyline([(x, y) for x, y, *_ in bit.coords], closed=False)
-                yield Mark(kind=MarkKind.LINE, name=JOIN, path=path)
+                yield Mark(kind=MarkKind.LINE, name="join", path=path, joins=True)
 
 
 def _within(mark: Mark, inner: shapely.Polygon) -> Iterator[Mark]:

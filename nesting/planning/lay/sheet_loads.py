@@ -29,7 +29,7 @@ from nesting.planning.plan import BedLoad
 __all__ = ["on_bed", "sheet_loads"]
 
 _ON_BED = "a load of the bed"
-"""The region of parts that may lie anywhere else."""
+"""What the region of parts that may lie anywhere else is called; `Region.load` says what it is."""
 
 _HAIR = 1e-6
 
@@ -84,7 +84,7 @@ def sheet_loads(marker: Marker) -> tuple[BedLoad, ...]:
     """Return the loads that a marker on sheets or hides needs, sheet by sheet; none if they fit."""
     found: list[BedLoad] = []
     for number, sheet in enumerate(marker.used):
-        grid = [bounds(region.outlines[0]) for region in sheet.regions if region.name == _ON_BED]
+        grid = [bounds(region.outlines[0]) for region in sheet.regions if region.load]
         held: dict[Box, list[str]] = {box: [] for box in grid}
         for placement in marker.placements:
             if placement.sheet == number and grid:
@@ -125,7 +125,7 @@ def _divided(sheet: Sheet, grid: tuple[Box, ...]) -> Iterator[Region]:
     """Yield each region of a sheet once for each load, and the loads as a region of their own."""
     for x0, y0, x1, y1 in grid:
         outline = rectangle(x1 - x0, y1 - y0, at=(x0, y0))
-        yield Region(name=_ON_BED, outlines=(outline,))
+        yield Region(name=_ON_BED, outlines=(outline,), load=True)
     for region in sheet.regions:
         rings = [(polygon(path), path) for path in region.outlines]
         body = shapely.union_all([area for area, path in rings if path == counter_clockwise(path)])

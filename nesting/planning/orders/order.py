@@ -19,7 +19,7 @@ from nesting.planning.orders.spreads import Ratio
 from nesting.planning.plan import Entry, MaterialBound, Plan
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.pool import Executor
-from nesting.planning.running.run import Run, somewhere
+from nesting.planning.running.run import Run, running
 from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.program import program
@@ -108,16 +108,16 @@ def make_order_plan(
 
     """
     refuse_unnamed(job)
-    with somewhere(executor, workers) as there:
-        run = Run(
-            executor=there,
-            seconds=seconds,
-            rounds=rounds,
-            seed=seed,
-            observer=observer,
-            stop=stop,
-            store=store,
-        )
+    with running(
+        executor,
+        workers,
+        seconds=seconds,
+        rounds=rounds,
+        seed=seed,
+        observer=observer,
+        stop=stop,
+        store=store,
+    ) as run:
         return _plan(job, _wanted(job, only), run, widths=widths or {}, spare=spare)
 
 

@@ -6,12 +6,13 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from typing import TypedDict, Unpack
 
 from nesting.planning.running.pool import Executor, processes
 from nesting.planning.running.store import Store
 from nesting.search.result import Observer
 
-__all__ = ["Run", "somewhere"]
+__all__ = ["Options", "Run", "running"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,11 +66,24 @@ class Run:
         return replace(self, observer=None)
 
 
+class Options(TypedDict, total=False):
+    """What a caller of a plan may say of its `Run`; the rest has the run's defaults."""
+
+    seconds: float | None
+    rounds: int | None
+    seed: int
+    observer: Observer | None
+    stop: Callable[[], bool] | None
+    store: Store | None
+
+
 @contextmanager
-def somewhere(executor: Executor | None, workers: int | None) -> Iterator[Executor]:
-    """Give the executor or, if there is none, worker processes for a ``with`` block."""
+def running(
+    executor: Executor | None, workers: int | None, **options: Unpack[Options]
+) -> Iterator[Run]:
+    """Give a run on the executor or, if there is none, on worker processes of its own."""
     if executor is not None:
-        yield executor
+        yield Run(executor=executor, **options)
     else:
         with processes(workers) as local:
-            yield local
+            yield Run(executor=local, **options)

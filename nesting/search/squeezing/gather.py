@@ -25,6 +25,7 @@ from nesting.search.prepared.forms import turned
 from nesting.search.prepared.shapes import Floats
 from nesting.search.prepared.state import Ending, Layout
 from nesting.search.prepared.world import World
+from nesting.search.turn_groups import at_turn, bound_in_turn, common_turns, groups_of
 
 __all__ = ["gather", "has_mates"]
 
@@ -174,8 +175,7 @@ class _Gathering:
 
     def _may_exchange(self, layout: Layout, place: Ints, i: int, j: int) -> bool:
         """Whether two alike parts may change places: those of one turn keep it."""
-        parts = self.world.lay.parts
-        if parts[i].turn_group is None and parts[j].turn_group is None:
+        if not bound_in_turn(self.world, (i, j)):
             return True
         one, two = (self.world.shapes[int(layout.shape[place[n]])].angle for n in (i, j))
         return one == two
@@ -213,16 +213,15 @@ class _Gathering:
         world, dice = self.world, self.dice
         board = int(layout.sheet[group[0]])
         options = {i: world.options_of(i, board) for i in group}
-        if any(world.lay.parts[i].turn_group is not None for i in group):
-            angles = [{world.shapes[s].angle for s in options[i]} for i in group]
+        if bound_in_turn(world, group):
+            common = common_turns(world, options.values())
             if self._turned_with_others(group):
                 now = {world.shapes[int(layout.shape[i])].angle for i in group}
-                angles.append(now if len(now) == 1 else set())
-            common = sorted(set.intersection(*angles))
+                common &= now if len(now) == 1 else set()
             if not common:
                 return False
-            angle = dice.choice(common)
-            options = {i: [s for s in options[i] if world.shapes[s].angle == angle] for i in group}
+            angle = dice.choice(sorted(common))
+            options = {i: at_turn(world, options[i], angle) for i in group}
         spots = [n for n in range(world.items) if layout.sheet[n] == board and n not in group]
         if not all(options.values()) or not spots:
             return False
@@ -240,9 +239,10 @@ class _Gathering:
 
     def _turned_with_others(self, group: list[int]) -> bool:
         """Whether parts beside a group of mates must keep the same turn as some of it."""
-        parts = self.world.lay.parts
-        names = {parts[i].turn_group for i in group} - {None}
-        return any(part.turn_group in names for n, part in enumerate(parts) if n not in group)
+        return any(
+            not {*members}.isdisjoint(group) and not {*members} <= {*group}
+            for members in groups_of(self.world).values()
+        )
 
     def _put(self, layout: Layout, i: int, s: int, board: int, at: tuple[float, float]) -> bool:
         """Put an item somewhere, and what it covers where it lay."""
@@ -259,9 +259,8 @@ class _Gathering:
         """Return a shape for an item on a board: its own where turns are shared, else any."""
         own = int(layout.shape[i])
         options = self.world.options_of(i, board)
-        if self.world.lay.parts[i].turn_group is not None:
-            angle = self.world.shapes[own].angle
-            options = [s for s in options if self.world.shapes[s].angle == angle]
+        if bound_in_turn(self.world, [i]):
+            options = at_turn(self.world, options, self.world.shapes[own].angle)
         if own in options and self.dice.random() < 0.5:
             return own
         return self.dice.choice(options) if options else None

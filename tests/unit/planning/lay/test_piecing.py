@@ -11,12 +11,13 @@ from shapely import union_all
 
 from nesting import JobError, check, make_plan, parse_job
 from nesting.job.job import Job
-from nesting.marker.lay import Lay
+from nesting.marker.lay import Lay, Part
+from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import ellipse, rectangle
 from nesting.pattern.strips import continuous_binding, joined_strip
-from nesting.planning.joins import joined, unjoined
+from nesting.planning.joins import joined, put_together, unjoined
 from nesting.planning.lay.lays import lays
 from nesting.planning.lay.piecing import pieced
 
@@ -87,6 +88,19 @@ def test_joins_are_marked_and_other_marks_go_to_the_bit_that_has_them() -> None:
     assert [mark.name for mark in second.marks] == ["join"]
     seams = {mark.path.start[1] for bit in (first, second) for mark in bit.marks if mark.path}
     assert seams == {150.0}
+
+
+def test_a_line_that_a_user_calls_join_is_no_join() -> None:
+    line = Mark(
+        kind=MarkKind.LINE,
+        name="join",
+        path=Path.polyline([(20.0, 30.0), (80.0, 30.0)], closed=False),
+    )
+    piece = Piece(name="back", cut=rectangle(100.0, 300.0), marks=(line, line))
+    bits = pieced(piece, width=200.0, length=None, beyond=10.0)
+    parts = [Part(name=f"back {n}", piece=bit, pieced=2) for n, bit in enumerate(bits)]
+    (one,) = put_together(parts, width=200.0)
+    assert one.joins == 1
 
 
 def test_a_strap_across_the_cloth_is_joined_as_the_arithmetic_says() -> None:

@@ -7,9 +7,13 @@ from dataclasses import replace
 import pytest
 
 from nesting import JobError, check, make_plan, parse_job
-from nesting.marker.lay import Sheets
+from nesting.marker.lay import Lay, Part, Region, Sheet, Sheets
+from nesting.marker.marker import Marker, Placement
+from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import piece_polygon
+from nesting.pattern.shapes import rectangle
 from nesting.planning.lay.lays import lays
+from nesting.planning.lay.sheet_loads import sheet_loads
 from nesting.planning.plan import Entry
 
 JOB = """
@@ -153,3 +157,12 @@ def test_a_piece_larger_than_a_load_is_named_or_put_together() -> None:
     assert entry.good
     assert sum("piece 1 of 2" in p.variant for p in entry.marker.lay.parts) == 8
     assert across(entry) == []
+
+
+def test_a_zone_of_any_name_is_no_load() -> None:
+    zone = Region(name="a load of the bed", outlines=(rectangle(300, 200),))
+    sheet = Sheet(name="side", outline=rectangle(600, 400), regions=(zone,), count=1)
+    part = Part(name="base", piece=Piece(name="base", cut=rectangle(100, 50)), region=zone.name)
+    lay = Lay(name="stuff", parts=(part,), stock=Sheets(sheets=(sheet,)))
+    laid_out = Marker(lay=lay, placements=(Placement(part=0, x=0, y=0),), sheets=(0,))
+    assert sheet_loads(laid_out) == ()
