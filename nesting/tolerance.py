@@ -1,4 +1,4 @@
-"""Every epsilon of the program, in one place."""
+"""Tolerances that several rooms share."""
 
 from __future__ import annotations
 
