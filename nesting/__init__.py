@@ -209,7 +209,7 @@ _HOMES = {
     "Width": "material.material",
     "WriteError": "errors",
     "Zone": "material.material",
-    "add_allowance": "pattern.allowance",
+    "add_allowance": "pattern.parallel.allowance",
     "check": "marker.check",
     "circle": "pattern.shapes",
     "cluster": "planning.running.cluster",
