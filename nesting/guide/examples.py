@@ -131,16 +131,20 @@ bags = 3      ×    [[cut]] copies = 2     =     6 parts of it
     ),
     "`[[piece.mark]]`": Example(
         says="What is cut into the edge, drilled, drawn or written on a piece, so that it can be "
-        "sewn.",
+        "sewn. Say where by what you see: from an edge, as with a ruler laid from one of its ends "
+        "to the other (`edge`, `along`, `in`), from the middle of the piece (`from_centre`), or by"
+        " coordinates (`at`).",
         text=_FRONT
         + '\n    [[piece.mark]]\n    kind = "notch"           # the middle of the lower edge\n'
-        '    at = ["12 cm", "0 cm"]\n    style = "v"\n    size = "8 mm"\n    width = "10 mm"\n'
-        '\n    [[piece.mark]]\n    kind = "drill"\n    at = ["12 cm", "15 cm"]\n'
+        '    edge = "bottom"\n    style = "v"\n    size = "8 mm"\n    width = "10 mm"\n'
+        '\n    [[piece.mark]]\n    kind = "drill"           # in the middle, below the top\n'
+        '    edge = "top"\n    in = "3 cm"\n'
         '    size = "5 mm"\n'
         '\n    [[piece.mark]]\n    kind = "outline"         # where the pocket goes\n'
         '    rectangle = ["10 cm", "7 cm"]\n    at = ["12.5 cm", "4 cm"]\n'
         "    copies = 1               # on the first copy only\n"
-        '\n    [[piece.mark]]\n    kind = "text"\n    at = ["17.5 cm", "7 cm"]\n'
+        '\n    [[piece.mark]]\n    kind = "text"            # by the middle of the piece\n'
+        '    from_centre = ["5.5 cm", "-2 cm"]\n'
         '    text = "pocket"\n    size = "9 mm"\n',
         rest=_JOB + _CANVAS + _CUT,
     ),

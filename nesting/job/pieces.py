@@ -61,7 +61,7 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
         points=tuple(table.named_points.items()),
         up_known=table.up_known,
     )
-    piece = _marked(table, piece, place, desk)
+    piece = _marked(table, piece, place, desk, drawn=drawn)
     if table.fold_edge is None:
         return piece
     with desk.at((*place, "fold_edge")):
@@ -118,7 +118,7 @@ def _strip(table: PieceTable, place: Place, desk: Desk) -> Piece:
     piece = Piece(
         name=table.name, cut=cut, grain=table.grain or 0.0, marks=marks, up_known=table.up_known
     )
-    return _marked(table, piece, place, desk)
+    return _marked(table, piece, place, desk, drawn=cut)
 
 
 def _say_binding(side: float, width: float, seam: float, table: PieceTable, desk: Desk) -> None:
@@ -170,8 +170,11 @@ def _drawn_seam(data: str, place: Place, desk: Desk, *, alone: bool) -> Path:
         return clean_outline(paths[0])
 
 
-def _marked(table: PieceTable, piece: Piece, place: Place, desk: Desk) -> Piece:
-    """Return the piece with the table's marks, notches moved onto the cutting line."""
+def _marked(table: PieceTable, piece: Piece, place: Place, desk: Desk, *, drawn: Path) -> Piece:
+    """Return the piece with the table's marks, notches moved onto the cutting line.
+
+    `drawn`: the line that was drawn, from whose edges and centre they may be measured.
+    """
     if len(table.mark) > MOST_MARKS:
         raise desk.error(
             f"it has {len(table.mark)} marks, at most {MOST_MARKS} are read",
@@ -181,8 +184,8 @@ def _marked(table: PieceTable, piece: Piece, place: Place, desk: Desk) -> Piece:
     marks = list(piece.marks)
     for i, mark in enumerate(table.mark):
         here = (*place, "mark", i)
-        alone = replace(piece, marks=(mark_from(mark, here, desk),))
-        with desk.at((*here, "at")):
+        alone = replace(piece, marks=(mark_from(mark, here, desk, drawn=drawn),))
+        with desk.at((*here, "at" if mark.edge is None else "edge")):
             alone = settled_notches(alone)
         _refuse_off_piece(alone, here, desk)
         marks += alone.marks
@@ -242,13 +245,15 @@ def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:
         amounts=desk.amounts,
     )
     piece = from_corner(replace(desk.fetch(request, (*place, "from")), name=table.name))
-    if table.mark or table.motif or table.named_points or table.fold_back:
+    corner = any(mark.edge is None and mark.from_centre is None for mark in table.mark)
+    if corner or table.motif or table.named_points or table.fold_back:
         x0, y0, x1, y1 = bounds(piece.cut)
         size = desk.amounts.sizes(x1 - x0, y1 - y0)
         desk.assume(
             f"places are measured from the lower left corner of its outline, which is {size}",
             of=table.name,
         )
+    drawn = piece.cut
     if table.grain is not None:
         piece = replace(piece, grain=table.grain, up_known=True)
     if not table.up_known:
@@ -261,7 +266,7 @@ def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:
     if table.seam_allowance is not None or table.line is not None:
         cut, sew = _lines(table, piece.cut, place, desk)
         piece = replace(piece, cut=cut, sew=sew)
-    return _marked(table, _marks_from_file(piece, place, desk), place, desk)
+    return _marked(table, _marks_from_file(piece, place, desk), place, desk, drawn=drawn)
 
 
 def _shapes(table: PieceTable) -> list[tuple[str, bool]]:

@@ -37,6 +37,7 @@ __all__ = [
     "Price",
     "SeamAllowance",
     "Share",
+    "Side",
     "Size",
     "Table",
 ]
@@ -275,6 +276,30 @@ def _edge(value: Any) -> int:
             hint=f'did you mean "{near}"?' if near else None,
         )
     return value
+
+
+def _side(value: Any) -> int | str:
+    if isinstance(value, str) and value in RECTANGLE_EDGES:
+        return value
+    try:
+        return _edge(value)
+    except JobError as error:
+        raise JobError(
+            "must be an edge: top, right, bottom or left, or its number", hint=error.hint
+        ) from None
+
+
+Side = Annotated[
+    int | str,
+    BeforeValidator(_side),
+    WithJsonSchema(
+        {
+            "$comment": "top, right, bottom, left or a number",
+            "anyOf": [{"enum": list(RECTANGLE_EDGES)}, {"type": "integer", "minimum": 1}],
+        }
+    ),
+]
+"""An edge as one sees it, or by its number."""
 
 
 def _fold(value: Any, info: ValidationInfo) -> int | tuple[Point, Point]:

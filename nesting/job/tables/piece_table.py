@@ -11,10 +11,12 @@ from nesting.job.tables.fields import (
     Distance,
     FoldEdge,
     Grain,
+    Length,
     Listed,
     Name,
     Pair,
     SeamAllowance,
+    Side,
     Size,
     Table,
 )
@@ -59,6 +61,27 @@ class MarkTable(Shape):
         "text: written on"
     )
     name: str = Field("", description="for the label and the reader of the file")
+    from_centre: Pair | None = Field(
+        None,
+        description="instead of `at`: its middle, measured from the middle of the piece as you"
+        " drew it: to the right, upwards",
+    )
+    edge: Side | None = Field(
+        None,
+        description="instead of `at`: the edge of the piece, as you drew it, that its place is"
+        " measured from",
+    )
+    in_: Distance | None = Field(
+        None,
+        alias="in",
+        description="with `edge`: how far in from it, square to it; an outline or a line begins"
+        " there (default: on the edge)",
+    )
+    along: Length | None = Field(
+        None,
+        description="with `edge`: how far along it from its left end (of an upright edge its lower"
+        " end), with a minus from the other end (default: its middle)",
+    )
     size: Size | None = Field(
         None,
         description="how deep a notch is (default: 3 mm, at most half the seam allowance), how "
