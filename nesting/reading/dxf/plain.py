@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 
 from nesting.errors import Finding
 from nesting.pattern.path import Affine
+from nesting.reading.dxf.marker import marker_roles
 from nesting.reading.dxf.tags import Block, Document
 from nesting.reading.dxf.text_fields import PIECE_KEYS, field_of, key_of
 from nesting.reading.dxf.units import dxf_claims
@@ -34,11 +35,16 @@ def read_plain(document: Document, *, roles: Mapping[str, Role] | None = None) -
 
     Layers named for what is done ("cut", "sew", "grain", "notch", "drill", "mark"…) are
     taken at their word, and `roles` says it for others; contours on any other layer are
-    outlines, and cut-outs where they lie inside one.
+    outlines, and cut-outs where they lie inside one. Of a marker of this program what the parts
+    are laid on is left out.
     """
     walk = Walk(document)
     findings: list[Finding] = []
-    said = roles_there(roles or {}, layers(document), what="layer")
+    own = marker_roles(layers(document))
+    if own:
+        text = "a marker: read are the parts on it, not what they are laid on"
+        findings.append(note("marker", text))
+    said = own | roles_there(roles or {}, layers(document), what="layer")
     by_block: dict[str, list[Insertion]] = {}
     for insertion in walk.insertions():
         by_block.setdefault(insertion.block.name, []).append(insertion)
