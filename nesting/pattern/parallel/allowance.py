@@ -1,7 +1,8 @@
 """Seam allowance: the cutting line from the sewing line, and the other way round.
 
-Common practice: the allowance is square to the seam, corners are mitred (also between
-edges with different allowances), and an edge on the fold has none.
+Common practice: the allowance is square to the seam, corners are mitred, and an edge on the fold
+has none. Between edges with different allowances, too, the cutting lines run on until they meet,
+at inner corners as at outer ones; where one is too short to be met, there is a step.
 """
 
 from __future__ import annotations

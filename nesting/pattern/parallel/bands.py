@@ -85,6 +85,8 @@ def _areas(
             strips += [(strip, abs(w)) for strip in own]
         j = (i + 1) % len(by)
         wedge = _wedge(path.segments[i], path.segments[j], w, by[j], mitre=mitre)
+        if wedge is None:
+            wedge = _run_on(path, by, i, j)
         if wedge is not None:
             strips.append((wedge, max(abs(w), abs(by[j]))))
     ring = [point for rail in near for point in rail[:-1]]
@@ -133,6 +135,46 @@ def _wedge(
     if corner.points is None or len(corner.points) < 3:
         return None
     return MultiPoint([after.start, *corner.points]).convex_hull
+
+
+def _run_on(path: Path, by: Sequence[float], i: int, j: int) -> Polygon | None:
+    """Return what a wide strip needs to run on to a narrow one's outer edge, at an obtuse corner.
+
+    Where strips lie over each other the wide one would end there in a step. None where there
+    is nothing to add, or the narrow one is too short to be reached: then the step stays.
+    """
+    if not isinstance(path.segments[i], Line) or not isinstance(path.segments[j], Line):
+        return None
+    at = path.segments[j].start
+    one, two = direction(path.segments[i], 1.0), direction(path.segments[j], 0.0)
+    corner = corner_at(at, one, two, by=(by[i], by[j]))
+    if corner.points is not None or corner.meets is None or by[i] * by[j] < 0.0:
+        return None
+    if (one[0] * two[1] - one[1] * two[0]) * (by[i] + by[j]) >= 0.0:
+        return None  # the strips open at the corner
+    wide_first = abs(by[i]) > abs(by[j])
+    own, w, narrow = (one, by[i], by[j]) if wide_first else (two, by[j], by[i])
+    if abs(narrow) >= abs(w) * (one[0] * two[0] + one[1] * two[1]):
+        return None
+    k, way = (j, two) if wide_first else (i, one)
+    (mx, my), (ex, ey) = corner.meets, _parallel_end(path, by, k, last=wide_first)
+    left = (ex - mx) * way[0] + (ey - my) * way[1]
+    if (left if wide_first else -left) <= 0.0:
+        return None
+    return Polygon([at, right_of(at, own, w), corner.meets])
+
+
+def _parallel_end(path: Path, by: Sequence[float], i: int, *, last: bool) -> Point:
+    """Return where a line's parallel ends, or begins, at the corner with its neighbour there."""
+    a, b = (i, (i + 1) % len(by)) if last else (i - 1, i)
+    at = path.segments[b].start
+    one, two = direction(path.segments[a], 1.0), direction(path.segments[b], 0.0)
+    corner = corner_at(at, one, two, by=(by[a], by[b]))
+    if corner.points is not None and len(corner.points) > 2:
+        return corner.points[1] if last else corner.points[-2]
+    if corner.points is None and corner.meets is not None:
+        return corner.meets
+    return right_of(at, one if last else two, by[i])
 
 
 def _straight(

@@ -12,7 +12,7 @@ from shapely import LineString
 from nesting.errors import PatternError, Severity
 from nesting.pattern.measure import area, bounds, length, signed_area
 from nesting.pattern.parallel.allowance import add_allowance, inset, sewing_line
-from nesting.pattern.parallel.bands import grown
+from nesting.pattern.parallel.bands import grown, shrunk
 from nesting.pattern.parallel.offset import MITRE, parallel_path
 from nesting.pattern.path import Arc, Bezier, Line, Path
 from nesting.pattern.polygon import polygon
@@ -314,3 +314,81 @@ def test_a_wide_allowance_is_not_cut_at_an_obtuse_corner_into_a_notch() -> None:
     x = max(x for x, y in cut.exterior.coords if y < -17.9)
     assert x == pytest.approx(100 - 6.9282, abs=1e-3)
     assert len(cut.simplify(1e-6).exterior.coords) == 5
+
+
+def where_parallels_meet(a, b, c, by):
+    """Return the point `by` to the right of the lines a → b and b → c, from their equations."""
+    normals, offsets = [], []
+    for (p, q), w in zip(((a, b), (b, c)), by, strict=True):
+        along = np.subtract(q, p) / math.dist(p, q)
+        right = (along[1], -along[0])
+        normals.append(right)
+        offsets.append(np.dot(right, b) + w)
+    return np.linalg.solve(normals, offsets)
+
+
+DIP, TOP = [(200, 150), (110, 130), (0, 150)], [(200, 130), (110, 150), (0, 130)]
+BY = (10.0, 14.0)
+
+
+@pytest.mark.parametrize("upper", [DIP, TOP], ids=["dip", "top"])
+@pytest.mark.parametrize("by", [BY, BY[::-1]], ids=["narrow first", "wide first"])
+@pytest.mark.parametrize("inwards", [False, True])
+def test_unlike_edges_meet_alike_whichever_way_they_are_worked_out(upper, by, inwards):
+    """At an obtuse corner, too, the wide allowance runs on until it meets the narrow one's line.
+
+    The same corner, once in an outline whose parallel is put together from its segments', and
+    once where a slot (or a spike) below makes that impossible, so that areas are added up.
+    """
+    slot = (
+        [(60, 0), (60, -40), (66, -40), (66, 0)]
+        if inwards
+        else [(60, 0), (60, 40), (66, 40), (66, 0)]
+    )
+    plain, slotted = (
+        polygon_path([(0, 0), (200, 0), *upper]),
+        polygon_path([(0, 0), *slot, (200, 0), *upper]),
+    )
+    sign = -1.0 if inwards else 1.0
+    make = sewing_line if inwards else add_allowance
+    corner = where_parallels_meet(*upper, [sign * w for w in by])
+    found = []
+    for outline in (plain, slotted):
+        n = len(outline.segments)
+        widths = [10.0] * (n - 3) + [*by, 10.0]
+        direct = parallel_path(outline, [sign * w for w in widths])
+        assert (direct is None) == (outline is slotted)
+        cut = make(outline, widths)
+        assert min(math.dist(corner, p) for p in points_of(cut)) < 2e-3
+        found.append(polygon(cut).intersection(shapely.box(-50, 60, 250, 250)))
+    assert found[0].symmetric_difference(found[1]).area < 0.5
+
+
+def test_a_narrow_edge_that_is_too_short_keeps_its_allowance():
+    """The wide one's line would pass over all of it: there is a step at its end."""
+    outline = polygon_path([(0, 0), (200, 0), (200, 150), (104, 150), (100, 149), (0, 180)])
+    cut = polygon(add_allowance(outline, [5.0, 5.0, 5.0, 5.0, 25.0, 5.0]))
+    assert cut.is_valid
+    assert cut.contains(polygon(outline))
+    assert cut.exterior.distance(shapely.Point(50, 164.5)) == pytest.approx(25.0, abs=0.01)
+
+
+@pytest.mark.parametrize("inwards", [False, True])
+def test_inner_and_outer_corners_are_alike_however_they_are_worked_out(inwards: bool) -> None:
+    """Stars with edges of unlike allowances: two of our own ways, at corners of any angle."""
+    tried = 0
+    for seed in range(40):
+        rng = np.random.default_rng(seed)
+        turns = (np.arange(7) + rng.uniform(0.15, 0.85, 7)) * math.tau / 7
+        radii = rng.uniform(60, 110, 7)
+        star = polygon_path(
+            [(r * math.cos(a), r * math.sin(a)) for r, a in zip(radii, turns, strict=True)]
+        )
+        by = rng.choice([0.0, 3.0, 6.0, 12.0], 7).tolist()
+        direct = parallel_path(star, [-w for w in by] if inwards else by)
+        if direct is None:
+            continue
+        tried += 1
+        (areas,) = shrunk(star, by) if inwards else [grown(star, by)]
+        assert areas.symmetric_difference(polygon(direct)).area < 0.01, seed
+    assert tried > 25
