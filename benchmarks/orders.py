@@ -19,6 +19,7 @@ from pathlib import Path
 
 import nesting
 from nesting.planning.summary import order_lines
+from nesting.quantity import Unit
 
 ORDER = Path(__file__).parents[1] / "sample_markers" / "order" / "order.toml"
 
@@ -60,15 +61,16 @@ def main() -> None:
     sums: Counter[str] = Counter()
     for line in order_lines(plan):
         name = line.material
-        unit, factor = ("m", 1000.0) if line.sheets is None else ("sheets", 1.0)
-        digits = 2 if line.sheets is None else 0
+        on_cloth = line.taken.unit == Unit.LENGTH
+        unit, factor = ("m", 1000.0) if on_cloth else ("sheets", 1.0)
+        digits = 2 if on_cloth else 0
         row = {
             "alone": alone[name],
             "together": together[name],
             "planned": planned[name],
-            "bound": line.bound,
+            "bound": line.least.value,
         }
-        if line.sheets is None:
+        if on_cloth:
             sums.update(row)
         cells = [f"{amount / factor:.{digits}f} {unit}" for amount in row.values()]
         print(f"| {name} | {' | '.join(cells)} | {line.spreads or ''} |")

@@ -14,6 +14,7 @@ from nesting.planning.compare import Trial, compared
 from nesting.planning.orders.most_bags import MostBags
 from nesting.planning.plan import Entry, Plan, WidthTried
 from nesting.planning.summary import OrderLine, Summary, order_lines, summary
+from nesting.quantity import Unit
 from nesting.reading.listing import Row as PieceRow
 
 __all__ = [
@@ -50,6 +51,21 @@ class MarkerRecord:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OrderRecord:
+    """One material of an order: cloth over all plies with ends (mm), or sheets; the bound.
+
+    `bound`: what no plan can go below under the same rules. `gap`: how far above it.
+    """
+
+    material: str
+    cloth: float
+    sheets: int | None
+    bound: float
+    gap: float
+    spreads: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanResult:
     """A plan of `lay` or `order`: its markers, the widths tried, what is taken and bought.
 
@@ -58,7 +74,7 @@ class PlanResult:
     """
 
     markers: tuple[MarkerRecord, ...]
-    materials: tuple[OrderLine, ...]
+    materials: tuple[OrderRecord, ...]
     widths: tuple[WidthTried, ...]
     buying: tuple[Purchase, ...]
     unpriced: tuple[str, ...]
@@ -188,11 +204,24 @@ def marker_record(entry: Entry) -> MarkerRecord:
     )
 
 
+def order_record(line: OrderLine) -> OrderRecord:
+    """Return what is told of a material of an order, in plain numbers."""
+    on_cloth = line.taken.unit == Unit.LENGTH
+    return OrderRecord(
+        material=line.material,
+        cloth=line.taken.value if on_cloth else 0.0,
+        sheets=None if on_cloth else int(line.taken.value),
+        bound=line.least.value,
+        gap=line.gap,
+        spreads=line.spreads,
+    )
+
+
 def plan_result(plan: Plan, bought: ShoppingList, *, folder: str) -> PlanResult:
     """Return what is told of a plan."""
     return PlanResult(
         markers=tuple(map(marker_record, plan.entries)),
-        materials=order_lines(plan),
+        materials=tuple(map(order_record, order_lines(plan))),
         widths=plan.widths_tried,
         buying=bought.lines,
         unpriced=bought.unpriced,

@@ -28,6 +28,7 @@ from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import circle, ellipse, rectangle
 from nesting.planning.buying.reckoned import buying
 from nesting.planning.plan import Entry, Plan, SearchRecord
+from nesting.quantity import Quantity
 
 GAP = 6.0
 
@@ -195,7 +196,7 @@ def entry_of(material: Material, marker: Marker) -> Entry:
             rounds=420,
             seed=7,
             workers=2,
-            bound=length * 0.93 if width else 1.0,
+            bound=Quantity(length * 0.93 if width else 1.0, material.taken_in),
         ),
         buying=buying(marker, material, width=width, length=length),
     )

@@ -167,12 +167,11 @@ def _given(plan: Plan, entry: Entry) -> str:
 
 
 def _bounds(plan: Plan) -> str:
-    from nesting.planning.summary import order_lines, taken_and_least
+    from nesting.planning.summary import order_lines
 
     head = ["material", "taken", "no plan below", "above", "spreads"]
     rows, amounts = [], plan.job.amounts
-    for line, bound in zip(order_lines(plan), plan.bounds, strict=True):
-        taken, least = taken_and_least(plan, bound)
-        said = [amounts.taken(taken), amounts.least(least), f"{100 * line.gap:.1f} %"]
+    for line in order_lines(plan):
+        said = [amounts.taken(line.taken), amounts.least(line.least), f"{100 * line.gap:.1f} %"]
         rows.append([line.material, *said, str(line.spreads or "")])
     return table(head, rows)

@@ -30,7 +30,7 @@ PLAN_VERSION = 2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SearchRecord:
-    """How a marker was found. `bound` in mm of marker length (or sheets); lengths in mm."""
+    """How a marker was found: lengths in mm; `bound`: what no marker of its parts is below."""
 
     stopped: str
     seconds: float
@@ -39,7 +39,7 @@ class SearchRecord:
     rounds: int
     seed: int
     workers: int
-    bound: float
+    bound: Quantity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,10 +79,10 @@ class LaidFrom:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialBound:
-    """What no plan of the order can go below under its rules: cloth in mm, or sheets."""
+    """What no plan of the order can go below under its rules."""
 
     material: str
-    amount: float
+    amount: Quantity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,7 +169,7 @@ class Entry(Brief):
     @property
     def bound(self) -> Quantity:
         """What no marker of these parts can go below."""
-        return Quantity(self.search.bound, self.material.taken_in)
+        return self.search.bound
 
     @property
     def to_buy(self) -> Quantity:

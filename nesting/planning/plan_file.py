@@ -10,7 +10,7 @@ The file is one JSON object (UTF-8)::
 Below ``plan`` an object is one of the program's own dataclasses (`Plan`, `Job`,
 `Entry`, `Marker`, ...), its keys the fields' names; a field that has its default is
 left out. Lengths are mm, areas mm², angles degrees counter-clockwise, y upwards.
-Two things are written shorter than they are held:
+Three things are written shorter than they are held:
 
 - Where a `Piece` belongs stands its index in ``pieces``: every distinct piece is
   written once, however many copies are laid.
@@ -19,6 +19,9 @@ Two things are written shorter than they are held:
   the arc centre + u·cos t + v·sin t for t (radians) from ``begin`` over ``sweep``. A
   segment that starts anywhere else than the last one ended, be it by a rounding
   error, has its own ``M``: numbers are written so that they read back exactly.
+
+- A bound (``bound`` of a search, ``amount`` of a material's bound) is a number; its unit is
+  what the material is taken in: mm, sheets or hides.
 
 Whoever changes a field's meaning raises `PLAN_VERSION`; a new field with a default
 needs no new version.
@@ -40,6 +43,7 @@ from nesting.errors import PlanError
 from nesting.limits import LARGEST_PLAN
 from nesting.planning.plan import PLAN_VERSION, Plan
 from nesting.planning.plan_refusal import refuse_contradictions
+from nesting.planning.plan_units import with_units, without_units
 from nesting.whole import whole_file
 
 __all__ = ["load_plan", "plan_from_text", "plan_text", "save_plan"]
@@ -70,6 +74,7 @@ def plan_text(plan: Plan) -> str:
     """Return the plan as it stands in its file."""
     file = _File(format=FORMAT, version=2, plan=plan)
     tree = json.loads(_adapter().dump_json(file, exclude_defaults=True))
+    without_units(tree["plan"])
     pieces: dict[str, int] = {}
     short = _shortened(tree["plan"], pieces)
     table = [json.loads(text) for text in pieces]
@@ -165,6 +170,7 @@ def plan_from_text(text: str) -> Plan:
         raise PlanError("has to be a list", field="pieces", hint=_AGAIN)
     pieces = [_lengthened(piece, [], f"pieces.{i}") for i, piece in enumerate(pieces)]
     tree["plan"] = _lengthened(tree.get("plan"), pieces, "plan")
+    with_units(tree["plan"])
     try:
         plan = _adapter().validate_json(json.dumps(tree)).plan
     except ValidationError as error:

@@ -55,15 +55,14 @@ class Summary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLine:
-    """One material of an order: cloth over all plies with ends (mm), or sheets; the bound.
+    """One material of an order: cloth over all plies with ends, or sheets or hides.
 
-    `bound`: what no plan can go below under the same rules. `gap`: how far above it.
+    `least`: what no plan can go below under the same rules. `gap`: how far above it, as a share.
     """
 
     material: str
-    cloth: float
-    sheets: int | None
-    bound: float
+    taken: Quantity
+    least: Quantity
     gap: float
     spreads: int
 
@@ -78,13 +77,11 @@ def order_lines(plan: Plan) -> tuple[OrderLine, ...]:
             for entry in plan.entries_of(bound.material)
             if entry.marker.lay.stock.open_ended
         ]
-        on_cloth = taken.unit == Unit.LENGTH
         lines.append(
             OrderLine(
                 material=bound.material,
-                cloth=taken.value if on_cloth else 0.0,
-                sheets=None if on_cloth else int(taken.value),
-                bound=least.value,
+                taken=taken,
+                least=least,
                 gap=taken.above(least),
                 spreads=sum(map(len, spreads)),
             )
@@ -94,14 +91,13 @@ def order_lines(plan: Plan) -> tuple[OrderLine, ...]:
 
 def taken_and_least(plan: Plan, bound: MaterialBound) -> tuple[Quantity, Quantity]:
     """Return what an order takes of a material, and what no plan of it can go below."""
-    goods, entries = plan.job.material(bound.material), plan.entries_of(bound.material)
-    unit = Unit.SHEETS if goods is None else goods.taken_in
-    if unit is Unit.LENGTH:
+    entries, unit = plan.entries_of(bound.material), bound.amount.unit
+    if unit == Unit.LENGTH:
         spread = (entry for entry in entries if entry.marker.lay.stock.open_ended)
         taken = math.fsum(entry.buying.needed for entry in spread)
     else:
         taken = float(sum(len(entry.marker.sheets) for entry in entries))
-    return Quantity(taken, unit), Quantity(bound.amount, unit)
+    return Quantity(taken, unit), bound.amount
 
 
 def summary(entry: Entry) -> Summary:
@@ -119,7 +115,7 @@ def summary(entry: Entry) -> Summary:
         to_buy=entry.buying.to_buy,
         sheets=found.sheets,
         cost=entry.buying.cost,
-        bound=entry.search.bound,
+        bound=entry.search.bound.value,
         gap=entry.taken.above(entry.bound),
         stopped=entry.search.stopped,
         faults=sum(f.severity is Severity.FAULT for f in entry.findings),

@@ -31,21 +31,23 @@ class Stopped(StrEnum):
 class Limits:
     """When a search ends: whichever comes first; None does not limit.
 
-    `seconds` of wall time; `rounds` of the search (the same for any machine); `target`
-    length in mm (or number of sheets); `patience`, rounds without improvement.
+    `seconds` of wall time; `rounds` of the search (the same for any machine); `length`
+    (mm) of a marker on cloth, or `sheets`, short enough to stop at; `patience`, rounds without
+    improvement.
 
     Examples
     --------
     >>> Limits(seconds=60)
-    Limits(seconds=60, rounds=None, target=None, patience=None)
+    Limits(seconds=60, rounds=None, length=None, sheets=None, patience=None)
     >>> Limits(seconds=None, rounds=200)
-    Limits(seconds=None, rounds=200, target=None, patience=None)
+    Limits(seconds=None, rounds=200, length=None, sheets=None, patience=None)
 
     """
 
     seconds: float | None = 30.0
     rounds: int | None = None
-    target: float | None = None
+    length: float | None = None
+    sheets: int | None = None
     patience: int | None = None
 
 

@@ -112,11 +112,13 @@ class Team:
             return Stopped.INTERRUPTED
         if self.account.reached is not None:
             reached = self.account.value(self.account.reached)
-            if limits.target is not None and reached <= limits.target:
+            strip = self.account.lay.stock.open_ended
+            enough = limits.length if strip else limits.sheets
+            if enough is not None and reached <= enough:
                 return Stopped.TARGET
             # On sheets the number is proved at once; the last is still to be squeezed, so
             # that what is left of it is worth keeping.
-            settled = self.account.lay.stock.open_ended or quiet >= _SETTLED
+            settled = strip or quiet >= _SETTLED
             if settled and reached <= self.account.bound * (1 + 1e-9):
                 return Stopped.OPTIMAL
         if limits.rounds is not None and own.rounds >= limits.rounds:

@@ -102,7 +102,7 @@ def test_pieces_that_touch_exactly_are_good(scale):
 def test_a_jigsaw_is_put_together(scale):
     """The rectangle it was cut from is 1 long; nothing shorter is true."""
     lay = Lay(name="jigsaw", parts=jigsaw(scale), stock=Strip(width=0.5 * scale))
-    result = judged(lay, rounds=60, target=1.0001 * scale)
+    result = judged(lay, rounds=60, length=1.0001 * scale)
     assert length(result) >= scale * (1.0 - 1e-6)
     assert length(result) <= scale * 1.02
     assert result.bound <= scale * (1.0 + 1e-9)

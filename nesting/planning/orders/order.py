@@ -23,6 +23,7 @@ from nesting.planning.running.run import Run, running
 from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.program import program
+from nesting.quantity import Quantity
 from nesting.search.result import Observer, Result
 
 __all__ = ["make_order_plan"]
@@ -164,7 +165,8 @@ def _plan(
             result = sheets[name].whole(results.get(name))
             entries.append(entry_for(material, result, width=None, amounts=job.amounts))
             amount = result.bound
-        bounds.append(MaterialBound(material=name, amount=amount))
+        least = Quantity(amount, material.taken_in)
+        bounds.append(MaterialBound(material=name, amount=least))
     return Plan(
         job=_saying_unused(job, cloths),
         entries=tuple(entries),

@@ -13,7 +13,7 @@ from nesting.marker.check import check
 from nesting.pattern.path import Arc, Bezier, Line
 from nesting.pattern.path import Path as Outline
 from nesting.pattern.piece import Mark, MarkKind
-from nesting.planning.plan import Plan
+from nesting.planning.plan import MaterialBound, Plan
 from nesting.planning.plan_file import load_plan, plan_from_text, plan_text, save_plan
 
 
@@ -151,3 +151,21 @@ def test_every_truncation_is_refused(hand_laid_plan: Plan) -> None:
 def test_a_missing_file_is_told(tmp_path: Path) -> None:
     with pytest.raises(PlanError, match="no such file"):
         load_plan(tmp_path / "nowhere.json")
+
+
+def test_a_bound_is_a_number_in_the_file_and_knows_its_unit_again(hand_laid_plan: Plan) -> None:
+    units = [entry.search.bound.unit for entry in hand_laid_plan.entries]
+    assert len(set(units)) > 1
+    least = tuple(
+        MaterialBound(material=entry.material.name, amount=entry.search.bound)
+        for entry in hand_laid_plan.entries
+    )
+    plan = replace(hand_laid_plan, bounds=least)
+    told = json.loads(plan_text(plan))["plan"]
+    numbers = [bound.amount.value for bound in least]
+    assert [entry["search"]["bound"] for entry in told["entries"]] == numbers
+    assert [bound["amount"] for bound in told["bounds"]] == numbers
+    again = plan_from_text(plan_text(plan))
+    assert again == plan
+    assert [entry.bound.unit for entry in again.entries] == units
+    assert [bound.amount.unit for bound in again.bounds] == units

@@ -117,8 +117,11 @@ def test_stop_ends_at_once():
 
 
 def test_target_and_patience():
-    result = answered(wedges(4), Strip(width=100.0), seconds=None, target=1e6)
+    result = answered(wedges(4), Strip(width=100.0), seconds=None, length=1e6)
     assert result.stopped is Stopped.TARGET
+    # a number of sheets is no length, and ends no search on cloth
+    result = answered(wedges(4), Strip(width=100.0), seconds=None, rounds=1, sheets=10**6)
+    assert result.stopped is not Stopped.TARGET
     result = answered(wedges(4), Strip(width=100.0), seconds=None, patience=2)
     assert result.stopped in (Stopped.STALLED, Stopped.OPTIMAL)
 

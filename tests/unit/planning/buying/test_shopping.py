@@ -22,6 +22,7 @@ from nesting.planning.buying.shopping import Purchase, ShoppingList, shopping_li
 from nesting.planning.compare import Trial, compared
 from nesting.planning.lay.lays import lays
 from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord
+from nesting.quantity import Quantity, Unit
 from nesting.writing.buying_csv import buying_csv, cost_csv
 
 RECORD = SearchRecord(
@@ -32,7 +33,7 @@ RECORD = SearchRecord(
     rounds=0,
     seed=1,
     workers=1,
-    bound=1.0,
+    bound=Quantity(1.0, Unit.LENGTH),
 )
 
 JOB = parse_job(

@@ -32,6 +32,7 @@ from nesting.planning.buying.stock import (
 )
 from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord
 from nesting.planning.plan_file import plan_text
+from nesting.quantity import Quantity, Unit
 
 RECORD = SearchRecord(
     stopped="time",
@@ -41,7 +42,7 @@ RECORD = SearchRecord(
     rounds=1,
     seed=1,
     workers=1,
-    bound=300.0,
+    bound=Quantity(300.0, Unit.LENGTH),
 )
 
 
@@ -183,7 +184,7 @@ def test_what_a_plan_tells_besides_leaves_its_mark_as_it_is(plan: Plan) -> None:
         plan.entries[0],
         findings=(Finding(kind="far", text="mates lie far apart"),),
         unmatched=290.0,
-        search=replace(RECORD, bound=310.0),
+        search=replace(RECORD, bound=Quantity(310.0, Unit.LENGTH)),
     )
     told = replace(plan, entries=(more, *plan.entries[1:]), program="test 9", spare=0.05)
     assert plan_text(told) != plan_text(plan)

@@ -131,8 +131,8 @@ def test_an_order_on_sheets_is_planned_whole_or_in_portions(count: int) -> None:
     assert entry.good
     assert len(entry.marker.placements) == 5 * count
     (line,) = order_lines(plan)
-    assert line.sheets == len(entry.marker.sheets)
-    assert line.sheets >= line.bound >= count / 2
+    assert line.taken.value == len(entry.marker.sheets)
+    assert line.taken.value >= line.least.value >= count / 2
 
 
 def test_an_order_of_more_than_the_sheets_at_hand_hold_is_refused() -> None:
