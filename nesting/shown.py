@@ -48,5 +48,4 @@ def shown(what: object, how: str) -> str:
 
     Who draws stands above what is drawn: it is asked by its name, and only when a notebook asks.
     """
-    text: str = getattr(import_module("nesting.writing.pages.notebook"), how)(what)
-    return text
+    return str(getattr(import_module("nesting.writing.pages.notebook"), how)(what))

@@ -44,6 +44,8 @@ HEAVY = {
     "highspy": ("nesting/search/",),
     "ezdxf": ("nesting/reading/", "nesting/writing/"),
     "matplotlib": ("nesting/writing/",),
+    "jinja2": ("nesting/writing/pages/",),
+    "markupsafe": ("nesting/writing/pages/",),
 }
 
 

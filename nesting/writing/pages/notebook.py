@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from markupsafe import Markup
 
 from nesting.amounts import METRIC
 from nesting.errors import Severity
@@ -10,7 +10,7 @@ from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
 from nesting.planning.plan import Entry, Plan
 from nesting.writing.neutral.draw import draw
-from nesting.writing.pages.html import element, table
+from nesting.writing.pages.markup import Table, filled
 from nesting.writing.pages.view import screen_lettering, screen_svg
 from nesting.writing.pages.wording import (
     counted,
@@ -27,10 +27,10 @@ _ACROSS = 250.0  # mm: about the width of a notebook's page on screen
 _MOST = 12  # sheets that are drawn; more make a page that nobody scrolls through
 
 
-def marker_svg(marker: Marker, *, sheet: int = 0) -> str:
+def marker_svg(marker: Marker, *, sheet: int = 0) -> Markup:
     """Return a coloured picture of the marker, or one sheet of it, as an SVG element."""
     if not marker.grounds:
-        return '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"></svg>'
+        return Markup('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"></svg>')
     lettering = screen_lettering(draw(marker, sheet=sheet), across=_ACROSS)
     return screen_svg(draw(marker, sheet=sheet, lettering=lettering))
 
@@ -47,17 +47,17 @@ def marker_html(marker: Marker) -> str:
         percent(found.efficiency),
     ]
     head = ["marker", "parts laid", "taken", "efficiency"]
-    return "\n".join([table(head, [row], caption=marker.lay.name), *_pictures(marker)])
+    table = Table(caption=marker.lay.name, head=head, rows=[row])
+    return filled("notebook.html", figures=table, markers=[_drawn(marker)])
 
 
 def plan_html(plan: Plan) -> str:
     """Return the plan as a table, a line for each marker, and pictures of all of them."""
     head = ["material", "parts laid", "taken", "efficiency", "buy", "cost", "judged"]
     rows = [_row(entry, plan) for entry in plan.entries]
-    lines = [table(head, rows, caption=plan.job.name)]
-    for entry in plan.entries:
-        lines += [element("h3", entry_title(entry)), *_pictures(entry.marker)]
-    return "\n".join(lines)
+    table = Table(caption=plan.job.name, head=head, rows=rows)
+    drawn = [_drawn(entry.marker, entry_title(entry)) for entry in plan.entries]
+    return filled("notebook.html", figures=table, markers=drawn)
 
 
 def _row(entry: Entry, plan: Plan) -> list[str]:
@@ -84,8 +84,11 @@ def _judged(entry: Entry) -> str:
     return ", ".join([*words, counted(len(others), "fault")] if others else words)
 
 
-def _pictures(marker: Marker) -> Iterator[str]:
-    for sheet in range(min(marker.grounds, _MOST)):
-        yield marker_svg(marker, sheet=sheet)
-    if marker.grounds > _MOST:
-        yield element("p", f"and {counted(marker.grounds - _MOST, 'sheet')} more")
+def _drawn(marker: Marker, title: str = "") -> dict[str, object]:
+    """Return the pictures of a marker below its title, and what of it is not drawn."""
+    unseen = marker.grounds - _MOST
+    return {
+        "title": title,
+        "pictures": [marker_svg(marker, sheet=i) for i in range(min(marker.grounds, _MOST))],
+        "more": f"and {counted(unseen, 'sheet')} more" if unseen > 0 else "",
+    }

@@ -10,47 +10,34 @@ from nesting.planning.buying.hide_yield import CLOSE, SMALL_ARTICLES_WASTE, hide
 from nesting.planning.buying.remnants import Leftover
 from nesting.planning.lay.matching import PrintPrice, price_of, print_price
 from nesting.planning.plan import Entry
-from nesting.writing.pages.html import element, table
+from nesting.writing.pages.markup import Passage, Table
 from nesting.writing.pages.wording import money, percent
 
-__all__ = ["goods_sections", "hide_lines", "leftover_table", "print_sentence"]
+__all__ = ["goods", "hide_lines", "print_sentence"]
 
 
-def goods_sections(
+def goods(
     entry: Entry, amounts: Amounts, *, currency: str, leftovers: Sequence[Leftover]
-) -> Iterator[str]:
+) -> Iterator[Passage]:
     """Yield what is to be said of a marker beyond the usual figures."""
-    said = print_sentence(entry, amounts, currency=currency)
-    if said:
-        yield element("h3", "What the print costs")
-        yield element("p", said)
+    if said := print_sentence(entry, amounts, currency=currency):
+        yield Passage("What the print costs", said)
     for rule, plain in entry.freed:
-        price = price_of(entry, plain)
-        if price is not None:
-            yield element("h3", f"What the {rule} costs")
-            yield element("p", _rule_sentence(rule, price, amounts, currency=currency))
-    lines = hide_lines(entry, amounts, left_over=leftovers)
-    if lines:
-        yield element("h3", "What the hides yield")
-        yield table(
-            ["", "Area", "Share of the hides"],
-            lines,
-            caption="What the hides yield",
-            numbers=(1, 2),
-        )
-        yield element("p", _meaning(amounts), css="soft")
+        if (price := price_of(entry, plain)) is not None:
+            said = _rule_sentence(rule, price, amounts, currency=currency)
+            yield Passage(f"What the {rule} costs", said)
+    if lines := hide_lines(entry, amounts, left_over=leftovers):
+        head = ["", "Area", "Share of the hides"]
+        table = Table(caption="What the hides yield", head=head, rows=lines, numbers=(1, 2))
+        yield Passage(table.caption, table=table, note=_meaning(amounts))
     if entry.loads:
-        yield element("h3", "Loads of the bed")
-        yield element("p", _LOADS)
-        yield table(
-            ["Load", "From", "Size", "Parts"],
-            _loads(entry, amounts),
-            caption="Loads of the bed",
-            numbers=(1, 2),
-        )
+        head, rows = ["Load", "From", "Size", "Parts"], _loads(entry, amounts)
+        table = Table(caption="Loads of the bed", head=head, rows=rows, numbers=(1, 2))
+        yield Passage(table.caption, _LOADS, table=table)
     if leftovers:
-        yield element("h3", "Left over")
-        yield leftover_table(leftovers, amounts)
+        head, rows = ["Name", "Area", "Largest rectangle in it"], _left(leftovers, amounts)
+        table = Table(caption="Left over", head=head, rows=rows, numbers=(1, 2))
+        yield Passage(table.caption, table=table)
 
 
 def print_sentence(entry: Entry, amounts: Amounts, *, currency: str) -> str:
@@ -150,12 +137,8 @@ def _loads(entry: Entry, amounts: Amounts) -> list[list[str]]:
     ]
 
 
-def leftover_table(leftovers: Sequence[Leftover], amounts: Amounts) -> str:
-    """Return the table of what a marker leaves."""
-    rows = [
+def _left(leftovers: Sequence[Leftover], amounts: Amounts) -> list[list[str]]:
+    return [
         [left.name, amounts.area(left.area), amounts.rooms(*left.rectangle[2:])]
         for left in leftovers
     ]
-    return table(
-        ["Name", "Area", "Largest rectangle in it"], rows, caption="Left over", numbers=(1, 2)
-    )

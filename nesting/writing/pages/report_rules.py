@@ -9,23 +9,18 @@ from nesting.amounts import Amounts
 from nesting.planning.buying.rules_of_thumb import cloth_rules, leather_rules
 from nesting.planning.joins import Together, joined, unjoined
 from nesting.planning.plan import Entry
-from nesting.writing.pages.html import element, items
+from nesting.writing.pages.markup import Passage
 from nesting.writing.pages.wording import counted, percent
 
-__all__ = ["join_sentences", "rule_sentences", "rules_sections"]
+__all__ = ["join_sentences", "rule_sentences", "rules"]
 
 
-def rules_sections(entry: Entry, amounts: Amounts) -> Iterator[str]:
+def rules(entry: Entry, amounts: Amounts) -> Iterator[Passage]:
     """Yield what is joined, and what the rules say."""
-    joined = join_sentences(entry, amounts)
-    if joined:
-        yield element("h3", "Joined from several pieces")
-        yield items(joined)
-    rules = rule_sentences(entry, amounts)
-    if rules:
-        yield element("h3", "What the rules of thumb say")
-        yield items(rules)
-        yield element("p", _RULES, css="soft")
+    if joins := join_sentences(entry, amounts):
+        yield Passage("Joined from several pieces", lines=joins)
+    if said := rule_sentences(entry, amounts):
+        yield Passage("What the rules of thumb say", lines=said, note=_RULES)
 
 
 _RULES = "Rules of thumb, for comparison only. Buy by the marker."

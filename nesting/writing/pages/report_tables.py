@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
+from markupsafe import Markup
+
 from nesting.marker.lay import Part
 from nesting.material.material import Grade
 from nesting.names import listed
@@ -13,13 +15,13 @@ from nesting.planning.lying import lying
 from nesting.planning.plan import Entry
 from nesting.writing.neutral.look import piece_colour
 from nesting.writing.neutral.naming import Keys, keys_of
-from nesting.writing.pages.html import Markup, table
+from nesting.writing.pages.markup import Table
 from nesting.writing.pages.wording import entry_title
 
 __all__ = ["cutting_list", "marks_in_words", "zone_sentences", "zone_words"]
 
 
-def cutting_list(entry: Entry, *, keys: Keys | None = None) -> str:
+def cutting_list(entry: Entry, *, keys: Keys | None = None) -> Table:
     """Return the table of what is cut from a material in one ply of its marker."""
     lay = entry.marker.lay
     keys = keys_of(lay.parts, keys)
@@ -33,13 +35,13 @@ def cutting_list(entry: Entry, *, keys: Keys | None = None) -> str:
     head = ["Key", "Piece", "Variant", "Cut", "Right", "Left", "Lies in", "Marks to transfer"]
     # A column in which nothing is said is left out.
     used = [i for i in range(len(head)) if i < 2 or any(row[i] for row in rows)]
-    return table(
-        [head[i] for i in used],
-        [[row[i] for i in used] for row in rows],
+    return Table(
         caption=f"Cutting list of {entry_title(entry)}",
-        named=1,
-        numbers=[place for place, i in enumerate(used) if i in (3, 4, 5)],
+        head=[head[i] for i in used],
+        rows=[[row[i] for i in used] for row in rows],
         foot=[[total[i] for i in used]],
+        numbers=[place for place, i in enumerate(used) if i in (3, 4, 5)],
+        named=1,
     )
 
 
@@ -84,11 +86,10 @@ def _lies_in(group: Sequence[Part], zones: Mapping[str, str]) -> str:
 def _row(group: list[Part], keys: Keys, zones: Mapping[str, str]) -> list[str]:
     first = group[0]
     colour = piece_colour(keys.place_of(first))
-    chip = Markup(f'<span class="key" style="background:{colour}">{keys.key(first)}</span>')
     hands = Counter(part.hand for part in group)
     paired = Hand.LEFT in hands
     return [
-        chip,
+        _KEY.format(colour, keys.key(first)),
         keys.title(first),
         first.variant,
         str(len(group)),
@@ -97,6 +98,9 @@ def _row(group: list[Part], keys: Keys, zones: Mapping[str, str]) -> list[str]:
         _lies_in(group, zones),
         marks_in_words(_marks(group)),
     ]
+
+
+_KEY = Markup('<span class="key" style="background:{}">{}</span>')
 
 
 def _marks(group: Sequence[Part]) -> list[Mark]:

@@ -6,7 +6,8 @@ import math
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
-from html import escape
+
+from markupsafe import Markup, escape
 
 from nesting.names import listed
 from nesting.pattern.path import Affine
@@ -86,21 +87,20 @@ def _window(drawing: Drawing, frame: Box) -> Drawing:
     )
 
 
-def screen_svg(drawing: Drawing) -> str:
+def screen_svg(drawing: Drawing) -> Markup:
     """Return the drawing as an SVG element: parts filled, no size of its own, 1 unit 1 mm."""
     x0, y0, x1, y1 = drawing.box
     pad = 0.004 * max(x1 - x0, y1 - y0)
     into = Affine(1.0, 0.0, 0.0, -1.0, pad - x0, pad + y1)
     width, height = x1 - x0 + 2.0 * pad, y1 - y0 + 2.0 * pad
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" fill="none" '
-            f'viewBox="0 0 {number(width)} {number(height)}" stroke-linejoin="round">',
-            f"<title>{escape(one_line(_in_words(drawing)))}</title>",
-            *_elements(drawing, into),
-            "</svg>",
-        ]
-    )
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" fill="none" '
+        f'viewBox="0 0 {number(width)} {number(height)}" stroke-linejoin="round">',
+        f"<title>{escape(one_line(_in_words(drawing)))}</title>",
+        *_elements(drawing, into),
+        "</svg>",
+    ]
+    return Markup("\n".join(lines))
 
 
 def _in_words(drawing: Drawing) -> str:

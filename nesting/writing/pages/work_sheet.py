@@ -15,8 +15,7 @@ from nesting.writing.files import whole_file
 from nesting.writing.neutral.alike import alike, alike_words
 from nesting.writing.neutral.draw import draw_entry, draw_grounds
 from nesting.writing.neutral.naming import Keys, job_keys, keys_of
-from nesting.writing.pages.html import element, items, page, table
-from nesting.writing.pages.report_style import STYLE
+from nesting.writing.pages.markup import Passage, Table, filled
 from nesting.writing.pages.report_tables import zone_sentences
 from nesting.writing.pages.view import screen_lettering, screen_svg
 from nesting.writing.pages.wording import counted, entry_title
@@ -42,40 +41,35 @@ def write_work_sheet(
 
 def work_sheet(plan: Plan, *, files: Mapping[str, str]) -> str:
     """Return the work sheet of a plan."""
-    sections = []
-    number = 0
-    for entry in plan.entries:
-        for spread in range(len(entry.spreads)):
-            number += 1
-            file = files.get(entry_title(entry), "")
-            sections.append(_spread(plan, entry, spread, number=number, file=file))
-    title = f"{plan.job.name}: work sheet"
-    total = f"{counted(number, 'spread')}. Tick each when it is laid, cut and bundled."
-    header = f"{element('h1', title)}{element('p', total)}"
-    return page(title, style=STYLE, header=header, main=sections)
-
-
-def _spread(plan: Plan, entry: Entry, spread: int, *, number: int, file: str) -> str:
-    title, plies = entry_title(entry), entry.spreads[spread]
-    lines = [*_how_to_lay(plan, entry, spread), f"Marker file: {file or 'not written'}."]
-    keys = keys_of(entry.marker.lay.parts, job_keys(plan.job))
-    return "".join(
-        [
-            '<section class="spread">',
-            element("h2", f"☐ Spread {number}: {title}"),
-            _picture(entry, keys=job_keys(plan.job)),
-            items(lines),
-            element("h3", "Bundle and label after the cut"),
-            table(
-                ["Key", "Piece", "Variant", "In the marker", "Parts from all plies"],
-                _bundled(bundles(entry, plan.job, plies=plies), keys),
-                caption=f"Bundles of spread {number}",
-                numbers=(3, 4),
-                named=1,
-            ),
-            "</section>",
-        ]
+    laid = [(entry, i) for entry in plan.entries for i in range(len(entry.spreads))]
+    spreads = [
+        _spread(plan, entry, i, number=number, file=files.get(entry_title(entry), ""))
+        for number, (entry, i) in enumerate(laid, start=1)
+    ]
+    return filled(
+        "work_sheet.html",
+        title=f"{plan.job.name}: work sheet",
+        total=f"{counted(len(laid), 'spread')}. Tick each when it is laid, cut and bundled.",
+        spreads=spreads,
     )
+
+
+def _spread(plan: Plan, entry: Entry, spread: int, *, number: int, file: str) -> dict[str, object]:
+    keys = keys_of(entry.marker.lay.parts, job_keys(plan.job))
+    found = bundles(entry, plan.job, plies=entry.spreads[spread])
+    table = Table(
+        caption=f"Bundles of spread {number}",
+        head=["Key", "Piece", "Variant", "In the marker", "Parts from all plies"],
+        rows=_bundled(found, keys),
+        numbers=(3, 4),
+        named=1,
+    )
+    return {
+        "title": f"☐ Spread {number}: {entry_title(entry)}",
+        "picture": _picture(entry, keys=job_keys(plan.job)),
+        "lines": [*_how_to_lay(plan, entry, spread), f"Marker file: {file or 'not written'}."],
+        "bundles": Passage("Bundle and label after the cut", table=table),
+    }
 
 
 def _bundled(found: Sequence[Bundle], keys: Keys) -> list[tuple[str, ...]]:
@@ -92,15 +86,13 @@ def _bundled(found: Sequence[Bundle], keys: Keys) -> list[tuple[str, ...]]:
 
 
 def _picture(entry: Entry, *, keys: Keys) -> str:
-    """Return a small drawing of each ground of a marker, to know it by."""
+    """Return a small drawing of a marker's only ground, to know it by; nothing of several."""
     grounds = draw_grounds(entry)
-    lettering = [
-        screen_lettering(ground, across=_PAGE, high=_HIGH, rows=1) for ground in grounds[:1]
-    ]
     if len(grounds) != 1:
         return ""
+    lettering = [screen_lettering(grounds[0], across=_PAGE, high=_HIGH)]
     (drawing,) = draw_entry(entry, keys=keys, lettering=lettering)
-    return f"<figure>{screen_svg(drawing)}</figure>"
+    return screen_svg(drawing)
 
 
 def _how_to_lay(plan: Plan, entry: Entry, spread: int) -> Iterator[str]:

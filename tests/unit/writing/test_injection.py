@@ -18,9 +18,11 @@ from nesting.planning.plan import Plan
 from nesting.writing.dxf import plain_text, write_dxf
 from nesting.writing.neutral.draw import draw
 from nesting.writing.neutral.drawing import Drawing
-from nesting.writing.pages.notebook import marker_svg
+from nesting.writing.pages.notebook import marker_html, marker_svg, plan_html
 from nesting.writing.pages.picture import write_picture
 from nesting.writing.pages.report import report
+from nesting.writing.pages.wording import entry_title
+from nesting.writing.pages.work_sheet import work_sheet
 from nesting.writing.svg import svg
 from nesting.writing.write import write_plan
 
@@ -108,13 +110,21 @@ class Tags(HTMLParser):
 
 
 @pytest.mark.parametrize("text", NASTY)
-def test_the_report_holds_no_markup_of_the_job(hand_laid_plan: Plan, text: str) -> None:
-    page = report(nasty_plan(hand_laid_plan, text), notes=(text,))
-    page.encode("utf-8")
-    tags = Tags()
-    tags.feed(page)
-    assert not tags.seen & {"script", "img", "iframe", "link", "object", "form", "a"}
-    assert not any(name.startswith("on") or name in ("src", "href") for name in tags.attributes)
+def test_pages_hold_no_markup_of_the_job(hand_laid_plan: Plan, text: str) -> None:
+    plan = nasty_plan(hand_laid_plan, text)
+    title = entry_title(plan.entries[0])
+    for page in (
+        report(plan, notes=(text,)),
+        work_sheet(plan, files={title: text}),
+        plan_html(plan),
+        marker_html(plan.entries[0].marker),
+    ):
+        page.encode("utf-8")
+        tags = Tags()
+        tags.feed(page)
+        assert "table" in tags.seen
+        assert not tags.seen & {"script", "img", "iframe", "link", "object", "form", "a"}
+        assert not any(name.startswith("on") or name in ("src", "href") for name in tags.attributes)
 
 
 @pytest.mark.parametrize("text", [NASTY[0], NASTY[5], NASTY[6], NASTY[7]])

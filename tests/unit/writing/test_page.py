@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from dataclasses import replace
 from html.parser import HTMLParser
+from importlib.resources import files
 from itertools import combinations
 
 import pytest
@@ -14,12 +15,12 @@ from nesting.pattern.piece import Face, Mark, MarkKind
 from nesting.planning.plan import Plan
 from nesting.writing.neutral.look import CLOTH, FLAW, GRID, INK, MARK, ZONE, piece_colour
 from nesting.writing.pages.report import report
-from nesting.writing.pages.report_style import STYLE
 from nesting.writing.pages.work_sheet import work_sheet
 from nesting.writing.paper.labels import _words
 from nesting.writing.paper.print_pdf import _PEN
 from nesting.writing.svg import _COLOURS
 
+STYLE = (files("nesting.writing.pages") / "html" / "style.css").read_text(encoding="utf-8")
 VOID = {"meta", "br", "img", "link"}
 
 
