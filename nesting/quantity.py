@@ -45,7 +45,12 @@ class Quantity:
         return max(0.0, self.value / least - 1.0) if least > 0.0 else 0.0
 
     def cost(self, price: float | None) -> float | None:
-        """Return what it costs at a price for one of its unit, if there is one."""
+        """Return what it costs at a price for one of its unit: nothing if it is none of it.
+
+        None if there is some, and no price.
+        """
+        if not self:
+            return 0.0
         return None if price is None else round(self.value * price, 2)
 
     def _same(self, other: Quantity) -> float:

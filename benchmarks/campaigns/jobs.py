@@ -4,7 +4,9 @@ Run ``python -m benchmarks.campaigns.jobs --size N --seed S [--json FILE] [--kee
 [--first K] [--workers N]``.
 
 Each job is laid in a round or two, its files are written into a folder and read by other
-readers (`trade`), and compared with the job file, which is read a second time for that. Wrong
+readers (`trade`), and compared with the job file, which is read a second time for that. Lists
+of what to buy are made of each, of some a report, a print, files for a machine, and a plan with
+a stock file, which is taken off it (`more_files`). Wrong
 is: a traceback, a rule of the job that what was written breaks, a part that is missing
 without being told. A job may be refused in one line; how often and why is counted. Jobs are
 numbered from 0; `--first` goes on where another run has ended.
@@ -21,7 +23,7 @@ import traceback
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from random import Random
 
@@ -30,17 +32,18 @@ from nesting.planning.running.pool import SearchTask
 from nesting.search.result import Progress
 
 from .made.job import made_job
+from .more_files import Asked, asked_more, cut_off, further_wrong
 from .row import Tally, options
 from .trade.answer import entries_of, told_of
-from .trade.cutting_list import read
+from .trade.cutting_list import Job, read
 from .trade.drawings import drawn_wrong
 from .trade.judge import broken, matched
 
-__all__ = ["main", "one_job", "run"]
+__all__ = ["Here", "main", "one_job", "run"]
 
 
 @dataclass(slots=True)
-class _Here:
+class Here:
     """Runs searches in this process, one after the other."""
 
     slots: int = 1
@@ -70,29 +73,60 @@ class Told:
 
 def one_job(name: str, folder: Path) -> Told:
     """Make, lay, write and judge the job of a seed (``"1/17"``) in an empty folder."""
-    told = Told()
-    for file, text in made_job(Random(name)).items():
+    told, files = Told(), made_job(Random(name))
+    asked = asked_more(name, files)
+    for file, text in files.items():
         (folder / file).write_text(text, encoding="utf-8")
-    rng = Random(f"files of {name}")
     try:
-        job = read_job(folder / "job.toml")
-        plan = make_plan(job, seconds=None, rounds=rng.choice((0, 0, 1)), executor=_Here())
-    except NestingError as error:
-        told.counts["refused"] += 1
-        told.refused = _kind(str(error))
-        if "\n" in str(error):
-            told.faults.append(f"more than a line: {error}")
-        return told
-    except Exception:
-        told.faults.append(traceback.format_exc())
-        return told
-    try:
-        _write(plan, folder / "laid", rng)
-        told.counts["jobs"] += 1
-        told.faults += _judged(folder, told.counts)
+        _plain(name, folder, asked, told)
+        if asked.stock and not told.refused:
+            (folder / "stock.toml").write_text(asked.stock, encoding="utf-8")
+            _stocked(folder, asked, told)
     except Exception:
         told.faults.append(traceback.format_exc())
     return told
+
+
+def _plain(name: str, folder: Path, asked: Asked, told: Told) -> None:
+    """Lay a job without stock, and judge all that is made of it."""
+    rng = Random(f"files of {name}")
+    plan = _laid(folder, told, rounds=rng.choice((0, 0, 1)))
+    if plan is None:
+        return
+    _write(plan, folder / "laid", rng)
+    told.counts["jobs"] += 1
+    job = read(folder / "job.toml")
+    told.faults += _judged(folder / "laid", job, told.counts)
+    told.faults += further_wrong(plan, folder / "laid", job, asked, told.counts)
+
+
+def _stocked(folder: Path, asked: Asked, told: Told) -> None:
+    """Lay the job with its stock file, and take it off that."""
+    stock, laid = folder / "stock.toml", folder / "from stock"
+    plan = _laid(folder, told, rounds=0, stock=stock)
+    if plan is None:
+        return
+    write_plan(plan, laid, kinds=("svg",))
+    told.counts["jobs with stock"] += 1
+    job = read(folder / "job.toml", stock=stock)
+    there = [*_judged(laid, job, told.counts)]
+    there += further_wrong(plan, laid, job, replace(asked, print="", machine=""), told.counts)
+    if all(entry.good for entry in plan.entries):
+        there += cut_off(laid, job, told.counts)
+    told.faults += [f"with stock: {line}" for line in there]
+
+
+def _laid(folder: Path, told: Told, *, rounds: int, stock: Path | None = None) -> Plan | None:
+    """Lay a job; None if it is refused, which is told."""
+    try:
+        job = read_job(folder / "job.toml", stock=stock)
+        return make_plan(job, seconds=None, rounds=rounds, executor=Here())
+    except NestingError as error:
+        told.counts["refused" if stock is None else "refused with stock"] += 1
+        told.refused = _kind(str(error))
+        if "\n" in str(error):
+            told.faults.append(f"more than a line: {error}")
+        return None
 
 
 def _kind(said: str) -> str:
@@ -109,14 +143,13 @@ def _write(plan: Plan, folder: Path, rng: Random) -> None:
     write_plan(plan, folder, kinds=("svg", "dxf") if rng.random() < 0.25 else ("svg",))
 
 
-def _judged(folder: Path, counts: Counter[str]) -> Iterator[str]:
+def _judged(folder: Path, job: Job, counts: Counter[str]) -> Iterator[str]:
     """Yield what is wrong in the files of a plan."""
-    job = read(folder / "job.toml")
-    plan = json.loads((folder / "laid" / "plan.json").read_text(encoding="utf-8"))
+    plan = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
     entries = entries_of(plan)
     every = matched(entries, job)
     yield from broken(entries, job, told_of(plan))
-    yield from drawn_wrong(folder / "laid", every)
+    yield from drawn_wrong(folder, every)
     for entry, laid in every.laid:
         counts["parts"] += len(laid)
         counts["not laid, and told"] += len(entry.unplaced)

@@ -97,6 +97,12 @@ def bags_of(
             ("cut",),
             hint="move it into a [[bag]], or add a [[bag]] without its own",
         )
+    if own.notions and all(bag.file or bag.piece or bag.cut or bag.notion for bag in table.bag):
+        raise desk.error(
+            "the notions outside the bags are not used by any bag",
+            ("notion",),
+            hint="move them into a [[bag]], as [[bag.notion]]",
+        )
     refuse_clashes([(bag.name, ("bag", i)) for i, bag in enumerate(table.bag)], "bag", desk)
     designs = [
         _design_of(bag, ("bag", i), desk, own=own, materials=materials)

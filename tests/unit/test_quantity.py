@@ -17,6 +17,7 @@ def test_quantities_of_one_unit_are_reckoned_with():
     assert not FIVE < THREE
     assert Quantity(2.5, Unit.AREA).cost(4.0) == 10.0
     assert FIVE.cost(None) is None
+    assert Quantity(0.0, Unit.HIDES).cost(None) == 0.0
 
 
 def test_how_far_above_a_bound():

@@ -14,10 +14,15 @@ shapes are finely sampled polygons of shapely's. `judge.broken` lists what a pla
 `answer`        the plan as it is written
 `directions`, `zones`, `prints`, `marks`, `joins`, `buying`  a rule each
 `judge`         all of them
-`files`         what DXF, SVG and PDF files hold, by readers that are not ours
+`drawings`      what the DXF and SVG files of a plan show; `files` reads them
+`shopping`      the buying list: as it is told, for a spreadsheet, in the report
+`paper`, `templates`  prints at true scale; `pdf` reads them
+`machines`      files for a machine, in each format; `runs` reads them
+`shelf`, `left` a stock file, and what is left there once a plan is cut
 =============== ==============================================================================
 
 Not judged here: how zones of a hide are guessed from its outline (only that they are said to be
 guessed), how close together mates lie (only that they are on one sheet, or told), pieces from
-pattern files, several widths' choice by cost, loads of a bed, orders with plies, machine files.
+pattern files, several widths' choice by cost, orders with plies, the zones of what is left of a
+hide, over-cut and a blade's offset, windows of a bed that advances, common lines, labels.
 """

@@ -6,12 +6,15 @@ import re
 from fractions import Fraction
 from typing import Any
 
-__all__ = ["MILLIMETRES", "Units", "direction", "share"]
+__all__ = ["MILLIMETRES", "SQUARE", "Units", "direction", "share"]
 
 MILLIMETRES = {
     "mm": 1.0, "cm": 10.0, "dm": 100.0, "m": 1000.0, "in": 25.4, '"': 25.4, "ft": 304.8, "yd": 914.4
 }  # fmt: skip
 """Of each unit (international yard and pound agreement, 1959)."""
+
+SQUARE = {"m²": 1e6, "dm²": 1e4, "ft²": 92903.04}
+"""mm² of each unit of area."""
 
 _WRITTEN = re.compile(
     r'\s*-?([\d.]*(?:e-?\d+)?)(?:\s*[ -]\s*)?(?:(\d+)/(\d+))?\s*(mm|cm|dm|m|in|ft|yd|")?\s*$'

@@ -53,7 +53,10 @@ class Lying:
 
 @dataclass(frozen=True)
 class Entry:
-    """One marker. `sheets`: the names of those it lies on; none on cloth from the roll."""
+    """One marker. `sheets`: the names of those it lies on; none on cloth from the roll.
+
+    `spreads`: the plies of each. `laid_from`: how many of them come from which length at hand.
+    """
 
     material: str
     from_roll: bool
@@ -65,6 +68,8 @@ class Entry:
     notes: tuple[dict[str, Any], ...]
     buying: dict[str, Any]
     loads: bool
+    spreads: tuple[int, ...] = (1,)
+    laid_from: tuple[dict[str, Any], ...] = ()
 
 
 def entries_of(plan: dict[str, Any]) -> list[Entry]:
@@ -103,6 +108,8 @@ def _entry(one: dict[str, Any], outlines: list[Polygon], names: list[str], sever
         notes=tuple(f for f in findings if f.get("severity", "fault") != "fault"),
         buying=one["buying"],
         loads=bool(one.get("loads")),
+        spreads=tuple(one.get("spreads", (1,))),
+        laid_from=tuple(one.get("laid_from", ())),
     )
 
 

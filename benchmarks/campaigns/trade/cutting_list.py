@@ -12,6 +12,7 @@ from typing import Any
 from .amounts import Units
 from .goods import Goods, goods_of
 from .pattern import Piece, piece_of
+from .shelf import Shelf, stocked
 from .variants import Variant, mapped, ready, same, words
 
 __all__ = ["Asked", "Job", "read"]
@@ -115,10 +116,11 @@ class Job:
     bags: int
     table: dict[str, Any]
     notions: tuple[tuple[str, float, float | None], ...]
+    shelf: Shelf | None = None
 
 
-def read(path: Path) -> Job:
-    """Read a job file."""
+def read(path: Path, *, stock: Path | None = None) -> Job:
+    """Read a job file, with what a stock file has."""
     job = tomllib.loads(path.read_text(encoding="utf-8"))
     units = Units(job["job"].get("unit", "mm"))
     pieces = {one["name"]: piece_of(one, units) for one in job.get("piece", [])}
@@ -128,6 +130,9 @@ def read(path: Path) -> Job:
         theirs = Units(other.get("unit", "mm"))
         pieces |= {one["name"]: piece_of(one, theirs) for one in other.get("piece", [])}
     goods = goods_of(job, units)
+    shelf = None if stock is None else Shelf.read(stock)
+    if shelf is not None:
+        goods = {name: stocked(one, shelf) for name, one in goods.items()}
     asked: list[Asked] = []
     notions: list[tuple[str, float, float | None]] = []
     own = {"name": "", "count": job["job"].get("bags", 1), "cut": job.get("cut", [])}
@@ -136,11 +141,12 @@ def read(path: Path) -> Job:
         theirs_too = {one["name"]: piece_of(one, units) for one in bag.get("piece", [])}
         cuts = bag.get("cut") or job.get("cut", [])
         asked += _asked(bag, cuts, {**pieces, **theirs_too}, goods, units)
-        for one in bag.get("notion") or job.get("notion", []):
+        shared = bag is own or not (bag.get("piece") or bag.get("cut"))
+        for one in bag.get("notion") or (job.get("notion", []) if shared else []):
             amount = one.get("quantity", 1) * bag.get("count", 1)
             notions.append((one["name"], amount, one.get("price")))
     count = sum(bag.get("count", 1) for bag in bags)
-    return Job(units, goods, tuple(asked), count, job.get("table", {}), tuple(notions))
+    return Job(units, goods, tuple(asked), count, job.get("table", {}), tuple(notions), shelf)
 
 
 def _asked(

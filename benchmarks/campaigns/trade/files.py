@@ -1,6 +1,6 @@
 """What drawn files hold, read by readers that are not the program's.
 
-SVG by the standard library, DXF by ezdxf, PDF by pypdfium2. mm, y upwards.
+SVG by the standard library, DXF by ezdxf. mm, y upwards.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import shapely
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.ellipse import Ellipse
 from ezdxf.entities.lwpolyline import LWPolyline
+from ezdxf.entities.polyline import Polyline
 from ezdxf.entities.spline import Spline
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -25,7 +26,7 @@ from shapely.geometry.base import BaseGeometry
 from .shapes import Pt, arc_points, path_data
 from .widening import largest
 
-__all__ = ["Element", "dxf_elements", "pages", "svg_elements", "svg_title"]
+__all__ = ["Element", "dxf_elements", "dxf_points", "svg_elements", "svg_title"]
 
 _SVG = "{http://www.w3.org/2000/svg}"
 
@@ -117,17 +118,22 @@ def dxf_elements(path: Path) -> list[Element]:
             at = (entity.dxf.insert.x, entity.dxf.insert.y)
             found.append(Element(layer, (at,), text=entity.dxf.text))
         else:
-            points = _points(entity)
+            points = dxf_points(entity)
             kept = [p for k, p in enumerate(points) if not k or math.dist(p, points[k - 1]) > 1e-9]
             found.append(Element(layer, tuple(kept)))
     return found
 
 
-def _points(entity: DXFEntity) -> list[Pt]:
+def dxf_points(entity: DXFEntity) -> list[Pt]:
     """Return finely spaced points of a line or curve."""
-    if isinstance(entity, LWPolyline):
-        vertices = [(x, y, bulge) for x, y, bulge in entity.get_points("xyb")]
-        ends = [*vertices[1:], vertices[0]] if entity.closed else vertices[1:]
+    if isinstance(entity, LWPolyline | Polyline):
+        if isinstance(entity, LWPolyline):
+            vertices = [(x, y, bulge) for x, y, bulge in entity.get_points("xyb")]
+            closed = entity.closed
+        else:
+            at = [(v.dxf.location, v.dxf.get("bulge", 0.0)) for v in entity.vertices]
+            vertices, closed = [(p.x, p.y, bulge) for p, bulge in at], entity.is_closed
+        ends = [*vertices[1:], vertices[0]] if closed else vertices[1:]
         points = [vertices[0][:2]]
         for (x, y, bulge), (u, v, _) in zip(vertices, ends, strict=False):
             points += _bulge((x, y), (u, v), bulge)
@@ -150,19 +156,3 @@ def _bulge(start: Pt, end: Pt, bulge: float) -> list[Pt]:
     begin = math.atan2(start[1] - cy, start[0] - cx)
     arc = arc_points((cx, cy), (abs(radius), abs(radius)), begin, turn)
     return [*arc[1:-1], end]
-
-
-def pages(path: Path) -> list[tuple[float, float, str]]:
-    """Return the width and height (mm) and the text of each page of a PDF file."""
-    import pypdfium2  # type: ignore[import-untyped]
-
-    document = pypdfium2.PdfDocument(path)
-    found = []
-    for page in document:
-        text = page.get_textpage()
-        width, height = page.get_width() * 25.4 / 72.0, page.get_height() * 25.4 / 72.0
-        found.append((width, height, text.get_text_range()))
-        text.close()
-        page.close()
-    document.close()
-    return found

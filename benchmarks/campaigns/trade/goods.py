@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import re
+from dataclasses import dataclass, field, replace
 from typing import Any, cast
 
 import shapely
@@ -11,7 +12,18 @@ from shapely import Polygon
 from .amounts import MILLIMETRES, Units, direction, share
 from .shapes import drawn, holes_of
 
-__all__ = ["Goods", "Print", "Spot", "Zone", "goods_of"]
+__all__ = [
+    "Goods",
+    "Print",
+    "Spot",
+    "Zone",
+    "goods_of",
+    "hide_of",
+    "left_over_of",
+    "remnant_of",
+    "spot_of",
+    "whole_of",
+]
 
 _SPACING = {"cloth": 2.0, "sheet": 2.0, "leather": 3.0}
 _MARGIN = 5.0
@@ -44,7 +56,8 @@ class Zone:
 class Spot:
     """A sheet, remnant or hide as it lies (mm): all that can be cut from, flaws left out.
 
-    `zones`: None where they are guessed. `backbone`: whether its direction is known.
+    `zones`: None where they are guessed. `whole`: mm² within its outline, flaws and all.
+    `owned`: a left-over, or a hide from the shelf, which is used up and costs nothing.
     """
 
     name: str
@@ -52,12 +65,15 @@ class Spot:
     zones: tuple[Zone, ...] | None = ()
     grain_known: bool = True
     count: int | None = 1
+    whole: float = 0.0
+    owned: bool = False
 
 
 @dataclass(frozen=True)
 class Goods:
     """A material. `widths`: (booked, usable, price by the metre) of each; `larger`: how parts
-    are cut larger, along and across.
+    are cut larger, along and across. `rolls`: (length, width) of each length at hand, of any
+    width where that is None; `at_hand`: how many sheets.
     """
 
     kind: str
@@ -78,8 +94,15 @@ class Goods:
     folded: bool = False
     print: Print | None = None
     price: float | None = None
-    rolls: tuple[float, ...] = ()
+    rolls: tuple[tuple[float, float | None], ...] = ()
+    at_hand: int = 0
     remnants: tuple[Spot, ...] = field(default=())
+
+
+def spot_of(goods: Goods, name: str) -> Spot | None:
+    """Return what a sheet of a marker is, or is a bit of, by its name."""
+    spots = {spot.name: spot for spot in (*goods.spots, *goods.remnants)}
+    return spots.get(name) or spots.get(re.sub(r" bit \d+$", "", name))
 
 
 def goods_of(job: dict[str, Any], units: Units) -> dict[str, Goods]:
@@ -140,8 +163,8 @@ def _cloth(table: dict[str, Any], remnants: list[dict[str, Any]], units: Units) 
         larger=(1.0 / (1.0 - lost[0]), 1.0 / (1.0 - lost[1])) if cut_larger else (1.0, 1.0),
         folded=table.get("fold") == "folded",
         print=None if motif is None else _print(motif, units),
-        rolls=tuple(units.mm(r) for r in (rolls if isinstance(rolls, list) else [rolls])),
-        remnants=tuple(_remnant(one, up_wrong, units) for one in remnants),
+        rolls=tuple((units.mm(r), None) for r in (rolls if isinstance(rolls, list) else [rolls])),
+        remnants=tuple(remnant_of(one, up_wrong, units) for one in remnants),
     )
 
 
@@ -156,7 +179,7 @@ def _print(table: dict[str, Any], units: Units) -> Print:
     )
 
 
-def _whole(table: dict[str, Any], units: Units) -> Polygon:
+def whole_of(table: dict[str, Any], units: Units) -> Polygon:
     """Return what a table's shape holds, its holes left out."""
     outlines = sorted((one.area for one in drawn(table, units)), key=lambda one: -one.area)
     gone = [*outlines[1:], *holes_of(table, units)]
@@ -169,17 +192,17 @@ def _turned(area: Polygon, degrees: float, *, mirrored: bool = False) -> Polygon
     return shapely.affinity.scale(found, 1.0, -1.0, origin=(0.0, 0.0)) if mirrored else found
 
 
-def _remnant(table: dict[str, Any], up_wrong: bool, units: Units) -> Spot:
+def remnant_of(table: dict[str, Any], up_wrong: bool, units: Units) -> Spot:
     """Return a left-over as it is laid: its grain along x, the face up that the goods have up."""
     grain = table.get("grain", 0)
     known = grain != "unknown"
     other = "face" in table and (table["face"] == "wrong") != up_wrong
-    area = _turned(_whole(table, units), -direction(grain) if known else 0.0, mirrored=other)
-    return Spot(table["name"], area, grain_known=known)
+    area = _turned(whole_of(table, units), -direction(grain) if known else 0.0, mirrored=other)
+    return Spot(table["name"], area, grain_known=known, owned=True)
 
 
 def _sheet(table: dict[str, Any], remnants: list[dict[str, Any]], units: Units) -> Goods:
-    spots = [_remnant(one, table.get("wrong_side_up", False), units) for one in remnants]
+    spots = [remnant_of(one, table.get("wrong_side_up", False), units) for one in remnants]
     if "size" in table:
         whole = shapely.box(0.0, 0.0, *units.point(table["size"]))
         spots.append(Spot(table["name"], whole, count=table.get("count")))
@@ -192,9 +215,9 @@ def _sheet(table: dict[str, Any], remnants: list[dict[str, Any]], units: Units) 
 
 
 def _leather(table: dict[str, Any], remnants: list[dict[str, Any]], units: Units) -> Goods:
-    spots = [_left_over(one, table.get("wrong_side_up", False), units) for one in remnants]
+    spots = [left_over_of(one, table.get("wrong_side_up", False), units) for one in remnants]
     for hide in table["hide"]:
-        spots.append(_hide(hide, units))
+        spots.append(hide_of(hide, units))
     area = {"m²": 1.0, "dm²": 0.01, "ft²": 0.09290304}[table.get("price_per", "m²")]
     price = table.get("price")
     return Goods(
@@ -205,21 +228,25 @@ def _leather(table: dict[str, Any], remnants: list[dict[str, Any]], units: Units
     )
 
 
-def _left_over(table: dict[str, Any], up_wrong: bool, units: Units) -> Spot:
-    spot = _remnant(table, up_wrong, units)
+def left_over_of(table: dict[str, Any], up_wrong: bool, units: Units) -> Spot:
+    """Return a left-over of leather, with its zones."""
+    spot = remnant_of(table, up_wrong, units)
     zones = tuple(_zone(one, 0.0, units) for one in table.get("zone", []))
     if "grade" in table:
         zones = (Zone(table["grade"], Polygon(spot.area.exterior), None, 180.0),)
-    return Spot(spot.name, spot.area, zones=zones, grain_known=spot.grain_known)
+    return replace(spot, zones=zones)
 
 
-def _hide(table: dict[str, Any], units: Units) -> Spot:
+def hide_of(table: dict[str, Any], units: Units) -> Spot:
+    """Return a hide as it lies, its backbone along x."""
     backbone = float(table.get("backbone", 0))
     flaws = [one.area for flaw in table.get("flaw", []) for one in drawn(flaw, units)]
-    area = cast(Polygon, _whole(table, units).difference(shapely.union_all(flaws)))
+    whole = whole_of(table, units)
+    area = cast(Polygon, whole.difference(shapely.union_all(flaws)))
     zones = tuple(_zone(one, backbone, units) for one in table.get("zone", []))
     lies = _turned(area, -backbone)
-    return Spot(table["name"], lies, zones=None if "guess_zones" in table else zones)
+    guessed = "guess_zones" in table
+    return Spot(table["name"], lies, zones=None if guessed else zones, whole=whole.area)
 
 
 def _zone(table: dict[str, Any], backbone: float, units: Units) -> Zone:

@@ -13,10 +13,10 @@ import shapely
 from shapely import Polygon
 
 from .answer import Entry, Lying
-from .buying import bought_wrong
+from .buying import bought_wrong, overdrawn
 from .cutting_list import Asked, Job
 from .directions import turned_wrong
-from .goods import Goods, Spot
+from .goods import Goods, spot_of
 from .joins import joined_wrong
 from .pattern import Mark
 from .prints import binds, misprinted
@@ -93,6 +93,7 @@ def broken(entries: Sequence[Entry], job: Job, told: Sequence[str]) -> Iterator[
         # Of what could not all be laid, and that is said, bits may be missing.
         whole = [one for one in here if not any(n.startswith(one[0].piece) for n in left)]
         yield from joined_wrong(whole, goods)
+        yield from overdrawn([e for e in entries if e.material == goods.name], goods)
         if goods.print is not None:
             yield from misprinted(
                 [one for entry, laid in every.laid if entry.from_roll for one in laid
@@ -218,18 +219,17 @@ def _on_goods(entry: Entry, laid: Sequence[Laid], goods: Goods) -> Iterator[str]
     if entry.from_roll:
         yield from _on_roll(entry, laid, goods)
         return
-    spots = {spot.name: spot for spot in (*goods.spots, *goods.remnants)}
     used: Counter[str] = Counter()
     for name in entry.sheets:
         used[name] += 1
     for name, times in used.items():
-        spot = _spot(spots, name)
+        spot = spot_of(goods, name)
         if spot is None:
             yield f"there is no {name} of {goods.name}"
         elif spot.count is not None and times > spot.count:
             yield f"{name} is used {times} times, there are {spot.count}"
     for lying, asked in laid:
-        spot = _spot(spots, entry.sheets[lying.sheet])
+        spot = spot_of(goods, entry.sheets[lying.sheet])
         if spot is None:
             continue
         if not spot.area.buffer(NEAR).covers(lying.lies):
@@ -239,11 +239,6 @@ def _on_goods(entry: Entry, laid: Sequence[Laid], goods: Goods) -> Iterator[str]
         if asked.nap != "any" and not spot.grain_known:
             yield f"{lying.name} has a grain, that of {spot.name} is not known"
         yield from out_of_zones(lying, asked, spot)
-
-
-def _spot(spots: dict[str, Spot], name: str) -> Spot | None:
-    """Return what a sheet is, or is a bit of."""
-    return spots.get(name) or spots.get(re.sub(r" bit \d+$", "", name))
 
 
 def _on_roll(entry: Entry, laid: Sequence[Laid], goods: Goods) -> Iterator[str]:

@@ -396,6 +396,7 @@ def test_orders_of_several_bags(tmp_path: FilePath) -> None:
         ('name = "sand pouch"', 'name = "Olive Pouch"', "same file name"),
         ('name = "Order"', 'name = "Order"\nbags = 2', "their own counts"),
         ("count = 4", "count = 0", "at least 1"),
+        ("[[bag]]", '[[notion]]\nname = "zip"\n\n[[bag]]', "are not used by any bag"),
     ],
 )
 def test_bad_orders(tmp_path: FilePath, old: str, new: str, says: str) -> None:
