@@ -102,6 +102,7 @@ if TYPE_CHECKING:
     from nesting.job.job import Bag, Cut, CuttingTable, Job, Notion, Spreading
     from nesting.marker.check import check
     from nesting.marker.figures import Figures, figures
+    from nesting.marker.judge import Judge
     from nesting.marker.lay import (
         Binding,
         Edge,
@@ -115,6 +116,7 @@ if TYPE_CHECKING:
         Turns,
     )
     from nesting.marker.marker import Marker, Placement
+    from nesting.marker.slide import slide
     from nesting.material.material import (
         Cloth,
         Fold,
@@ -173,6 +175,7 @@ _HOMES = {
     "Hides": "material.material",
     "Job": "job.job",
     "JobError": "errors",
+    "Judge": "marker.judge",
     "Lattice": "marker.lay",
     "Lay": "marker.lay",
     "Limits": "search.result",
@@ -230,6 +233,7 @@ _HOMES = {
     "rectangle": "pattern.shapes",
     "save_plan": "planning.plan_file",
     "shopping_list": "planning.buying.shopping",
+    "slide": "marker.slide",
     "write_order": "writing.order_files",
     "write_plan": "writing.write",
 }
@@ -253,6 +257,7 @@ __all__ = [
     "Hides",
     "Job",
     "JobError",
+    "Judge",
     "Lattice",
     "Lay",
     "Limits",
@@ -311,6 +316,7 @@ __all__ = [
     "rectangle",
     "save_plan",
     "shopping_list",
+    "slide",
     "write_order",
     "write_plan",
 ]

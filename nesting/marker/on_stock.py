@@ -1,0 +1,174 @@
+"""The judge of parts against what they lie on: cloth, sheets and hides, their flaws and regions."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from nesting.amounts import Amounts
+from nesting.errors import Finding
+from nesting.marker.contact import Clash, Solid, outline_solid, outside_of, trespasses
+from nesting.marker.lay import Region, Sheet, Strip
+from nesting.marker.marker import Marker
+from nesting.marker.rules import Bounds, Laid, edge, turn
+from nesting.pattern.path import Path
+from nesting.tolerance import TOLERANCE
+
+__all__ = ["region_solid", "stocks"]
+
+
+def stocks(marker: Marker, amounts: Amounts) -> Callable[[int, Sequence[Laid]], Iterator[Finding]]:
+    """Return the judge of parts against what they lie on."""
+    stock = marker.lay.stock
+    if isinstance(stock, Strip):
+        strip = stock
+        return lambda _, laid: _on_strip(laid, strip, amounts)
+    sheets = stock
+    return lambda index, laid: _on_sheet(
+        laid, sheets.sheets[marker.sheets[index]], amounts, margin=sheets.margin
+    )
+
+
+def _on_strip(laid: Iterable[Laid], strip: Strip, amounts: Amounts) -> Iterator[Finding]:
+    longest = math.inf if strip.longest is None else strip.longest
+    for one in laid:
+        yield from turn(one, one.part.turns)
+        yield from edge(one, (0.0, 0.0, longest, strip.width), amounts)
+        yield from _beyond(one, (0.0, 0.0, longest, strip.width), amounts)
+        if one.part.region is not None:
+            text = f"{one.name} belongs in {one.part.region!r}, which a strip doesn't have"
+            yield Finding(kind="region", text=text, parts=(one.name,), at=one.centre)
+
+
+def _beyond(one: Laid, stock: Bounds, amounts: Amounts) -> Iterator[Finding]:
+    x0, y0, x1, y1 = one.solid.area.bounds
+    ways = {
+        "the start": stock[0] - x0,
+        "the low edge": stock[1] - y0,
+        "the longest length": x1 - stock[2],
+        "the high edge": y1 - stock[3],
+    }
+    for side, out in ways.items():
+        if out > one.solid.own:
+            yield Finding(
+                kind="outside",
+                text=f"{one.name} reaches {amounts.fine(out)} beyond {side} of the cloth",
+                parts=(one.name,),
+                amount=out,
+                at=one.centre,
+            )
+
+
+def _on_sheet(
+    laid: Sequence[Laid], sheet: Sheet, amounts: Amounts, *, margin: float
+) -> Iterator[Finding]:
+    whole = outline_solid(sheet.outline, size=False)
+    reach = _reach(laid)
+    beyond = _barred(whole, reach)
+    where = f"the edge of {sheet.name}"
+    yield from _barred_to(laid, beyond, where, amounts, kind="outside", margin=margin)
+    for hole in sheet.holes:
+        flaw = outline_solid(hole, size=False)
+        where = f"a flaw of {sheet.name}"
+        yield from _barred_to(laid, flaw, where, amounts, kind="flaw", margin=margin)
+    for one in laid:
+        yield from edge(one, whole.area.bounds, amounts)
+    in_regions: defaultdict[str | None, list[Laid]] = defaultdict(list)
+    for one in laid:
+        in_regions[one.part.region].append(one)
+    for name, members in in_regions.items():
+        regions = [region for region in sheet.regions if region.name == name]
+        yield from _in_region(members, regions, amounts, sheet=sheet)
+
+
+def _reach(laid: Sequence[Laid]) -> Bounds:
+    x0, y0, x1, y1 = shapely.total_bounds([one.solid.area for one in laid]).tolist()
+    return (x0, y0, x1, y1) if math.isfinite(x0) else (0.0, 0.0, 0.0, 0.0)
+
+
+def _barred(allowed: Solid, reach: Bounds) -> Solid:
+    """Return what lies outside the allowed area, as a solid."""
+    beyond = outside_of(allowed.area, reach=reach)
+    return Solid(area=beyond, core=beyond, curves=allowed.curves)
+
+
+def _barred_to(
+    laid: Sequence[Laid], barred: Solid, what: str, amounts: Amounts, *, kind: str, margin: float
+) -> Iterator[Finding]:
+    """Yield what reaches into a barred area or into the margin before it."""
+    sides = 2 if kind == "flaw" else 1
+    for clash in trespasses([one.solid for one in laid], barred, clearance=margin, sides=sides):
+        name = laid[clash.first].name
+        if clash.depth > 0.0:
+            verb = "lies" if kind == "flaw" else "reaches"
+            where = f"in {what}" if kind == "flaw" else f"beyond {what}"
+            text, amount = (
+                f"{name} {verb} {amounts.fine(clash.depth)} {where}",
+                margin + clash.depth,
+            )
+        else:
+            text = (
+                f"{name} lies {amounts.fine(clash.distance)} from {what},"
+                f" {amounts.fine(margin)} are wanted"
+            )
+            amount = margin - clash.distance
+        yield Finding(kind=kind, text=text, parts=(name,), amount=amount, at=clash.at)
+
+
+def _in_region(
+    laid: Sequence[Laid], regions: Sequence[Region], amounts: Amounts, *, sheet: Sheet
+) -> Iterator[Finding]:
+    """Yield what leaves the region that all of these parts are bound to, or turns wrongly in it.
+
+    Regions of one name are alternatives: a part lies wholly in one of them and takes
+    its turns. Parts bound to none have the whole sheet and their own turns.
+    """
+    if laid[0].part.region is None:
+        for one in laid:
+            yield from turn(one, one.part.turns)
+        return
+    if not regions:
+        for one in laid:
+            text = f"{sheet.name} has no region {one.part.region!r}, where {one.name} belongs"
+            yield Finding(kind="region", text=text, parts=(one.name,), at=one.centre)
+        return
+    reach, solids = _reach(laid), [one.solid for one in laid]
+    beyond: list[dict[int, Clash]] = []
+    for region in regions:
+        barred = _barred(region_solid(region), reach)
+        found = trespasses(solids, barred, clearance=0.0, sides=1)
+        beyond.append({clash.first: clash for clash in found})
+    for i, one in enumerate(laid):
+        depths = [out[i].depth if i in out else 0.0 for out in beyond]
+        best = min(range(len(regions)), key=depths.__getitem__)
+        fits = [region for region, depth in zip(regions, depths, strict=True) if depth == 0.0]
+        if depths[best] > 0.0:
+            text = f"{one.name} reaches {amounts.fine(depths[best])} beyond {one.part.region!r}"
+            yield Finding(
+                kind="region",
+                text=f"{text} of {sheet.name}",
+                parts=(one.name,),
+                amount=depths[best],
+                at=beyond[best][i].at,
+            )
+        trials = [list(turn(one, r.turns or one.part.turns)) for r in fits or [regions[best]]]
+        yield from min(trials, key=len)
+
+
+def region_solid(region: Region) -> Solid:
+    """Return the area of a region: its outlines together, less its holes (which run clockwise)."""
+    rings = [(_signed_area(path), outline_solid(path, size=False)) for path in region.outlines]
+    inside: BaseGeometry = shapely.union_all([solid.area for sign, solid in rings if sign >= 0.0])
+    holes = shapely.union_all([solid.area for sign, solid in rings if sign < 0.0])
+    area = shapely.difference(inside, holes)
+    return Solid(area=area, core=area, curves=max((s.curves for _, s in rings), default=0))
+
+
+def _signed_area(path: Path) -> float:
+    ring = path.points(TOLERANCE.chord)
+    following = (*ring[1:], ring[0])
+    return 0.5 * sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, following, strict=True))
