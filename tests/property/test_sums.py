@@ -38,7 +38,7 @@ SAMPLES = Path("sample_markers")
 def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Search in this process: the same, and sooner."""
     for command in ("lay", "order", "compare"):
-        monkeypatch.setattr(f"thriftlay.{command}.executor", lambda _: nullcontext(Here()))
+        monkeypatch.setattr(f"thriftlay.commands.{command}.executor", lambda _: nullcontext(Here()))
     monkeypatch.setattr("nesting.planning.running.pool.start_server", lambda: None)
 
 
