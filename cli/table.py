@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from io import StringIO
+
+from .say import plain
 
 __all__ = ["table"]
+
+_WIDEST = 10_000  # letters
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """Return rows under their heads; the first column to the left, the others to the right."""
-    widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head))]
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
 
-    def line(cells: Sequence[str]) -> str:
-        first, *rest = (
-            cell.ljust(w) if i == 0 else cell.rjust(w)
-            for i, (cell, w) in enumerate(zip(cells, widths, strict=True))
-        )
-        return "   ".join([first, *rest]).rstrip()
-
-    return "\n".join([line(head), *(line(row) for row in rows)])
+    grid = Table.grid(padding=(0, 3, 0, 0))
+    for i in range(len(head)):
+        grid.add_column(justify="right" if i else "left", no_wrap=True)
+    for row in [head, *rows]:
+        grid.add_row(*(Text(plain(cell).replace("\n", " ")) for cell in row))
+    shown = StringIO()
+    # As wide as it takes: who reads it breaks its lines, and a pipe has no width.
+    Console(file=shown, width=_WIDEST, color_system=None).print(grid)
+    return "\n".join(line.rstrip() for line in shown.getvalue().splitlines())

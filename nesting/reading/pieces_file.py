@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import math
 import re
 from collections.abc import Iterator, Mapping
 from os import PathLike
 from pathlib import Path as FilePath
+
+import tomlkit
 
 from nesting.errors import Severity, WriteError
 from nesting.pattern.marks.marked import beyond, clipped
@@ -189,7 +190,7 @@ def _mark_lines(mark: Mark) -> Iterator[str]:
     if mark.copies is not None:
         yield f"copies = {sorted(mark.copies)}"
     if mark.hands is not None:
-        yield f"hands = {json.dumps(sorted(hand.value for hand in mark.hands))}"
+        yield f"hands = [{', '.join(map(_text, sorted(hand.value for hand in mark.hands)))}]"
     if mark.materials is not None:
         yield f"materials = [{', '.join(map(_text, sorted(mark.materials)))}]"
     if mark.face is not Face.RIGHT:
@@ -210,8 +211,8 @@ def _drawn(path: Path) -> str:
 
 
 def _text(text: str) -> str:
-    """Return a TOML basic string; JSON's escapes are TOML's, but for DEL."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+    """Return a TOML basic string."""
+    return tomlkit.string(text).as_string()
 
 
 def _comment(text: str) -> str:

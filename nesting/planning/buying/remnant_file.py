@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import shapely
+import tomlkit
 
 from nesting.amounts import Amounts
 from nesting.pattern.path import Affine
@@ -79,8 +80,7 @@ def remnant_lines(entry: Entry, left: Leftover, amounts: Amounts) -> list[str]:
 
 def quoted(text: str) -> str:
     """Return a TOML basic string."""
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(c if ord(c) >= 32 else f"\\u{ord(c):04x}" for c in escaped) + '"'
+    return tomlkit.string(text).as_string()
 
 
 def _zone_lines(entry: Entry, left: Leftover) -> list[str]:

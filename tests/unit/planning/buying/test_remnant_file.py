@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from nesting import JobError, check, make_plan, parse_job, read_job, write_plan
 from nesting.material.material import Hides, SheetGoods
 from nesting.pattern.polygon import polygon
 from nesting.planning.buying import hide_yield, remnant_file
-from nesting.planning.buying.remnant_file import named_leftovers, remnants_text
+from nesting.planning.buying.remnant_file import named_leftovers, quoted, remnants_text
 from nesting.planning.buying.remnants import Leftover, leftovers
 from nesting.planning.plan import Entry
 
@@ -55,6 +56,12 @@ piece = "belt"
 material = "calf"
 grade = "A"
 """
+
+
+@pytest.mark.parametrize("text", ["\x7f", "\x00\x1b\n\t", '"\\', "\\u0041", "Größe 布地 🎒"])
+def test_a_text_is_read_back_as_it_was(text: str) -> None:
+    """TOML 1.0: in a basic string DEL and the characters below U+0020 have to be escaped."""
+    assert tomllib.loads(f"name = {quoted(text)}") == {"name": text}
 
 
 def test_the_next_job_uses_what_is_left_first(tmp_path: Path) -> None:
