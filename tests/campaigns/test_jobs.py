@@ -144,7 +144,7 @@ def test_a_plan_of_another_job_is_seen(folder, was, asked, said):
 
 
 def test_a_traceback_is_a_fault(tmp_path, monkeypatch):
-    def fails(path):
+    def fails(path, *, stock):
         raise RuntimeError("broken on purpose")
 
     monkeypatch.setattr("benchmarks.campaigns.jobs.read_job", fails)
