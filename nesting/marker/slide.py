@@ -80,7 +80,8 @@ def slide(marker: Marker, placement: Placement, direction: Point) -> Placement:
     if far > 0.5 * _FARTHEST:  # open-ended cloth
         return placement
     far = max(float(far), 0.0)
-    return replace(placement, x=placement.x + far * way[0], y=placement.y + far * way[1])
+    dx, dy = (far * way).tolist()
+    return replace(placement, x=placement.x + dx, y=placement.y + dy)
 
 
 # ---------------------------------------------------------------- what is in its way

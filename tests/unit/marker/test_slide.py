@@ -51,6 +51,7 @@ def test_a_rectangle_stops_at_the_edges_and_at_its_neighbour(spacing: float) -> 
     assert slide(marker, second, (0, -1)).y == pytest.approx(0.0, abs=1e-4)
     assert slide(marker, second, (1, 0)) == second  # cloth has no other end
     corner = slide(marker, replace(second, y=40.0), (-3, -4))
+    assert type(corner.x) is type(corner.y) is float
     assert corner.x - 300.0 == pytest.approx(0.75 * (corner.y - 40.0))
 
 
