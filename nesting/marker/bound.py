@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.central import alone_on_sheets
 from nesting.marker.inner import InnerBox, inner_boxes
@@ -30,6 +31,8 @@ Floats = NDArray[np.float64]
 _WHOLE = 720_720_000
 _PAIRED = 10  # edges of dual feasible functions along, and across, on sheets
 _QUARTER = 16  # chords of a quarter of a buffer's arc
+_MANY = 3_000  # corners of an outline that is simplified before it is grown…
+_SIMPLER = 0.25  # …by this share of what it grows by
 
 
 def lower_bound(lay: Lay) -> float:
@@ -73,9 +76,23 @@ def _grown_area(lay: Lay) -> float:
     for piece, count in Counter(part.piece for part in lay.parts).items():
         # A ring of chords may lie outside a hollow curve, by the chord at most: the
         # smaller growth makes up for that. The buffer's own arcs are chords inside.
-        area = piece_polygon(piece).buffer(half).area if half > 0.0 else 0.0
+        area = _grown(piece_polygon(piece), half) if half > 0.0 else 0.0
         total += count * max(area, piece_area(piece))
     return total
+
+
+def _grown(area: BaseGeometry, by: float) -> float:
+    """Return at most what an area grown by so much covers (mm²).
+
+    To grow thousands of corners that lie nearer each other than that takes minutes: a
+    simpler outline, no part of which lies farther outside, is grown by so much less. An
+    outline that stays as rugged counts as it is.
+    """
+    if shapely.get_num_coordinates(area) > _MANY:
+        area, by = area.simplify(_SIMPLER * by), (1.0 - _SIMPLER) * by
+    if shapely.get_num_coordinates(area) > _MANY:
+        return 0.0
+    return float(area.buffer(by).area)
 
 
 def _area_length(lay: Lay, strip: Strip) -> float:

@@ -100,13 +100,22 @@ def place_each(
     return left
 
 
-def place_some(world: World, items: list[int]) -> list[int]:
-    """Lay of parts that belong on one sheet as many as find room there; return the others."""
+def place_some(world: World, items: list[int], *, stop: Callable[[], bool] = never) -> list[int]:
+    """Lay of parts that belong on one sheet as many as find room there; return the others.
+
+    From `stop` on parts are left out, except for the first few.
+    """
     places = _Places(world)
     groups: dict[str, list[int]] = {}
     for i in items:
         groups.setdefault(world.lay.parts[i].mates or f"alone {i}", []).append(i)
-    return [i for group in groups.values() for i in places.take_some(group)]
+    left: list[int] = []
+    tried = 0
+    for group in groups.values():
+        over = tried >= HURRIED and stop()
+        left += group if over else places.take_some(group)
+        tried += len(group)
+    return left
 
 
 class _Places:
@@ -151,30 +160,37 @@ class _Places:
     def take_some(self, group: list[int]) -> list[int]:
         """Lay as many of a group as fit on one sheet, where its others are; return the rest."""
         world = self.world
-        mates = world.lay.parts[group[0]].mates
-        on = world.save().sheet
-        theirs = {
-            int(on[j])
-            for j, part in enumerate(world.lay.parts)
-            if mates is not None and part.mates == mates and on[j] >= 0
-        }
-        numbers = {world.sheets[b].number for b in theirs}
+        numbers = self._numbers_of(world.lay.parts[group[0]].mates)
         best: list[int] = []
-        kept = world.save()
         turns = dict(self.turn_of)
-        best_at, best_turns = kept, turns
+        best_at, best_turns = world.save(), turns
         for sheet, board in enumerate(world.sheets):
             if numbers and board.number not in numbers:
                 continue
-            world.load(kept)
+            if all((world.kinds.of[i], sheet) in self.full for i in group):
+                continue
             self.turn_of = dict(turns)
             self.memos[sheet][:] = -np.inf
             laid = [i for i in group if self._place(i, sheet)]
             if len(laid) > len(best):
                 best, best_at, best_turns = laid, world.save(), self.turn_of
-        world.load(best_at)
+            for i in laid:
+                world.state.remove(i)
+            if len(best) == len(group):
+                break
+        for i in best:
+            x, y = best_at.at[i].tolist()
+            world.state.put(i, int(best_at.shape[i]), int(best_at.sheet[i]), x, y)
         self.turn_of = best_turns
         return [i for i in group if i not in best]
+
+    def _numbers_of(self, mates: str | None) -> set[int]:
+        """Return the numbers of the sheets on which some of a group of mates lie."""
+        if mates is None:
+            return set()
+        world, on = self.world, self.world.save().sheet
+        theirs = [j for j, part in enumerate(world.lay.parts) if part.mates == mates]
+        return {world.sheets[int(on[j])].number for j in theirs if on[j] >= 0}
 
     def skip_gaps(self) -> None:
         """Go on behind what lies on each sheet, and on the last sheet that has something."""

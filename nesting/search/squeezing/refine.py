@@ -102,7 +102,7 @@ def insert(
         )
     if left:  # of parts that belong together, as many as there is room for
         world.load(layout)
-        left = bottom_left.place_some(world, left)
+        left = bottom_left.place_some(world, left, stop=ends)
         layout = world.save()
     return Start(world, layout, tuple(left))
 
@@ -127,6 +127,9 @@ def _throw_in(
     """Throw parts in, group by group; return the layout, and those that found no room."""
     left: list[int] = []
     for group in _together(world, items):
+        if ends():
+            left.extend(group)
+            continue
         boards, angle = _open_to(world, layout, group)
         placed = False
         for attempt in range(tries):

@@ -6,6 +6,7 @@ import math
 
 import pytest
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.bound import lower_bound
 from nesting.marker.inner import inner_boxes
@@ -142,3 +143,35 @@ def test_a_polygon_with_a_notch_has_boxes_beside_it() -> None:
     boxes = inner_boxes(piece([(float(x), float(y)) for x, y in shape]), Affine())
     assert {(b.length, b.height) for b in boxes} == {(100, 30), (40, 80)}
     assert solid.area > max(b.length * b.height for b in boxes)
+
+
+def toothed(corners: int, height: float, *, waves: int) -> Piece:
+    """Return a disc of radius 100 whose edge goes up and down."""
+    turns = [2.0 * math.pi * k / corners for k in range(corners)]
+    radii = [100.0 + height * math.sin(waves * turn) for turn in turns]
+    return piece([(r * math.cos(t), r * math.sin(t)) for r, t in zip(radii, turns, strict=True)])
+
+
+def test_a_wavy_outline_of_thousands_of_corners_has_its_share_of_the_spacing() -> None:
+    wavy = toothed(3_600, 5.0, waves=12)
+    area = shapely.Polygon(wavy.cut.points(1e-3))
+    bound = lower_bound(strip_lay([wavy] * 60, 1_000.0, spacing=6.0))
+    truth = (60 * area.buffer(3.0).area + (4.0 - math.pi) * 9.0) / 1_006.0 - 6.0
+    without = 60 * area.area / 1_006.0 - 6.0
+    assert without + 0.7 * (truth - without) < bound <= truth
+
+
+def test_thousands_of_teeth_are_not_grown(monkeypatch: pytest.MonkeyPatch) -> None:
+    """To grow 20,000 teeth nearer each other than the spacing took minutes."""
+    grow, grown = BaseGeometry.buffer, []
+
+    def noted(area: shapely.Polygon, *args: object, **kwargs: object) -> object:
+        grown.append(shapely.get_num_coordinates(area))
+        return grow(area, *args, **kwargs)
+
+    monkeypatch.setattr(BaseGeometry, "buffer", noted)
+    teeth = toothed(6_000, 5.0, waves=3_000 - 1)
+    bound = lower_bound(strip_lay([teeth] * 6, 300.0, spacing=6.0))
+    assert all(corners <= 3_000 for corners in grown)
+    area = shapely.Polygon(teeth.cut.points(1e-3)).area
+    assert bound >= (6 * area + (4.0 - math.pi) * 9.0) / 306.0 - 6.0 - 1e-6

@@ -1,10 +1,16 @@
 """Depths, distances and barred areas, against closed forms."""
 
 import math
+import random
 
+import numpy as np
 import pytest
+import shapely
 from shapely import Polygon, box
+from shapely.affinity import rotate, translate
+from shapely.geometry.base import BaseGeometry
 
+from nesting.marker import contact
 from nesting.marker.contact import Solid, clashes, outline_solid, outside_of, overlap_depth
 from nesting.pattern.path import Affine, Arc, Path
 
@@ -68,3 +74,50 @@ def test_placing_keeps_size_and_area():
     assert moved.area.area == pytest.approx(600.0)
     assert moved.size == solid.size == 40.0
     assert moved.core.within(moved.area)
+
+
+def rugged(seed, corners, *, size=100.0, teeth=4.0):
+    """Return a star of so many random teeth."""
+    dice = random.Random(seed)
+    turns = 2.0 * math.pi * np.arange(corners) / corners
+    radii = size + teeth * np.array([dice.random() for _ in range(corners)])
+    return Polygon(np.stack([radii * np.cos(turns), 0.7 * radii * np.sin(turns)], axis=1))
+
+
+PAIRS = {
+    "rugged, side by side": (rugged(1, 60), translate(rugged(2, 60), 196.0, 9.0)),
+    "rugged, far in": (rugged(3, 60), translate(rugged(4, 60), 90.0, -20.0)),
+    "rugged over straight": (rugged(5, 60), box(80.0, -90.0, 120.0, 90.0)),
+    "one edge along another": (box(0.0, 0.0, 300.0, 50.0), box(10.0, 49.9, 400.0, 90.0)),
+    "turned": (box(0.0, 0.0, 300.0, 50.0), rotate(box(10.0, 40.0, 400.0, 90.0), 7.0)),
+    "a corner": (SQUARE, Polygon([(95.0, 50.0), (200.0, 40.0), (200.0, 60.0)])),
+    "the same": (rugged(6, 60), rugged(6, 60)),
+}
+
+
+@pytest.mark.parametrize("pair", PAIRS)
+@pytest.mark.parametrize("sides", [1, 2])
+def test_a_depth_by_squares_is_that_by_shrunk_areas(pair, sides, monkeypatch):
+    first, second = PAIRS[pair]
+    found = []
+    for many in (0, 10**9):
+        monkeypatch.setattr(contact, "_MANY", many)
+        found.append(overlap_depth(first, second, sides=sides))
+    assert found[0][0] == pytest.approx(found[1][0], rel=2e-3)
+    assert found[0][1] == found[1][1]
+    inside = [g for g in (second, first)[:sides] if g.contains(shapely.Point(found[0][2]))]
+    depths = [g.exterior.distance(shapely.Point(found[0][2])) for g in inside]
+    assert max(depths) == pytest.approx(found[0][0], rel=2e-3)
+
+
+def test_of_thousands_of_corners_none_is_moved_to_measure_a_depth(monkeypatch):
+    """Shrinking areas that are as rugged took 15 s where this takes 0.3 s."""
+    monkeypatch.setattr(BaseGeometry, "buffer", lambda *_, **__: pytest.fail("shrunk"))
+    a, b = rugged(7, 4_000), translate(rugged(8, 4_000), 150.0, 30.0)
+    depth, _, at = overlap_depth(a, b)
+    corners = shapely.points(shapely.get_coordinates(shapely.intersection(a, b)))
+    least = max(shapely.distance(corners, g.exterior).max() for g in (a, b))
+    assert depth >= least
+    assert depth == pytest.approx(
+        max(g.exterior.distance(shapely.Point(at)) for g in (a, b)), rel=1e-9
+    )

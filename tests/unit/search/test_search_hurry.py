@@ -13,10 +13,12 @@ from nesting.marker.marker import Marker
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
+from nesting.search.bottom_left import HURRIED
 from nesting.search.prepared.state import State
-from nesting.search.problem import first_marker, prepare
+from nesting.search.problem import first_marker, laid_on, prepare
 from nesting.search.result import Limits, Stopped
 from nesting.search.solve import search
+from nesting.search.squeezing.refine import insert
 from nesting.search.warm import warm
 
 BOARD = Sheets(sheets=(Sheet(name="board", outline=rectangle(400.0, 300.0)),))
@@ -109,6 +111,28 @@ def test_a_full_sheet_is_not_asked_again_by_its_like(monkeypatch):
     used = len(marker.sheets)
     assert used > 3
     assert len(tries) <= 120 + 2 * (used + 1)
+
+
+@pytest.mark.parametrize("over", [False, True])
+def test_parts_that_are_left_over_end_with_the_time(over, monkeypatch):
+    """The last look for room for each of thousands went on long after the time."""
+    parts = stars(150, kinds=150)
+    lay = Lay(name="full", parts=parts, stock=replace(BOARD, sheets=(replace(
+        BOARD.sheets[0], count=1),)))  # fmt: skip
+    problem, _ = prepare(lay)
+    start = laid_on(problem, problem.boards(1), stop=lambda: False)
+    tries = []
+    real = State.slide_in
+    monkeypatch.setattr(
+        State, "slide_in", lambda *args, **how: tries.append(args[1]) or real(*args, **how)
+    )
+    got = insert(start, seed=1, ends=lambda: over, timed=False, tries=0)
+    assert len(start.left) > 2 * HURRIED
+    assert sorted(got.left) == sorted(start.left)
+    if over:
+        assert len(tries) <= HURRIED
+    else:
+        assert set(tries) == set(start.left)
 
 
 def test_mates_that_no_sheet_holds_together_end_the_search():
