@@ -227,7 +227,7 @@ def _scene(
     drawing: Drawing, extras: Sequence[Extra], box: Box, *, left: float, scale: float
 ) -> list[str]:
     x0, y0, x1, y1 = box
-    inner = screen_svg(replace(drawing, frame=box))
+    inner = str(screen_svg(replace(drawing, frame=box)))
     pad = 0.004 * max(x1 - x0, y1 - y0)  # that screen_svg adds
     wide, tall = scale * (x1 - x0 + 2.0 * pad), scale * (y1 - y0 + 2.0 * pad)
     place = (
