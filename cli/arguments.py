@@ -24,10 +24,12 @@ __all__ = [
     "add_stock",
     "add_write",
     "duration",
+    "grid",
     "kinds",
     "length",
     "meant",
     "new_command",
+    "pages",
     "role",
     "share",
     "whole",
@@ -139,6 +141,29 @@ def role(text: str) -> tuple[str, str]:
     if not equals or not layer.strip() or not what.strip():
         raise argparse.ArgumentTypeError(f'{text!r} names no role; write "LAYER=cut"')
     return layer.strip(), what.strip().lower()
+
+
+def pages(text: str) -> tuple[int, ...]:
+    """Return page numbers, from 1, of a list such as "3-14" or "3,5-8"."""
+    found: list[int] = []
+    for one in text.split(","):
+        match = re.fullmatch(r"\s*(\d{1,4})\s*(?:[-–]\s*(\d{1,4}))?\s*", one)
+        first, last = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
+        if not 1 <= first <= last:
+            raise argparse.ArgumentTypeError(f"{text!r} names no pages; write 3-14 or 3,5-8")
+        found += range(first, last + 1)
+    return tuple(dict.fromkeys(found))
+
+
+def grid(text: str) -> tuple[int, int, bool]:
+    """Return columns, rows and whether pages go on downwards, of "4x3" or "4x3 by columns"."""
+    match = re.fullmatch(r"\s*(\d{1,3})\s*[x×]\s*(\d{1,3})\s*(by (?:columns|rows))?\s*", text)
+    columns, rows = (int(match[1]), int(match[2])) if match else (0, 0)
+    if match is None or not (columns and rows):
+        raise argparse.ArgumentTypeError(
+            f'{text!r} is no grid; write columns × rows, as 4x3, or "4x3 by columns"'
+        )
+    return columns, rows, match[3] == "by columns"
 
 
 def add_search(parser: argparse.ArgumentParser) -> None:

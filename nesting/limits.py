@@ -16,6 +16,7 @@ __all__ = [
     "LARGEST_PLAN",
     "LONGEST",
     "LONGEST_MESSAGE",
+    "LONGEST_PDF",
     "LONGEST_TEXT",
     "MOST_CHORDS",
     "MOST_CURVES",
@@ -23,6 +24,10 @@ __all__ = [
     "MOST_LAID",
     "MOST_MARKS",
     "MOST_PARTS",
+    "MOST_PDF_MEMORY",
+    "MOST_PDF_PAGES",
+    "MOST_PDF_POINTS",
+    "MOST_PDF_THINGS",
     "MOST_SHEETS",
     "SMALLEST_REPEAT",
 ]
@@ -54,6 +59,9 @@ LONGEST = 1e6
 LONGEST_MESSAGE = 400
 """Characters of what an error says; names and values in it come from files."""
 
+LONGEST_PDF = 60
+"""Seconds of a processor that reading a PDF may take; a pattern takes one or two."""
+
 LONGEST_TEXT = 2_000
 """Characters of a text in a pattern file; what is beyond is not read."""
 
@@ -74,6 +82,18 @@ MOST_LAID = 10_000
 
 MOST_PARTS = 200_000
 """Parts of one job."""
+
+MOST_PDF_MEMORY = 3_000_000_000
+"""Bytes that the process which reads a PDF may take."""
+
+MOST_PDF_PAGES = 400
+"""Pages of a PDF that are read."""
+
+MOST_PDF_POINTS = 2_000_000
+"""Points of all lines of a PDF."""
+
+MOST_PDF_THINGS = 200_000
+"""Lines, texts and pictures of a PDF."""
 
 MOST_SHEETS = 2_000
 """Sheets of paper for one drawing."""

@@ -13,7 +13,7 @@ from nesting.amounts import Amounts
 from nesting.errors import PatternError
 from nesting.units import length as parse_length
 
-from ..arguments import add_json, add_replace, new_command, role
+from ..arguments import add_json, add_replace, grid, new_command, pages, role
 from ..interrupt import no_more, unwinding
 from ..say import say
 from ..table import table
@@ -22,6 +22,7 @@ from ..told import tell
 if TYPE_CHECKING:
     from nesting.reading.listing import Row
     from nesting.reading.pattern_file import Pattern
+    from nesting.reading.read import Tiling
 
 __all__ = ["add", "run"]
 
@@ -31,7 +32,7 @@ def add(commands: Any) -> None:
     parser = new_command(
         commands,
         "pieces",
-        about="list the pieces of a DXF or SVG pattern file",
+        about="list the pieces of a DXF, SVG or PDF pattern file",
         example="thriftlay pieces tote.dxf --unit mm --picture tote.png",
     )
     parser.add_argument("file", type=Path, metavar="FILE", nargs="?")
@@ -54,13 +55,25 @@ def add(commands: Any) -> None:
         type=role,
         default=[],
         metavar="LAYER=ROLE",
-        help="what a layer, label or stroke colour is for: cut, sew, grain, notch, line, ignore …",
+        help="what a layer, label, colour or dash is for: cut, sew, grain, notch, line, ignore …",
     )
     parser.add_argument(
         "--close",
         type=parse_length,
         metavar="LENGTH",
         help="close outlines that are open by no more than this: 2 mm, 1/16 in (default 1 mm)",
+    )
+    parser.add_argument(
+        "--pages", type=pages, metavar="PAGES", help="pages of a PDF that are pattern: 3-14, 3,5-8"
+    )
+    parser.add_argument(
+        "--grid",
+        type=grid,
+        metavar="COLUMNSxROWS",
+        help='how the pages of a PDF lie: 4x3, or "4x3 by columns" if they go on downwards',
+    )
+    parser.add_argument(
+        "--overlap", type=parse_length, metavar="LENGTH", help="how far pages of a PDF overlap"
     )
     parser.add_argument("--out", type=Path, metavar="FILE.toml", help="write pieces to include")
     parser.add_argument("--picture", type=Path, metavar="FILE.png", help="draw the pieces")
@@ -125,6 +138,7 @@ def _read(arguments: argparse.Namespace) -> Pattern:
         reference=reference,
         roles=dict(arguments.role),
         amounts=Amounts("in") if inches else None,
+        tiling=_tiling(arguments),
         **close,
     )
 
@@ -148,6 +162,21 @@ def _written(pattern: Pattern, arguments: argparse.Namespace) -> tuple[str, ...]
                 overwrite=arguments.replace,
             )
     return kept
+
+
+def _tiling(arguments: argparse.Namespace) -> Tiling | None:
+    """Return what is said of the pages of a PDF, None if nothing is."""
+    if arguments.pages is None and arguments.grid is None and arguments.overlap is None:
+        return None
+    from nesting.reading.read import Tiling
+
+    columns, rows, by_columns = arguments.grid or (0, 0, False)
+    return Tiling(
+        pages=arguments.pages or (),
+        grid=(columns, rows) if arguments.grid else None,
+        by_columns=by_columns,
+        overlap=arguments.overlap,
+    )
 
 
 _INCHES = re.compile(r"""(?:in|inch|inches|["″”]|ft|yd)\s*$""", re.IGNORECASE)

@@ -22,7 +22,15 @@ from nesting.reading.pieces.assemble import outlines
 from nesting.reading.pieces.build import build
 from nesting.reading.pieces.within import Outline
 from nesting.reading.unit.extent import largest_size
-from nesting.reading.unit.scale import Claim, Scale, decide_scale, named_factor, unit_factor
+from nesting.reading.unit.scale import (
+    Claim,
+    Scale,
+    decide_scale,
+    fingerprint,
+    named_factor,
+    size_text,
+    unit_factor,
+)
 from nesting.reading.unit.speech import Speech
 from nesting.reading.unit.telling import tellings
 from nesting.tolerance import TOLERANCE
@@ -55,7 +63,8 @@ class RawPattern:
 
     `claims`: what it says about its unit, the weightiest first. `readings`: the units for
     which a refusal tells the size. `down`: whether its y runs
-    downwards. `stray`: what is drawn outside of every piece.
+    downwards. `stray`: what is drawn outside of every piece. `exact`: the file's numbers are
+    lengths on paper, so that a check square which says otherwise is refused.
     """
 
     kind: str
@@ -66,6 +75,7 @@ class RawPattern:
     fields: list[tuple[str, str]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     stray: list[Item] = field(default_factory=list)
+    exact: bool = False
 
     def items(self) -> Iterator[Item]:
         """Give all that is drawn."""
@@ -112,7 +122,8 @@ def finished(
     if largest == (0.0, 0.0):
         raise PatternError("there is no outline in the file", file=file)
     own = _own_references(raw)
-    claims = [*(claim for _, claim in own), *raw.claims]
+    drawn = [claim for _, claim in own]
+    claims = [*raw.claims, *drawn] if raw.exact else [*drawn, *raw.claims]
     firm = claims[0].unit if claims and claims[0].firm else ""
     spoken = amounts or _amounts(unit_factor(unit)[0] if unit else firm)
     scale, about_scale = decide_scale(
@@ -126,6 +137,8 @@ def finished(
         file=file,
     )
     findings += about_scale
+    if raw.exact and unit is None and reference is None:
+        _refuse_shrunk(own, raw.claims[0], largest, spoken, file=file)
     spoken = amounts or _amounts(scale.unit)
     findings += _confirmed(own, scale, spoken)
     lost = sum(item.role not in (Role.REFERENCE, Role.TEXT) for item in raw.stray)
@@ -205,6 +218,35 @@ def _confirmed(
         said = "so the scale is right" if right else "so the scale is not what it says"
         text = f"{what} {item.label or item.layer!r} is {drawn}, {said}; it is no piece"
         yield note("check", text)
+
+
+def _refuse_shrunk(
+    own: Sequence[tuple[Item, Claim]],
+    paper: Claim,
+    size: tuple[float, float],
+    amounts: Amounts,
+    *,
+    file: str,
+) -> None:
+    """Refuse a drawing on paper whose check square is not as large as it says."""
+    for item, claim in own:
+        ratio = claim.factor / paper.factor
+        if item.path is None or abs(ratio - 1.0) <= _TRUE:
+            continue
+        drawn = drawn_length(item.path) * paper.factor
+        name = printable(item.label or item.layer)[:LONGEST_NAME]
+        mine, its = (
+            size_text((size[0] * f, size[1] * f), amounts) for f in (paper.factor, claim.factor)
+        )
+        slip = fingerprint(1.0 / ratio)
+        text = (
+            f"the check square {name!r} is {amounts.setting(round(drawn, 2))} in the file, "
+            f"{100.0 / ratio:.4g} % of what it says{f' ({slip})' if slip else ''}: the largest "
+            f"piece is {mine} as the file has it, {its} by the square"
+        )
+        known = amounts.setting(round(ratio * drawn, 3))
+        hint = f"--unit {paper.unit} goes by the file, --reference '{name}={known}' by the square"
+        raise PatternError(text, file=file, hint=hint)
 
 
 def _of_size(

@@ -19,12 +19,15 @@ from nesting.reading.dxf.sewn import is_sewn, read_sewn
 from nesting.reading.dxf.tags import read_document
 from nesting.reading.items import CLOSE, Role
 from nesting.reading.pattern_file import Pattern
+from nesting.reading.pdf.open import is_pdf
+from nesting.reading.pdf.reader import read_pdf
+from nesting.reading.pdf.sheet import Tiling
 from nesting.reading.raw_pattern import RawPattern, drawn_length, finished, printable
 from nesting.reading.roles import parse_roles
 from nesting.reading.svg.reader import read_svg
 from nesting.reading.unit.check_square import beside_text, square_side
 
-__all__ = ["Reference", "pattern_for", "read_pattern"]
+__all__ = ["Reference", "Tiling", "pattern_for", "read_pattern"]
 
 
 _UTF_16 = (b"\xff\xfe<", b"\xfe\xff\x00<")
@@ -56,13 +59,14 @@ def read_pattern(
     close: float = CLOSE,
     roles: Mapping[str, str] | None = None,
     amounts: Amounts | None = None,
+    tiling: Tiling | None = None,
 ) -> Pattern:
-    """Read the pieces of a DXF or SVG file, in mm.
+    """Read the pieces of a DXF, SVG or PDF file, in mm.
 
     Parameters
     ----------
     path
-        The file; what is in it says whether it is DXF or SVG, not its name.
+        The file; what is in it says whether it is DXF, SVG or PDF, not its name.
     unit
         The unit of the file's numbers ("mm", "cm", "in", "1/90 in"…), which outweighs
         what the file says.
@@ -76,6 +80,8 @@ def read_pattern(
         What layers, classes or labels are for: {"RED": "cut", "BLUE": "line"}.
     amounts
         How lengths are said in messages; by the file's unit if not given.
+    tiling
+        Which pages of a PDF to take, and how they lie; found by what is on them if not given.
 
     Returns
     -------
@@ -103,7 +109,7 @@ def read_pattern(
         raise PatternError("the widest gap to close must not be negative", field="close")
     data = bytes_of(file, most=LARGEST_PATTERN, what="a pattern file", error=PatternError)
     try:
-        raw = _raw(data, parse_roles(roles), close)
+        raw = _raw(data, parse_roles(roles), close, tiling)
         measured = _measured(raw, reference)
         return finished(
             raw,
@@ -118,9 +124,13 @@ def read_pattern(
         raise trouble.located(file=str(file)) from None
 
 
-def _raw(data: bytes, roles: Mapping[str, Role], close: float) -> RawPattern:
+def _raw(data: bytes, roles: Mapping[str, Role], close: float, tiling: Tiling | None) -> RawPattern:
     if not data.strip():
         raise PatternError("the file is empty")
+    if is_pdf(data):
+        return read_pdf(data, roles=roles, close=close, tiling=tiling)
+    if tiling is not None:
+        raise PatternError("the file is no PDF, and has no pages", hint="leave out --pages, --grid")
     if data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<") or data.startswith(_UTF_16):
         return read_svg(data, roles=roles, close=close)
     document = read_document(data)

@@ -289,8 +289,8 @@ class HideTable(Shape):
     from_: str | None = Field(
         None,
         alias="from",
-        description="a DXF or SVG file with the outline. Measure flaws and zones from the lower "
-        "left corner of that outline",
+        description="a DXF, SVG or PDF file with the outline. Measure flaws and zones from the "
+        "lower left corner of that outline",
     )
     piece: str | None = Field(None, description="the outline's name in that file")
     file_unit: str | None = Field(

@@ -124,8 +124,8 @@ class PieceTable(Shape):
     from_: str | None = Field(
         None,
         alias="from",
-        description="a pattern file (DXF or SVG) to take the piece from; places on it are then "
-        "measured from the lower left corner of its outline",
+        description="a pattern file (DXF, SVG or PDF) to take the piece from; places on it are "
+        "then measured from the lower left corner of its outline",
     )
     piece: str | None = Field(None, description="the piece's name in that file, if it differs")
     size_name: str | None = Field(

@@ -1,0 +1,94 @@
+"""Pages are put together by what is on them; what fits two ways is asked about."""
+
+from __future__ import annotations
+
+import pytest
+
+from nesting.errors import PatternError
+from nesting.pattern.measure import area
+from nesting.reading.read import Tiling, read_pattern
+
+CASES = {
+    "in rows": {},
+    "down columns": {"order": "columns"},
+    "overlapping": {"overlap": 10.0},
+    "joined by marks": {"marks": True, "overlap": 8.0},
+    "labelled": {"labels": True},
+    "without frames": {"framed": False},
+    "without frames or cover": {"framed": False, "cover": False},
+    "to the very edge": {"framed": False, "cover": False, "frame": (210.0, 297.0)},
+}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_pieces_across_pages_are_whole_and_true(draw, tmp_path, case) -> None:
+    pattern = read_pattern(draw.tiled(tmp_path / "tiles.pdf", **CASES[case]))
+    sizes = {piece.name: area(piece.cut) for piece in pattern.pieces}
+    assert sizes == pytest.approx(draw.AREAS, rel=1e-5)
+    assert not any(finding.severity == "fault" for finding in pattern.findings)
+    (step,) = [f.amount for f in pattern.findings if f.kind == "seam"]
+    assert step < 0.02
+
+
+def test_letter_paper_and_a_line_on_a_seam(draw, tmp_path) -> None:
+    """The pocket's right side lies on the border between two pages 200 mm wide."""
+    file = draw.tiled(tmp_path / "letter.pdf", paper=draw.LETTER, frame=(200.0, 250.0))
+    pattern = read_pattern(file)
+    sizes = {piece.name: area(piece.cut) for piece in pattern.pieces}
+    assert sizes == pytest.approx(draw.AREAS, rel=1e-5)
+
+
+def test_cover_and_instructions_are_left_out_and_said(draw, tmp_path) -> None:
+    pattern = read_pattern(draw.tiled(tmp_path / "tiles.pdf"))
+    told = [finding.text for finding in pattern.findings if finding.kind == "page"]
+    assert told == [
+        "page 1 is left out: it holds text only",
+        "page 2 is left out: it is text: 300 words",
+    ]
+    (grid,) = [finding.text for finding in pattern.findings if finding.kind == "pages"]
+    assert grid.startswith("3 × 3 pages put together")
+    assert "3 4 5 / 6 7 8 / 9 10 11" in grid
+
+
+def test_an_overlap_is_found(draw, tmp_path) -> None:
+    pattern = read_pattern(draw.tiled(tmp_path / "tiles.pdf", overlap=10.0))
+    (grid,) = [finding.text for finding in pattern.findings if finding.kind == "pages"]
+    assert "they overlap by 10 mm across and 10 mm down" in grid
+
+
+def test_a_line_across_each_edge_fits_two_ways_and_is_asked_about(tmp_path, draw) -> None:
+    def crossed(canvas) -> None:
+        for x in (50.0, 240.0):
+            canvas.line(x, 0, x, 520)
+        for y in (130.0, 390.0):
+            canvas.line(0, y, 380, y)
+
+    file = draw.tiled(tmp_path / "t.pdf", crossed, grid=(2, 2), cover=False, framed=False)
+    with pytest.raises(PatternError, match="two arrangements fit equally well"):
+        read_pattern(file)
+
+
+def test_a_grid_that_is_said_is_taken(draw, tmp_path) -> None:
+    file = draw.tiled(tmp_path / "tiles.pdf")
+    pattern = read_pattern(file, tiling=Tiling(grid=(3, 3)))
+    assert {piece.name for piece in pattern.pieces} == set(draw.AREAS)
+    with pytest.raises(PatternError, match="2 × 2 has 4 places, and there are 9 pages"):
+        read_pattern(file, tiling=Tiling(grid=(2, 2)))
+
+
+def test_pages_that_are_said_are_taken(draw, tmp_path) -> None:
+    file = draw.tiled(tmp_path / "tiles.pdf")
+    pattern = read_pattern(file, tiling=Tiling(pages=tuple(range(3, 12))))
+    assert {piece.name for piece in pattern.pieces} == set(draw.AREAS)
+    with pytest.raises(PatternError, match="11 pages, and no page 12"):
+        read_pattern(file, tiling=Tiling(pages=(3, 12)))
+
+
+def test_pages_whose_lines_do_not_run_on_stand_by_themselves(draw, tmp_path) -> None:
+    def two(canvas) -> None:
+        canvas.rect(20, 20, 100, 150)
+        canvas.rect(230, 40, 120, 90)
+
+    file = draw.tiled(tmp_path / "t.pdf", two, grid=(2, 1), cover=False, framed=False)
+    pattern = read_pattern(file)
+    assert sorted(round(area(piece.cut)) for piece in pattern.pieces) == [10_800, 15_000]
