@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from nesting.pattern.path import Point
 from nesting.pattern.segment import direction
-from nesting.reading.pdf.ink import cut_to_cell, style_of
+from nesting.reading.pdf.ink import cut_to, cut_to_cell, style_of
 from nesting.reading.pdf.page import Box
 from nesting.reading.pdf.tiled.tile import Tile
 
@@ -84,6 +84,8 @@ class Joints:
 def _ends(tile: Tile, cell: Box) -> dict[str, list[End]]:
     found: dict[str, list[End]] = {side: [] for side in SIDES}
     for stroke in tile.strokes:
+        if stroke.path.closed and cut_to(stroke.path, cell, slack=_AT) == [stroke.path]:
+            continue
         style = style_of(stroke)
         for run in cut_to_cell(stroke, cell):
             if run.closed:
