@@ -10,8 +10,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-import pypdfium2  # type: ignore[import-untyped]
-import pypdfium2.raw as pdfium  # type: ignore[import-untyped]
+import pypdfium2
+import pypdfium2.raw as pdfium
 import shapely
 from shapely import Polygon
 
