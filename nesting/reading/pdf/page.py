@@ -3,9 +3,8 @@
 PDFium (pypdfium2) reads them. Tried beside pdfminer.six on files of reportlab, cairo,
 matplotlib (also drawn by ezdxf's add-on), Ghostscript and poppler: both give lines, curves,
 dashes, colours, widths and maps of forms. Only PDFium gives clips, the optional content that a
-thing is of, colours in forms, and turned texts in one go; it bears broken files, and reads a
-page some fifty times as fast. It gives single precision (0.1 µm on a page), and neither user
-units nor which layers are switched off: pypdf says those (`child.py`).
+thing is of, colours in forms, and turned texts in one go. It gives single precision (0.1 µm on
+a page), and neither user units nor which layers are switched off: pypdf says those (`child.py`).
 """
 
 from __future__ import annotations
