@@ -130,7 +130,7 @@ def _raw(data: bytes, roles: Mapping[str, Role], close: float, tiling: Tiling | 
     if is_pdf(data):
         return read_pdf(data, roles=roles, close=close, tiling=tiling)
     if tiling is not None:
-        raise PatternError("the file is no PDF, and has no pages", hint="leave out --pages, --grid")
+        raise PatternError("the file is no PDF, and has no pages", hint="say nothing of its pages")
     if data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<") or data.startswith(_UTF_16):
         return read_svg(data, roles=roles, close=close)
     document = read_document(data)

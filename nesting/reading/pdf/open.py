@@ -91,13 +91,13 @@ def _refusal(trouble: str, answer: dict[str, Any], wanted: Sequence[int]) -> Pat
     if trouble == "pages":
         return PatternError(
             f"the file has {answer['pages']:,} pages, and at most {MOST_PDF_PAGES} are read",
-            hint="say which: --pages 3-14",
+            hint="say which, such as 3-14 (--pages of the command pieces)",
         )
     if trouble == "much":
         return PatternError(
             f"the file draws more than {MOST_PDF_THINGS:,} things, or {MOST_PDF_POINTS:,} points",
             field=where,
-            hint="leave pages out with --pages, and pictures made of lines out of the file",
+            hint="leave pages out (--pages of the command pieces), and pictures made of lines",
         )
     if trouble == "endless":
         return PatternError(

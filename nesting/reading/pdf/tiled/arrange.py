@@ -221,7 +221,7 @@ def _in_order(
                 f"{columns} × {rows} has {columns * rows} places, and there are {len(tiles)} pages "
                 f"of pattern: {', '.join(str(tile.number) for tile in tiles)}",
                 field="grid",
-                hint="columns × rows; --pages says which pages",
+                hint="columns × rows; --pages of the command pieces says which pages",
             )
         at = [(k // rows, k % rows) if down else (k % columns, k // columns) for k in range(count)]
         yield "lines that go on on the next page", {k + skip: at[k] for k in range(count)}, False
