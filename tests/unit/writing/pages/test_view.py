@@ -1,0 +1,48 @@
+"""The drawing for the screen: all of it is shown; rows end where it breaks; tables, rolls."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from nesting.amounts import METRIC
+from nesting.planning.plan import LaidFrom, Plan
+from nesting.writing.neutral.draw import draw
+from nesting.writing.pages.report_tables import cutting_list
+from nesting.writing.pages.view import screen_lettering, screen_svg
+from nesting.writing.pages.wording import stock_words
+
+
+def test_what_is_shown_is_the_drawing_and_a_little_around_it(hand_laid_plan: Plan) -> None:
+    hide = draw(hand_laid_plan.entries[3].marker)
+    x0, y0, x1, y1 = hide.box
+    assert y0 < -1.0  # a hide bulges below its corner
+    (shown,) = re.findall(r'viewBox="0 0 (\S+) (\S+)"', screen_svg(hide))
+    wide, high = map(float, shown)
+    around = wide - (x1 - x0)
+    assert 0.0 < around < 0.02 * (x1 - x0)
+    assert high - (y1 - y0) == pytest.approx(around)
+
+
+def test_names_keep_clear_of_where_rows_break(hand_laid_plan: Plan) -> None:
+    drawing = draw(hand_laid_plan.entries[0].marker)
+    x0, _, x1, _ = drawing.box
+    found = screen_lettering(drawing, across=180.0, rows=3).breaks
+    assert found == pytest.approx((x0 + (x1 - x0) / 3, x0 + 2 * (x1 - x0) / 3))
+
+
+def test_only_numbers_stand_on_the_right_of_a_cutting_list(hand_laid_plan: Plan) -> None:
+    for entry in hand_laid_plan.entries:
+        table = cutting_list(entry)
+        right = {table.head[i] for i in table.numbers}
+        assert right == {"Cut", "Right", "Left"} & {*table.head}
+
+
+def test_plies_come_from_the_rolls_that_are_named(hand_laid_plan: Plan) -> None:
+    first = hand_laid_plan.entries[0]
+    laid = (LaidFrom(spread=0, plies=2, rolls=(2, 0)), LaidFrom(spread=0, plies=1, rolls=(1,)))
+    cloth = replace(first.material, rolls=(3000.0, 1500.0))
+    said = stock_words(replace(first, material=cloth, laid_from=laid), METRIC)
+    assert said == [f"from the length of {METRIC.room(mm)}" for mm in (3000.0, 1500.0)]
