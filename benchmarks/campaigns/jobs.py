@@ -34,10 +34,10 @@ from nesting.search.result import Progress
 from .made.job import made_job
 from .more_files import Asked, asked_more, cut_off, further_wrong
 from .row import Tally, options
-from .trade.answer import entries_of, told_of
-from .trade.cutting_list import Job, read
-from .trade.drawings import drawn_wrong
-from .trade.judge import broken, matched
+from .trade.asked.cutting_list import Job, read
+from .trade.rules.answer import entries_of, told_of
+from .trade.rules.judge import broken, matched
+from .trade.shown.drawings import drawn_wrong
 
 __all__ = ["Here", "main", "one_job", "run"]
 

@@ -24,15 +24,15 @@ from nesting.writing.pages.report import write_report
 
 from .made.shelf import made_stock
 from .made.shop import made_machine
-from .trade.answer import Entry, entries_of
-from .trade.cutting_list import Job
-from .trade.judge import Matched, matched
-from .trade.left import left_wrong
-from .trade.machines import cut_wrong
-from .trade.paper import PAPERS, Paper, markers_wrong
-from .trade.shelf import Shelf
-from .trade.shopping import csv_wrong, lines_of, report_wrong, told_wrong
-from .trade.templates import templates_wrong
+from .trade.asked.cutting_list import Job
+from .trade.asked.shelf import Shelf
+from .trade.rules.answer import Entry, entries_of
+from .trade.rules.judge import Matched, matched
+from .trade.shown.left import left_wrong
+from .trade.shown.machines import cut_wrong
+from .trade.shown.paper import PAPERS, Paper, markers_wrong
+from .trade.shown.shopping import csv_wrong, lines_of, report_wrong, told_wrong
+from .trade.shown.templates import templates_wrong
 
 __all__ = ["Asked", "asked_more", "command", "cut_off", "further_wrong", "told_of_plan"]
 

@@ -49,11 +49,6 @@ class Scene:
     names: bool = True
     arrows: bool = True
 
-    @property
-    def drawing_box(self) -> Box:
-        """What is drawn of it lies in this box (mm)."""
-        return self.drawing(Lettering()).box
-
     def drawing(self, lettering: Lettering) -> Drawing:
         """Return the drawing, its names as large as `lettering` says."""
         width = self.material.widths[0] if isinstance(self.material, Cloth) else None

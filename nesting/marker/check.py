@@ -9,9 +9,8 @@ Between two parts, and between a part and the stock, a depth of overlap or a lac
 distance of at most ``TOLERANCE.contact`` × the longer side of the larger part's
 bounding box, plus ``TOLERANCE.chord`` for each of the two that has curves. On a
 lattice ``TOLERANCE.lattice`` mm beyond the lattice's own tolerance, in turns
-``TOLERANCE.turn`` degrees beyond their slack. The
-depth of an overlap is how far the deepest shared point lies inside either of the two
-(`contact.overlap_depth`).
+``TOLERANCE.turn`` degrees beyond their slack. The depth of an overlap is how far the
+deepest shared point lies inside either of the two (`contact.overlap_depth`).
 
 What it finds
 -------------

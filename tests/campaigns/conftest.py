@@ -9,9 +9,9 @@ import pytest
 
 from benchmarks.campaigns.jobs import Here
 from benchmarks.campaigns.more_files import command
-from benchmarks.campaigns.trade.answer import entries_of
-from benchmarks.campaigns.trade.cutting_list import read
-from benchmarks.campaigns.trade.shopping import lines_of
+from benchmarks.campaigns.trade.asked.cutting_list import read
+from benchmarks.campaigns.trade.rules.answer import entries_of
+from benchmarks.campaigns.trade.shown.shopping import lines_of
 from nesting import make_plan, read_job, write_plan
 
 JOB = """

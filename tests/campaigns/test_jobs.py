@@ -10,10 +10,10 @@ import pytest
 
 from benchmarks.campaigns import trade
 from benchmarks.campaigns.jobs import one_job, run
-from benchmarks.campaigns.trade.answer import entries_of
-from benchmarks.campaigns.trade.cutting_list import Job, read
-from benchmarks.campaigns.trade.drawings import drawn_wrong
-from benchmarks.campaigns.trade.judge import broken, matched
+from benchmarks.campaigns.trade.asked.cutting_list import Job, read
+from benchmarks.campaigns.trade.rules.answer import entries_of
+from benchmarks.campaigns.trade.rules.judge import broken, matched
+from benchmarks.campaigns.trade.shown.drawings import drawn_wrong
 from nesting import make_plan, read_job, write_plan
 
 JOB = """
@@ -65,7 +65,7 @@ def test_random_jobs_are_what_they_ask_for():
 
 
 def test_the_second_statement_uses_nothing_of_the_program():
-    files = list(Path(trade.__file__).parent.glob("*.py"))
+    files = list(Path(trade.__file__).parent.rglob("*.py"))
     assert len(files) > 10
     for file in files:
         names = [

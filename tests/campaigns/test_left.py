@@ -14,8 +14,8 @@ from benchmarks.campaigns.made.job import made_job
 from benchmarks.campaigns.made.shelf import made_stock
 from benchmarks.campaigns.made.shop import made_machine
 from benchmarks.campaigns.more_files import asked_more, command
-from benchmarks.campaigns.trade.left import left_wrong
-from benchmarks.campaigns.trade.shelf import Shelf
+from benchmarks.campaigns.trade.asked.shelf import Shelf
+from benchmarks.campaigns.trade.shown.left import left_wrong
 from nesting.writing.machines.machine import read_machine
 
 

@@ -7,9 +7,9 @@ import re
 import pytest
 
 from benchmarks.campaigns.more_files import told_of_plan
-from benchmarks.campaigns.trade.cutting_list import read
-from benchmarks.campaigns.trade.judge import broken
-from benchmarks.campaigns.trade.shopping import csv_wrong, report_wrong, told_wrong
+from benchmarks.campaigns.trade.asked.cutting_list import read
+from benchmarks.campaigns.trade.rules.judge import broken
+from benchmarks.campaigns.trade.shown.shopping import csv_wrong, report_wrong, told_wrong
 from nesting import shopping_list
 from nesting.writing.buying_csv import write_buying_csv
 

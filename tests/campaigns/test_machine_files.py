@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.campaigns.trade.judge import matched
-from benchmarks.campaigns.trade.machines import cut_wrong
+from benchmarks.campaigns.trade.rules.judge import matched
+from benchmarks.campaigns.trade.shown.machines import cut_wrong
 
 
 @pytest.fixture(scope="module", params=["svg", "dxf", "dxf-r12", "hpgl"])

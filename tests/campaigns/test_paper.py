@@ -10,10 +10,10 @@ import pypdf
 import pytest
 from pypdf.generic import StreamObject
 
-from benchmarks.campaigns.trade.answer import entries_of
-from benchmarks.campaigns.trade.judge import matched
-from benchmarks.campaigns.trade.paper import Paper, markers_wrong
-from benchmarks.campaigns.trade.templates import templates_wrong
+from benchmarks.campaigns.trade.rules.answer import entries_of
+from benchmarks.campaigns.trade.rules.judge import matched
+from benchmarks.campaigns.trade.shown.paper import Paper, markers_wrong
+from benchmarks.campaigns.trade.shown.templates import templates_wrong
 
 ROLL = Paper(914.0, 0.0)
 SHEETS = Paper("a4", 10.0)

@@ -20,8 +20,6 @@ from nesting.writing.neutral.lettering import UP, Lettering, fit_in, ink_box, ra
 
 __all__ = ["Ground"]
 
-"""Name of the line from a name to what is called so."""
-
 _DISTANCES = (1.0, 2.0, 4.0, 7.0, 11.0, 16.0, 24.0, 36.0, 54.0, 80.0)
 """How far beside a thing its name is tried, in readable heights."""
 _WAYS = 24

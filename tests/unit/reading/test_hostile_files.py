@@ -14,6 +14,7 @@ from nesting.pattern.measure import area
 from nesting.reading.dxf import shapes as dxf_shapes
 from nesting.reading.dxf.text import text_lines
 from nesting.reading.read import read_pattern
+from tests.unit.reading.refused import one_line_or_none, refusal
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="500mm" viewBox="0 0 500 500">'
 RECT = '<rect width="300" height="200"/>'
@@ -29,24 +30,6 @@ def nothing_is_fetched_or_written(monkeypatch, tmp_path):
     monkeypatch.chdir(tmp_path)
     yield
     assert set(os.listdir(tmp_path)) <= {"pattern.dxf", "pattern.svg"}
-
-
-def refusal(path) -> str:
-    with pytest.raises(PatternError) as told:
-        read_pattern(path)
-    text = str(told.value)
-    assert "\n" not in text
-    assert len(text) < 600
-    return text
-
-
-def one_line_or_none(path) -> bool:
-    """Tell whether a file is read, or refused in one line."""
-    try:
-        read_pattern(path)
-    except PatternError as trouble:
-        return "\n" not in str(trouble)
-    return True
 
 
 def bomb() -> str:

@@ -76,10 +76,6 @@ class Joints:
         """Return the lines that run off a page where there is no other."""
         return Meeting(unmet=len(self._ends[one][side]))
 
-    def reaches(self) -> int:
-        """Return how many lines reach the border of a page at all."""
-        return sum(len(ends) for sides in self._ends for ends in sides.values())
-
 
 def _ends(tile: Tile, cell: Box) -> dict[str, list[End]]:
     found: dict[str, list[End]] = {side: [] for side in SIDES}

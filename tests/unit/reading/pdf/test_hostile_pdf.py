@@ -24,24 +24,7 @@ from nesting.errors import PatternError
 from nesting.pattern.measure import area
 from nesting.reading.pdf import open as opened
 from nesting.reading.read import read_pattern
-
-
-def refusal(path) -> str:
-    with pytest.raises(PatternError) as told:
-        read_pattern(path)
-    text = str(told.value)
-    assert "\n" not in text
-    assert len(text) < 600
-    return text
-
-
-def one_line_or_none(path) -> bool:
-    """Tell whether a file is read, or refused in one line."""
-    try:
-        read_pattern(path)
-    except PatternError as trouble:
-        return "\n" not in str(trouble)
-    return True
+from tests.unit.reading.refused import one_line_or_none, refusal
 
 
 def pdf_of(content: bytes, resources: str = "", *more: str) -> bytes:
@@ -139,8 +122,9 @@ def test_a_file_that_takes_all_memory(tmp_path, monkeypatch) -> None:
     monkeypatch.setattr(opened, "MOST_PDF_MEMORY", 300_000_000)
     file = tmp_path / "large.pdf"
     file.write_bytes(pdf_of(b"0 0 m 9 9 l " * 3_000_000 + b"S"))
-    told = refusal(file)
-    assert any(word in told for word in ("takes more than", "gave up", "draws more than", "broken"))
+    assert "gave up" in refusal(file)
+    monkeypatch.undo()  # with the usual room it is another limit that it meets
+    assert "draws more than" in refusal(file)
 
 
 def test_numbers_that_are_none(tmp_path) -> None:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from reportlab.pdfgen.canvas import Canvas
 
 from nesting.errors import PatternError
 from nesting.pattern.measure import area
 from nesting.reading.read import Tiling, read_pattern
+
+MM = 72.0 / 25.4
 
 CASES = {
     "in rows": {},
@@ -97,3 +100,24 @@ def test_pages_whose_lines_do_not_run_on_stand_by_themselves(draw, tmp_path) -> 
     file = draw.tiled(tmp_path / "t.pdf", two, grid=(2, 1), cover=False, framed=False)
     pattern = read_pattern(file)
     assert sorted(round(area(piece.cut)) for piece in pattern.pieces) == [10_800, 15_000]
+
+
+def test_pages_that_meet_two_ways_are_asked_about(tmp_path) -> None:
+    """Level lines, cut 5 mm beyond the frame: the pages may overlap by those 10 mm, or not."""
+    canvas = Canvas(str(tmp_path / "t.pdf"), pagesize=(210.0 * MM, 297.0 * MM))
+    for lines in (
+        [(60, 70, 205, 70), (60, 220, 205, 220), (60, 70, 60, 220)],
+        [(5, 70, 150, 70), (5, 220, 150, 220), (150, 70, 150, 220)],
+    ):
+        canvas.scale(MM, MM)
+        canvas.rect(10, 20, 190, 257)
+        canvas.lines(lines)
+        canvas.showPage()
+    canvas.save()
+    with pytest.raises(
+        PatternError, match=r"fit equally well if they are 19 cm across .*, or 20 cm"
+    ):
+        read_pattern(tmp_path / "t.pdf")
+    for overlap, long in ((10.0, 280.0), (0.0, 290.0)):
+        (piece,) = read_pattern(tmp_path / "t.pdf", tiling=Tiling(overlap=overlap)).pieces
+        assert area(piece.cut) == pytest.approx(150.0 * long, rel=1e-5)

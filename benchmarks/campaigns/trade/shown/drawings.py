@@ -9,11 +9,11 @@ from pathlib import Path
 import shapely
 from shapely import Polygon
 
-from .answer import Entry
+from ..asked.variants import same
+from ..rules.answer import Entry
+from ..rules.judge import NEAR, Laid, Matched
 from .files import Element, dxf_elements, svg_elements, svg_title
-from .judge import NEAR, Laid, Matched
 from .marks import marked_wrong
-from .variants import same
 
 __all__ = ["drawn_wrong"]
 

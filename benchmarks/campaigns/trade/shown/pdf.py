@@ -15,7 +15,7 @@ import pypdfium2.raw as pdfium
 import shapely
 from shapely import Polygon
 
-from .shapes import Pt, bezier_point
+from ..asked.shapes import Pt, bezier_point
 
 __all__ = ["Page", "Stroke", "pages"]
 

@@ -15,11 +15,11 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from .answer import Entry
-from .buying import gross_of, length_of, taken_of
-from .cutting_list import Job
-from .goods import Goods, spot_of, whole_of
-from .shelf import SAME_WIDTH, Shelf
+from ..asked.cutting_list import Job
+from ..asked.goods import Goods, spot_of, whole_of
+from ..asked.shelf import SAME_WIDTH, Shelf
+from ..rules.answer import Entry
+from ..rules.buying import gross_of, length_of, taken_of
 from .shopping import Line
 
 __all__ = ["left_wrong"]

@@ -10,8 +10,8 @@ from typing import Any
 import shapely
 from shapely import Polygon
 
-from .shapes import Pt, arc_points, bezier_point
-from .variants import mapped, placed
+from ..asked.shapes import Pt, arc_points, bezier_point
+from ..asked.variants import mapped, placed
 
 __all__ = ["Entry", "Lying", "entries_of", "told_of"]
 

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from ..asked.cutting_list import Asked
+from ..asked.goods import Spot, Zone
 from .answer import Lying
-from .cutting_list import Asked
 from .directions import on_bias
-from .goods import Spot, Zone
 
 __all__ = ["out_of_zones"]
 

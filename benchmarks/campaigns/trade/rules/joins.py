@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 
 import shapely
 
+from ..asked.cutting_list import Asked
+from ..asked.goods import Goods
 from .answer import Lying
-from .cutting_list import Asked
-from .goods import Goods
 
 __all__ = ["joined_wrong"]
 

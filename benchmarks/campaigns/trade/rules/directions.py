@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from .amounts import direction
+from ..asked.amounts import direction
+from ..asked.cutting_list import Asked
 from .answer import Lying
-from .cutting_list import Asked
 
 __all__ = ["on_bias", "turned_wrong"]
 

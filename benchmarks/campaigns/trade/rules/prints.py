@@ -6,10 +6,10 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
+from ..asked.cutting_list import Asked
+from ..asked.goods import Print
+from ..asked.shapes import Pt
 from .answer import Lying
-from .cutting_list import Asked
-from .goods import Print
-from .shapes import Pt
 
 __all__ = ["binds", "misprinted"]
 

@@ -14,13 +14,13 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from .amounts import Units
-from .answer import Lying
-from .judge import NEAR, Laid, Matched
+from ..asked.amounts import Units
+from ..asked.shapes import Pt
+from ..asked.variants import mapped, same
+from ..rules.answer import Lying
+from ..rules.judge import NEAR, Laid, Matched
 from .marks import carried
 from .runs import Run, runs
-from .shapes import Pt
-from .variants import mapped, same
 
 __all__ = ["cut_wrong"]
 

@@ -6,9 +6,9 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
+from ..asked.goods import Goods
+from ..asked.shelf import SAME_WIDTH
 from .answer import Entry
-from .goods import Goods
-from .shelf import SAME_WIDTH
 
 __all__ = ["bought_wrong", "gross_of", "length_of", "needed_of", "overdrawn", "taken_of"]
 

@@ -11,11 +11,11 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
-from .amounts import MILLIMETRES, SQUARE, Units
-from .answer import Entry
-from .buying import gross_of, needed_of, taken_of
-from .cutting_list import Job
-from .goods import Goods, spot_of
+from ..asked.amounts import MILLIMETRES, SQUARE, Units
+from ..asked.cutting_list import Job
+from ..asked.goods import Goods, spot_of
+from ..rules.answer import Entry
+from ..rules.buying import gross_of, needed_of, taken_of
 
 __all__ = ["Line", "csv_wrong", "lines_of", "report_wrong", "told_wrong"]
 

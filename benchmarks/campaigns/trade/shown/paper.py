@@ -11,10 +11,10 @@ from pathlib import Path
 import shapely
 from shapely import Polygon
 
-from .judge import NEAR, Matched
+from ..asked.shapes import Pt
+from ..asked.variants import same
+from ..rules.judge import NEAR, Matched
 from .pdf import Page, Stroke, as_line, pages
-from .shapes import Pt
-from .variants import same
 
 __all__ = [
     "PAPERS",

@@ -9,12 +9,12 @@ from pathlib import Path
 import shapely
 from shapely import Polygon
 
-from .cutting_list import Asked, Job
+from ..asked.cutting_list import Asked, Job
+from ..asked.pattern import Piece
+from ..asked.shapes import Pt
+from ..asked.variants import mapped, same, turned
 from .paper import Paper, Spread, cut_lines, dashed_lines, shown_dashed, spreads, text_of, unseen
-from .pattern import Piece
 from .pdf import pages
-from .shapes import Pt
-from .variants import mapped, same, turned
 
 __all__ = ["templates_wrong"]
 

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 
 import shapely
 
-from .answer import Lying
-from .cutting_list import Asked
+from ..asked.cutting_list import Asked
+from ..asked.pattern import Mark
+from ..rules.answer import Lying
+from ..rules.judge import copies_of
 from .files import Element
-from .judge import copies_of
-from .pattern import Mark
 
 __all__ = ["marked_wrong"]
 

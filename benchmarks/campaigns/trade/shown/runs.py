@@ -18,8 +18,8 @@ import ezdxf
 from ezdxf.entities.point import Point as Dot
 from shapely import Polygon
 
+from ..asked.shapes import Pt, path_data
 from .files import dxf_points
-from .shapes import Pt, path_data
 
 __all__ = ["Run", "runs"]
 

@@ -23,8 +23,8 @@ from ezdxf.entities.spline import Spline
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from .shapes import Pt, arc_points, path_data
-from .widening import largest
+from ..asked.shapes import Pt, arc_points, path_data
+from ..asked.widening import largest
 
 __all__ = ["Element", "dxf_elements", "dxf_points", "svg_elements", "svg_title"]
 

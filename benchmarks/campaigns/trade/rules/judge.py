@@ -12,16 +12,16 @@ from typing import cast
 import shapely
 from shapely import Polygon
 
+from ..asked.cutting_list import Asked, Job
+from ..asked.goods import Goods, spot_of
+from ..asked.pattern import Mark
+from ..asked.shapes import Pt
+from ..asked.variants import mapped, same
 from .answer import Entry, Lying
 from .buying import bought_wrong, overdrawn
-from .cutting_list import Asked, Job
 from .directions import turned_wrong
-from .goods import Goods, spot_of
 from .joins import joined_wrong
-from .pattern import Mark
 from .prints import binds, misprinted
-from .shapes import Pt
-from .variants import mapped, same
 from .zones import out_of_zones
 
 __all__ = ["NEAR", "Laid", "Matched", "broken", "matched"]
