@@ -275,7 +275,11 @@ bags = 3      ×    [[cut]] copies = 2     =     6 parts of it
         'print = { along = "10 cm", across = "12 cm", origin = ["7 cm", "1 cm"] }\n',
     ),
     "`[[notion]]`": Example(
-        says="Buckles, thread, zips: they are only counted and priced.",
+        says=(
+            "Buckles, thread, zips: they are only counted and priced. They are of each bag that "
+            "has neither notions nor pieces of its own; where there is no such bag they are "
+            "refused, and belong into a `[[bag.notion]]`."
+        ),
         text='[[notion]]\nname = "buckle 25 mm"\nquantity = 2\nprice = 2.40\n\n'
         '[[notion]]\nname = "thread"\nquantity = 12\nunit = "m"\n',
         rest=_JOB + "bags = 3\n" + _FRONT + _CANVAS + _CUT,

@@ -131,7 +131,7 @@ def _near_backbone(
     """Yield the areas of a part with a nap that may turn a little: of each range of directions."""
     fit = _graded(hide.zones, grade, best)
     # Farther turns of a part that may lie either way are those of its other ways.
-    slack = min(slack, 0.5 * (_HALF if nap is Nap.ONE_WAY else period))
+    slack = min(slack, _HALF if nap is Nap.ONE_WAY else 0.5 * period)
     least, most = hide.backbone - slack, hide.backbone + slack
     for some, first, last in _ranges([hide.zones[i] for i in fit], period):
         good = {fit[k] for k in some}

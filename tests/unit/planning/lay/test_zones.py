@@ -155,6 +155,13 @@ def test_with_a_nap_a_part_turns_from_the_backbone_as_far_as_zones_allow(
     assert (_judged(found, 0, at=at, angle=angle) == []) == good
 
 
+@pytest.mark.parametrize(("angle", "good"), [(120, True), (60, True), (240, True), (239, False)])
+def test_with_a_nap_a_part_may_turn_more_than_a_quarter(angle: float, good: bool) -> None:
+    zone = '[[leather.hide.zone]]\ngrade = "A"\nrectangle = [900, 600]\ntight = 90\nslack = 30'
+    found, _ = zoned(zone, 'grade = "A"\nnap = "one-way"\nturn_slack = 120')
+    assert (_judged(found, 0, at=(450, 300), angle=angle) == []) == good
+
+
 TWO_BUTTS = """
 [[leather.hide.zone]]
 grade = "A"
