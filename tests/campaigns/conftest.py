@@ -36,6 +36,10 @@ size = 4
 kind = "line"
 points = [[20, 90], [120, 90]]
 
+[[piece.mark]]
+kind = "notch"
+at = [100, -10]
+
 [[piece]]
 name = "base"
 rectangle = [250, 180]
@@ -97,6 +101,7 @@ long_coordinates = true
 bed = { length = 2000.0, width = 1000.0 }
 tools.mark = { tool = "laser", layer = "marks", pen = 1 }
 tools.drill = { tool = "laser", layer = "drill", pen = 2 }
+tools.notch = { tool = "laser", layer = "notch", pen = 4 }
 tools.cut = { tool = "laser", layer = "cut", pen = 3 }
 """
 

@@ -47,11 +47,16 @@ def test_files_of_another_plan_are_seen(made, cut, change):
 @pytest.mark.parametrize(
     ("was", "now", "said"),
     [
-        ("at = [110, 60]", "at = [112, 60]", "lacks a drill hole of flap"),
-        ("at = [110, 60]", "at = [112, 60]", "where nobody asks for it"),
+        ("at = [110, 60]", "at = [112, 60]", "lacks a drill of flap"),
+        ("at = [110, 60]", "at = [112, 60]", "has a drill at"),
+        ("[[20, 90], [120, 90]]", "[[20, 91], [120, 90]]", "lacks a line of flap"),
+        ("[[20, 90], [120, 90]]", "[[20, 91], [120, 90]]", "has a mark at"),
+        ("at = [100, -10]", "at = [90, -10]", "lacks a notch of flap"),
+        ("at = [100, -10]", "at = [90, -10]", "has a notch at"),
+        ('kind = "line"', 'kind = "line"\nface = "wrong"', "has a mark at"),
     ],
 )
-def test_drill_holes_elsewhere_are_seen(made, cut, was, now, said, seen):
+def test_what_is_worked_elsewhere_is_seen(made, cut, was, now, said, seen):
     job = made.asked((was, now))
     assert seen(said, cut_wrong(cut, made.machine, matched(made.entries, job)))
 

@@ -32,6 +32,7 @@ shapes are finely sampled polygons of shapely's. `judge.broken` lists what a pla
 `shopping`      the buying list: as it is told, for a spreadsheet, in the report
 `paper`, `templates`  prints at true scale; `pdf` reads them
 `machines`      files for a machine, in each format; `runs` reads them
+`worked`        what a machine does within its parts: holes, lines, notches
 `left`          what is left in a stock file once a plan is cut
 =============== ==============================================================================
 
@@ -39,5 +40,5 @@ Not judged here: how zones of a hide are guessed from its outline (only that the
 guessed), how close together mates lie (only that they are on one sheet, or told), pieces from
 pattern files, several widths' choice by cost, orders with plies, the zones of what is left of a
 hide, over-cut and a blade's offset, windows of a bed that advances, common lines, loads of a
-bed against the work sheet, marks and notches in machine files, labels.
+bed against the work sheet, labels.
 """

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 import re
 import tomllib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +18,8 @@ from ..asked.shapes import Pt
 from ..asked.variants import mapped, same
 from ..rules.answer import Lying
 from ..rules.judge import NEAR, Laid, Matched
-from .marks import carried
 from .runs import Run, runs
+from .worked import worked_wrong
 
 __all__ = ["cut_wrong"]
 
@@ -145,7 +144,8 @@ def _parts(load: _Load, shop: dict[str, Any], left: Pool) -> Iterator[str]:
             yield from found
     for area in cut:
         yield f"{load.name} cuts {area.area:.1f} mm² at {area.bounds}, which is no part"
-    yield from _drilled(load, mine, shop)
+    lying_so = [replace(run, points=tuple(map(load.back, run.points))) for run in load.runs]
+    yield from worked_wrong(load.name, lying_so, mine, shop["tools"])
 
 
 def _inner(k: int, cut: Sequence[Polygon]) -> bool:
@@ -180,27 +180,3 @@ def _taken(lying: Lying, cut: list[Polygon], kerf: float, within: float) -> list
         else:
             cut.remove(hole)
     return faults
-
-
-def _drilled(load: _Load, mine: Sequence[Laid], shop: dict[str, Any]) -> Iterator[str]:
-    """Yield which drill holes are not made, or are made where none is asked for."""
-    if "drill" not in shop["tools"] or any(one.on_fold or one.bit for one, _ in mine):
-        return  # marks are parted with the piece
-    made = [load.back(_middle(run)) for run in load.runs if run.operation == "drill"]
-    for lying, asked in mine:
-        for mark in carried(lying, asked):
-            if mark.kind != "drill" or mark.at is None:
-                continue
-            at = mark.at
-            found = next((p for p in made if math.dist(p, at) < 0.1), None)
-            if found is None:
-                yield f"{load.name} lacks a drill hole of {lying.name}"
-            else:
-                made.remove(found)
-    for p in made:
-        yield f"{load.name} drills at ({p[0]:.1f}, {p[1]:.1f}), where nobody asks for it"
-
-
-def _middle(run: Run) -> Pt:
-    xs, ys = zip(*run.points, strict=True)
-    return (min(xs) + max(xs)) / 2.0, (min(ys) + max(ys)) / 2.0

@@ -13,10 +13,10 @@ from ..rules.answer import Lying
 from ..rules.judge import copies_of
 from .files import Element
 
-__all__ = ["marked_wrong"]
+__all__ = ["NOTCH", "carried", "marked_wrong"]
 
 _NEAR = 0.05
-_NOTCH = 4.5
+NOTCH = 4.5
 """What is drawn for a notch is so near its place (mm): it is 3 mm wide and deep."""
 
 
@@ -64,10 +64,10 @@ def marked_wrong(lying: Lying, asked: Asked, elements: Sequence[Element]) -> Ite
     notches = [mark.at for mark in marks if mark.kind == "notch" and mark.at is not None]
     there = [e for e in drawn if e.layer == "notch"]
     for at in notches:
-        if not any(e.line.distance(shapely.Point(at)) <= _NOTCH for e in there):
+        if not any(e.line.distance(shapely.Point(at)) <= NOTCH for e in there):
             yield f"{lying.name} has no notch at ({at[0]:.1f}, {at[1]:.1f})"
     for e in there:
-        if not any(e.line.distance(shapely.Point(at)) <= _NOTCH for at in notches):
+        if not any(e.line.distance(shapely.Point(at)) <= NOTCH for at in notches):
             yield f"{lying.name} has a notch at {e.points[0]} that it should not carry"
     texts = [e.text for e in elements if e.text]
     for mark in marks:
