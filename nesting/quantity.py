@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
-__all__ = ["Quantity", "Unit"]
+from nesting.stored import as_number
+
+__all__ = ["Quantity", "Unit", "total"]
 
 
 class Unit(StrEnum):
@@ -21,7 +26,8 @@ class Unit(StrEnum):
 class Quantity:
     """So much of a thing, in a unit: one of `Unit`, or a notion's own.
 
-    Quantities of one unit can be added and compared; of two units that is a mistake.
+    Quantities of one unit can be added and compared; of two units that is a mistake. Where they
+    are stored or told they are numbers: what is read has no unit until its goods are known.
     """
 
     value: float
@@ -32,6 +38,9 @@ class Quantity:
 
     def __sub__(self, other: Quantity) -> Quantity:
         return Quantity(self.value - self._same(other), self.unit)
+
+    def __mul__(self, times: float) -> Quantity:
+        return Quantity(self.value * times, self.unit)
 
     def __lt__(self, other: Quantity) -> bool:
         return self.value < self._same(other)
@@ -53,7 +62,21 @@ class Quantity:
             return 0.0
         return None if price is None else round(self.value * price, 2)
 
+    def of(self, unit: str) -> Quantity:
+        """Return as much of another unit: what was read as a number gets the one it has."""
+        return Quantity(self.value, unit)
+
     def _same(self, other: Quantity) -> float:
         if other.unit != self.unit:
             raise ValueError(f"{self.unit} and {other.unit} are not of one kind")
         return other.value
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> Any:
+        return as_number(read=lambda number: cls(number, ""), write=lambda one: one.value)
+
+
+def total(amounts: Iterable[Quantity], unit: str) -> Quantity:
+    """Return the sum of quantities of a unit, rounded once; none of it if there are none."""
+    nothing = Quantity(0.0, unit)
+    return Quantity(math.fsum((one + nothing).value for one in amounts), unit)

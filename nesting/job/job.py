@@ -11,7 +11,7 @@ from nesting.amounts import Amounts
 from nesting.errors import JobError
 from nesting.material.material import Cloth, Grade, Material, Nap
 from nesting.names import listed
-from nesting.pattern.piece import Hand, Piece
+from nesting.pattern.piece import Hand, SharedPiece
 from nesting.shown import Brief
 
 __all__ = [
@@ -118,7 +118,7 @@ class Bag(Brief):
     """
 
     name: str
-    pieces: tuple[Piece, ...]
+    pieces: tuple[SharedPiece, ...]
     cuts: tuple[Cut, ...]
     count: int = 1
     notions: tuple[Notion, ...] = ()

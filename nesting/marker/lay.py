@@ -17,7 +17,7 @@ from enum import StrEnum
 from typing import ClassVar, Literal
 
 from nesting.pattern.path import Path, Point
-from nesting.pattern.piece import Hand, Piece
+from nesting.pattern.piece import Hand, SharedPiece
 from nesting.shown import Brief
 
 __all__ = [
@@ -141,7 +141,7 @@ class Part(Brief):
     """
 
     name: str
-    piece: Piece
+    piece: SharedPiece
     copy: int = 1
     copies: int = 1
     bag: int = 1

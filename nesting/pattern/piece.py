@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Annotated
 
 from nesting.pattern.path import Path, Point
 from nesting.shown import Brief
+from nesting.stored import IN_ORDER, Once
 
-__all__ = ["Face", "Hand", "Mark", "MarkKind", "NotchStyle", "Piece"]
+__all__ = ["Face", "Hand", "Mark", "MarkKind", "NotchStyle", "Piece", "SharedPiece"]
 
 
 class Face(StrEnum):
@@ -101,9 +103,9 @@ class Mark(Brief):
     angle: float | None = None
     style: NotchStyle = NotchStyle.SLIT
     text: str = ""
-    copies: frozenset[int] | None = None
-    hands: frozenset[Hand] | None = None
-    materials: frozenset[str] | None = None
+    copies: Annotated[frozenset[int], IN_ORDER] | None = None
+    hands: Annotated[frozenset[Hand], IN_ORDER] | None = None
+    materials: Annotated[frozenset[str], IN_ORDER] | None = None
     face: Face = Face.RIGHT
     mirrored: bool = False
     joins: bool = False
@@ -143,3 +145,7 @@ class Piece(Brief):
     motif: Point | None = None
     points: tuple[tuple[str, Point], ...] = ()
     up_known: bool = True
+
+
+SharedPiece = Annotated[Piece, Once("pieces", what="piece")]
+"""A piece that many things have: a stored plan holds it once."""

@@ -10,18 +10,12 @@ The file is one JSON object (UTF-8)::
 Below ``plan`` an object is one of the program's own dataclasses (`Plan`, `Job`,
 `Entry`, `Marker`, ...), its keys the fields' names; a field that has its default is
 left out. Lengths are mm, areas mm², angles degrees counter-clockwise, y upwards.
-Three things are written shorter than they are held:
+Some things are written shorter than they are held, each by its own type (`nesting.stored`):
 
 - Where a `Piece` belongs stands its index in ``pieces``: every distinct piece is
   written once, however many copies are laid.
-- A path is one string of words: ``M x y`` where it starts, then ``L x y`` a line to,
-  ``C x y x y x y`` a cubic Bézier curve to, and ``A cx cy ux uy vx vy begin sweep``
-  the arc centre + u·cos t + v·sin t for t (radians) from ``begin`` over ``sweep``. A
-  segment that starts anywhere else than the last one ended, be it by a rounding
-  error, has its own ``M``: numbers are written so that they read back exactly.
-
-- A bound (``bound`` of a search, ``amount`` of a material's bound) is a number; its unit is
-  what the material is taken in: mm, sheets or hides.
+- A `Path` is one string of words (`nesting.pattern.path_words`).
+- A `Quantity` is a number; its unit follows from the material (`nesting.planning.plan_units`).
 
 Whoever changes a field's meaning raises `PLAN_VERSION`; a new field with a default
 needs no new version.
@@ -30,17 +24,18 @@ needs no new version.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path as FilePath
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import ConfigDict, TypeAdapter, ValidationError
+from pydantic import AfterValidator, ConfigDict, TypeAdapter, ValidationError, ValidationInfo
 from pydantic.dataclasses import dataclass
 
 from nesting.bounded import text_of
 from nesting.errors import PlanError
 from nesting.limits import LARGEST_PLAN
+from nesting.pattern.piece import Piece
 from nesting.planning.plan import PLAN_VERSION, Plan
 from nesting.planning.plan_refusal import refuse_contradictions
 from nesting.planning.plan_units import with_units, without_units
@@ -53,15 +48,24 @@ FORMAT: Literal["thriftlay plan"] = "thriftlay plan"
 _Json = Any
 _MOST = 1e15
 """No number of a plan is larger: square millimetres of a square kilometre are 10¹²."""
-_WORDS = {"M": 2, "L": 2, "C": 6, "A": 8}
+
+
+def _known(pieces: tuple[Piece, ...], info: ValidationInfo) -> tuple[Piece, ...]:
+    """Note the pieces for what follows in the file, which has their indices."""
+    assert info.context is not None
+    info.context["pieces"] = pieces
+    return pieces
 
 
 @dataclass(
     config=ConfigDict(extra="forbid", allow_inf_nan=False, strict=True), frozen=True, kw_only=True
 )
 class _File:
+    """The fields in the order in which they are read: pieces before the plan."""
+
     format: Literal["thriftlay plan"]
     version: Literal[2]
+    pieces: Annotated[tuple[Piece, ...], AfterValidator(_known)]
     plan: Plan
 
 
@@ -70,15 +74,38 @@ def _adapter() -> TypeAdapter[_File]:
     return TypeAdapter(_File)
 
 
+@lru_cache(maxsize=1)
+def _plan_adapter() -> TypeAdapter[Plan]:
+    return TypeAdapter(Plan)
+
+
+class _Table:
+    """The pieces of a plan that is written, each once: as they stand in the file."""
+
+    def __init__(self) -> None:
+        self._by_text: dict[str, int] = {}
+        self._by_id: dict[int, int] = {}
+        self.rows: list[_Json] = []
+
+    def index(self, piece: Piece, plain: Callable[[], _Json]) -> int:
+        """Return the row of a piece, a new one if it is not there; `plain` gives its form."""
+        if id(piece) not in self._by_id:
+            row = plain()
+            text = json.dumps(row, ensure_ascii=False)
+            if text not in self._by_text:
+                self._by_text[text] = len(self.rows)
+                self.rows.append(row)
+            self._by_id[id(piece)] = self._by_text[text]
+        return self._by_id[id(piece)]
+
+
 def plan_text(plan: Plan) -> str:
     """Return the plan as it stands in its file."""
-    file = _File(format=FORMAT, version=2, plan=plan)
-    tree = json.loads(_adapter().dump_json(file, exclude_defaults=True))
-    without_units(tree["plan"])
-    pieces: dict[str, int] = {}
-    short = _shortened(tree["plan"], pieces)
-    table = [json.loads(text) for text in pieces]
-    whole = {"format": FORMAT, "version": PLAN_VERSION, "pieces": table, "plan": short}
+    table = _Table()
+    short = _plan_adapter().serializer.to_python(
+        without_units(plan), mode="json", exclude_defaults=True, context={"pieces": table}
+    )
+    whole = {"format": FORMAT, "version": PLAN_VERSION, "pieces": table.rows, "plan": short}
     return json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
 
 
@@ -165,105 +192,37 @@ def plan_from_text(text: str) -> Plan:
     unknown = sorted(set(tree) - {"format", "version", "pieces", "plan"})
     if unknown:
         raise PlanError("is not a key of a plan", field=unknown[0])
-    pieces = tree.pop("pieces", None)
-    if not isinstance(pieces, list):
+    if not isinstance(tree.get("pieces"), list):
         raise PlanError("has to be a list", field="pieces", hint=_AGAIN)
-    pieces = [_lengthened(piece, [], f"pieces.{i}") for i, piece in enumerate(pieces)]
-    tree["plan"] = _lengthened(tree.get("plan"), pieces, "plan")
-    with_units(tree["plan"])
+    _refuse_beyond_reason(tree)
     try:
-        plan = _adapter().validate_json(json.dumps(tree)).plan
+        plan = _adapter().validate_json(json.dumps(tree), context={}).plan
     except ValidationError as error:
         raise _said(error) from error
+    plan = with_units(plan)
     refuse_contradictions(plan)
     return plan
 
 
-def _said(error: ValidationError) -> PlanError:
-    """Say the first of pydantic's findings, the deepest of a choice, in one line."""
-    found = max(error.errors(include_url=False), key=lambda e: len(e["loc"]))
-    field = ".".join(str(step) for step in found["loc"])
-    return PlanError(found["msg"][:1].lower() + found["msg"][1:], field=field, hint=_AGAIN)
-
-
-def _shortened(node: _Json, pieces: dict[str, int]) -> _Json:
-    """Put strings for paths and indices for pieces; sort what comes from sets."""
-    if isinstance(node, list):
-        return [_shortened(item, pieces) for item in node]
-    if not isinstance(node, dict):
-        return node
-    if node.keys() == {"segments"}:
-        return _path_words(node["segments"])
-    short = {key: _shortened(value, pieces) for key, value in node.items()}
-    if "cut" in short and "name" in short:
-        return pieces.setdefault(json.dumps(short, ensure_ascii=False), len(pieces))
-    if "kind" in short:  # a mark: its sets come in no order
-        for key in ("copies", "hands", "materials"):
-            if isinstance(short.get(key), list):
-                short[key] = sorted(short[key])
-    return short
-
-
-def _path_words(segments: list[dict[str, _Json]]) -> str:
-    words: list[str] = []
-    here: list[float] | None = None
-    for segment in segments:
-        if "sweep" in segment:
-            numbers = [*segment["centre"], *segment["u"], *segment["v"]]
-            words += ["A", *map(repr, [*numbers, segment["begin"], segment["sweep"]])]
-            here = None
-            continue
-        if segment["start"] != here:
-            words += ["M", *map(repr, segment["start"])]
-        here = segment["end"]
-        if "first" in segment:
-            words += ["C", *map(repr, [*segment["first"], *segment["second"], *here])]
-        else:
-            words += ["L", *map(repr, here)]
-    return " ".join(words)
-
-
-def _lengthened(node: _Json, pieces: list[_Json], where: str, key: str = "") -> _Json:
-    """Undo `_shortened`; `where` names the place for errors, `key` the field."""
-    if isinstance(node, list):
-        return [_lengthened(item, pieces, f"{where}.{i}", key) for i, item in enumerate(node)]
+def _refuse_beyond_reason(node: _Json, where: str = "") -> None:
+    """Refuse a number that nothing of a plan can have; `where` names its place."""
     if isinstance(node, dict):
-        return {k: _lengthened(v, pieces, f"{where}.{k}", k) for k, v in node.items()}
-    if isinstance(node, str) and key in _PATHS:
-        return {"segments": list(_segments(node, where))}
-    if isinstance(node, int | float) and not abs(node) <= _MOST:
+        for key, value in node.items():
+            _refuse_beyond_reason(value, f"{where}.{key}" if where else key)
+    elif isinstance(node, list):
+        for i, item in enumerate(node):
+            _refuse_beyond_reason(item, f"{where}.{i}")
+    elif isinstance(node, int | float) and not abs(node) <= _MOST:
         raise PlanError("the number is beyond reason", field=where, hint=_AGAIN)
-    if isinstance(node, int) and not isinstance(node, bool) and key in _PIECES:
-        if not 0 <= node < len(pieces):
-            raise PlanError(f"piece {node} is not in the plan", field=where, hint=_AGAIN)
-        return pieces[node]
-    return node
 
 
-_PATHS = frozenset({"cut", "holes", "sew", "path", "outline", "outlines", "flaws"})
-_PIECES = frozenset({"piece", "pieces"})
+def _said(error: ValidationError) -> PlanError:
+    """Say the first of pydantic's findings, the deepest of a choice, in one line.
 
-
-def _segments(text: str, where: str) -> Iterator[dict[str, _Json]]:
-    words = iter(text.split())
-    here: list[float] | None = None
-    for command in words:
-        wanted = _WORDS.get(command)
-        if wanted is None:
-            raise PlanError(f"{command[:20]!r} is no path command", field=where, hint=_AGAIN)
-        try:
-            n = [float(next(words)) for _ in range(wanted)]
-        except (ValueError, StopIteration):
-            raise PlanError(f"{command} needs {wanted} numbers", field=where, hint=_AGAIN) from None
-        if command == "A":
-            yield {"centre": n[0:2], "u": n[2:4], "v": n[4:6], "begin": n[6], "sweep": n[7]}
-            here = None
-            continue
-        if command != "M":
-            if here is None:
-                raise PlanError("a path has to start with M or A", field=where, hint=_AGAIN)
-            if command == "L":
-                yield {"start": here, "end": n}
-            else:
-                yield {"start": here, "first": n[0:2], "second": n[2:4], "end": n[4:6]}
-        here = n[-2:]
+    Where a piece can't be read none is there for the plan: of that nothing is said.
+    """
+    errors = error.errors(include_url=False)
+    mine = [one for one in errors if one["loc"][:1] == errors[0]["loc"][:1]]
+    found = max(mine, key=lambda one: len(one["loc"]))
+    field = ".".join(str(step) for step in found["loc"] if step != "")
+    return PlanError(found["msg"][:1].lower() + found["msg"][1:], field=field, hint=_AGAIN)

@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 BASE = {
-    *("errors", "limits", "bounded", "units", "quantity", "amounts", "names"),
+    *("errors", "limits", "bounded", "units", "quantity", "amounts", "names", "stored"),
     *("tolerance", "leftover", "whole", "shown", "program"),
 }
 MAY_IMPORT = {
@@ -20,7 +20,8 @@ MAY_IMPORT = {
     "bounded": {"errors", "limits"},
     "tolerance": set(),
     "units": {"errors", "limits", "tolerance"},
-    "quantity": set(),
+    "stored": set(),
+    "quantity": {"stored"},
     "amounts": {"quantity", "units"},
     "names": set(),
     "program": set(),

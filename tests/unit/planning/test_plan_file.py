@@ -16,6 +16,8 @@ from nesting.pattern.piece import Mark, MarkKind
 from nesting.planning.plan import MaterialBound, Plan
 from nesting.planning.plan_file import load_plan, plan_from_text, plan_text, save_plan
 
+SAMPLES = Path(__file__).resolve().parents[3] / "sample_markers"
+
 
 def test_a_plan_reads_back_equal_in_every_number(hand_laid_plan: Plan, tmp_path: Path) -> None:
     save_plan(hand_laid_plan, tmp_path / "plan.json")
@@ -169,3 +171,37 @@ def test_a_bound_is_a_number_in_the_file_and_knows_its_unit_again(hand_laid_plan
     assert again == plan
     assert [entry.bound.unit for entry in again.entries] == units
     assert [bound.amount.unit for bound in again.bounds] == units
+
+
+@pytest.mark.parametrize("laid", sorted(SAMPLES.glob("*/laid/plan.json")), ids=str)
+def test_plans_that_were_stored_stand_as_they_stood(laid: Path) -> None:
+    text = laid.read_text(encoding="utf-8")
+    assert plan_text(plan_from_text(text)) == text
+
+
+def test_pieces_of_parts_that_are_alike_are_one_and_the_same(hand_laid_plan: Plan) -> None:
+    plan = plan_from_text(plan_text(hand_laid_plan))
+    pieces = [part.piece for entry in plan.entries for part in entry.marker.lay.parts]
+    assert len({id(piece) for piece in pieces}) == len(set(pieces)) < len(pieces)
+
+
+@pytest.mark.parametrize(
+    ("cut", "said"),
+    [
+        ("M 0 0 L 5 nan", "the path's L needs 2 numbers"),
+        ("M 0 0 L inf 5", "the path's L needs 2 numbers"),
+        ("L 5 5", "a path has to start with M or A"),
+        ("M 0 0 l 5 5", "'l' is no path command"),
+    ],
+)
+def test_what_is_wrong_with_a_path_is_said(hand_laid_plan: Plan, cut: str, said: str) -> None:
+    with pytest.raises(PlanError) as caught:
+        plan_from_text(tampered(hand_laid_plan, f"t['pieces'][0]['cut'] = {cut!r}"))
+    assert caught.value.what == said
+    assert caught.value.field == "pieces.0.cut"
+
+
+def test_numbers_beyond_reason_are_refused_wherever_they_stand(hand_laid_plan: Plan) -> None:
+    with pytest.raises(PlanError, match="beyond reason") as caught:
+        plan_from_text(tampered(hand_laid_plan, "t['pieces'][0]['grain'] = -10**16"))
+    assert caught.value.field == "pieces.0.grain"
