@@ -130,12 +130,28 @@ _SNAP = 1e-7
 
 
 def _union(pieces: list[BaseGeometry]) -> BaseGeometry:
-    """Return the union, or one a hair larger where edges that all but coincide defeat it."""
+    """Return the union, or one a hair larger where edges that all but coincide defeat it.
+
+    They make it fail, or lose a whole side without a word (GEOS 3.14.1).
+    """
     try:
-        return shapely.union_all(pieces)
+        whole = shapely.union_all(pieces)
+        if not _lost(whole, pieces):
+            return whole
     except shapely.errors.GEOSException:
-        snapped = shapely.union_all(pieces, grid_size=_SNAP)
-        return shapely.buffer(snapped, 2.0 * _SNAP, join_style="mitre")
+        pass
+    snapped = shapely.buffer(
+        shapely.union_all(pieces, grid_size=_SNAP), 2.0 * _SNAP, join_style="mitre"
+    )
+    hull = shapely.convex_hull(shapely.GeometryCollection(pieces))
+    return hull if _lost(snapped, pieces) else snapped
+
+
+def _lost(whole: BaseGeometry, pieces: list[BaseGeometry]) -> bool:
+    """Whether corners of some pieces lie outside what should be their union."""
+    shapely.prepare(whole)
+    corners = shapely.points(shapely.get_coordinates(pieces))
+    return not bool(shapely.dwithin(whole, corners, _SNAP).all())
 
 
 def _run_hulls(polygon: Polygon, by: float) -> list[BaseGeometry]:

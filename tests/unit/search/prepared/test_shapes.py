@@ -9,7 +9,7 @@ import pytest
 import shapely
 from shapely import Polygon, box
 
-from nesting.pattern.path import Path
+from nesting.pattern.path import Arc, Line, Path
 from nesting.search.prepared.shapes import convex_parts, grown, outline, simplified
 
 
@@ -96,6 +96,18 @@ def test_edges_that_all_but_coincide_do_not_defeat_growing():
     found = grown(shape, 1.5875)
     assert found.covers(shapely.buffer(shape, 1.5875 - 1e-6, quad_segs=64))
     assert shapely.hausdorff_distance(found, shapely.buffer(shape, 1.5875, quad_segs=64)) < 0.02
+
+
+def test_growing_loses_no_side() -> None:
+    """Of this shield a union of 120 strips lost the right-hand one without a word."""
+    r = 18.7676367585182
+    arc = Arc((0.0, 0.0), (r, 0.0), (0.0, 0.7 * r), 0.0, math.pi)
+    low = Line((-r, -r), (r, -r))
+    shield = Path((arc, Line(arc.end, low.start), low, Line(low.end, (r, 0.0))))
+    one = outline(shield, (), spacing=2.0, share=0.0005, least_hole=10.0)
+    corners = np.concatenate(one.parts)
+    assert (corners.min(axis=0) <= one.ring.min(axis=0) - 1.0).all()
+    assert (corners.max(axis=0) >= one.ring.max(axis=0) + 1.0).all()
 
 
 def test_convex_parts_have_no_edges_of_roundings_length():
