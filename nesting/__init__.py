@@ -102,10 +102,12 @@ if TYPE_CHECKING:
     from nesting.job.job import Bag, Cut, CuttingTable, Job, Notion, Spreading
     from nesting.marker.check import check
     from nesting.marker.figures import Figures, figures
+    from nesting.marker.holding import hold, release
     from nesting.marker.judge import Judge
     from nesting.marker.lay import (
         Binding,
         Edge,
+        Held,
         Lattice,
         Lay,
         Part,
@@ -148,6 +150,7 @@ if TYPE_CHECKING:
     from nesting.reading.read import read_pattern
     from nesting.search.result import Limits, Progress, Result
     from nesting.search.solve import search as lay_parts
+    from nesting.search.squeezing.push import push_together
     from nesting.writing.machines.files import cut_plan
     from nesting.writing.machines.machine import read_machine
     from nesting.writing.order_files import write_order
@@ -171,6 +174,7 @@ _HOMES = {
     "Fold": "material.material",
     "Grade": "material.material",
     "Hand": "pattern.piece",
+    "Held": "marker.lay",
     "Hide": "material.material",
     "Hides": "material.material",
     "Job": "job.job",
@@ -220,6 +224,7 @@ _HOMES = {
     "cut_plan": "writing.machines.files",
     "ellipse": "pattern.shapes",
     "figures": "marker.figures",
+    "hold": "marker.holding",
     "lay_parts": "search.solve:search",
     "load_plan": "planning.plan_file",
     "make_order_plan": "planning.orders.order",
@@ -227,10 +232,12 @@ _HOMES = {
     "parse_job": "reading.job_file",
     "parse_path": "pattern.svg_path",
     "processes": "planning.running.pool",
+    "push_together": "search.squeezing.push",
     "read_job": "reading.job_file",
     "read_machine": "writing.machines.machine",
     "read_pattern": "reading.read",
     "rectangle": "pattern.shapes",
+    "release": "marker.holding",
     "save_plan": "planning.plan_file",
     "shopping_list": "planning.buying.shopping",
     "slide": "marker.slide",
@@ -253,6 +260,7 @@ __all__ = [
     "Fold",
     "Grade",
     "Hand",
+    "Held",
     "Hide",
     "Hides",
     "Job",
@@ -303,6 +311,7 @@ __all__ = [
     "cut_plan",
     "ellipse",
     "figures",
+    "hold",
     "lay_parts",
     "load_plan",
     "make_order_plan",
@@ -310,10 +319,12 @@ __all__ = [
     "parse_job",
     "parse_path",
     "processes",
+    "push_together",
     "read_job",
     "read_machine",
     "read_pattern",
     "rectangle",
+    "release",
     "save_plan",
     "shopping_list",
     "slide",

@@ -17,6 +17,7 @@ class Tolerance:
     `contact`: depth or lack of gap the judge lets pass, *as a share of the larger
     part's size*; curves add `chord`. Rounding of a search that is exact on rings.
     `lattice`, `turn`: how far off a print's repeat or an allowed turn a part may be.
+    `held`: how far a held part may be from its place: the rounding of numbers in a file.
     `close`: an open outline whose ends are nearer than this is closed silently.
     `on_edge`: how far from the edge a notch may be drawn and still belong to it.
     """
@@ -26,6 +27,7 @@ class Tolerance:
     contact: float = 1e-6
     lattice: float = 1e-3
     turn: float = 1e-6
+    held: float = 1e-6
     close: float = 0.05
     on_edge: float = 1.0
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.central import alone_on_sheets
+from nesting.marker.holding import placement_of
 from nesting.marker.inner import InnerBox, inner_boxes
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip
 from nesting.marker.measure import piece_area
@@ -61,9 +62,21 @@ def lower_bound(lay: Lay) -> float:
         return 0.0
     stock = lay.stock
     if isinstance(stock, Strip):
-        return max(_area_length(lay, stock), _longest(lay, stock), _box_length(lay, stock))
+        kept = _held_length(lay)
+        return max(_area_length(lay, stock), _longest(lay, stock), _box_length(lay, stock), kept)
     alone = alone_on_sheets(lay, stock)
-    return float(max(_area_sheets(lay, stock), _box_sheets(lay, stock), alone, 1))
+    kept = len({(p.held.sheet, p.held.number) for p in lay.parts if p.held is not None})
+    return float(max(_area_sheets(lay, stock), _box_sheets(lay, stock), alone, kept, 1))
+
+
+def _held_length(lay: Lay) -> float:
+    """Return how far along the cloth something is held (mm)."""
+    ends = [0.0]
+    for part in lay.parts:
+        if part.held is not None:
+            cut = part.piece.cut.transformed(placement_of(0, part.held).affine)
+            ends.append(max(x for x, _ in cut.points(TOLERANCE.chord)))
+    return max(ends)
 
 
 # --- area ---------------------------------------------------------------------------

@@ -9,8 +9,9 @@ Between two parts, and between a part and the stock, a depth of overlap or a lac
 distance of at most ``TOLERANCE.contact`` × the longer side of the larger part's
 bounding box, plus ``TOLERANCE.chord`` for each of the two that has curves. On a
 lattice ``TOLERANCE.lattice`` mm beyond the lattice's own tolerance, in turns
-``TOLERANCE.turn`` degrees beyond their slack. The depth of an overlap is how far the
-deepest shared point lies inside either of the two (`contact.overlap_depth`).
+``TOLERANCE.turn`` degrees beyond their slack; a held part ``TOLERANCE.held`` mm off. The
+depth of an overlap is how far the deepest shared point lies inside either of the two
+(`contact.overlap_depth`).
 
 What it finds
 -------------
@@ -35,6 +36,7 @@ sheet      a sheet that isn't there, or more than there are;     sheets too many
 number     a place or turn that isn't a number, or over 10 km off
 outline    an outline crosses itself or encloses nothing
 mark       a mark reaches beyond its part                        how far, mm
+held       a part lies elsewhere, or otherwise, than it is held  how far, mm or °
 ========== ===================================================== =====================
 """
 
@@ -50,7 +52,7 @@ from nesting.marker.contact import Clash, Solid, clashes, outline_solid
 from nesting.marker.counted import copies, lies, numbers, sheets
 from nesting.marker.marker import Marker
 from nesting.marker.on_stock import stocks
-from nesting.marker.rules import Laid, groups, lone_rules
+from nesting.marker.rules import Laid, groups, held, lone_rules
 from nesting.pattern.marks.marked import marks_beyond
 from nesting.pattern.piece import Piece
 
@@ -97,6 +99,7 @@ def check(marker: Marker, *, amounts: Amounts = METRIC) -> tuple[Finding, ...]:
     findings.extend(outlines(laid))
     findings.extend(marks(laid, amounts))
     findings.extend(finding for one in laid for finding in lone_rules(one, amounts))
+    findings.extend(held(laid, marker.sheets, amounts))
     by_sheet: defaultdict[int, list[Laid]] = defaultdict(list)
     for one in laid:
         by_sheet[one.placement.sheet].append(one)

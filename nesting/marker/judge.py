@@ -21,7 +21,7 @@ from nesting.marker.counted import copies, lies, numbers, sheets
 from nesting.marker.lay import Part
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.on_stock import stocks
-from nesting.marker.rules import Laid, groups, lone_rules
+from nesting.marker.rules import Laid, groups, held, lone_rules
 from nesting.pattern.path import Affine
 from nesting.pattern.piece import Piece
 
@@ -122,6 +122,7 @@ class Judge:
         yield from lone_rules(one, amounts)
         others = [o for o in self._kin(one.part) if o.placement.part != placement.part]
         kin = sorted([one, *others], key=lambda laid: self._rank(laid.placement))
+        yield from held(kin, marker.sheets, amounts)
         yield from stocks(marker, amounts)(placement.sheet, [one])
         for other in self._near(one):
             pair = [one, other]
@@ -189,3 +190,5 @@ def _groups(part: Part) -> Iterator[tuple[str, str]]:
         yield "turn", part.turn_group
     if part.mates is not None:
         yield "mates", part.mates
+    if part.held is not None:
+        yield "held", ""

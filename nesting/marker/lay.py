@@ -3,8 +3,9 @@
 Every rule of the trade is one of: allowed turns and flips (`Turns`, `Part.flip`), a
 region for this part (`Part.region`), a lattice its anchor must hit (`Binding`), an
 edge it must touch (`Part.edge`), parts that keep the same turn (`Part.turn_group`),
-parts that lie near each other on the same sheet (`Part.mates`). The search and the
-judge know these and nothing of nap, print, fold or hide.
+parts that lie near each other on the same sheet (`Part.mates`), a part held where
+somebody put it (`Part.held`). The search and the judge know these and nothing of nap,
+print, fold or hide.
 
 Axes: x along the cloth, y across it. mm, degrees counter-clockwise.
 """
@@ -23,6 +24,7 @@ from nesting.shown import Brief
 __all__ = [
     "Binding",
     "Edge",
+    "Held",
     "Lattice",
     "Lay",
     "Part",
@@ -117,6 +119,30 @@ class Binding:
     phase: str | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """Where a part is held: the search lays all else round it, the judge finds it there.
+
+    Its piece is reflected in the x axis if `flipped`, turned by `angle` (degrees) about its
+    own origin, then moved by (x, y) mm, as in a `Placement`. `sheet`: the index in
+    ``lay.stock.sheets`` of the kind it is held on (0 on a strip), and `number` which one of
+    that kind: parts held on the same lie on one sheet.
+
+    Examples
+    --------
+    >>> Part(name="tab 1", piece=tab, held=Held(x=20, y=35)).held
+    Held(x=20, y=35, angle=0.0, flipped=False, sheet=0, number=0)
+
+    """
+
+    x: float
+    y: float
+    angle: float = 0.0
+    flipped: bool = False
+    sheet: int = 0
+    number: int = 0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Part(Brief):
     """One thing to be laid: a piece in one variant, ready to cut, with its freedoms.
@@ -131,7 +157,7 @@ class Part(Brief):
     `grain`: its goods have one, and `one_way`: the nap allows no turn by 180°, both for its
     arrow; the turns of a symmetric piece don't tell. `both_hands`: cut through two plies
     that face each other it gives a right and a left. `pieced`: of how many parts its piece
-    is put together, if it is one of several.
+    is put together, if it is one of several. `held`: where it has to lie.
 
     Examples
     --------
@@ -160,6 +186,7 @@ class Part(Brief):
     both_hands: bool = False
     pieced: int = 1
     design: str = ""
+    held: Held | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,17 @@ from nesting.marker.marker import Placement
 from nesting.pattern.path import Point
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["Laid", "angle_between", "edge", "flip", "groups", "lattice_miss", "lone_rules", "turn"]
+__all__ = [
+    "Laid",
+    "angle_between",
+    "edge",
+    "flip",
+    "groups",
+    "held",
+    "lattice_miss",
+    "lone_rules",
+    "turn",
+]
 
 Bounds = tuple[float, float, float, float]
 
@@ -104,6 +114,36 @@ def edge(laid: Laid, stock: Bounds, amounts: Amounts) -> Iterator[Finding]:
             amount=abs(gap),
             at=laid.centre,
         )
+
+
+def held(laid: Sequence[Laid], sheets: Sequence[int], amounts: Amounts) -> Iterator[Finding]:
+    """Yield a finding for every part that lies elsewhere, or otherwise, than it is held.
+
+    `sheets`: the kind of each sheet of the marker; which of a kind is which, the parts that
+    are held on it tell: of those held on one, the first says where that one is.
+    """
+    known: dict[tuple[int, int], int] = {}
+    for one in laid:
+        hold, lies = one.part.held, one.placement
+        if hold is None:
+            continue
+        off = math.hypot(lies.x - hold.x, lies.y - hold.y)
+        turned = angle_between(lies.angle, hold.angle)
+        kind = sheets[lies.sheet] if sheets else 0
+        others = {sheet for key, sheet in known.items() if key != (hold.sheet, hold.number)}
+        same = known.setdefault((hold.sheet, hold.number), lies.sheet) == lies.sheet
+        told: tuple[str, float | None] | None = None
+        if kind != hold.sheet or not same or lies.sheet in others:
+            told = "lies on another sheet than the one it is held on", None
+        elif lies.flipped != hold.flipped:
+            told = "lies the other side up than it is held", None
+        elif turned > TOLERANCE.turn:
+            told = f"is turned by {turned:.6g}° from how it is held", turned
+        elif off > TOLERANCE.held:
+            told = f"lies {amounts.fine(off)} from where it is held", off
+        if told is not None:
+            text, amount = f"{one.name} {told[0]}", told[1]
+            yield Finding(kind="held", text=text, parts=(one.name,), amount=amount, at=one.centre)
 
 
 def lattice_miss(point: Point, lattice: Lattice) -> Point:

@@ -29,8 +29,8 @@ _OPEN = (Stopped.INTERRUPTED, Stopped.TIME, Stopped.NOT_FOUND)
 class Account:
     """What a search was asked, and what has come of it so far.
 
-    `first`: when the first marker stood (seconds); `told`: the best score told, `reached` the
-    same in sheets of the stock.
+    `start`: the marker to go on from. `first`: when the first marker stood (seconds); `told`: the
+    best score told, `reached` the same in sheets of the stock.
     """
 
     lay: Lay
@@ -39,6 +39,7 @@ class Account:
     workers: int
     observer: Observer | None
     stop: Callable[[], bool]
+    start: Marker | None = None
     begin: float = field(default_factory=time.monotonic)
     history: list[tuple[float, float]] = field(default_factory=list)
     bound: float = 0.0

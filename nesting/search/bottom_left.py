@@ -65,7 +65,9 @@ def place_all(
     """
     for i in range(world.items):
         world.state.remove(i)
-    return place_each(world, order, stop=stop, hurry=hurry)
+    left = world.put_held()
+    order = [i for i in order if world.lay.parts[i].held is None]
+    return left + place_each(world, order, stop=stop, hurry=hurry)
 
 
 def place_each(

@@ -30,10 +30,11 @@ def nothing(account: Account) -> Result:
 
 def boxes(account: Account, problem: Problem) -> Result:
     """Pack rectangles on a strip."""
-    start = first_marker(problem, stop=account.ends, hurry=account.late)
-    hint = None
-    if not start.left:
-        hint = Marker(lay=account.lay, placements=tuple(start.world.placements(start.layout)))
+    hint = account.start
+    if hint is None or len(hint.placements) < len(account.lay.parts):
+        start = first_marker(problem, stop=account.ends, hurry=account.late)
+        placements = tuple(start.world.placements(start.layout))
+        hint = None if start.left else Marker(lay=account.lay, placements=placements)
     seconds = account.limits.seconds
     if seconds is not None:
         seconds = max(seconds - account.spent(), 0.0)

@@ -16,16 +16,21 @@ __all__ = ["clear_board", "disturb", "scatter", "throw_in"]
 
 
 def disturb(world: World, dice: random.Random) -> None:
-    """Change the present layout: near an overlap, or swap, permute, deal anew, scatter all."""
+    """Change the present layout: near an overlap, or swap, permute, deal anew, scatter all.
+
+    What is held stays.
+    """
+    if not world.loose:
+        return
     throw = dice.random()
     if dice.random() < 0.5:
         _nudge(world, dice)
     elif throw < 0.5:
         _swap(world, dice)
     elif throw < 0.7:
-        _permute(world, dice, min(6, world.items))
+        _permute(world, dice, 6)
     elif throw < 0.93:
-        _deal(world, dice, around=dice.randrange(world.items), count=dice.randint(3, 9))
+        _deal(world, dice, around=dice.choice(world.loose), count=dice.randint(3, 9))
     else:
         scatter(world, dice)
     if world.phases and dice.random() < 0.3:
@@ -81,15 +86,14 @@ def _agreed(world: World, layout: Layout) -> Layout:
 
 def _swap(world: World, dice: random.Random) -> None:
     """Exchange two different items, the larger the likelier."""
-    kinds = world.kinds.of
-    if len(set(kinds)) < 2:
+    kinds, loose = world.kinds.of, world.loose
+    if len({kinds[i] for i in loose}) < 2:
         _permute(world, dice, 2)
         return
     layout = world.save()
     weights = [world.outlines[world.outline_of_kind[q]].hull for q in kinds]
-    n = world.items
-    i = dice.choices(range(n), weights)[0]
-    others = [j for j in range(n) if kinds[j] != kinds[i]]
+    i = dice.choices(loose, [weights[j] for j in loose])[0]
+    others = [j for j in loose if kinds[j] != kinds[i]]
     # of two draws the one nearer in size: a fair exchange is more often a good one
     draws = dice.choices(others, [weights[j] for j in others], k=2)
     j = min(draws, key=lambda j: abs(weights[j] - weights[i]))
@@ -100,10 +104,11 @@ def _nudge(world: World, dice: random.Random) -> None:
     """Exchange two of nearly the same size, one of them near an overlap; or deal a few anew."""
     layout = world.save()
     world.overlap()
-    n, kinds = world.items, world.kinds.of
-    hot = [int(i) for i in world.state.overlapping.ravel() if i < n]
-    i = dice.choice(hot) if hot and dice.random() < 0.7 else dice.randrange(n)
-    others = [j for j in range(n) if kinds[j] != kinds[i]]
+    kinds, loose = world.kinds.of, world.loose
+    may = {*loose}
+    hot = [int(i) for i in world.state.overlapping.ravel() if int(i) in may]
+    i = dice.choice(hot) if hot and dice.random() < 0.7 else dice.choice(loose)
+    others = [j for j in loose if kinds[j] != kinds[i]]
     if others and dice.random() < 0.6:
         size = [world.outlines[world.outline_of_kind[q]].hull for q in kinds]
         draws = dice.sample(others, min(4, len(others)))
@@ -115,18 +120,18 @@ def _nudge(world: World, dice: random.Random) -> None:
 
 def _permute(world: World, dice: random.Random, count: int) -> None:
     layout = world.save()
-    some = dice.sample(range(world.items), min(count, world.items))
+    some = dice.sample(world.loose, min(count, len(world.loose)))
     world.load(_exchange(world, layout, dict(zip(some, some[1:] + some[:1], strict=True))))
 
 
 def _deal(world: World, dice: random.Random, *, around: int, count: int) -> None:
     """Give the items around one random places among theirs, and random turns."""
     layout = world.save()
-    n = world.items
+    loose = world.loose
     centre = _middle(world, layout, around)
-    middles = np.array([_middle(world, layout, i) for i in range(n)])
+    middles = np.array([_middle(world, layout, i) for i in loose])
     distance = np.abs(middles - centre).max(axis=1)
-    near = [int(i) for i in np.argsort(distance, kind="stable")[:count]]
+    near = [loose[i] for i in np.argsort(distance, kind="stable")[:count]]
     mixed = dice.sample(near, len(near))
     changed = _exchange(world, layout, dict(zip(near, mixed, strict=True)))
     for i in near:

@@ -204,6 +204,8 @@ class Explorer:
         False if some part can't lie anywhere at that length.
         """
         w = self.world
+        if length < w.kept_length:
+            return False
         last = len(w.sheets) - 1
         board = w.sheets[last]
         by = w.used_length(layout) - length
@@ -261,6 +263,8 @@ class Explorer:
         while len(self.world.sheets) > 1 and tries < 12 and self.progress < 0.5:
             w = self.world
             last = len(w.sheets) - 1
+            if w.keeps(last):
+                return
             free = sum(max(a.free for a in b.areas.values()) for b in w.sheets[:last])
             if w.area > 0.97 * free:
                 return
@@ -308,6 +312,8 @@ class Explorer:
         return self.world.area / stock.width if stock.open_ended else 0.0
 
     def _shot_due(self) -> bool:
+        if self._floor < self.world.kept_length:
+            return False
         if self.world.items > FEW_ITEMS or not NEAR_FLOOR < self._floor / self.length < 1 - 1e-7:
             return False
         return self.shots < max(FIRST_SHOTS, SHOTS * self.evaluations) and self.attempts % 4 == 0

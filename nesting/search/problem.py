@@ -73,7 +73,8 @@ class Problem:
             diagonal = float(np.hypot(*np.ptp(self.fine[self.outline_of_kind[kind]].ring, axis=0)))
             repeat = (part.binding.lattice.along or 0.0) if part.binding is not None else 0.0
             reach.append(diagonal + self.lay.spacing + 2.0 * repeat)
-        return 1.01 * sum(reach[q] for q in self.kinds.of)
+        kept = [part.held.x + reach[q] for q, part in enumerate(self.kinds.parts) if part.held]
+        return 1.01 * sum(reach[q] for q in self.kinds.of) + max(kept, default=0.0)
 
     def boards(self, most: int) -> tuple[stock.Board, ...]:
         """Return the stock's first boards."""

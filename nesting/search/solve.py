@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 
 from nesting.marker.bound import lower_bound
+from nesting.marker.check import is_good
+from nesting.marker.holding import refuse_holds
 from nesting.marker.lay import Lay
-from nesting.search import opening
+from nesting.marker.marker import Marker
+from nesting.search import given, opening
 from nesting.search.account import Account
 from nesting.search.courses import boxes, nothing, room_for, without
-from nesting.search.problem import first_marker, on_used, prepare
+from nesting.search.prepared.holds import has_held, ordered
+from nesting.search.problem import Start, first_marker, on_used, prepare
 from nesting.search.rectangles import course as rectangles
 from nesting.search.result import Limits, Observer, Result, Stopped
 from nesting.search.square import first_square, squared
@@ -18,6 +23,9 @@ from nesting.search.squeezing import refine
 from nesting.search.team import Team
 
 __all__ = ["search"]
+
+_SOME = 0.3
+"""Share of the time in which room is looked for on the sheets of a marker that was given."""
 
 
 def search(
@@ -28,8 +36,11 @@ def search(
     workers: int = 2,
     observer: Observer | None = None,
     stop: Callable[[], bool] | None = None,
+    start: Marker | None = None,
 ) -> Result:
     """Lay all parts on as little of the stock as can be found within the limits.
+
+    Parts that are held stay where they are held.
 
     Parameters
     ----------
@@ -46,12 +57,20 @@ def search(
         Told of every improvement.
     stop
         Asked every few hundredths of a second; True ends the search.
+    start
+        A marker of this lay to go on from, with all its parts or some. If the judge finds no
+        fault in it, and all parts lie, the answer is never worse.
 
     Returns
     -------
     Result
         The best marker found. Parts that could not be laid are named in `unplaced`; a lay
         that can't be met is a result, not an exception.
+
+    Raises
+    ------
+    JobError
+        Held parts break a rule where they are held.
 
     Examples
     --------
@@ -61,19 +80,33 @@ def search(
 
     """
     never = stop or (lambda: False)
+    first: Marker | None = None
 
     def run(lay: Lay, limits: Limits, observer: Observer | None) -> Result:
-        account = Account(lay, limits, seed, max(1, workers), observer, never)
+        account = Account(lay, limits, seed, max(1, workers), observer, never, start=first)
         team = Team(account)
         try:
             return _course(account, team)
         finally:
             team.dismiss()
 
-    square = squared(lay)
-    if square is None:
-        return run(lay, limits, observer)
-    return first_square(lay, square, run, limits, observer)
+    def found(lay: Lay) -> Result:
+        square = squared(lay)
+        if square is None or start is not None:
+            return run(lay, limits, observer)
+        return first_square(lay, square, run, limits, observer)
+
+    if start is None and not has_held(lay):
+        return found(lay)
+    refuse_holds(lay)
+    order = ordered(lay)
+    if start is not None:
+        first = order.inward(replace(start, lay=lay))
+    result = found(order.lay)
+    result = replace(result, marker=order.outward(result.marker))
+    if first is None or not is_good(whole := order.outward(first)):
+        return result
+    return given.better(result, whole)
 
 
 def _course(account: Account, team: Team) -> Result:
@@ -88,7 +121,13 @@ def _course(account: Account, team: Team) -> Result:
     if not unfit and rectangles.is_rectangular(account.lay):
         team.dismiss()
         return boxes(account, problem)
-    if opening.has_costs(account.lay):
+    begun = None if account.start is None else given.given(problem, account.start)
+    if begun is not None and begun.left and not account.lay.stock.open_ended:
+        begun = room_for(account, begun, _SOME)
+        begun = None if begun.left else begun
+    if begun is not None:
+        start = begun
+    elif opening.has_costs(account.lay):
         start = opening.cheapest(
             problem, partial(room_for, account), stop=account.ends, hurry=account.late
         )
@@ -102,7 +141,7 @@ def _course(account: Account, team: Team) -> Result:
             return without(account, problem, start, unfit)
     account.first = account.spent()
     account.bound = lower_bound(account.lay) if not unfit else lower_bound(problem.lay)
-    account.tell((len(start.world.sheets), start.world.used_length(start.layout)), start.world)
+    _tell_first(account, start)
     why, world, layout, rounds = team.search(problem, start)
     placements = refine.finish(
         problem, world, layout, seed=account.seed,
@@ -110,3 +149,12 @@ def _course(account: Account, team: Team) -> Result:
         left=account.left,
     )  # fmt: skip
     return account.answer((problem, world), placements, unfit, why, rounds)
+
+
+def _tell_first(account: Account, start: Start) -> None:
+    """Tell of the first marker; of one that was given, as long as it is."""
+    boards, length = len(start.world.sheets), start.world.used_length(start.layout)
+    given_one = account.start
+    if given_one is not None and given.score(given_one)[0] == 0 and is_good(given_one):
+        length = min(length, given.score(given_one)[2])
+    account.tell((boards, length), start.world)

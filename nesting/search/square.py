@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Turns
+from nesting.search.prepared.holds import Pins
 from nesting.search.result import Limits, Observer, Progress, Result, Stopped
 
 __all__ = ["first_square", "pays", "squared"]
@@ -34,7 +35,11 @@ def squared(lay: Lay) -> Lay | None:
     hides = any(sheet.cost or sheet.regions for sheet in lay.stock.sheets)
     if hides or not any(part.turns.free for part in lay.parts):
         return None
-    parts = tuple(replace(p, turns=_RIGHT) if p.turns.free else p for p in lay.parts)
+    pins = Pins(lay)
+    parts = tuple(
+        replace(p, turns=_RIGHT) if p.turns.free and p.held is None and pins.turn(p) is None else p
+        for p in lay.parts
+    )
     return replace(lay, parts=parts)
 
 

@@ -77,7 +77,7 @@ def likeness(lay: Lay) -> object:
     parts = tuple(
         (
             (part.piece.cut, part.piece.holes),
-            (part.turns, part.flip, part.region, part.edge),
+            (part.turns, part.flip, part.region, part.edge, part.held),
             part.binding and (part.binding.anchor, part.binding.lattice),
             number(part.binding.phase if part.binding else None),
             number(part.turn_group),

@@ -238,6 +238,19 @@ def list_by_grid(state, i, left, bottom, right, top):
 
 
 @inlined
+def drop_held(state, count):
+    """Leave held items out of those that are near: what is held is never in its own way."""
+    near, items = neighbours_of(state), items_of(state)
+    kept = 0
+    for k in range(count):
+        j = near[k]
+        if items[j].held == 0:
+            near[kept] = j
+            kept += 1
+    return kept
+
+
+@inlined
 def around(state, i, s, sheet, x, y):
     """List what may overlap an item at a position; return how many, and the region's obstacle.
 
@@ -249,6 +262,8 @@ def around(state, i, s, sheet, x, y):
         count = list_by_boxes(state, i, left, bottom, right, top)
     else:
         count = list_by_grid(state, i, left, bottom, right, top)
+    if state.has_held == 1 and item_at(state, i).held == 1:
+        count = drop_held(state, count)
     obstacle = obstacles_of(state)[on_sheet(state, i, sheet)]
     if obstacle >= 0:
         neighbours_of(state)[U(count)] = state.item_count

@@ -92,6 +92,8 @@ def all_rows(state, reach, pairs, rows):
             if j < n:
                 if not meets(boxes, U(j), U(stride), left, bottom, right, top):
                     continue
+                if item.held == 1 and item_at(state, j).held == 1:
+                    continue
             elif obstacle < 0:
                 continue
             count = write_rows(state, i, j, obstacle, reach, pairs, rows, count)

@@ -90,6 +90,8 @@ def offer(state, i, s, sheet, x, y):
 def relocate(state, i):
     """Move an overlapping item to the best position found; return whether it moved."""
     item, candidates = item_at(state, i), candidates_of(state)
+    if item.held == 1:
+        return False
     own, sheet, x, y = item.form, item.sheet, item.x, item.y
     now = weigh(state, i, own, sheet, x, y, FAR)
     if now <= 0.0:

@@ -47,11 +47,11 @@ def _record(floats: str, integers: str) -> np.dtype[Any]:
 
 ITEM = _record(
     "x y",
-    "form sheet kind group first_mate end_mate moved hot visited before after cell",
+    "form sheet kind group first_mate end_mate held moved hot visited before after cell",
 )
-"""Where an item lies, and in which shape (`form`); its mates' places in `mates`; whether it
-has moved since overlaps were listed, has weights above 1, has been visited in this round; its
-neighbours in its cell."""
+"""Where an item lies, and in which shape (`form`); its mates' places in `mates`; whether it is
+held where it lies, has moved since overlaps were listed, has weights above 1, has been visited
+in this round; its neighbours in its cell."""
 
 KEPT = _record("x y", "form sheet")
 """Where an item lay when the overlap was least."""
@@ -135,7 +135,7 @@ STATE = _record(
     " total pull apart near",
     "item_count sheet_count shape_count item_shapes stride grid_x grid_y big_count"
     " overlap_count wanted_count blocks_used room depths_used lists_used most_cells meetings"
-    " top nearby anywhere polish patience has_mates has_lattice random weighed since "
+    " top nearby anywhere polish patience has_mates has_lattice has_held random weighed since "
     + " ".join(f"{name}_at {name}_size" for name in TABLES),
 )
 """Numbers of a search, and the addresses of its tables.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +16,7 @@ from nesting.search.kernels import tables
 from nesting.search.kernels.pairs import BEGIN, MOST_BESIDE, PAIR_FLOATS
 from nesting.search.kernels.vectors import BOXES
 from nesting.search.prepared.forms import Shape, turned
+from nesting.search.prepared.holds import Place
 from nesting.search.prepared.kinds import Kinds
 from nesting.search.prepared.shapes import Floats, Outline
 from nesting.search.prepared.stock import Board
@@ -90,17 +91,22 @@ class Laying:
         return [*self.shapes, *(Shape(first + b, 0.0, False) for b, _ in self.ground.placed)]
 
 
-def ground_of(kinds: Kinds, sheets: Sequence[Board]) -> Ground:
-    """Note where kinds may lie."""
+def ground_of(kinds: Kinds, sheets: Sequence[Board], places: Mapping[int, Place]) -> Ground:
+    """Note where kinds may lie; `places`: those of kinds that are held."""
     bodies: list[tuple[Floats, ...]] = []
     body_of: dict[int, int] = {}
     numbers: dict[tuple[int, str | None], int] = {}
     placed: list[tuple[int, float]] = []
     obstacle, boxes = [], []
-    for part in kinds.parts:
+    for kind, part in enumerate(kinds.parts):
         for b, board in enumerate(sheets):
             area = board.areas.get(part.region)
-            if area is None:
+            place = places.get(kind)
+            if place is not None and place.sheet == b:
+                obstacle.append(-1)
+                boxes.append(place.box)
+                continue
+            if area is None or part.held is not None:
                 obstacle.append(-1)
                 boxes.append((1.0, 1.0, -1.0, -1.0))
                 continue
@@ -140,6 +146,7 @@ def written(of: Laying, store: Store) -> tuple[dict[str, float], dict[str, Table
         "apart": 0.5 * of.median**1.5,
         "meetings": store.hits,
         "has_lattice": int(any(part.binding is not None for part in kinds)),
+        "has_held": int(any(part.held is not None for part in kinds)),
     }
     arrays = {
         "kept": _rows("kept", n),
@@ -171,7 +178,7 @@ def _items(of: Laying) -> dict[str, Table]:
     rows["group"] = tables.NOWHERE
     groups: dict[str, int] = {}
     for row, kind, part in zip(rows, of.kinds.of, of.lay.parts, strict=False):
-        row["kind"] = kind
+        row["kind"], row["held"] = kind, part.held is not None
         if part.turn_group is not None:
             row["group"] = groups.setdefault(part.turn_group, len(groups))
     return {"items": rows}

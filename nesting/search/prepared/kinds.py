@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from nesting.marker.lay import Lay, Part
+from nesting.search.prepared.holds import Pins
 from nesting.search.prepared.shapes import Outline, outline
 
 __all__ = ["Kinds", "kinds_of", "outlines_of"]
@@ -26,9 +27,10 @@ def kinds_of(lay: Lay) -> Kinds:
     known: dict[Any, int] = {}
     parts: list[Part] = []
     of = []
+    pins = Pins(lay)
     for part in lay.parts:
         key = (part.piece.cut, part.piece.holes, part.turns, part.flip, part.region)
-        full = (*key, part.binding, part.edge)
+        full = (*key, part.binding, part.edge, *pins.of(part))
         if full not in known:
             known[full] = len(parts)
             parts.append(part)

@@ -12,6 +12,7 @@ from nesting.pattern.path import Affine
 from nesting.search.prepared import stock
 from nesting.search.prepared.arrays import Ground, Laying, Store, ground_of, written
 from nesting.search.prepared.forms import Shape, distinct, sampled, turned
+from nesting.search.prepared.holds import Pins, Place, place_of
 from nesting.search.prepared.kinds import Kinds
 from nesting.search.prepared.shapes import Floats, Outline
 from nesting.search.prepared.state import Layout, State
@@ -28,7 +29,8 @@ class World:
 
     `shapes`: all that parts take, by number; `options`: those by kind and sheet; `grown` and
     `true` (shapes, 4): their boxes about the origin with spacing and without (mm). `median`:
-    of the parts' sizes (mm). `phases`: names of the shifts that parts share.
+    of the parts' sizes (mm). `phases`: names of the shifts that parts share. `places`: of the
+    kinds that are held.
     """
 
     lay: Lay
@@ -46,17 +48,23 @@ class World:
     true: Floats = field(init=False)
     median: float = field(init=False)
     phases: list[str] = field(init=False)
+    places: dict[int, Place] = field(init=False)
     _ground: Ground = field(init=False)
     _sizes: dict[Shape, Floats] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        self.places = {
+            kind: place
+            for kind, part in enumerate(self.kinds.parts)
+            if (place := self._place(kind, part)) is not None
+        }
         self._choose_shapes()
         bound = [part.binding for part in self.kinds.parts if part.binding]
         self.phases = sorted({binding.phase for binding in bound if binding.phase})
         sizes = np.array([o.size for o in self.outlines] or [1.0])
         of = [self.outline_of_kind[q] for q in self.kinds.of]
         self.median = float(np.median(sizes[of] if of else sizes))
-        self._ground = ground_of(self.kinds, self.sheets)
+        self._ground = ground_of(self.kinds, self.sheets, self.places)
         laying = Laying(
             self.lay, self.kinds, self.outlines, self.outline_of_kind, self.shapes,
             self.options, len(self.sheets), self._ground, self.median, self.phases,
@@ -72,6 +80,11 @@ class World:
 
     # ------------------------------------------------------------ building
 
+    def _place(self, kind: int, part: Part) -> Place | None:
+        """Return where a kind is held, None if it is not, or its sheet is not among these."""
+        o = self.outline_of_kind[kind]
+        return place_of(part, self.sheets, number=o, outline=self.outlines[o])
+
     @property
     def items(self) -> int:
         """The number of parts."""
@@ -80,12 +93,17 @@ class World:
     def _choose_shapes(self) -> None:
         number: dict[Shape, int] = {}
         per_sheet: list[list[list[Shape]]] = []
+        pins = Pins(self.lay)
         for kind, part in enumerate(self.kinds.parts):
             row = []
-            for board in self.sheets:
+            for b, board in enumerate(self.sheets):
+                if part.held is not None or not pins.may(part, self.sheets, b):
+                    place = self.places.get(kind)
+                    row.append([place.shape] if place is not None and place.sheet == b else [])
+                    continue
                 area = board.areas.get(part.region)
                 turns = part.turns if area is None or area.turns is None else area.turns
-                found = self._shapes_of(kind, part, turns) if area is not None else []
+                found = self._shapes_of(kind, part, turns, pins) if area is not None else []
                 if area is not None and not self.lay.stock.open_ended:
                     found = [shape for shape in found if self._fits(shape, area)]
                 row.append(found)
@@ -98,11 +116,11 @@ class World:
         self.shapes = list(number)
         self.options = [[number[s] for s in opts] for row in per_sheet for opts in row]
 
-    def _shapes_of(self, kind: int, part: Part, turns: Turns) -> list[Shape]:
+    def _shapes_of(self, kind: int, part: Part, turns: Turns, pins: Pins) -> list[Shape]:
         o = self.outline_of_kind[kind]
         wide = len(self.outlines) > 40
         ring = None if part.turn_group is not None else self.outlines[o].ring
-        angles = sampled(turns, ring, steps=8 if wide else self.steps)
+        angles = pins.angles(part, turns, sampled(turns, ring, steps=8 if wide else self.steps))
         flips = (False, True) if part.flip else (False,)
         found = [Shape(o, angle, flip) for flip in flips for angle in angles]
         if part.binding is None and part.turn_group is None and not turns.slack:
@@ -128,7 +146,10 @@ class World:
             return
         end = self.sheets[-1].x + self.sheets[-1].low + length
         rows = slice(count - 1, None, count)
-        self.state.end_at(rows, np.minimum(self._ground.boxes[rows, 2], end))
+        ends = np.minimum(self._ground.boxes[rows, 2], end)
+        for kind in self.places:
+            ends[kind] = self._ground.boxes[rows, 2][kind]
+        self.state.end_at(rows, ends)
 
     def used_length(self, layout: Layout) -> float:
         """Return how far the last sheet's parts reach (mm)."""
@@ -138,6 +159,33 @@ class World:
             return 0.0
         ends = layout.at[on, 0] + self.true[layout.shape[on], 2]
         return float(ends.max()) - self.sheets[last].x - self.sheets[last].low
+
+    def put_held(self) -> list[int]:
+        """Put what is held into its place; return what is held on sheets that are not here."""
+        number, left = {shape: s for s, shape in enumerate(self.shapes)}, []
+        for i, kind in enumerate(self.kinds.of):
+            if kind in self.places:
+                place = self.places[kind]
+                self.state.put(i, number[place.shape], place.sheet, *place.at)
+            elif self.kinds.parts[kind].held is not None:
+                left.append(i)
+        return left
+
+    def keeps(self, sheet: int) -> bool:
+        """Whether something is held on a sheet."""
+        return any(place.sheet == sheet for place in self.places.values())
+
+    @property
+    def kept_length(self) -> float:
+        """How far along the last sheet something is held (mm): it gets no shorter."""
+        last = len(self.sheets) - 1
+        ends = [place.box[2] for place in self.places.values() if place.sheet == last]
+        return max(ends) - self.sheets[last].x - self.sheets[last].low if ends else 0.0
+
+    @property
+    def loose(self) -> list[int]:
+        """The items that nobody holds."""
+        return [i for i, kind in enumerate(self.kinds.of) if self.kinds.parts[kind].held is None]
 
     def save(self) -> Layout:
         """Return the present positions."""

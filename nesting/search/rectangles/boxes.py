@@ -101,6 +101,7 @@ def _plain(part: Part) -> bool:
         and part.edge is None
         and part.region is None
         and part.mates is None
+        and part.held is None
         and part.turns.slack == 0.0
         and (part.turn_group is None or len(part.turns.angles) == 1)
     )
@@ -111,7 +112,7 @@ def is_rectangular(lay: Lay) -> bool:
 
     That is: on a strip; every part an axis-parallel rectangle in every turn allowed it,
     without cut-outs; and none with a rule other than its turns (lattice, edge, region,
-    mates, a choice of turns shared by a group).
+    mates, a choice of turns shared by a group, a place where it is held).
     """
     return (
         lay.stock.open_ended

@@ -19,11 +19,15 @@ from nesting.marker.lay import Turns
 from nesting.search.kernels import turned as kt
 from nesting.search.prepared.shapes import Floats, Outline
 from nesting.search.prepared.state import Layout
+from nesting.search.prepared.stock import Area
 from nesting.search.prepared.world import World
 from nesting.search.square import pays
 from nesting.search.squeezing.squeeze import Clock, endless, solve
 
 __all__ = ["Turned", "squeeze_turning"]
+
+_NOWHERE = Area((0.0, 0.0, 0.0, 0.0), (), 0.0)
+"""Of what is held on a sheet without an area of its name: it does not move."""
 
 Ints = npt.NDArray[np.int64]
 
@@ -103,8 +107,9 @@ def _of(world: World, layout: Layout) -> Turned:
     rings: list[list[Floats]] = []
     for i, part in enumerate(world.lay.parts):
         sheet = world.sheets[int(layout.sheet[i])]
-        area = sheet.areas[part.region]
-        held.append(part.binding is not None or part.edge is not None or part.mates is not None)
+        area = sheet.areas.get(part.region, _NOWHERE) if part.held else sheet.areas[part.region]
+        bound = part.binding is not None or part.edge is not None or part.mates is not None
+        held.append(bound or part.held is not None)
         fixed = held[-1] or part.turn_group is not None
         turns = part.turns if area.turns is None else area.turns
         ranges.append((0.0, 0.0) if fixed else _range(turns, shapes[i].angle))
@@ -113,7 +118,7 @@ def _of(world: World, layout: Layout) -> Turned:
         if area.blocks and key not in blocks:
             blocks[key] = len(rings)
             rings.append([block + np.array([sheet.x, 0.0]) for block in area.blocks])
-        own.append(blocks[key] if area.blocks else -1)
+        own.append(blocks[key] if area.blocks and part.held is None else -1)
     spans = np.array(ranges)
     return Turned(
         world, layout.at.copy(), radians, [shape.flipped for shape in shapes],
@@ -169,8 +174,15 @@ def _rows(state: Turned, reach: float) -> tuple[Ints, Floats]:
 
 
 def _worst(state: Turned) -> float:
-    """Return the deepest overlap of two convex parts, mm; negative: the least gap."""
-    _, rows = _rows(state, 0.02 * state.world.median)
+    """Return the deepest overlap of two convex parts, mm; negative: the least gap.
+
+    What is held is never in its own way.
+    """
+    pairs, rows = _rows(state, 0.02 * state.world.median)
+    kept = np.array([part.held is not None for part in state.world.lay.parts] + [False])
+    if kept.any():
+        n = len(state.angle)
+        rows = rows[~(kept[pairs[:, 0]] & kept[np.minimum(pairs[:, 1], n)])]
     return float(-rows[:, 4].min()) if len(rows) else -1.0
 
 
