@@ -52,7 +52,7 @@ from nesting.marker.contact import Clash, Solid, clashes, outline_solid
 from nesting.marker.counted import copies, lies, numbers, sheets
 from nesting.marker.marker import Marker
 from nesting.marker.on_stock import stocks
-from nesting.marker.rules import Laid, groups, held, lone_rules
+from nesting.marker.rules import Laid, groups, held, held_sheets, lone_rules
 from nesting.pattern.marks.marked import marks_beyond
 from nesting.pattern.piece import Piece
 
@@ -99,7 +99,8 @@ def check(marker: Marker, *, amounts: Amounts = METRIC) -> tuple[Finding, ...]:
     findings.extend(outlines(laid))
     findings.extend(marks(laid, amounts))
     findings.extend(finding for one in laid for finding in lone_rules(one, amounts))
-    findings.extend(held(laid, marker.sheets, amounts))
+    kept = held_sheets(marker)
+    findings.extend(finding for one in laid for finding in held(one, kept, amounts))
     by_sheet: defaultdict[int, list[Laid]] = defaultdict(list)
     for one in laid:
         by_sheet[one.placement.sheet].append(one)

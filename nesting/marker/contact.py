@@ -36,11 +36,18 @@ _NOTHING = 1e-8
 
 _CHUNK = 32
 
-_MANY = 300
+_FEW = 16
 """Of areas of more corners a depth is narrowed down by squares before areas are shrunk."""
 
-_SQUARES = 60_000
-"""So many squares at once: where more are equally deep, shrinking areas is quicker."""
+_MANY = 300
+"""Areas of more segments are slow to shrink."""
+
+_SQUARES, _ASKED = 60_000, 150_000
+"""So many squares at once, or of areas that are quick to shrink squares times segments: where
+more are equally deep, shrinking areas is quicker."""
+
+_ALL = 200_000
+"""For so many points times segments all distances are asked for; beyond it a tree is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,12 +226,15 @@ def _deepest(shared: BaseGeometry, within: BaseGeometry) -> tuple[float, Point]:
     """Return the largest distance of a point of `shared` from the edge of `within`."""
     if shared.is_empty or within.area == 0.0:
         return 0.0, (math.nan, math.nan)
-    edge = _edge(within)
-    low, at = _farthest(shapely.get_coordinates(shared), edge)
     x0, y0, x1, y1 = shared.bounds
-    high = min(math.sqrt(within.area / math.pi), low + math.hypot(x1 - x0, y1 - y0))
+    across, widest = math.hypot(x1 - x0, y1 - y0), math.sqrt(within.area / math.pi)
+    # No point shared lies farther from the edge than the nearest does and what lies between.
+    high = min(widest, float(shapely.distance(shared, within.boundary)) + across)
+    edge = _Edge(_segments(within)).near((x0 - high, y0 - high, x1 + high, y1 + high))
+    low, at = _farthest(shapely.get_coordinates(shared), edge)
+    high = min(widest, low + across, high)
     nothing = _NOTHING * math.sqrt(within.area)
-    if high > low and shapely.get_num_coordinates(within) > _MANY:
+    if high > low and shapely.get_num_coordinates(within) > _FEW:
         low, at, high = _narrowed(shared, edge, (low, at, high), nothing=nothing)
     # Edges farther from all that is shared than the depth can be don't matter.
     reach = 1.01 * high
@@ -253,15 +263,50 @@ def _shared(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
     return shapely.union_all(parts[dimensions == dimensions.max()])
 
 
-def _edge(area: BaseGeometry) -> STRtree:
-    """Return a tree of the segments that bound an area."""
+def _segments(area: BaseGeometry) -> Floats:
+    """Return the segments that bound an area (n, 2, 2)."""
     rings = [shapely.get_coordinates(line) for line in shapely.get_parts(area.boundary)]
-    pairs = np.concatenate([np.stack([ring[:-1], ring[1:]], axis=1) for ring in rings])
-    return STRtree(np.atleast_1d(np.asarray(shapely.linestrings(pairs), dtype=object)))
+    return np.concatenate([np.stack([ring[:-1], ring[1:]], axis=1) for ring in rings])
+
+
+class _Edge:
+    """The segments (n, 2, 2) that bound an area, or those of them that matter."""
+
+    def __init__(self, pairs: Floats) -> None:
+        self._pairs = pairs
+        self._tree: STRtree | None = None
+        self.most = _SQUARES if len(pairs) > _MANY else max(_ASKED // len(pairs), 1)
+        self._start, self._along = pairs[:, 0], pairs[:, 1] - pairs[:, 0]
+        square = (self._along**2).sum(axis=1)
+        self._share = self._along / np.where(square > 0.0, square, 1.0)[:, None]
+
+    def near(self, box: tuple[float, float, float, float]) -> _Edge:
+        """Return those near a box."""
+        low, high = self._pairs.min(axis=1), self._pairs.max(axis=1)
+        meets = (high[:, 0] >= box[0]) & (high[:, 1] >= box[1])
+        meets &= (low[:, 0] <= box[2]) & (low[:, 1] <= box[3])
+        some = self._pairs[meets]
+        return _Edge(some) if 0 < len(some) < len(self._pairs) else self
+
+    def distances(self, points: Floats) -> Floats:
+        """Return how far points (n, 2) lie from the nearest segment (mm)."""
+        if len(points) * len(self._pairs) > _ALL:
+            if self._tree is None:
+                lines = np.atleast_1d(np.asarray(shapely.linestrings(self._pairs), dtype=object))
+                self._tree = STRtree(lines)
+            some = shapely.points(points)
+            _, far = self._tree.query_nearest(some, return_distance=True, all_matches=False)
+            return np.asarray(far)
+        x = points[:, 0, None] - self._start[:, 0]
+        y = points[:, 1, None] - self._start[:, 1]
+        share = (x * self._share[:, 0] + y * self._share[:, 1]).clip(0.0, 1.0)
+        x -= share * self._along[:, 0]
+        y -= share * self._along[:, 1]
+        return np.asarray(np.sqrt((x * x + y * y).min(axis=1)))
 
 
 def _narrowed(
-    shared: BaseGeometry, edge: STRtree, known: tuple[float, Point, float], *, nothing: float
+    shared: BaseGeometry, edge: _Edge, known: tuple[float, Point, float], *, nothing: float
 ) -> tuple[float, Point, float]:
     """Return closer bounds on the largest distance of a point of `shared` from an edge.
 
@@ -274,7 +319,7 @@ def _narrowed(
     shapely.prepare(shared)
     half, middles = _covering(shared.bounds)
     while len(middles) and high - low > _FINE * high and high > nothing:
-        far = _distances(middles, edge)
+        far = edge.distances(middles)
         inside = shapely.contains_xy(shared, middles)
         if inside.any():
             k = int(np.argmax(np.where(inside, far, -1.0)))
@@ -285,7 +330,7 @@ def _narrowed(
         squares = shapely.box(*(middles[keep] - half).T, *(middles[keep] + half).T)
         keep[keep] = shapely.intersects(shared, squares)
         high = min(high, max(low * (1.0 + _FINE), float(reach[keep].max(initial=0.0))))
-        if 4 * int(keep.sum()) > _SQUARES:
+        if 4 * int(keep.sum()) > edge.most:
             break
         half *= 0.5
         middles = (middles[keep][:, None, :] + half * _QUARTERS).reshape(-1, 2)
@@ -305,16 +350,10 @@ def _covering(bounds: tuple[float, float, float, float]) -> tuple[float, Floats]
     return half, np.array([x0 + half, y0 + half]) + 2.0 * half * steps
 
 
-def _farthest(corners: Floats, edge: STRtree) -> tuple[float, Point]:
-    far = _distances(corners, edge)
+def _farthest(corners: Floats, edge: _Edge) -> tuple[float, Point]:
+    far = edge.distances(corners)
     k = int(np.argmax(far))
     return float(far[k]), (float(corners[k, 0]), float(corners[k, 1]))
-
-
-def _distances(points: Floats, edge: STRtree) -> Floats:
-    """Return how far points (n, 2) lie from an edge (mm)."""
-    _, far = edge.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
-    return np.asarray(far)
 
 
 def _first(geometry: BaseGeometry) -> Point:

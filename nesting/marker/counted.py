@@ -13,11 +13,15 @@ from nesting.marker.marker import Marker, Placement
 __all__ = ["copies", "lies", "numbers", "sheets"]
 
 
-def copies(marker: Marker) -> Iterator[Finding]:
-    """Yield every part of the lay that isn't laid exactly once, and every other part."""
+def copies(marker: Marker, *, only: int | None = None) -> Iterator[Finding]:
+    """Yield every part of the lay that isn't laid exactly once, and every other part.
+
+    `only`: the one part that is asked about.
+    """
     parts = marker.lay.parts
     laid = Counter(placement.part for placement in marker.placements)
-    for index, part in enumerate(parts):
+    for index in range(len(parts)) if only is None else (only,):
+        part = parts[index]
         if laid[index] == 0:
             yield Finding(kind="missing", text=f"{part.name} is not laid", parts=(part.name,))
         elif laid[index] > 1:

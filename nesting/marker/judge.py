@@ -21,7 +21,7 @@ from nesting.marker.counted import copies, lies, numbers, sheets
 from nesting.marker.lay import Part
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.on_stock import stocks
-from nesting.marker.rules import Laid, groups, held, lone_rules
+from nesting.marker.rules import Laid, groups, held, held_sheets, lone_rules
 from nesting.pattern.path import Affine
 from nesting.pattern.piece import Piece
 
@@ -59,6 +59,7 @@ class Judge:
         self._solids: dict[int, Solid] = {}
         self._boxes: dict[int, npt.NDArray[np.float64]] = {}
         self._laid: dict[int, Laid] = {}
+        self._stocks = stocks(marker, amounts)
         self._where = {p.part: i for i, p in enumerate(marker.placements)}
         reach = [self._reach(p) for p in marker.placements]
         self._reaches = np.array(reach, dtype=np.float64).reshape(-1, 4)
@@ -84,7 +85,9 @@ class Judge:
         """
         part = self.marker.lay.parts[placement.part]
         marker = self._with(placement)
-        found = [*copies(marker), *numbers(marker), *sheets(marker)]
+        of_it = tuple(p for p in marker.placements if p.part == placement.part)
+        alone = replace(marker, placements=of_it)
+        found = [*copies(alone, only=placement.part), *numbers(alone), *sheets(alone)]
         if lies(marker, placement):
             found += self._rules(marker, placement)
         return tuple(finding for finding in found if part.name in finding.parts)
@@ -122,8 +125,9 @@ class Judge:
         yield from lone_rules(one, amounts)
         others = [o for o in self._kin(one.part) if o.placement.part != placement.part]
         kin = sorted([one, *others], key=lambda laid: self._rank(laid.placement))
-        yield from held(kin, marker.sheets, amounts)
-        yield from stocks(marker, amounts)(placement.sheet, [one])
+        if one.part.held is not None:
+            yield from held(one, held_sheets(marker), amounts)
+        yield from self._stocks(placement.sheet, [one])
         for other in self._near(one):
             pair = [one, other]
             if self._rank(other.placement) < self._rank(placement):
@@ -190,5 +194,3 @@ def _groups(part: Part) -> Iterator[tuple[str, str]]:
         yield "turn", part.turn_group
     if part.mates is not None:
         yield "mates", part.mates
-    if part.held is not None:
-        yield "held", ""

@@ -27,10 +27,44 @@ def stocks(marker: Marker, amounts: Amounts) -> Callable[[int, Sequence[Laid]], 
     if isinstance(stock, Strip):
         strip = stock
         return lambda _, laid: _on_strip(laid, strip, amounts)
-    sheets = stock
-    return lambda index, laid: _on_sheet(
-        laid, sheets.sheets[marker.sheets[index]], amounts, margin=sheets.margin
-    )
+    sheets, known = stock, dict[int, _Ground]()
+
+    def on_sheet(index: int, laid: Sequence[Laid]) -> Iterator[Finding]:
+        kind = marker.sheets[index]
+        if kind not in known:
+            known[kind] = _Ground(sheets.sheets[kind])
+        return _on_sheet(laid, known[kind], amounts, margin=sheets.margin)
+
+    return on_sheet
+
+
+class _Ground:
+    """A sheet, its flaws and regions as solids, kept from one question to the next."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet = sheet
+        self.whole = outline_solid(sheet.outline, size=False)
+        self.flaws = [outline_solid(hole, size=False) for hole in sheet.holes]
+        self._regions: dict[str, list[tuple[Region, Solid]]] = {}
+        self._beyond: dict[int, list[tuple[Bounds, Solid]]] = {}
+
+    def regions(self, name: str) -> list[tuple[Region, Solid]]:
+        """Return the regions of a name."""
+        if name not in self._regions:
+            some = [region for region in self.sheet.regions if region.name == name]
+            self._regions[name] = [(region, region_solid(region)) for region in some]
+        return self._regions[name]
+
+    def beyond(self, allowed: Solid, reach: Bounds) -> Solid:
+        """Return what lies outside of the whole or a region, as far as parts may reach."""
+        for (x0, y0, x1, y1), barred in self._beyond.get(id(allowed), []):
+            if x0 <= reach[0] and y0 <= reach[1] and x1 >= reach[2] and y1 >= reach[3]:
+                return barred
+        x0, y0, x1, y1 = shapely.total_bounds([allowed.area, shapely.box(*reach)]).tolist()
+        wide = (2.0 * x0 - x1, 2.0 * y0 - y1, 2.0 * x1 - x0, 2.0 * y1 - y0)
+        barred = _barred(allowed, wide)
+        self._beyond[id(allowed)] = [(wide, barred)]
+        return barred
 
 
 def _on_strip(laid: Iterable[Laid], strip: Strip, amounts: Amounts) -> Iterator[Finding]:
@@ -64,15 +98,13 @@ def _beyond(one: Laid, stock: Bounds, amounts: Amounts) -> Iterator[Finding]:
 
 
 def _on_sheet(
-    laid: Sequence[Laid], sheet: Sheet, amounts: Amounts, *, margin: float
+    laid: Sequence[Laid], ground: _Ground, amounts: Amounts, *, margin: float
 ) -> Iterator[Finding]:
-    whole = outline_solid(sheet.outline, size=False)
-    reach = _reach(laid)
-    beyond = _barred(whole, reach)
+    sheet, whole = ground.sheet, ground.whole
+    beyond = ground.beyond(whole, _reach(laid))
     where = f"the edge of {sheet.name}"
     yield from _barred_to(laid, beyond, where, amounts, kind="outside", margin=margin)
-    for hole in sheet.holes:
-        flaw = outline_solid(hole, size=False)
+    for flaw in ground.flaws:
         where = f"a flaw of {sheet.name}"
         yield from _barred_to(laid, flaw, where, amounts, kind="flaw", margin=margin)
     for one in laid:
@@ -81,8 +113,7 @@ def _on_sheet(
     for one in laid:
         in_regions[one.part.region].append(one)
     for name, members in in_regions.items():
-        regions = [region for region in sheet.regions if region.name == name]
-        yield from _in_region(members, regions, amounts, sheet=sheet)
+        yield from _in_region(members, name, amounts, ground=ground)
 
 
 def _reach(laid: Sequence[Laid]) -> Bounds:
@@ -120,26 +151,28 @@ def _barred_to(
 
 
 def _in_region(
-    laid: Sequence[Laid], regions: Sequence[Region], amounts: Amounts, *, sheet: Sheet
+    laid: Sequence[Laid], name: str | None, amounts: Amounts, *, ground: _Ground
 ) -> Iterator[Finding]:
     """Yield what leaves the region that all of these parts are bound to, or turns wrongly in it.
 
     Regions of one name are alternatives: a part lies wholly in one of them and takes
     its turns. Parts bound to none have the whole sheet and their own turns.
     """
-    if laid[0].part.region is None:
+    if name is None:
         for one in laid:
             yield from turn(one, one.part.turns)
         return
-    if not regions:
+    known, sheet = ground.regions(name), ground.sheet
+    if not known:
         for one in laid:
-            text = f"{sheet.name} has no region {one.part.region!r}, where {one.name} belongs"
+            text = f"{sheet.name} has no region {name!r}, where {one.name} belongs"
             yield Finding(kind="region", text=text, parts=(one.name,), at=one.centre)
         return
     reach, solids = _reach(laid), [one.solid for one in laid]
     beyond: list[dict[int, Clash]] = []
-    for region in regions:
-        barred = _barred(region_solid(region), reach)
+    regions = [region for region, _ in known]
+    for _, solid in known:
+        barred = ground.beyond(solid, reach)
         found = trespasses(solids, barred, clearance=0.0, sides=1)
         beyond.append({clash.first: clash for clash in found})
     for i, one in enumerate(laid):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -15,7 +15,7 @@ from nesting.amounts import Amounts
 from nesting.errors import Finding, Severity
 from nesting.marker.contact import Solid
 from nesting.marker.lay import Binding, Edge, Lattice, Part, Turns
-from nesting.marker.marker import Placement
+from nesting.marker.marker import Marker, Placement
 from nesting.pattern.path import Point
 from nesting.tolerance import TOLERANCE
 
@@ -26,6 +26,7 @@ __all__ = [
     "flip",
     "groups",
     "held",
+    "held_sheets",
     "lattice_miss",
     "lone_rules",
     "turn",
@@ -116,34 +117,45 @@ def edge(laid: Laid, stock: Bounds, amounts: Amounts) -> Iterator[Finding]:
         )
 
 
-def held(laid: Sequence[Laid], sheets: Sequence[int], amounts: Amounts) -> Iterator[Finding]:
-    """Yield a finding for every part that lies elsewhere, or otherwise, than it is held.
+def held_sheets(marker: Marker) -> dict[tuple[int, int], int]:
+    """Return on which of a marker's sheets each kind and number is that something is held on.
 
-    `sheets`: the kind of each sheet of the marker; which of a kind is which, the parts that
-    are held on it tell: of those held on one, the first says where that one is.
+    Which of a kind is which, the parts that are held on it tell: the first of them does.
     """
-    known: dict[tuple[int, int], int] = {}
-    for one in laid:
-        hold, lies = one.part.held, one.placement
-        if hold is None:
+    found: dict[tuple[int, int], int] = {}
+    for placement in marker.placements:
+        if not 0 <= placement.part < len(marker.lay.parts):
             continue
-        off = math.hypot(lies.x - hold.x, lies.y - hold.y)
-        turned = angle_between(lies.angle, hold.angle)
-        kind = sheets[lies.sheet] if sheets else 0
-        others = {sheet for key, sheet in known.items() if key != (hold.sheet, hold.number)}
-        same = known.setdefault((hold.sheet, hold.number), lies.sheet) == lies.sheet
-        told: tuple[str, float | None] | None = None
-        if kind != hold.sheet or not same or lies.sheet in others:
-            told = "lies on another sheet than the one it is held on", None
-        elif lies.flipped != hold.flipped:
-            told = "lies the other side up than it is held", None
-        elif turned > TOLERANCE.turn:
-            told = f"is turned by {turned:.6g}° from how it is held", turned
-        elif off > TOLERANCE.held:
-            told = f"lies {amounts.fine(off)} from where it is held", off
-        if told is not None:
-            text, amount = f"{one.name} {told[0]}", told[1]
-            yield Finding(kind="held", text=text, parts=(one.name,), amount=amount, at=one.centre)
+        hold, sheet = marker.lay.parts[placement.part].held, placement.sheet
+        if hold is None or sheet in found.values():
+            continue
+        if marker.lay.stock.open_ended or marker.sheets[sheet : sheet + 1] == (hold.sheet,):
+            found.setdefault((hold.sheet, hold.number), sheet)
+    return found
+
+
+def held(one: Laid, sheets: Mapping[tuple[int, int], int], amounts: Amounts) -> Iterator[Finding]:
+    """Yield a finding if a part lies elsewhere, or otherwise, than it is held.
+
+    `sheets`: what `held_sheets` says.
+    """
+    hold, lies = one.part.held, one.placement
+    if hold is None:
+        return
+    off = math.hypot(lies.x - hold.x, lies.y - hold.y)
+    turned = angle_between(lies.angle, hold.angle)
+    told: tuple[str, float | None] | None = None
+    if sheets.get((hold.sheet, hold.number)) != lies.sheet:
+        told = "lies on another sheet than the one it is held on", None
+    elif lies.flipped != hold.flipped:
+        told = "lies the other side up than it is held", None
+    elif turned > TOLERANCE.turn:
+        told = f"is turned by {turned:.6g}° from how it is held", turned
+    elif off > TOLERANCE.held:
+        told = f"lies {amounts.fine(off)} from where it is held", off
+    if told is not None:
+        text, amount = f"{one.name} {told[0]}", told[1]
+        yield Finding(kind="held", text=text, parts=(one.name,), amount=amount, at=one.centre)
 
 
 def lattice_miss(point: Point, lattice: Lattice) -> Point:
