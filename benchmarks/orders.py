@@ -29,7 +29,9 @@ def taken(plan: nesting.Plan, *, times: int = 1) -> Counter[str]:
     amounts: Counter[str] = Counter()
     for entry in plan.entries:
         assert entry.good, entry.material.name
-        amount = round(entry.buying.needed) if entry.width is not None else entry.buying.sheets
+        amount = (
+            round(entry.buying.needed.value) if entry.width is not None else entry.buying.sheets
+        )
         amounts[entry.material.name] += amount * times
     return amounts
 

@@ -92,7 +92,7 @@ def row(lay: Lay, result: Result, optimum: float | None) -> dict[str, Any]:
         "parts": len(lay.parts),
         "optimum": optimum,
         "length": f.length,
-        "bound": result.bound,
+        "bound": result.bound.value,
         "proven": result.stopped is Stopped.OPTIMAL,
         "density": f.efficiency,
         "found_after": reached,

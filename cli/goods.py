@@ -30,9 +30,9 @@ def buying_table(plan: Plan, bought: ShoppingList) -> str:
         rows.append(
             [
                 name,
-                amounts.said(line.needed),
+                amounts.said(line.gross),
                 stock_said(line, amounts),
-                amounts.said(line.bought),
+                amounts.said(line.to_buy),
                 money(line.cost, job),
             ]
         )
@@ -58,9 +58,9 @@ def widths_table(plan: Plan) -> str:
             [
                 tried.material,
                 width,
-                amounts.needed(tried.needed),
-                amounts.needed(tried.from_stock) if tried.from_stock else "",
-                amounts.bought(tried.to_buy),
+                amounts.taken(tried.needed),
+                amounts.taken(tried.from_stock) if tried.from_stock else "",
+                amounts.said(tried.to_buy),
                 money(tried.cost, plan.job),
                 "taken" if tried.chosen else "",
             ]

@@ -1,12 +1,12 @@
 """The results that commands tell machines, one for each command (`told.tell` wraps them).
 
 Lengths are in mm, areas in mm², angles in degrees, times in seconds, shares from 0 to 1.
-What is null is not known, or does not apply.
+What is null is not known, or does not apply. Quantities are told as numbers.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from nesting.errors import Finding
 from nesting.planning.buying.shopping import BagCost, Purchase, ShoppingList
@@ -14,7 +14,7 @@ from nesting.planning.compare import Trial, compared
 from nesting.planning.orders.most_bags import MostBags
 from nesting.planning.plan import Entry, Plan, WidthTried
 from nesting.planning.summary import OrderLine, Summary, order_lines, summary
-from nesting.quantity import Unit
+from nesting.quantity import Quantity, Unit
 from nesting.reading.listing import Row as PieceRow
 
 __all__ = [
@@ -66,6 +66,25 @@ class OrderRecord:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PurchaseRecord:
+    """A line of the buying list; `unit`: "mm", "sheets", "mm²", or a notion's own.
+
+    `net`: what the markers take; `gross`: with ends, shrinkage and spare; `stock`: what of it is
+    at hand; `to_buy`: the rest, at the shop's steps; `remnants`: those that give parts.
+    """
+
+    name: str
+    unit: str
+    net: Quantity
+    gross: Quantity
+    stock: Quantity
+    to_buy: Quantity
+    cost: float | None
+    width: float | None
+    remnants: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanResult:
     """A plan of `lay` or `order`: its markers, the widths tried, what is taken and bought.
 
@@ -76,7 +95,7 @@ class PlanResult:
     markers: tuple[MarkerRecord, ...]
     materials: tuple[OrderRecord, ...]
     widths: tuple[WidthTried, ...]
-    buying: tuple[Purchase, ...]
+    buying: tuple[PurchaseRecord, ...]
     unpriced: tuple[str, ...]
     cost: float | None
     cost_per_bag: float | None
@@ -217,13 +236,19 @@ def order_record(line: OrderLine) -> OrderRecord:
     )
 
 
+def purchase_record(line: Purchase) -> PurchaseRecord:
+    """Return what is told of a line of the buying list."""
+    told = {field.name: getattr(line, field.name) for field in fields(line)}
+    return PurchaseRecord(unit=line.net.unit, **told)
+
+
 def plan_result(plan: Plan, bought: ShoppingList, *, folder: str) -> PlanResult:
     """Return what is told of a plan."""
     return PlanResult(
         markers=tuple(map(marker_record, plan.entries)),
         materials=tuple(map(order_record, order_lines(plan))),
         widths=plan.widths_tried,
-        buying=bought.lines,
+        buying=tuple(map(purchase_record, bought.lines)),
         unpriced=bought.unpriced,
         cost=bought.cost,
         cost_per_bag=bought.cost_per_bag,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from typing import Any
 
@@ -30,12 +29,14 @@ def tell(command: str, result: Any, *, currency: str = "") -> None:
     figure in the result), `currency` (null where the job names none) and `result`; its JSON
     Schema is what ``thriftlay schema --of COMMAND`` prints.
     """
+    from pydantic import TypeAdapter  # it takes time to load, and not every command tells machines
+
     record = {
         "schema": name_of(command),
         "program": program(),
         "units": UNITS,
         "currency": currency or None,
-        "result": _plain(dataclasses.asdict(result)),
+        "result": _plain(TypeAdapter(type(result)).dump_python(result, mode="json")),
     }
     say_json(record)
 

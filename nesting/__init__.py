@@ -52,7 +52,7 @@ Marker(lay=<Lay 'canvas'>, placements=<3>)
 >>> from nesting import figures, shopping_list
 >>> f"{figures(marker).length:.0f} mm long, {figures(marker).efficiency:.0%} of it is parts"
 '400 mm long, 47% of it is parts'
->>> [(line.name, line.to_buy) for line in shopping_list(plan).lines]
+>>> [(line.name, line.to_buy.value) for line in shopping_list(plan).lines]
 [('canvas', 400)]
 
 **Writing it.** All files are written, or none:

@@ -10,7 +10,7 @@ from typing import Any
 
 from nesting.stored import as_number
 
-__all__ = ["Quantity", "Unit", "total"]
+__all__ = ["NOTHING", "NO_LENGTH", "Quantity", "Unit", "of_area", "of_length", "of_sheets", "total"]
 
 
 class Unit(StrEnum):
@@ -74,6 +74,27 @@ class Quantity:
     @classmethod
     def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> Any:
         return as_number(read=lambda number: cls(number, ""), write=lambda one: one.value)
+
+
+NOTHING = Quantity(0.0, "")
+"""What a stored plan leaves out; whoever reads it gives it a unit (`Quantity.of`)."""
+
+NO_LENGTH = Quantity(0.0, Unit.LENGTH)
+
+
+def of_length(mm: float) -> Quantity:
+    """Return a length of cloth."""
+    return Quantity(mm, Unit.LENGTH)
+
+
+def of_sheets(sheets: float) -> Quantity:
+    """Return a number of sheets."""
+    return Quantity(float(sheets), Unit.SHEETS)
+
+
+def of_area(mm2: float) -> Quantity:
+    """Return an area of leather."""
+    return Quantity(mm2, Unit.AREA)
 
 
 def total(amounts: Iterable[Quantity], unit: str) -> Quantity:

@@ -169,6 +169,7 @@ def _table(trials: tuple[Trial, ...], job: Job) -> str:
 
 def _row(trial: Trial, job: Job, rivals: int) -> list[str]:
     from nesting.planning.summary import summary
+    from nesting.quantity import NO_LENGTH
 
     amounts, currency = job.amounts, job.currency
     width = amounts.setting(trial.width.booked)
@@ -187,9 +188,9 @@ def _row(trial: Trial, job: Job, rivals: int) -> list[str]:
     return [
         trial.material,
         width,
-        f"{amounts.needed(tried.needed or 0.0)}{spread}",
-        amounts.needed(tried.from_stock) if tried.from_stock else "",
-        amounts.bought(tried.to_buy),
+        f"{amounts.taken(tried.needed or NO_LENGTH)}{spread}",
+        amounts.taken(tried.from_stock) if tried.from_stock else "",
+        amounts.said(tried.to_buy),
         amounts.area(trial.area),
         "" if trial.cost is None else f"{trial.cost:.2f} {currency}".rstrip(),
         "" if trial.entry is None else f"{100 * summary(trial.entry).efficiency:.1f} %",

@@ -147,7 +147,7 @@ def _table(plan: Plan) -> str:
                 _given(plan, entry),
                 " + ".join(map(str, entry.spreads)) if s.width else "",
                 amounts.needed(s.length) if s.width else "",
-                amounts.needed(entry.buying.needed) if s.width else laid_on(entry),
+                amounts.taken(entry.buying.needed) if s.width else laid_on(entry),
                 f"{100 * s.efficiency:.1f} %",
             ]
         )

@@ -15,7 +15,7 @@ from html import escape
 from nesting.job.file import parse_job
 from nesting.marker.check import check
 from nesting.marker.marker import Marker, Placement
-from nesting.material.material import Cloth, Material
+from nesting.material.material import Material
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import piece_polygon
@@ -51,7 +51,7 @@ class Scene:
 
     def drawing(self, lettering: Lettering) -> Drawing:
         """Return the drawing, its names as large as `lettering` says."""
-        width = self.material.widths[0] if isinstance(self.material, Cloth) else None
+        width = next(iter(self.material.widths), None)
         drawn = draw(self.marker, material=self.material, width=width, lettering=lettering)
         if not self.names:
             kept = tuple(

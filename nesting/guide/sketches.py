@@ -11,7 +11,6 @@ from nesting.amounts import METRIC
 from nesting.guide.examples import EXAMPLES
 from nesting.guide.sketch import Dash, Dot, Make, Measure, Scene, Word, beside, scene, sketch
 from nesting.marker.figures import figures
-from nesting.material.material import Cloth, Hides
 from nesting.pattern.path import Path
 from nesting.planning.buying.reckoned import buying
 
@@ -135,11 +134,10 @@ def _widths() -> str:
 def _bought(what: Scene) -> str:
     """Say how much of a cloth is bought, and what that costs."""
     cloth = what.material
-    assert isinstance(cloth, Cloth)
     width, long = cloth.widths[0], figures(what.marker).length
     buy = buying(what.marker, cloth, width=width, length=long)
     assert buy.cost is not None
-    return f"{width.booked / 10:g} cm wide: buy {METRIC.bought(buy.to_buy)}, {buy.cost:.2f}"
+    return f"{width.booked / 10:g} cm wide: buy {METRIC.said(buy.to_buy)}, {buy.cost:.2f}"
 
 
 def _print() -> str:
@@ -200,7 +198,6 @@ def _leather() -> str:
 def _hide() -> str:
     what = scene(_job("`[[leather.hide]]`"))
     hides = what.material
-    assert isinstance(hides, Hides)
     spine = box(0.0, 240.0, 800.0, 320.0)
     words = []
     for zone in hides.hides[0].zones:

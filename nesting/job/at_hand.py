@@ -12,7 +12,8 @@ from nesting.job.job import Bag
 from nesting.job.locate import Place
 from nesting.job.tables.job_table import IncludeTable
 from nesting.job.tables.stock_table import AtHand, lengths_at_hand
-from nesting.material.material import Cloth, Hides, Material, Width
+from nesting.material.material import Cloth, Material, Width
+from nesting.quantity import Unit
 
 __all__ = ["SAME_WIDTH", "amount_at_hand", "at_hand_notions", "with_at_hand"]
 
@@ -33,9 +34,9 @@ def with_at_hand(
 
 
 def _with(goods: Material, have: AtHand, place: Place, desk: Desk, *, unit: str | None) -> Material:
-    if isinstance(goods, Cloth):
+    if goods.taken_in is Unit.LENGTH:
         return _with_lengths(goods, have, place, desk, unit=unit)
-    if isinstance(goods, Hides):
+    if goods.taken_in is Unit.HIDES:
         raise desk.error(
             f"{goods.name} is leather, which is at hand hide by hide",
             place,

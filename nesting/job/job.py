@@ -12,6 +12,7 @@ from nesting.errors import JobError
 from nesting.material.material import Cloth, Grade, Material, Nap
 from nesting.names import listed
 from nesting.pattern.piece import Hand, SharedPiece
+from nesting.quantity import Unit
 from nesting.shown import Brief
 
 __all__ = [
@@ -219,7 +220,7 @@ class Job(Brief):
     @property
     def cloths(self) -> tuple[Cloth, ...]:
         """The materials that are cloth."""
-        return tuple(one for one in self.materials if isinstance(one, Cloth))
+        return tuple(one for one in self.materials if one.taken_in is Unit.LENGTH)
 
     def material(self, name: str) -> Material | None:
         """Return the material of this name, if there is one."""

@@ -17,16 +17,14 @@ from nesting.job.tables.job_table import IncludeTable, JobTable
 from nesting.job.tables.material_table import RemnantTable, StockHideTable
 from nesting.job.tables.names import file_name
 from nesting.material.material import (
-    Cloth,
     Grade,
     Hide,
-    Hides,
     Material,
     Remnant,
-    SheetGoods,
     Zone,
 )
 from nesting.pattern.polygon import polygon
+from nesting.quantity import Unit
 
 __all__ = ["materials_of", "refuse_clash", "refuse_clashes", "stocked"]
 
@@ -85,7 +83,7 @@ def _add_hide(
 ) -> None:
     """Add a hide on the shelf: it is there, so it costs nothing and is used before others."""
     goods = materials[table.material]
-    if not isinstance(goods, Hides):
+    if goods.taken_in is not Unit.HIDES:
         raise desk.error(f"{goods.name} is no leather", place, hint="name a [[leather]] of the job")
     hide = hide_from(table, place, desk)
     name = _fresh(hide.name, {one.name for one in goods.hides})
@@ -143,7 +141,7 @@ def _add_remnant(
     )
     if included:
         remnant = replace(remnant, name=_fresh(remnant.name, {one.name for one in goods.drawn}))
-    if isinstance(goods, SheetGoods | Cloth):
+    if goods.taken_in is not Unit.HIDES:
         materials[goods.name] = replace(goods, remnants=(*goods.remnants, remnant))
         return
     bits = sum(hide.remnant for hide in goods.hides)

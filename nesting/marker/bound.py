@@ -20,6 +20,7 @@ from nesting.marker.measure import piece_area
 from nesting.pattern.measure import area as path_area
 from nesting.pattern.path import Affine
 from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.quantity import Quantity
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["lower_bound"]
@@ -36,7 +37,7 @@ _MANY = 3_000  # corners of an outline that is simplified before it is grown…
 _SIMPLER = 0.25  # …by this share of what it grows by
 
 
-def lower_bound(lay: Lay) -> float:
+def lower_bound(lay: Lay) -> Quantity:
     """Return a length (mm) no marker of a lay can undercut; on sheets a number of sheets.
 
     The best of: the area of the parts with their share of the spacing; the longest
@@ -58,10 +59,12 @@ def lower_bound(lay: Lay) -> float:
     finite bin packing problem", Management Science 44 (1998).
 
     """
-    if not lay.parts:
-        return 0.0
+    return Quantity(_least(lay) if lay.parts else 0.0, lay.stock.taken_in)
+
+
+def _least(lay: Lay) -> float:
     stock = lay.stock
-    if isinstance(stock, Strip):
+    if stock.open_ended:
         kept = _held_length(lay)
         return max(_area_length(lay, stock), _longest(lay, stock), _box_length(lay, stock), kept)
     alone = alone_on_sheets(lay, stock)

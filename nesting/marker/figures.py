@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from nesting.marker.lay import Strip
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.measure import cut_length, piece_area
 from nesting.pattern.measure import area as path_area
@@ -81,7 +80,7 @@ def figures(marker: Marker, *, booked_width: float | None = None, ends: float = 
     area = math.fsum(piece_area(piece) for piece in pieces)
     cut = math.fsum(cut_length(piece) for piece in pieces)
     stock = marker.lay.stock
-    if isinstance(stock, Strip):
+    if stock.open_ended:
         length = max((_reach(marker, p) for p in marker.placements), default=0.0)
         used = length * stock.width
         taken = (length + 2.0 * ends) * (booked_width or stock.width) if pieces else 0.0

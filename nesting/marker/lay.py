@@ -19,6 +19,7 @@ from typing import ClassVar, Literal
 
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Hand, SharedPiece
+from nesting.quantity import Unit
 from nesting.shown import Brief
 
 __all__ = [
@@ -204,6 +205,7 @@ class Strip:
 
     open_ended: ClassVar[Literal[True]] = True
     """What counts is the length that is taken; on sheets it is their number."""
+    taken_in: ClassVar[Unit] = Unit.LENGTH
 
     width: float
     longest: float | None = None
@@ -281,6 +283,7 @@ class Sheets(Brief):
     """
 
     open_ended: ClassVar[Literal[False]] = False
+    taken_in: ClassVar[Unit] = Unit.SHEETS
 
     sheets: tuple[Sheet, ...]
     margin: float = 0.0

@@ -24,7 +24,7 @@ __all__ = ["region_solid", "stocks"]
 def stocks(marker: Marker, amounts: Amounts) -> Callable[[int, Sequence[Laid]], Iterator[Finding]]:
     """Return the judge of parts against what they lie on."""
     stock = marker.lay.stock
-    if isinstance(stock, Strip):
+    if stock.open_ended:
         strip = stock
         return lambda _, laid: _on_strip(laid, strip, amounts)
     sheets, known = stock, dict[int, _Ground]()

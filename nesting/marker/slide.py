@@ -13,7 +13,6 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.contact import Solid, outline_solid
-from nesting.marker.lay import Strip
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.on_stock import region_solid
 from nesting.pattern.path import Point
@@ -111,7 +110,7 @@ def _barred(marker: Marker, placement: Placement, one: Solid, way: Floats) -> It
         if path.intersects(shapely.box(*low, *high)):
             solid = outline_solid(piece.cut, holes=piece.holes).placed(other.affine)
             yield _Barred(solid.area, lay.spacing, one.allowance(solid))
-    if isinstance(lay.stock, Strip):
+    if lay.stock.open_ended:
         reach = _FARTHEST if lay.stock.longest is None else lay.stock.longest
         yield _Barred(_outside(shapely.box(0.0, 0.0, reach, lay.stock.width)), 0.0, one.own)
         return

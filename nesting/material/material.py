@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from nesting.pattern.path import Path, Point
 from nesting.quantity import Unit
@@ -201,6 +201,11 @@ class Goods(Brief):
         return None
 
     @property
+    def widths(self) -> tuple[Width, ...]:
+        """The widths on sale, and at hand."""
+        return ()
+
+    @property
     def rolls(self) -> tuple[float, ...]:
         """The lengths at hand (mm)."""
         return ()
@@ -269,10 +274,10 @@ class Cloth(Goods):
     """
 
     kind: ClassVar[str] = "cloth"
-    taken_in: ClassVar[Unit] = Unit.LENGTH
+    taken_in: ClassVar[Literal[Unit.LENGTH]] = Unit.LENGTH
     sold_in: ClassVar[Unit] = Unit.LENGTH
 
-    widths: tuple[Width, ...]
+    widths: tuple[Width, ...] = field()  # without it the property above would be its default
     ends: float = 0.0
     step: float = 100.0
     shrinkage: Shrinkage = Shrinkage()
@@ -311,7 +316,7 @@ class SheetGoods(Goods):
     """
 
     kind: ClassVar[str] = "sheet"
-    taken_in: ClassVar[Unit] = Unit.SHEETS
+    taken_in: ClassVar[Literal[Unit.SHEETS]] = Unit.SHEETS
     sold_in: ClassVar[Unit] = Unit.SHEETS
 
     length: float
@@ -398,11 +403,11 @@ class Hides(Goods):
     """
 
     kind: ClassVar[str] = "hide"
-    taken_in: ClassVar[Unit] = Unit.HIDES
+    taken_in: ClassVar[Literal[Unit.HIDES]] = Unit.HIDES
     sold_in: ClassVar[Unit] = Unit.AREA
     is_leather: ClassVar[bool] = True
 
-    hides: tuple[Hide, ...] = field()  # without it the property above would be its default
+    hides: tuple[Hide, ...] = field()  # as the widths of cloth
     margin: float = 0.0
     price: float | None = None
 

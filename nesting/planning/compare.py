@@ -40,7 +40,7 @@ class Trial(Brief):
     Examples
     --------
     >>> (trial,) = compare_widths(job, seconds=None, rounds=1, workers=1)
-    >>> trial.material, trial.tried.to_buy, trial.taken
+    >>> trial.material, trial.tried.to_buy.value, trial.taken
     ('canvas', 400, True)
 
     """
@@ -62,7 +62,7 @@ class Trial(Brief):
     @property
     def area(self) -> float | None:
         """Area of cloth bought (mm²)."""
-        return None if self.tried is None else self.tried.to_buy * self.width.booked
+        return None if self.tried is None else self.tried.to_buy.value * self.width.booked
 
     @property
     def cost(self) -> float | None:
@@ -74,7 +74,7 @@ class Trial(Brief):
         """Share of the cloth that is taken from stock and bought that is in no part."""
         if self.entry is None or self.tried is None or self.area is None:
             return None
-        area = self.area + self.tried.from_stock * self.width.booked
+        area = self.area + self.tried.from_stock.value * self.width.booked
         layers = 2.0 if self.fold is Fold.FOLDED else 1.0
         return max(0.0, 1.0 - layers * figures(self.entry.marker).area / area) if area else None
 
@@ -224,7 +224,9 @@ def _compared(
             (
                 replace(
                     trial,
-                    needed=tuple(one.entry.buying.needed for one in of if one.entry is not None),
+                    needed=tuple(
+                        one.entry.buying.needed.value for one in of if one.entry is not None
+                    ),
                     cheapest_in=sum(bool(one.cheapest) for one in of),
                     least_in=sum(one.least for one in of),
                 )

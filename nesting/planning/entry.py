@@ -9,7 +9,6 @@ from nesting.material.material import Material, Width
 from nesting.planning.buying.reckoned import buying
 from nesting.planning.lay.sheet_loads import sheet_loads
 from nesting.planning.plan import Entry, SearchRecord
-from nesting.quantity import Quantity
 from nesting.search.result import Result
 
 __all__ = ["entry_for"]
@@ -34,7 +33,7 @@ def entry_for(
             rounds=result.rounds,
             seed=result.seed,
             workers=result.workers,
-            bound=Quantity(result.bound, material.taken_in),
+            bound=result.bound.of(material.taken_in),
         ),
         buying=buying(marker, material, width=width, length=length),
         findings=check(marker, amounts=amounts),

@@ -118,7 +118,7 @@ def unjoined(entry: Entry) -> tuple[Unjoined, ...]:
     straps = {k for k, part in kinds.items() if _is_strap(part)}
     rest = max((reach[k] for k in kinds if k not in straps), default=0.0)
     rest = max(rest, length_by_area((part.piece for part in parts), width=stock.width))
-    laid = entry.buying.to_buy
+    laid = entry.buying.to_buy.value
     found = []
     for k in straps:
         half = least_length(_half(kinds[k]), kinds[k].turns, width=stock.width)

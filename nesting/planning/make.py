@@ -8,7 +8,7 @@ from dataclasses import replace
 from nesting.job.job import Job, refuse_unnamed
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
-from nesting.material.material import Cloth, Material
+from nesting.material.material import Material
 from nesting.planning.buying.settle import chosen_width
 from nesting.planning.choose import Chosen, on_best_widths
 from nesting.planning.entry import entry_for
@@ -97,7 +97,7 @@ def make_plan(
 
 def _plan(job: Job, materials: Sequence[Material], run: Run) -> Plan:
     """Choose widths, lay, spare good leather, see what rules cost, reckon up."""
-    cloths = [material for material in materials if isinstance(material, Cloth)]
+    cloths = [cloth for cloth in job.cloths if cloth in materials]
     chosen = on_best_widths(job, cloths, run.untold())
     cases = {name: one.case for name, one in chosen.items()}
     others = [material.name for material in materials if material not in cloths]

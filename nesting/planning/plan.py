@@ -10,7 +10,7 @@ from nesting.job.job import Job, refuse_unknown
 from nesting.marker.figures import Figures, figures
 from nesting.marker.marker import Marker
 from nesting.material.material import Material, Width
-from nesting.quantity import Quantity
+from nesting.quantity import NO_LENGTH, NOTHING, Quantity
 from nesting.shown import Brief, shown
 
 __all__ = [
@@ -44,22 +44,22 @@ class SearchRecord:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Buying:
-    """What to buy. Lengths in mm for cloth; `sheets` for sheets; areas (mm²) for hides.
+    """What to buy. `sheets`: how many sheets or hides are used, of remnants none.
 
-    `needed`: marker length + ends, before shrinkage; `gross`: with shrinkage and the
-    overlap of splices; `from_stock`: what of it is at hand (mm, or sheets);
-    `to_buy`: the rest, rounded up to the step. Of a material with several markers all is
+    `needed`: marker length + ends, before shrinkage, of hides their area; `gross`: with shrinkage
+    and the overlap of splices; `from_stock`: what of it is at hand; `to_buy`: the rest, in what
+    the material is sold in, rounded up to the `step`. Of a material with several markers all is
     bought at once: then `step` is 0, and `to_buy` the new cloth that this marker takes.
     `cost` in the job's currency, None without a price, or where it is bought with others.
     """
 
-    needed: float
-    gross: float
-    to_buy: float
-    step: float
+    needed: Quantity
+    gross: Quantity
+    to_buy: Quantity
+    step: Quantity
     sheets: int = 0
     cost: float | None = None
-    from_stock: float = 0.0
+    from_stock: Quantity = NOTHING
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +87,7 @@ class MaterialBound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WidthTried:
-    """What a plan would take of a cloth at one width (mm): in all, at hand, to buy.
+    """What a plan would take of a cloth at one width: in all, at hand, to buy.
 
     Of the `chosen` width what the plan takes; of the others by markers laid in part of the
     time. `needed` is None where the width can't be used; `why` says why.
@@ -95,9 +95,9 @@ class WidthTried:
 
     material: str
     width: Width
-    needed: float | None = None
-    from_stock: float = 0.0
-    to_buy: float = 0.0
+    needed: Quantity | None = None
+    from_stock: Quantity = NO_LENGTH
+    to_buy: Quantity = NO_LENGTH
     cost: float | None = None
     chosen: bool = False
     why: str = ""
@@ -134,8 +134,8 @@ class Entry(Brief):
     --------
     >>> entry.material.name, entry.good
     ('canvas', True)
-    >>> entry.buying.needed, entry.buying.to_buy
-    (400.0, 400)
+    >>> entry.buying.needed
+    Quantity(value=400.0, unit=<Unit.LENGTH: 'mm'>)
 
     """
 
@@ -170,11 +170,6 @@ class Entry(Brief):
     def bound(self) -> Quantity:
         """What no marker of these parts can go below."""
         return self.search.bound
-
-    @property
-    def to_buy(self) -> Quantity:
-        """What is bought for it."""
-        return Quantity(self.buying.to_buy, self.material.sold_in)
 
     @property
     def good(self) -> bool:

@@ -10,7 +10,7 @@ from nesting.errors import PatternError, PlanError
 from nesting.job.job import Bag, Job
 from nesting.limits import FARTHEST_LAID, LONGEST, MOST_HOLES, MOST_MARKS, MOST_PARTS
 from nesting.marker.marker import Marker
-from nesting.material.material import Material, SheetGoods
+from nesting.material.material import Material
 from nesting.pattern.outline import refuse_excess
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
@@ -147,7 +147,7 @@ def _goods_outlines(material: Material, where: str) -> Iterator[tuple[str, Path]
     for i, one in enumerate(material.drawn):
         for path in one.paths:
             yield f"{where}.{field}.{i}", path
-    if isinstance(material, SheetGoods):
+    if material.taken_in is Unit.SHEETS:
         _refuse_long(material.length, f"{where}.length")
         _refuse_long(material.width, f"{where}.width")
 

@@ -1,8 +1,7 @@
-"""What a marker of the plan comes to, in plain numbers for tables, reports and machines."""
+"""What a marker of the plan comes to, in figures for tables, reports and machines."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -10,7 +9,7 @@ from nesting.errors import Finding, Severity
 from nesting.marker.check import check
 from nesting.planning.joins import Together, Unjoined, joined, unjoined
 from nesting.planning.plan import Entry, MaterialBound, Plan
-from nesting.quantity import Quantity, Unit
+from nesting.quantity import Quantity, Unit, total
 
 __all__ = ["OrderLine", "Summary", "judge_plan", "order_lines", "summary", "taken_and_least"]
 
@@ -19,7 +18,7 @@ __all__ = ["OrderLine", "Summary", "judge_plan", "order_lines", "summary", "take
 class Summary:
     """One material in numbers: lengths in mm, areas in mm², shares from 0 to 1.
 
-    `bound` is a length no marker can go below (mm), or a number of sheets; `gap` is
+    `bound`: what no marker of its parts goes below; `gap` is
     (length − bound) ÷ bound, or that of the sheets. `unmatched`: length without centring
     and matching a print, where that was tried; `freed`: the same without ("nap", "bias").
     `loads`: of a bed smaller than the lay.
@@ -34,11 +33,11 @@ class Summary:
     length: float
     efficiency: float
     utilisation: float
-    needed: float
-    to_buy: float
+    needed: Quantity
+    to_buy: Quantity
     sheets: int
     cost: float | None
-    bound: float
+    bound: Quantity
     gap: float
     stopped: str
     faults: int
@@ -94,9 +93,8 @@ def taken_and_least(plan: Plan, bound: MaterialBound) -> tuple[Quantity, Quantit
     entries, unit = plan.entries_of(bound.material), bound.amount.unit
     if unit == Unit.LENGTH:
         spread = (entry for entry in entries if entry.marker.lay.stock.open_ended)
-        taken = math.fsum(entry.buying.needed for entry in spread)
-    else:
-        taken = float(sum(len(entry.marker.sheets) for entry in entries))
+        return total((entry.buying.needed for entry in spread), unit), bound.amount
+    taken = float(sum(len(entry.marker.sheets) for entry in entries))
     return Quantity(taken, unit), bound.amount
 
 
@@ -115,7 +113,7 @@ def summary(entry: Entry) -> Summary:
         to_buy=entry.buying.to_buy,
         sheets=found.sheets,
         cost=entry.buying.cost,
-        bound=entry.search.bound.value,
+        bound=entry.bound,
         gap=entry.taken.above(entry.bound),
         stopped=entry.search.stopped,
         faults=sum(f.severity is Severity.FAULT for f in entry.findings),

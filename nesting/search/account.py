@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker, Placement
+from nesting.quantity import Quantity
 from nesting.search.prepared.world import World
 from nesting.search.problem import Problem
 from nesting.search.result import Limits, Observer, Progress, Result, Stopped, Unplaced
@@ -96,7 +97,7 @@ class Account:
                 length=score[1],
                 sheets=self.reached[0],
                 density=world.area / free if free else 0.0,
-                bound=self.bound,
+                bound=self.least,
                 rounds=self.rounds,
                 seconds=self.spent(),
             )
@@ -105,6 +106,11 @@ class Account:
     def value(self, score: tuple[int, float]) -> float:
         """Return what counts of a score: the length on a strip, else sheets."""
         return score[1] if self.lay.stock.open_ended else float(score[0])
+
+    @property
+    def least(self) -> Quantity:
+        """What no marker of the lay is below."""
+        return Quantity(self.bound, self.lay.stock.taken_in)
 
     # ------------------------------------------------------------ the answer
 
@@ -134,7 +140,7 @@ class Account:
             turning = any(self.lay.parts[u.part].turns.slack for u in unplaced)
             why = Stopped.NOT_FOUND if turning else Stopped.INFEASIBLE
         return Result(
-            marker=marker, stopped=why, bound=self.bound, seconds=self.spent(),
+            marker=marker, stopped=why, bound=self.least, seconds=self.spent(),
             first_seconds=self.first, rounds=rounds, seed=self.seed, workers=self.workers,
             unplaced=unplaced, history=tuple(self.history),
         )  # fmt: skip

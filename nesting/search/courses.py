@@ -23,7 +23,7 @@ def nothing(account: Account) -> Result:
     """Answer that there is nothing to lay."""
     marker = Marker(lay=account.lay, placements=())
     return Result(
-        marker=marker, stopped=Stopped.OPTIMAL, bound=0.0, seconds=account.spent(),
+        marker=marker, stopped=Stopped.OPTIMAL, bound=account.least, seconds=account.spent(),
         first_seconds=0.0, rounds=0, seed=account.seed, workers=account.workers,
     )  # fmt: skip
 
@@ -74,4 +74,4 @@ def without(
 def _too_little(lay: Lay) -> bool:
     """Whether it is proved that a stock is too small for all parts of a lay at once."""
     most = lay.stock.most
-    return math.isfinite(most) and lower_bound(lay) > most * (1.0 + 1e-9)
+    return math.isfinite(most) and lower_bound(lay).value > most * (1.0 + 1e-9)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from nesting.marker.marker import Marker
+from nesting.quantity import Quantity
 from nesting.shown import Brief
 
 __all__ = ["Limits", "Observer", "Progress", "Result", "Stopped", "Unplaced"]
@@ -56,8 +57,8 @@ class Progress:
     """How far the search of a lay is: its name, and the best marker so far.
 
     `length`: of the marker (mm), on sheets of the last one; `sheets`: how many are used;
-    `density`: the share of it that is parts (0 to 1); `bound`: what no marker is below (mm, or
-    sheets); `rounds` and `seconds` spent.
+    `density`: the share of it that is parts (0 to 1); `bound`: what no marker is below;
+    `rounds` and `seconds` spent.
 
     Examples
     --------
@@ -72,7 +73,7 @@ class Progress:
     length: float
     sheets: int
     density: float
-    bound: float
+    bound: Quantity
     rounds: int
     seconds: float
 
@@ -93,7 +94,7 @@ class Unplaced:
 class Result(Brief):
     """The best marker, and how it came about.
 
-    `bound`: no marker can be shorter (mm), or use fewer sheets; never above the truth.
+    `bound`: no marker can be shorter, or use fewer sheets; never above the truth.
     `first_seconds`: when the first complete marker stood. `history`: (seconds, length)
     at each improvement.
 
@@ -101,14 +102,14 @@ class Result(Brief):
     --------
     >>> result.stopped.value, result.unplaced
     ('rounds', ())
-    >>> figures(result.marker).length >= result.bound
+    >>> figures(result.marker).length >= result.bound.value
     True
 
     """
 
     marker: Marker
     stopped: Stopped
-    bound: float
+    bound: Quantity
     seconds: float
     first_seconds: float
     rounds: int

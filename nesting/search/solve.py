@@ -140,7 +140,7 @@ def _course(account: Account, team: Team) -> Result:
         if start.left:
             return without(account, problem, start, unfit)
     account.first = account.spent()
-    account.bound = lower_bound(account.lay) if not unfit else lower_bound(problem.lay)
+    account.bound = lower_bound(problem.lay if unfit else account.lay).value
     _tell_first(account, start)
     why, world, layout, rounds = team.search(problem, start)
     placements = refine.finish(

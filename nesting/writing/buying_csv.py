@@ -64,7 +64,7 @@ def _row(line: Purchase, amounts: Amounts) -> list[str]:
         Unit.LENGTH: (amounts.length_unit, LENGTH_UNITS[amounts.length_unit]),
         Unit.AREA: (amounts.leather_unit, AREA_UNITS[amounts.leather_unit]),
     }
-    unit, factor = known.get(line.unit, (line.unit, 1.0))
+    unit, factor = known.get(line.net.unit, (line.net.unit, 1.0))
     width = (
         ["", ""]
         if line.width is None
@@ -74,9 +74,9 @@ def _row(line: Purchase, amounts: Amounts) -> list[str]:
         _plain(line.name),
         _plain(unit),
         *width,
-        *(f"{value / factor:.3f}" for value in (line.net, line.gross, line.stock)),
+        *(f"{one.value / factor:.3f}" for one in (line.net, line.gross, line.stock)),
         _plain("; ".join(line.remnants)),
-        f"{line.to_buy / factor:.3f}",
+        f"{line.to_buy.value / factor:.3f}",
         "" if line.cost is None else f"{line.cost:.2f}",
     ]
 

@@ -108,7 +108,7 @@ def assert_kept(kept: Marker, found: Result) -> None:
         assert score(found.marker)[:2] <= score(kept)[:2]
     else:
         assert score(found.marker) <= score(kept)
-    assert found.bound <= max(figures(found.marker).length, 1.0) * (1.0 + 1e-9)
+    assert found.bound.value <= max(figures(found.marker).length, 1.0) * (1.0 + 1e-9)
 
 
 @pytest.mark.parametrize("seed", range(8))

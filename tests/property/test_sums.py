@@ -156,7 +156,9 @@ def check_plan(plan: Plan, shown: str, told: dict[str, Any], folder: Path) -> No
     assert [line["name"] for line in told["buying"]] == [line.name for line in bought.lines]
     for line, one in zip(bought.lines, told["buying"], strict=True):
         for field in ("net", "gross", "stock", "to_buy", "cost", "width"):
-            assert one[field] == getattr(line, field), (line.name, field)
+            had = getattr(line, field)
+            assert one[field] == getattr(had, "value", had), (line.name, field)
+        assert one["unit"] == line.net.unit
         assert one["remnants"] == list(line.remnants)
     assert told["cost"] == bought.cost
     if bought.cost is not None:
@@ -166,11 +168,11 @@ def check_plan(plan: Plan, shown: str, told: dict[str, Any], folder: Path) -> No
         assert each == pytest.approx(bought.cost, abs=0.01)
     # What is needed is taken or bought, rounded up once.
     for line in bought.lines:
-        short = line.gross - line.stock
-        assert -1e-6 <= line.stock <= line.gross + 1e-6
+        short = line.gross.value - line.stock.value
+        assert -1e-6 <= line.stock.value <= line.gross.value + 1e-6
         material = next((m for m in plan.job.materials if m.name == line.name), None)
-        step = getattr(material, "step", 0.0) if line.unit == "mm" else 1.0
-        assert short - 1e-3 <= line.to_buy <= short + max(step, 1e-3), line.name
+        step = getattr(material, "step", 0.0) if line.net.unit == "mm" else 1.0
+        assert short - 1e-3 <= line.to_buy.value <= short + max(step, 1e-3), line.name
     # CSV.
     path = folder / "buying.csv"
     if not path.exists():
@@ -180,12 +182,12 @@ def check_plan(plan: Plan, shown: str, told: dict[str, Any], folder: Path) -> No
     factor = {"m": 1000.0, "yd": 914.4, "dm²": 1e4, "ft²": 92903.04}
     for row, line in zip(rows, bought.lines, strict=True):
         # a notion's unit is the user's own word, and never turned into another
-        size = factor.get(row["unit"], 1.0) if line.unit.startswith("mm") else 1.0
+        size = factor.get(row["unit"], 1.0) if line.net.unit.startswith("mm") else 1.0
         for field, amount in (
-            ("net", line.net),
-            ("gross", line.gross),
-            ("from_stock", line.stock),
-            ("to_buy", line.to_buy),
+            ("net", line.net.value),
+            ("gross", line.gross.value),
+            ("from_stock", line.stock.value),
+            ("to_buy", line.to_buy.value),
         ):
             assert float(row[field]) == pytest.approx(amount / size, abs=6e-4), (line.name, field)
         assert row["cost"] == ("" if line.cost is None else f"{line.cost:.2f}")
@@ -196,9 +198,9 @@ def check_plan(plan: Plan, shown: str, told: dict[str, Any], folder: Path) -> No
     on_terminal = [cells(row) for row in shown.splitlines()]
     for row, line in zip(top, bought.lines, strict=False):
         want = [
-            amounts.amount(line.gross, line.unit),
+            amounts.said(line.gross),
             stock_said(line, amounts),
-            amounts.amount(line.to_buy, line.unit),
+            amounts.said(line.to_buy),
             money(line.cost, currency),
         ]
         assert row[1:] == want
@@ -211,21 +213,21 @@ def check_plan(plan: Plan, shown: str, told: dict[str, Any], folder: Path) -> No
     assert len(sections) == len(plan.entries)
     for (heading, figures), entry in zip(sections, plan.entries, strict=True):
         assert heading.startswith(entry.material.name)
-        assert ("From stock" in figures) == (entry.buying.from_stock > 0.0)
+        assert ("From stock" in figures) == (entry.buying.from_stock.value > 0.0)
     for line in bought.lines:
         of = [
             (e, figures)
             for e, (_, figures) in zip(plan.entries, sections, strict=True)
-            if e.material.name == line.name and (line.unit != "mm" or e.width is not None)
+            if e.material.name == line.name and (line.net.unit != "mm" or e.width is not None)
         ]
-        if line.unit in ("mm", "sheets"):
-            assert sum(e.buying.from_stock for e, _ in of) == pytest.approx(line.stock)
-        if len(of) == 1 and line.unit != "mm²":
-            assert of[0][1]["To buy"] == amounts.amount(line.to_buy, line.unit)
+        if line.net.unit in ("mm", "sheets"):
+            assert sum(e.buying.from_stock.value for e, _ in of) == pytest.approx(line.stock.value)
+        if len(of) == 1 and line.net.unit != "mm²":
+            assert of[0][1]["To buy"] == amounts.amount(line.to_buy.value, line.net.unit)
             assert of[0][1]["Cost"] == money(line.cost, currency)
-        elif of and line.unit == "mm":
-            new = math.fsum(e.buying.to_buy for e, _ in of)
-            assert new == pytest.approx(line.gross / (1.0 + plan.spare) - line.stock)
+        elif of and line.net.unit == "mm":
+            new = math.fsum(e.buying.to_buy.value for e, _ in of)
+            assert new == pytest.approx(line.gross.value / (1.0 + plan.spare) - line.stock.value)
     # Every part is cut as often as it is asked for.
     cut: Counter[tuple[str, str]] = Counter()
     for entry in plan.entries:
@@ -260,7 +262,7 @@ def test_a_random_job_adds_up(
     for name, have in before.table.at_hand.items():
         if have.number is not None and name in lines:
             now = taken.stock.table.at_hand[name].number
-            assert now == have.number - lines[name].stock
+            assert now == have.number - lines[name].stock.value
     gone = {one.name for one in before.table.remnant} - {
         one.name for one in taken.stock.table.remnant
     }

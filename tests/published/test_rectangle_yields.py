@@ -30,7 +30,7 @@ def inches(result: Result) -> float:
     """Return the length found, which must be proven."""
     assert result.stopped is Stopped.OPTIMAL
     found = figures(result.marker).length / INCH
-    assert result.bound / INCH == pytest.approx(found)
+    assert result.bound.value / INCH == pytest.approx(found)
     return found
 
 

@@ -45,7 +45,7 @@ def _marker(entry: Entry) -> dict[str, Any]:
         "spreads": list(entry.spreads),
         "rolls": [[one.spread, one.plies, list(one.rolls)] for one in entry.laid_from],
         "used up": [name for _, name, _ in used_up((entry,))],
-        "from stock": entry.buying.from_stock,
+        "from stock": entry.buying.from_stock.value,
     }
 
 

@@ -40,8 +40,8 @@ def requirements(trials: Sequence[Trial]) -> tuple[Requirement, ...]:
             material=trial.material,
             width=trial.width.booked,
             folded=trial.fold is Fold.FOLDED,
-            length=round_up(trial.entry.buying.gross, step=_METRIC_STEP),
-            yards=format_yards(trial.entry.buying.gross),
+            length=round_up(trial.entry.buying.gross.value, step=_METRIC_STEP),
+            yards=format_yards(trial.entry.buying.gross.value),
         )
         for trial in trials
         if trial.entry is not None and trial.entry.good

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from nesting.marker.marker import Marker
-from nesting.material.material import Cloth, Hides, Material, SheetGoods, Width
+from nesting.material.material import Cloth, Hides, Material, Width
 from nesting.material.sums import before_shrinking
 from nesting.pattern.polygon import polygon
 from nesting.planning.lay.ground import hides_used
 from nesting.planning.plan import Buying
+from nesting.quantity import NO_LENGTH, Unit, of_area, of_length, of_sheets
 from nesting.units import round_up
 
 __all__ = ["buying"]
@@ -22,20 +23,20 @@ def buying(
     washed before cutting is bought as need / (1 − s), since it is the bought cloth
     that loses the share s.
     """
-    if isinstance(material, Cloth):
+    if material.taken_in is Unit.LENGTH:
         return _cloth(material, width=width, length=length, plies=plies)
-    if isinstance(material, SheetGoods):
+    if material.taken_in is Unit.SHEETS:
         new = sum(1 for kind in marker.sheets if kind >= len(material.remnants))
         held = min(material.at_hand, new)
         cost = None if material.price is None else round((new - held) * material.price, 2)
         return Buying(
-            needed=length,
-            gross=length,
-            to_buy=float(new - held),
-            step=1.0,
+            needed=of_length(length),
+            gross=of_length(length),
+            to_buy=of_sheets(new - held),
+            step=of_sheets(1),
             sheets=new,
             cost=cost,
-            from_stock=float(held),
+            from_stock=of_sheets(held),
         )
     return _hides(marker, material)
 
@@ -47,11 +48,26 @@ def _cloth(material: Cloth, *, width: Width | None, length: float, plies: int) -
     to_buy = round_up(gross, step=material.step)
     price = None if width is None else width.price
     cost = None if price is None else round(to_buy / 1000.0 * price, 2)
-    return Buying(needed=needed, gross=gross, to_buy=to_buy, step=material.step, cost=cost)
+    return Buying(
+        needed=of_length(needed),
+        gross=of_length(gross),
+        to_buy=of_length(to_buy),
+        step=of_length(material.step),
+        cost=cost,
+        from_stock=NO_LENGTH,
+    )
 
 
 def _hides(marker: Marker, material: Hides) -> Buying:
     used = hides_used(marker, material)
-    area = sum(polygon(hide.outline).area for hide in used if not hide.remnant)
-    cost = None if material.price is None else round(area / 1e6 * material.price, 2)
-    return Buying(needed=area, gross=area, to_buy=area, step=0.0, sheets=len(used), cost=cost)
+    bought = of_area(sum(polygon(hide.outline).area for hide in used if not hide.remnant))
+    cost = None if material.price is None else round(bought.value / 1e6 * material.price, 2)
+    return Buying(
+        needed=bought,
+        gross=bought,
+        to_buy=bought,
+        step=of_area(0.0),
+        sheets=len(used),
+        cost=cost,
+        from_stock=of_area(0.0),
+    )

@@ -56,8 +56,8 @@ def tail(entry: Entry) -> float:
     rolls = [roll for laid in entry.laid_from for roll in laid.rolls]
     if len(rolls) > 1:
         return 0.0
-    whole = cloth.rolls[rolls[0] - 1] if rolls and rolls[0] else bought.to_buy
-    beyond = whole - bought.gross
+    whole = cloth.rolls[rolls[0] - 1] if rolls and rolls[0] else bought.to_buy.value
+    beyond = whole - bought.gross.value
     if not 1.0 <= beyond < _LENGTH:
         return 0.0
     if cloth.folded or cloth.print is not None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -11,6 +10,7 @@ from nesting.material.material import Cloth, Width
 from nesting.planning.orders.cut_lengths import taken_from
 from nesting.planning.orders.rolls import from_rolls
 from nesting.planning.plan import Buying, Entry, WidthTried
+from nesting.quantity import NO_LENGTH, Quantity, Unit, of_length, total
 from nesting.units import round_up
 
 __all__ = [
@@ -44,28 +44,30 @@ def reckoned(entries: Sequence[Entry], cloth: Cloth, *, spare: float = 0.0) -> t
 
 def _buying(entry: Entry, cloth: Cloth, *, alone: bool, spare: float) -> Buying:
     bought = entry.buying
-    fresh, held = bought.gross, 0.0
+    fresh, held = bought.gross, NO_LENGTH
     if entry.laid_from:
-        fresh, *taken = taken_from([entry], cloth)
-        held = math.fsum(taken)
+        new, *taken = taken_from([entry], cloth)
+        fresh, held = of_length(new), total(map(of_length, taken), Unit.LENGTH)
     found = replace(bought, gross=fresh + held, from_stock=held)
     if not alone:
-        return replace(found, to_buy=fresh, step=0.0, cost=None)
+        return replace(found, to_buy=fresh, step=NO_LENGTH, cost=None)
     to_buy = cloth_to_buy(found.gross, held, cloth, spare=spare)
     return replace(found, to_buy=to_buy, cost=cost_of(to_buy, entry.width))
 
 
-def cloth_to_buy(gross: float, from_stock: float, cloth: Cloth, *, spare: float) -> float:
-    """Return the length to buy (mm), rounded up to the cloth's step."""
-    short = max(0.0, gross * (1.0 + spare) - from_stock)
-    return round_up(short, step=cloth.step) if cloth.step else short
+def cloth_to_buy(gross: Quantity, from_stock: Quantity, cloth: Cloth, *, spare: float) -> Quantity:
+    """Return the length to buy, rounded up to the cloth's step."""
+    short = max(0.0, (gross * (1.0 + spare) - from_stock).value)
+    return of_length(round_up(short, step=cloth.step) if cloth.step else short)
 
 
-def cost_of(to_buy: float, width: Width | None) -> float | None:
+def cost_of(to_buy: Quantity, width: Width | None) -> float | None:
     """Return what a length costs: nothing if nothing is bought, None if no price is known."""
-    if to_buy <= 0.0:
+    if not to_buy:
         return 0.0
-    return None if width is None or width.price is None else round(to_buy / 1000.0 * width.price, 2)
+    if width is None or width.price is None:
+        return None
+    return round(to_buy.value / 1000.0 * width.price, 2)
 
 
 def tried_at(
@@ -73,13 +75,13 @@ def tried_at(
 ) -> WidthTried:
     """Return what settled entries of one width come to, or why they are of no use."""
     unplaced = sum(len(entry.unplaced) for entry in entries)
-    gross = math.fsum(entry.buying.gross for entry in entries)
-    held = math.fsum(entry.buying.from_stock for entry in entries)
+    gross = total((entry.buying.gross for entry in entries), Unit.LENGTH)
+    held = total((entry.buying.from_stock for entry in entries), Unit.LENGTH)
     to_buy = cloth_to_buy(gross, held, cloth, spare=spare)
     why = ""
     if unplaced:
         why = f"{unplaced} {'part finds' if unplaced == 1 else 'parts find'} no room"
-    elif to_buy > 0.0 and not width.on_sale:
+    elif to_buy and not width.on_sale:
         why = "too short at hand, and none is on sale"
     return WidthTried(
         material=cloth.name,
@@ -104,8 +106,8 @@ def best_width(tried: Sequence[WidthTried]) -> int | None:
     def rank(i: int) -> tuple[float, float]:
         one = tried[i]
         wide = one.width.booked
-        paid = one.cost if by_cost and one.cost is not None else one.to_buy * wide
-        return (paid, (one.needed or 0.0) * wide)
+        paid = one.cost if by_cost and one.cost is not None else one.to_buy.value * wide
+        return (paid, (one.needed.value if one.needed else 0.0) * wide)
 
     return min(usable, key=rank, default=None)
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 
 from nesting.job.job import Notion
 from nesting.marker.measure import piece_area
-from nesting.material.material import Cloth, Hides, Material, SheetGoods
+from nesting.material.material import Cloth, Material, SheetGoods
 from nesting.planning.buying.settle import cloth_to_buy, cost_of
 from nesting.planning.buying.used_up import used_up
 from nesting.planning.lay.slots import slots_of
 from nesting.planning.plan import Entry, Plan
-from nesting.quantity import Quantity, Unit
+from nesting.quantity import NO_LENGTH, Quantity, Unit, of_sheets, total
 from nesting.shown import Brief
 from nesting.units import round_up
 
@@ -22,10 +22,8 @@ __all__ = ["BagCost", "Purchase", "ShoppingList", "shopping_list"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Purchase:
-    """One line of the buying list.
+    """One line of the buying list, in what is sold of it: a notion has a unit of its own.
 
-    `unit`: one of `nesting.quantity.Unit` ("mm" for cloth, "sheets", "mm²" for leather), or a
-    notion's own.
     `net`: what the markers take; `gross`: with ends, shrinkage and the spare asked for;
     `stock`: what of it is taken from what is at hand; `to_buy`: the rest, rounded up to
     the step; `cost` of that. `remnants`: those from stock that give parts; what lies on them
@@ -33,29 +31,13 @@ class Purchase:
     """
 
     name: str
-    unit: str
-    net: float
-    gross: float
-    stock: float
-    to_buy: float
+    net: Quantity
+    gross: Quantity
+    stock: Quantity
+    to_buy: Quantity
     cost: float | None
     width: float | None = None
     remnants: tuple[str, ...] = ()
-
-    @property
-    def needed(self) -> Quantity:
-        """All that is needed."""
-        return Quantity(self.gross, self.unit)
-
-    @property
-    def held(self) -> Quantity:
-        """What of it is at hand."""
-        return Quantity(self.stock, self.unit)
-
-    @property
-    def bought(self) -> Quantity:
-        """What is bought."""
-        return Quantity(self.to_buy, self.unit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +97,7 @@ def shopping_list(plan: Plan) -> ShoppingList:
 
     Examples
     --------
-    >>> [(line.name, line.to_buy, line.cost) for line in shopping_list(plan).lines]
+    >>> [(line.name, line.to_buy.value, line.cost) for line in shopping_list(plan).lines]
     [('canvas', 400, 7.4)]
 
     """
@@ -128,12 +110,13 @@ def shopping_list(plan: Plan) -> ShoppingList:
         if bought:
             line = _material(bought, plan.spare)
         else:
-            line = _line(name, Unit.LENGTH, 0.0, 0.0, 0.0, 0.0, 0.0)  # remnants give everything
+            none = NO_LENGTH  # remnants give everything
+            line = Purchase(name=name, net=none, gross=none, stock=none, to_buy=none, cost=0.0)
         lines.append(replace(line, remnants=tuple(one for _, one, _ in used_up(entries))))
     bags = sum(bag.count for bag in plan.job.bags)
     notions = _notions(plan)
     lines += notions.values()
-    unpriced = tuple(line.name for line in lines if line.cost is None and line.to_buy > 0)
+    unpriced = tuple(line.name for line in lines if line.cost is None and line.to_buy)
     cost = None if unpriced else round(sum(line.cost or 0.0 for line in lines), 2)
     each = None if cost is None or not bags else round(cost / bags, 2)
     return ShoppingList(
@@ -148,50 +131,42 @@ def shopping_list(plan: Plan) -> ShoppingList:
 
 def _material(entries: Sequence[Entry], spare: float) -> Purchase:
     material: Material = entries[0].material
-    net = math.fsum(entry.buying.needed for entry in entries)
-    gross = math.fsum(entry.buying.gross for entry in entries)
-    held = math.fsum(entry.buying.from_stock for entry in entries)
-    width = entries[0].width
-    if isinstance(material, Cloth):
-        to_buy = cloth_to_buy(gross, held, material, spare=spare)
-        cost = cost_of(to_buy, width)
-        return replace(
-            _line(material.name, material.sold_in, net, gross * (1.0 + spare), held, to_buy, None),
-            cost=cost,
-            width=None if width is None else width.booked,
-        )
-    if isinstance(material, SheetGoods):
-        needed = float(sum(entry.buying.sheets for entry in entries))
-        held = min(float(material.at_hand), math.ceil(needed * (1.0 + spare) - 1e-9))
-        to_buy = round_up(max(0.0, needed * (1.0 + spare) - held), step=1.0)
-        gross = needed * (1.0 + spare)
-        return _line(material.name, material.sold_in, needed, gross, held, to_buy, material.price)
-    return _hides(material, net, gross)
-
-
-def _hides(material: Hides, net: float, gross: float) -> Purchase:
+    if material.taken_in is Unit.LENGTH:
+        return _cloth(entries, material, spare)
+    if material.taken_in is Unit.SHEETS:
+        return _sheets(entries, material, spare)
+    used = total((entry.buying.gross for entry in entries), material.sold_in)
     price = None if material.price is None else material.price / 1e6
-    return _line(material.name, material.sold_in, net, gross, 0.0, gross, price)
-
-
-def _line(
-    name: str,
-    unit: str,
-    net: float,
-    gross: float,
-    at_hand: float,
-    to_buy: float,
-    price: float | None,
-) -> Purchase:
+    none = Quantity(0.0, material.sold_in)
     return Purchase(
-        name=name,
-        unit=unit,
-        net=net,
-        gross=gross,
-        stock=at_hand,
-        to_buy=to_buy,
-        cost=Quantity(to_buy, unit).cost(price),
+        name=material.name, net=used, gross=used, stock=none, to_buy=used, cost=used.cost(price)
     )
+
+
+def _cloth(entries: Sequence[Entry], cloth: Cloth, spare: float) -> Purchase:
+    gross = total((entry.buying.gross for entry in entries), cloth.sold_in)
+    held = total((entry.buying.from_stock for entry in entries), cloth.sold_in)
+    to_buy, width = cloth_to_buy(gross, held, cloth, spare=spare), entries[0].width
+    return Purchase(
+        name=cloth.name,
+        net=total((entry.buying.needed for entry in entries), cloth.sold_in),
+        gross=gross * (1.0 + spare),
+        stock=held,
+        to_buy=to_buy,
+        cost=cost_of(to_buy, width),
+        width=None if width is None else width.booked,
+    )
+
+
+def _sheets(entries: Sequence[Entry], goods: SheetGoods, spare: float) -> Purchase:
+    net = of_sheets(sum(entry.buying.sheets for entry in entries))
+    gross = net * (1.0 + spare)
+    held = of_sheets(min(goods.at_hand, math.ceil(gross.value - 1e-9)))
+    to_buy = of_sheets(round_up(max(0.0, (gross - held).value), step=1.0))
+    return Purchase(
+        name=goods.name, net=net, gross=gross, stock=held, to_buy=to_buy,
+        cost=to_buy.cost(goods.price),
+    )  # fmt: skip
 
 
 def _notions(plan: Plan) -> dict[_NotionKey, Purchase]:
@@ -206,8 +181,11 @@ def _notions(plan: Plan) -> dict[_NotionKey, Purchase]:
     for (name, unit, price), amount in needed.items():
         held = min(at_hand.get(name, 0.0), amount)
         at_hand[name] = at_hand.get(name, 0.0) - held
-        key = (name, unit, price)
-        lines[key] = _line(name, unit, amount, amount, held, amount - held, price)
+        net, stock = Quantity(amount, unit), Quantity(held, unit)
+        short = net - stock
+        lines[name, unit, price] = Purchase(
+            name=name, net=net, gross=net, stock=stock, to_buy=short, cost=short.cost(price)
+        )
     return lines
 
 
@@ -239,7 +217,7 @@ def _bag_costs(
     for bag in plan.job.bags:
         for notion in bag.notions:
             line = notions[_key(notion)]
-            cost = (line.cost or 0.0) * notion.quantity / line.net
+            cost = (line.cost or 0.0) * notion.quantity / line.net.value
             parts[bag.name].append((notion.name, cost))
     return tuple(
         BagCost(bag=bag.name, count=bag.count, parts=tuple(parts[bag.name]))

@@ -113,10 +113,11 @@ def after_cutting(stock: Stock, plan: Plan) -> Taken:
     document = parse(stock.text)
     changes: list[str] = []
     short: list[str] = []
+    cloths = {cloth.name: cloth for cloth in plan.job.cloths}
     for line in shopping_list(plan).lines:
         goods = plan.job.material(line.name)
-        if isinstance(goods, Cloth):
-            changes += _cut_cloth(document, stock, plan, goods)
+        if line.name in cloths:
+            changes += _cut_cloth(document, stock, plan, cloths[line.name])
         elif goods is None or not goods.is_leather:
             _count(document, stock, line, changes, short)
     changes += _move_remnants(document, stock, plan)
@@ -149,19 +150,20 @@ def _count(
 ) -> None:
     """Take sheets or notions off, and add what was bought and not used."""
     have = stock.table.at_hand.get(line.name)
-    before = 0.0 if have is None else amount_at_hand(have, line.unit)
+    unit = line.net.unit
+    before = 0.0 if have is None else amount_at_hand(have, unit)
     # What is asked for as spare is at hand still, or was bought on top.
     used = min(line.stock, line.net)
-    left = max(0.0, line.to_buy - (line.net - used))
-    if used > before + 1e-9:
-        short.append(f"the plan uses {used:g} of {line.name}, {before:g} are there")
-    after = round(max(0.0, before - used) + left, 6)
+    left = max(0.0, (line.to_buy - (line.net - used)).value)
+    if used.value > before + 1e-9:
+        short.append(f"the plan uses {used.value:g} of {line.name}, {before:g} are there")
+    after = round(max(0.0, before - used.value) + left, 6)
     if after == before:
         return
     at_hand = document.setdefault("at_hand", table())
     number: int | float = int(after) if after == int(after) else after
     written_as_length = have is not None and have.number is None
-    at_hand[line.name] = f"{number:g} {line.unit}" if written_as_length else number
+    at_hand[line.name] = f"{number:g} {unit}" if written_as_length else number
     changes.append(f"{line.name}: {before:g} before, {after:g} now")
 
 

@@ -6,7 +6,6 @@ in; the others, and comments, stay as they are.
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -25,6 +24,7 @@ from nesting.planning.buying.remnants import tail
 from nesting.planning.buying.settle import cloth_to_buy
 from nesting.planning.orders.cut_lengths import taken_from
 from nesting.planning.plan import Entry
+from nesting.quantity import Unit, total
 
 __all__ = ["KEPT", "StockLengths", "cut_rolls", "new_cloth_left"]
 
@@ -50,9 +50,9 @@ def new_cloth_left(entries: Sequence[Entry], cloth: Cloth, *, spare: float) -> f
 
     What stays on a marker's end as one left-over is none.
     """
-    gross = math.fsum(entry.buying.gross for entry in entries)
-    held = math.fsum(entry.buying.from_stock for entry in entries)
-    left = cloth_to_buy(gross, held, cloth, spare=spare) - (gross - held)
+    gross = total((entry.buying.gross for entry in entries), Unit.LENGTH)
+    held = total((entry.buying.from_stock for entry in entries), Unit.LENGTH)
+    left = (cloth_to_buy(gross, held, cloth, spare=spare) - (gross - held)).value
     kept = left >= KEPT and not any(tail(entry) > 0.0 for entry in entries)
     return left if kept else 0.0
 

@@ -26,6 +26,7 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import outlines_of, polygon
 from nesting.pattern.shapes import rectangle
 from nesting.planning.lay.zones import allowed_on
+from nesting.quantity import Unit
 
 __all__ = [
     "WITH_GRAIN",
@@ -74,9 +75,9 @@ def stock_of(
     material: Material, *, width: Width | None, regions: Sequence[Asked]
 ) -> Strip | Sheets:
     """Return the stock; `regions`: what parts ask of the zones of a hide."""
-    if isinstance(material, Cloth):
+    if material.taken_in is Unit.LENGTH:
         return strip_of(material, width or material.widths[0])
-    if isinstance(material, SheetGoods):
+    if material.taken_in is Unit.SHEETS:
         return _sheets(material)
     sheets = (
         sheet

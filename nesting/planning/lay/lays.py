@@ -10,7 +10,7 @@ from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.limits import LONGEST, MOST_LAID
 from nesting.marker.lay import Binding, Lay, Part, Sheets, Strip, Turns
-from nesting.material.material import Cloth, Goods, Grade, Material, Nap, Width
+from nesting.material.material import Goods, Grade, Material, Nap, Width
 from nesting.pattern.measure import area
 from nesting.pattern.piece import Hand
 from nesting.planning.lay.face_to_face import drawn_once, refuse_face_to_face
@@ -23,6 +23,7 @@ from nesting.planning.lay.slots import Had, Slot, slots_of
 from nesting.planning.lay.too_big import refuse_too_big, too_big
 from nesting.planning.lay.turns import flips, turns_of
 from nesting.planning.lay.variants import variant_words
+from nesting.quantity import Unit
 
 __all__ = ["lays", "too_big"]
 
@@ -89,7 +90,7 @@ def _lay(
     slots = slots_of(job, material, had=had)
     if not slots:
         return None
-    if twice and isinstance(material, Cloth) and not material.folded:
+    if twice and material.taken_in is Unit.LENGTH and not material.folded:
         refuse_face_to_face(slots, material, job=job)
         slots = drawn_once(slots, material)
     asked = [region for slot in slots if (region := _region(slot, material)) is not None]

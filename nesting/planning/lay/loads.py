@@ -21,6 +21,7 @@ from nesting.pattern.shapes import rectangle
 from nesting.planning.lay.bed import turn_on_bed
 from nesting.planning.lay.too_big import too_big
 from nesting.planning.plan import BedLoad
+from nesting.quantity import NO_LENGTH
 from nesting.search.result import Result
 
 __all__ = ["NARROWEST", "REGISTER", "Grid", "bed_loads", "grid_of", "in_loads", "joined"]
@@ -149,7 +150,7 @@ def joined(lay: Lay, grid: Grid | None, result: Result) -> Result:
     return replace(
         result,
         marker=whole,
-        bound=lower_bound(lay) if not result.unplaced else 0.0,
+        bound=NO_LENGTH if result.unplaced else lower_bound(lay),
         history=((result.first_seconds, length),),
     )
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from nesting.job.job import Job
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay
-from nesting.material.material import Cloth
 from nesting.planning.buying.reckoned import buying
 from nesting.planning.plan import Entry
+from nesting.quantity import Quantity
 
 __all__ = ["PrintPrice", "is_bound", "price_of", "print_price", "unprinted"]
 
@@ -18,13 +18,13 @@ __all__ = ["PrintPrice", "is_bound", "price_of", "print_price", "unprinted"]
 class PrintPrice:
     """Marker lengths (mm) with and without matching and centring; what more has to be bought.
 
-    `to_buy`: more cloth at the shop's steps (mm), None if it is from stock; `cost`: of that, None
+    `to_buy`: more cloth at the shop's steps, None if it is from stock; `cost`: of that, None
     without a price.
     """
 
     matched: float
     plain: float
-    to_buy: float | None
+    to_buy: Quantity | None
     cost: float | None
 
     @property
@@ -44,10 +44,8 @@ def unprinted(job: Job) -> Job:
     All else stays: what has a right way up keeps it, and what shares the plies of folded
     cloth still does.
     """
-    materials = tuple(
-        replace(material, print=None) if isinstance(material, Cloth) else material
-        for material in job.materials
-    )
+    plain = {cloth.name: replace(cloth, print=None) for cloth in job.cloths}
+    materials = tuple(plain.get(material.name, material) for material in job.materials)
     bags = tuple(
         replace(
             bag,

@@ -17,7 +17,7 @@ from dataclasses import replace
 import shapely
 
 from nesting.marker.lay import Sheets, Strip
-from nesting.material.material import Cloth, Goods, Material, Nap
+from nesting.material.material import Goods, Material, Nap
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
@@ -184,7 +184,7 @@ def pieced_slots(
         if key not in known:
             free = (slot.cut.nap or nap) is Nap.ANY
             known[key] = _fitting(slot.piece, rooms, beyond, free=free)
-            if len(known[key]) == 1 and isinstance(material, Cloth) and stock.open_ended:
+            if len(known[key]) == 1 and stock.open_ended:
                 known[key] = _saving(slot, slots, material, stock.width)
         bits = known[key]
         if len(bits) == 1:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -18,10 +18,10 @@ from nesting.amounts import METRIC, Amounts
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.marker.lay import Binding, Lattice, Lay, Part, Region, Sheets, Strip, Turns
-from nesting.material.material import Cloth, Material
+from nesting.material.material import Material
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import piece_polygon, polygon
-from nesting.planning.lay.ground import WITH_GRAIN, strip_of
+from nesting.planning.lay.ground import WITH_GRAIN, stock_of
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["TooBig", "refuse_too_big", "too_big"]
@@ -65,12 +65,10 @@ def refuse_too_big(lay: Lay, material: Material, *, job: Job) -> None:
     A part that fits another width on sale than the one the lay has is let pass.
     """
     found = too_big(lay, job.amounts)
-    if found and isinstance(material, Cloth):
-        others = [
-            {big.part for big in too_big(_on(lay, strip_of(material, width)), job.amounts)}
-            for width in material.widths
-        ]
-        found = tuple(big for big in found if all(big.part in other for other in others))
+    for width in material.widths if found else ():
+        other = stock_of(material, width=width, regions=())
+        big = {big.part for big in too_big(replace(lay, stock=other), job.amounts)}
+        found = tuple(one for one in found if one.part in big)
     if not found:
         return
     first = found[0]
@@ -88,10 +86,6 @@ def refuse_too_big(lay: Lay, material: Material, *, job: Job) -> None:
         line=line,
         hint=hint,
     )
-
-
-def _on(lay: Lay, strip: Strip) -> Lay:
-    return Lay(name=lay.name, parts=lay.parts, stock=strip, spacing=lay.spacing)
 
 
 def _trouble(part: Part, stock: Strip | Sheets, amounts: Amounts) -> tuple[str, str] | None:

@@ -113,7 +113,7 @@ class ClothOrder:
             len(unit.parts) * kind.demand // step
             for unit, kind, step in zip(units, self.kinds, steps, strict=True)
         )
-        self._bounds = [lower_bound(unit) for unit in units]
+        self._bounds = [lower_bound(unit).value for unit in units]
         stock = units[0].stock
         assert stock.open_ended
         self._across = stock.width
@@ -251,7 +251,7 @@ class ClothOrder:
     def _tight_bound(self, ratio: Ratio) -> float | None:
         if not self._possible(ratio):
             return None
-        return lower_bound(self.lay(ratio))
+        return lower_bound(self.lay(ratio)).value
 
     def _filled(self, hopeful: bool) -> float:
         found = [known.efficiency for known in self._figures.values()]

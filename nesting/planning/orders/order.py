@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from nesting.errors import JobError
 from nesting.job.job import Job, refuse_unnamed
-from nesting.material.material import Cloth, Material, Width
+from nesting.material.material import Material, Width
 from nesting.planning.buying.settle import chosen_width
 from nesting.planning.entry import entry_for
 from nesting.planning.lay.lays import lays
@@ -23,7 +23,7 @@ from nesting.planning.running.run import Run, running
 from nesting.planning.running.store import Store
 from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.program import program
-from nesting.quantity import Quantity
+from nesting.quantity import of_length
 from nesting.search.result import Observer, Result
 
 __all__ = ["make_order_plan"]
@@ -133,9 +133,9 @@ def _plan(
     """Lay what remnants take, decide and lay by turns, lay for good, reckon up."""
     effort = Effort(seconds=_decision(run), seed=run.seed)
     cloths = {
-        m.name: Contest(job, m, effort, width=widths.get(m.name), spare=spare)
-        for m in materials
-        if isinstance(m, Cloth)
+        cloth.name: Contest(job, cloth, effort, width=widths.get(cloth.name), spare=spare)
+        for cloth in job.cloths
+        if cloth in materials
     }
     _take_remnants(cloths, run.part("remnants", share=_REMNANTS))
     whole = [m.name for m in materials if m.name not in cloths]
@@ -160,12 +160,11 @@ def _plan(
             made = contest.entries()
             entries += [*contest.from_remnants(), *made]
             tried[name] = chosen_width(tried[name], made, contest.cloth, spare=spare)
-            amount = 0.0 if contest.order.done else contest.order.bound()
+            least = of_length(0.0 if contest.order.done else contest.order.bound())
         else:
             result = sheets[name].whole(results.get(name))
             entries.append(entry_for(material, result, width=None, amounts=job.amounts))
-            amount = result.bound
-        least = Quantity(amount, material.taken_in)
+            least = result.bound.of(material.taken_in)
         bounds.append(MaterialBound(material=name, amount=least))
     return Plan(
         job=_saying_unused(job, cloths),
@@ -243,7 +242,7 @@ def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:
 def _refuse_short(order: SheetOrder, name: str, job: Job) -> None:
     """Refuse an order that asks for more sheets or hides than there are."""
     if order.short:
-        need = int(order.bound)
+        need = int(order.bound.value)
         raise JobError(
             f"{name}: the order needs {need} sheets or hides at least, {need - order.short} are "
             "at hand (count)",

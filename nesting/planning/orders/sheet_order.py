@@ -73,7 +73,7 @@ class SheetOrder:
     @property
     def short(self) -> int:
         """How many sheets or hides there are too few, for certain (0: it may be enough)."""
-        return int(max(0.0, int(self.bound) - self.lay.stock.most))
+        return int(max(0.0, int(self.bound.value) - self.lay.stock.most))
 
     def portion(self) -> Lay | None:
         """Return the part of what is left that is to be laid next; None: all that is left.
@@ -81,7 +81,7 @@ class SheetOrder:
         Its sheets will be cut several times.
         """
         left = self._left()
-        share = self.bound * _area(left, self._areas) / _area(self._demand, self._areas)
+        share = self.bound.value * _area(left, self._areas) / _area(self._demand, self._areas)
         times = max(sum(left) // _MOST_PARTS, int(share // _MOST_SHEETS))
         times = min(times, int(share // _FEWEST_SHEETS))
         if self._stuck or times < _FEWEST_TIMES:
@@ -211,7 +211,7 @@ class SheetOrder:
         left = sorted(index for indices in waiting for index in indices)
         stopped = last.stopped
         if not left:
-            stopped = Stopped.OPTIMAL if sheets <= self.bound else stopped
+            stopped = Stopped.OPTIMAL if sheets <= self.bound.value else stopped
         return replace(
             last,
             marker=marker,

@@ -17,6 +17,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker, Placement
+from nesting.quantity import Quantity
 from nesting.search.result import Result, Stopped, Unplaced
 
 __all__ = ["Store"]
@@ -29,7 +30,7 @@ class _Kept:
     placements: tuple[Placement, ...]
     sheets: tuple[int, ...]
     stopped: Stopped
-    bound: float
+    bound: Quantity
     seconds: float
     first_seconds: float
     rounds: int
@@ -61,6 +62,7 @@ class Store:
             return None
         fields = {f.name: getattr(kept, f.name) for f in dataclasses.fields(kept)}
         placements, sheets = fields.pop("placements"), fields.pop("sheets")
+        fields["bound"] = kept.bound.of(lay.stock.taken_in)
         return Result(marker=Marker(lay=lay, placements=placements, sheets=sheets), **fields)
 
     def put(self, lay: Lay, result: Result) -> None:

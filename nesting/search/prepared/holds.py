@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from nesting.marker.holding import placement_of
-from nesting.marker.lay import Binding, Held, Lay, Part, Sheet, Strip, Turns
+from nesting.marker.lay import Binding, Held, Lay, Part, Sheet, Turns
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.rules import angle_between, lattice_miss
 from nesting.pattern.path import Affine
@@ -183,7 +183,7 @@ def ordered(lay: Lay) -> Ordered:
     places = sorted({(p.held.sheet, p.held.number) for p in lay.parts if p.held is not None})
     held_on = () if cloth else tuple(places)
     parts = [_settled(part, held_on) for part in _matched(lay)]
-    if isinstance(lay.stock, Strip):
+    if lay.stock.open_ended:
         whole = replace(lay, parts=tuple(parts))
         return Ordered(whole=lay, lay=whole, kinds=(), held_on=())
     # What something is held on is opened in any case.

@@ -12,7 +12,7 @@ import shapely
 from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 
-from nesting.marker.lay import Lay, Region, Sheet, Sheets, Strip, Turns
+from nesting.marker.lay import Lay, Region, Sheet, Sheets, Turns
 from nesting.pattern.measure import area as path_area
 from nesting.search.prepared.shapes import Floats, convex_parts, flat, grown, polygons, simplified
 from nesting.tolerance import TOLERANCE
@@ -174,7 +174,7 @@ def boards(lay: Lay, *, most: int, gap: float, length: float) -> tuple[Board, ..
 
     `gap`: least distance between boards; `length`: of an open strip (mm).
     """
-    if isinstance(lay.stock, Strip):
+    if lay.stock.open_ended:
         end = length if lay.stock.longest is None else min(length, lay.stock.longest)
         area = Area((0.0, 0.0, end, lay.stock.width), (), end * lay.stock.width)
         names = {None, *(part.region for part in lay.parts)}

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from nesting.marker.lay import Lay, Part, Strip
+from nesting.marker.lay import Lay, Part
 from nesting.marker.marker import Marker, Placement
 from nesting.pattern.path import Affine
 from nesting.pattern.piece import Piece
@@ -168,7 +168,7 @@ def boxes_of(lay: Lay, *, along: float | None = None, across: float | None = Non
 
     """
     strip = lay.stock
-    assert isinstance(strip, Strip)
+    assert strip.open_ended, "boxes are packed on a strip"
     along = lay.spacing if along is None else along
     across = lay.spacing if across is None else across
     every = [_sizes(part) for part in lay.parts]

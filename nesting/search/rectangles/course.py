@@ -15,6 +15,7 @@ import numpy as np
 from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
+from nesting.quantity import of_length
 from nesting.search.rectangles.box_model import Effort, solve_boxes
 from nesting.search.rectangles.boxes import (
     Boxes,
@@ -198,7 +199,7 @@ def pack(
     every = boxes_of(lay)
     fitting = [i for i, box in enumerate(every.items) if box.sizes]
     fit = replace(lay, parts=tuple(lay.parts[i] for i in fitting))
-    bound = lower_bound(fit)
+    bound = lower_bound(fit).value
 
     def ends() -> bool:
         late = seconds is not None and time.monotonic() - begin >= seconds
@@ -246,7 +247,7 @@ def pack(
     return Result(
         marker=marker_of(lay, every, spots),
         stopped=stopped,
-        bound=min(bound, length),
+        bound=of_length(min(bound, length)),
         seconds=race.seconds(),
         first_seconds=first,
         rounds=race.rounds,
@@ -304,7 +305,7 @@ class _Watch:
                 length=length,
                 sheets=0,
                 density=full / length if length > 0 else 0.0,
-                bound=_proven(race, self._bound),
+                bound=of_length(_proven(race, self._bound)),
                 rounds=race.rounds,
                 seconds=race.seconds(),
             )

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from nesting.errors import Severity
 from nesting.marker.check import check
-from nesting.marker.lay import Lay, Part, Sheets, Turns
+from nesting.marker.lay import Lay, Part, Turns
 from nesting.marker.marker import Marker
 from nesting.search.given import given, score
 from nesting.search.prepared.holds import ordered
@@ -75,7 +75,7 @@ def _stiff(marker: Marker) -> Lay:
         part: Part = parts[p.part]
         parts[p.part] = replace(part, turns=Turns(angles=(p.angle,)), flip=part.flip or p.flipped)
     stock = lay.stock
-    if isinstance(stock, Sheets):
+    if not stock.open_ended:
         sheets = tuple(
             replace(sheet, regions=tuple(replace(r, turns=None) for r in sheet.regions))
             for sheet in stock.sheets

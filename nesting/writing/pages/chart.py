@@ -49,7 +49,7 @@ def _labels(trials: Sequence[Trial], amounts: Amounts) -> list[str]:
 def _bought(axes: Axes, name: str, trials: Sequence[Trial], amounts: Amounts) -> None:
     unit = amounts.length_unit
     each = LENGTH_UNITS[unit]
-    lengths = [t.entry.buying.to_buy / each if t.entry else 0.0 for t in trials]
+    lengths = [t.entry.buying.to_buy.value / each if t.entry else 0.0 for t in trials]
     best = [bool(t.cheapest) or (t.cheapest is None and t.least) for t in trials]
     colours = [_BEST if b else _BAR for b in best]
     bars = axes.bar(_labels(trials, amounts), lengths, color=colours, width=0.6)
@@ -68,7 +68,7 @@ def _bought(axes: Axes, name: str, trials: Sequence[Trial], amounts: Amounts) ->
     for trial in trials:
         cost = "" if trial.cost is None else f"\n{trial.cost:.2f}"
         notes.append(
-            f"{amounts.bought(trial.entry.buying.to_buy)}{cost}" if trial.entry else "does not fit"
+            f"{amounts.said(trial.entry.buying.to_buy)}{cost}" if trial.entry else "does not fit"
         )
     axes.bar_label(bars, labels=notes, fontsize=8)
     axes.margins(x=0.3, y=0.25)

@@ -62,7 +62,7 @@ def plan_html(plan: Plan) -> str:
 
 def _row(entry: Entry, plan: Plan) -> list[str]:
     amounts, found = plan.job.amounts, entry.figures
-    bought = entry.width is None or entry.buying.step > 0
+    bought = entry.width is None or bool(entry.buying.step)
     return [
         entry_title(entry),
         f"{found.parts} of {len(entry.marker.lay.parts)}",

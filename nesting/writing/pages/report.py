@@ -115,9 +115,9 @@ def _purchase(line: Purchase, job: Job) -> list[str]:
         name += f", {amounts.setting(line.width)} wide"
     return [
         name,
-        amounts.said(line.needed),
+        amounts.said(line.gross),
         stock_said(line, amounts),
-        amounts.said(line.bought),
+        amounts.said(line.to_buy),
         money(line.cost, job.currency),
     ]
 

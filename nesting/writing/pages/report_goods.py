@@ -65,10 +65,10 @@ def print_sentence(entry: Entry, amounts: Amounts, *, currency: str) -> str:
 def _more_to_buy(price: PrintPrice, amounts: Amounts, *, currency: str) -> str:
     if price.to_buy is None:
         return ""
-    if price.to_buy <= 0.0:
+    if not price.to_buy:
         return " At the shop's steps that takes no more cloth."
     cost = "" if price.cost is None else f", {money(price.cost, currency)}"
-    return f" To buy: {amounts.bought(price.to_buy)} more{cost}."
+    return f" To buy: {amounts.said(price.to_buy)} more{cost}."
 
 
 _FREE = {

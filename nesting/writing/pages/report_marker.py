@@ -18,7 +18,6 @@ from nesting.writing.pages.report_tables import cutting_list
 from nesting.writing.pages.view import in_rows, rows_for, screen_lettering, screen_svg
 from nesting.writing.pages.wording import (
     bound_and_gap,
-    counted,
     entry_title,
     key_words,
     money,
@@ -104,7 +103,7 @@ def _lengths(plan: Plan, entry: Entry) -> Iterator[_Figure]:
     amounts = plan.job.amounts
     if entry.width is None:
         return
-    needed, gross = amounts.needed(entry.figures.length), amounts.needed(entry.buying.gross)
+    needed, gross = amounts.needed(entry.figures.length), amounts.taken(entry.buying.gross)
     yield "Marker length", needed, "from the first part to the last"
     yield "Length needed", gross, "with ends and shrinkage, all plies"
     width = entry.width
@@ -130,17 +129,14 @@ def _bought(plan: Plan, entry: Entry) -> Iterator[_Figure]:
     """Yield what a marker takes from stock and what is bought for it: as in the list on top."""
     bought, amounts = entry.buying, plan.job.amounts
     if bought.from_stock:
-        held = counted(round(bought.from_stock), "sheet")
-        if entry.width is not None:
-            held = amounts.needed(bought.from_stock)
-        yield "From stock", held, ", ".join(stock_words(entry, amounts))
+        yield "From stock", amounts.taken(bought.from_stock), ", ".join(stock_words(entry, amounts))
     if entry.width is not None and not bought.step:
         yield (
             "New cloth",
-            amounts.needed(bought.to_buy),
+            amounts.taken(bought.to_buy),
             "bought with its other markers: see the top",
         )
         return
-    step = f"in steps of {amounts.step(bought.step)}" if entry.width is not None else ""
+    step = f"in steps of {amounts.step(bought.step.value)}" if entry.width is not None else ""
     yield "To buy", to_buy(entry, amounts), step
     yield "Cost", money(bought.cost, plan.job.currency), ""

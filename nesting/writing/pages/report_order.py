@@ -38,7 +38,7 @@ def _spreads(plan: Plan) -> Table:
             + (" (two plies)" if faces_each_other(entry, plan.job) else ""),
             " + ".join(map(str, entry.spreads)),
             amounts.needed(entry.figures.length),
-            amounts.needed(entry.buying.needed),
+            amounts.taken(entry.buying.needed),
         ]
         for entry in plan.entries
         if entry.width is not None
@@ -83,9 +83,9 @@ def widths_compared(plan: Plan) -> Passage | None:
         else [
             tried.material,
             amounts.setting(tried.width.booked),
-            amounts.needed(tried.needed),
-            amounts.needed(tried.from_stock) if tried.from_stock else "",
-            amounts.bought(tried.to_buy),
+            amounts.taken(tried.needed),
+            amounts.taken(tried.from_stock) if tried.from_stock else "",
+            amounts.said(tried.to_buy),
             "" if tried.cost is None else money(tried.cost, currency),
             "taken" if tried.chosen else "",
         ]

@@ -52,7 +52,7 @@ def money(amount: float | None, currency: str) -> str:
 
 def to_buy(entry: Entry, amounts: Amounts) -> str:
     """Return what is to be bought, at the shop's step."""
-    said = amounts.said(entry.to_buy)
+    said = amounts.said(entry.buying.to_buy)
     return f"{laid_on(entry)}: {said} as at hand" if entry.material.is_leather else said
 
 
@@ -96,9 +96,9 @@ def entry_title(entry: Entry) -> str:
 
 def stock_said(line: Purchase, amounts: Amounts) -> str:
     """Return what a line of the buying list takes from stock: ``"2 sheets, 1 remnant"``."""
-    words = [amounts.said(line.held)] if line.held else []
+    words = [amounts.said(line.stock)] if line.stock else []
     if line.remnants:
-        leather = line.unit == Unit.AREA
+        leather = line.net.unit == Unit.AREA
         what = "left-over or hide" if leather else "remnant"
         many = "left-overs and hides" if leather else "remnants"
         count = len(line.remnants)

@@ -11,9 +11,16 @@ from thriftlay.progress import Display
 
 from nesting import Progress
 from nesting.amounts import Amounts
+from nesting.quantity import of_length
 
 SHOWN = Progress(
-    lay="lining", rounds=1, seconds=1.0, length=1234.0, sheets=1, density=0.75, bound=1000.0
+    lay="lining",
+    rounds=1,
+    seconds=1.0,
+    length=1234.0,
+    sheets=1,
+    density=0.75,
+    bound=of_length(1000.0),
 )
 
 

@@ -31,57 +31,57 @@ def strip_lay(
 
 
 def test_no_parts_need_nothing() -> None:
-    assert lower_bound(strip_lay([], 100)) == 0.0
+    assert lower_bound(strip_lay([], 100)).value == 0.0
 
 
 def test_area_over_width() -> None:
     triangles = [piece([(0, 0), (60, 0), (0, 80)])] * 10
-    assert lower_bound(strip_lay(triangles, 100)) == pytest.approx(240)
+    assert lower_bound(strip_lay(triangles, 100)).value == pytest.approx(240)
 
 
 def test_the_longest_part_counts() -> None:
-    assert lower_bound(strip_lay([rectangle(500, 10)], 100)) == 500
+    assert lower_bound(strip_lay([rectangle(500, 10)], 100)).value == 500
 
 
 def test_the_longest_part_in_its_shortest_turn_that_fits() -> None:
     part = [rectangle(500, 90)]
     right = Turns(angles=(0.0, 90.0))
-    assert lower_bound(strip_lay(part, 600, turns=right)) == pytest.approx(90)
-    assert lower_bound(strip_lay(part, 400, turns=right)) == pytest.approx(500)
+    assert lower_bound(strip_lay(part, 600, turns=right)).value == pytest.approx(90)
+    assert lower_bound(strip_lay(part, 400, turns=right)).value == pytest.approx(500)
 
 
 def test_any_turn_takes_the_least_width_of_the_hull() -> None:
     # The least width of a right triangle with sides 3, 4, 5 is its height on the longest side.
     part = [piece([(0, 0), (300, 0), (0, 400)])]
-    free = lower_bound(strip_lay(part, 1000, turns=Turns(slack=180)))
+    free = lower_bound(strip_lay(part, 1000, turns=Turns(slack=180))).value
     assert free == pytest.approx(240)
     # Within ±10° of lying as drawn, the extent is least at an end of the range.
-    some = lower_bound(strip_lay(part, 1000, turns=Turns(slack=10)))
+    some = lower_bound(strip_lay(part, 1000, turns=Turns(slack=10))).value
     c, s = math.cos(math.radians(10)), math.sin(math.radians(10))
     assert some == pytest.approx(min(300 * c + 400 * s, max(300 * c, 400 * s), 300 * c))
 
 
 def test_parts_wider_than_half_follow_one_another() -> None:
     parts = [rectangle(100, 51)] * 7
-    assert lower_bound(strip_lay(parts, 100)) == pytest.approx(700)
-    assert lower_bound(strip_lay(parts, 100, spacing=5)) == pytest.approx(730)
+    assert lower_bound(strip_lay(parts, 100)).value == pytest.approx(700)
+    assert lower_bound(strip_lay(parts, 100, spacing=5)).value == pytest.approx(730)
 
 
 def test_three_across_never_become_four() -> None:
     parts = [rectangle(100, 26)] * 12
-    assert lower_bound(strip_lay(parts, 100)) == pytest.approx(400)
+    assert lower_bound(strip_lay(parts, 100)).value == pytest.approx(400)
 
 
 def test_spacing_counts_across_too() -> None:
     # Two of 48 with 5 between them do not fit 100.
     parts = [rectangle(10, 48)] * 6
-    assert lower_bound(strip_lay(parts, 100, spacing=5)) >= 60
+    assert lower_bound(strip_lay(parts, 100, spacing=5)).value >= 60
 
 
 def test_wide_boxes_inside_irregular_parts_count() -> None:
     # Every rhomboid holds a box of 60 × 80: two can't lie beside one another there.
     part = piece([(0, 0), (60, 0), (80, 40), (60, 80), (0, 80), (-20, 40)])
-    assert lower_bound(strip_lay([part] * 5, 100)) >= 300
+    assert lower_bound(strip_lay([part] * 5, 100)).value >= 300
 
 
 def test_a_disc_holds_its_inner_square() -> None:
@@ -113,28 +113,28 @@ def sheet_lay(pieces: list[Piece], *sheets: Sheet, margin: float = 0.0) -> Lay:
 
 
 def test_sheets_by_area() -> None:
-    assert lower_bound(sheet_lay([rectangle(50, 40)] * 11, board(100, 100))) == 3
+    assert lower_bound(sheet_lay([rectangle(50, 40)] * 11, board(100, 100))).value == 3
 
 
 def test_sheets_by_large_parts() -> None:
-    assert lower_bound(sheet_lay([rectangle(60, 60)] * 5, board(100, 100))) == 5
+    assert lower_bound(sheet_lay([rectangle(60, 60)] * 5, board(100, 100))).value == 5
 
 
 def test_sheets_less_their_margin() -> None:
-    assert lower_bound(sheet_lay([rectangle(50, 50)] * 4, board(100, 100))) == 1
-    assert lower_bound(sheet_lay([rectangle(50, 50)] * 4, board(100, 100), margin=1)) == 4
+    assert lower_bound(sheet_lay([rectangle(50, 50)] * 4, board(100, 100))).value == 1
+    assert lower_bound(sheet_lay([rectangle(50, 50)] * 4, board(100, 100), margin=1)).value == 4
 
 
 def test_few_large_sheets_come_first_whatever_the_order() -> None:
     # Two of 20,000 mm² and then small ones: 45,000 mm² need three at least.
     sheets = (board(100, 100), board(200, 100, count=2))
-    assert lower_bound(sheet_lay([rectangle(10, 9)] * 500, *sheets)) == 3
+    assert lower_bound(sheet_lay([rectangle(10, 9)] * 500, *sheets)).value == 3
 
 
 def test_grown_area_stays_below_a_dense_row() -> None:
     # Forty 9 × 9 squares 1 apart in a strip of 9: exactly 40·9 + 39 long.
     lay = strip_lay([rectangle(9, 9)] * 40, 9, spacing=1)
-    assert lower_bound(lay) == pytest.approx(399)
+    assert lower_bound(lay).value == pytest.approx(399)
 
 
 def test_a_polygon_with_a_notch_has_boxes_beside_it() -> None:
@@ -155,7 +155,7 @@ def toothed(corners: int, height: float, *, waves: int) -> Piece:
 def test_a_wavy_outline_of_thousands_of_corners_has_its_share_of_the_spacing() -> None:
     wavy = toothed(3_600, 5.0, waves=12)
     area = shapely.Polygon(wavy.cut.points(1e-3))
-    bound = lower_bound(strip_lay([wavy] * 60, 1_000.0, spacing=6.0))
+    bound = lower_bound(strip_lay([wavy] * 60, 1_000.0, spacing=6.0)).value
     truth = (60 * area.buffer(3.0).area + (4.0 - math.pi) * 9.0) / 1_006.0 - 6.0
     without = 60 * area.area / 1_006.0 - 6.0
     assert without + 0.7 * (truth - without) < bound <= truth
@@ -171,7 +171,7 @@ def test_thousands_of_teeth_are_not_grown(monkeypatch: pytest.MonkeyPatch) -> No
 
     monkeypatch.setattr(BaseGeometry, "buffer", noted)
     teeth = toothed(6_000, 5.0, waves=3_000 - 1)
-    bound = lower_bound(strip_lay([teeth] * 6, 300.0, spacing=6.0))
+    bound = lower_bound(strip_lay([teeth] * 6, 300.0, spacing=6.0)).value
     assert all(corners <= 3_000 for corners in grown)
     area = shapely.Polygon(teeth.cut.points(1e-3)).area
     assert bound >= (6 * area + (4.0 - math.pi) * 9.0) / 306.0 - 6.0 - 1e-6

@@ -39,7 +39,7 @@ def test_rectangles_too_long_and_too_wide_for_a_neighbour_lie_alone() -> None:
     lay = lay_of((536, 296), (1000, 500))
     assert isinstance(lay.stock, Sheets)
     assert alone_on_sheets(lay, lay.stock) == 5
-    assert lower_bound(lay) == 5.0
+    assert lower_bound(lay).value == 5.0
 
 
 @pytest.mark.parametrize("size", [(490, 296), (536, 240), (499, 499)])

@@ -40,7 +40,8 @@ def trials(copies: int, more: str = "") -> list[tuple[str, float | None, bool]]:
     job = parse_job(JOB.replace("COPIES", str(copies)).replace("MORE", more))
     found = compare_widths(job, folds=True, seconds=None, rounds=3, workers=1)
     return [
-        (str(t.fold), None if t.entry is None else t.entry.buying.needed, t.least) for t in found
+        (str(t.fold), None if t.entry is None else t.entry.buying.needed.value, t.least)
+        for t in found
     ]
 
 

@@ -20,6 +20,7 @@ from nesting.planning.compare import compare_widths
 from nesting.planning.entry import entry_for
 from nesting.planning.make import make_plan
 from nesting.planning.orders.order import make_order_plan
+from nesting.quantity import of_length
 from nesting.search.result import Result, Stopped, Unplaced
 
 PIECE = Piece(name="panel", cut=rectangle(400, 300))
@@ -40,7 +41,7 @@ def result(*at: tuple[float, float]) -> Result:
             placements=tuple(Placement(part=i, x=x, y=y) for i, (x, y) in enumerate(at)),
         ),
         stopped=Stopped.TIME,
-        bound=400.0,
+        bound=of_length(400.0),
         seconds=1.0,
         first_seconds=0.1,
         rounds=3,
@@ -88,7 +89,7 @@ def test_without_prices_the_least_cloth_is_chosen() -> None:
     ]
     assert best_width(tried) == 1
     assert tried[1].cost is None
-    assert tried[1].to_buy == pytest.approx(400.0)
+    assert tried[1].to_buy.value == pytest.approx(400.0)
 
 
 FLAP = Piece(name="flap", cut=rectangle(200.0, 90.0))

@@ -109,7 +109,7 @@ def planned(job: Job, how: str) -> Plan:
 
 def purchases(plan: Plan) -> dict[str, tuple[float, float, float, float | None]]:
     return {
-        line.name: (line.gross, line.stock, line.to_buy, line.cost)
+        line.name: (line.gross.value, line.stock.value, line.to_buy.value, line.cost)
         for line in shopping_list(plan).lines
     }
 
@@ -137,8 +137,9 @@ def test_lay_order_and_compare_take_and_buy_the_same(tmp_path: Path, stock: Stoc
         if trial.taken:
             assert trial.tried is not None
             gross, held, to_buy, cost = bought[trial.material]
-            assert (trial.tried.needed, trial.tried.from_stock) == (gross, held)
-            assert (trial.tried.to_buy, trial.cost) == (to_buy, cost)
+            assert trial.tried.needed is not None
+            assert (trial.tried.needed.value, trial.tried.from_stock.value) == (gross, held)
+            assert (trial.tried.to_buy.value, trial.cost) == (to_buy, cost)
     assert sum(trial.taken for trial in trials) == 3
 
 
@@ -150,27 +151,30 @@ def test_what_is_needed_is_taken_or_bought(
     plan = planned(job_of(tmp_path, bags=bags), how)
     bought = shopping_list(plan)
     for line in bought.lines:
-        step = 100.0 if line.unit == "mm" else 1.0
-        short = line.gross - line.stock
-        assert line.stock <= line.gross + 1e-6
-        assert short - 1e-3 <= line.to_buy < short + step, line.name
+        step = 100.0 if line.net.unit == "mm" else 1.0
+        short = line.gross.value - line.stock.value
+        assert line.stock.value <= line.gross.value + 1e-6
+        assert short - 1e-3 <= line.to_buy.value < short + step, line.name
         of = [
             e
             for e in plan.entries
             if e.material.name == line.name
             and isinstance(e.material, Cloth | SheetGoods)
-            and (line.unit != "mm" or e.width is not None)
+            and (line.net.unit != "mm" or e.width is not None)
         ]
-        if line.unit in ("mm", "sheets"):
-            assert line.stock == pytest.approx(sum(e.buying.from_stock for e in of))
+        if line.net.unit in ("mm", "sheets"):
+            assert line.stock.value == pytest.approx(sum(e.buying.from_stock.value for e in of))
         if len(of) == 1:  # a section says the same as the list
-            assert (of[0].buying.to_buy, of[0].buying.cost or 0.0) == (line.to_buy, line.cost)
+            assert (of[0].buying.to_buy.value, of[0].buying.cost or 0.0) == (
+                line.to_buy.value,
+                line.cost,
+            )
         elif of:
-            assert sum(e.buying.to_buy for e in of) == pytest.approx(short)
+            assert sum(e.buying.to_buy.value for e in of) == pytest.approx(short)
     lines = {line.name: line for line in bought.lines}
-    assert lines["foam"].stock == 2
-    assert lines["zip"].stock == 1
-    assert lines["zip"].to_buy == 3 * bags - 1
+    assert lines["foam"].stock.value == 2
+    assert lines["zip"].stock.value == 1
+    assert lines["zip"].to_buy.value == 3 * bags - 1
     assert lines["canvas"].width == 1450.0 or bags > 1
     _adds_up(plan, bought, tmp_path / "out")
 
@@ -183,9 +187,9 @@ def _adds_up(plan: Plan, bought: ShoppingList, folder: Path) -> None:
     assert bought.cost == pytest.approx(sum(float(row["cost"]) for row in rows))
     factor = {"mm": 1000.0}
     for row, line in zip(rows, bought.lines, strict=True):
-        size = factor.get(line.unit, 1.0)
-        assert float(row["from_stock"]) == pytest.approx(line.stock / size, abs=1e-3)
-        assert float(row["to_buy"]) == pytest.approx(line.to_buy / size, abs=1e-3)
+        size = factor.get(line.net.unit, 1.0)
+        assert float(row["from_stock"]) == pytest.approx(line.stock.value / size, abs=1e-3)
+        assert float(row["to_buy"]) == pytest.approx(line.to_buy.value / size, abs=1e-3)
     with (folder / "costs.csv").open(newline="") as file:
         sums = [row for row in csv.DictReader(file) if row["item"] == "sum"]
     each = sum(int(row["how_many"]) * float(row["cost_of_one_bag"]) for row in sums)
@@ -212,19 +216,19 @@ def test_after_cutting_the_stock_is_less_what_was_used_and_more_what_is_left(
     for name in ("foam", "zip"):
         before = stock.table.at_hand[name].number or 0.0
         line = lines[name]
-        assert after.table.at_hand[name].number == before - line.stock
+        assert after.table.at_hand[name].number == before - line.stock.value
     assert after.table.at_hand["elastic"] == stock.table.at_hand["elastic"]
     assert not {"bit of felt", "off-cut"} & {one.name for one in after.table.remnant}
     # By area: nothing comes out of nowhere, and little is lost but between the parts.
     parts = _parts(plan, "canvas")
     wide = lines["canvas"].width or 0.0
-    before = _area(stock, "canvas") + lines["canvas"].to_buy * wide
+    before = _area(stock, "canvas") + lines["canvas"].to_buy.value * wide
     now = _area(after, "canvas")
     assert now <= before - parts + 1.0
     lengths = [one.value for one in after.table.at_hand["canvas"].lengths]
     if bags == 1:
         # 2.1 m less the ply; what is left of it is longer than half a metre, so a length.
-        assert lengths == pytest.approx([2100.0 - lines["canvas"].stock, 300.0], abs=0.1)
+        assert lengths == pytest.approx([2100.0 - lines["canvas"].stock.value, 300.0], abs=0.1)
     # What stands in the file beside the numbers stays.
     assert after.text.startswith("# What is on the shelf, counted on Monday.\n[at_hand]\n")
     assert "# two ends" in after.text
@@ -294,7 +298,7 @@ def test_hides_on_the_shelf_are_used_first_and_gone_once_cut(how: str, tmp_path:
     (line,) = shopping_list(plan).lines
     # The shelf's holds a few; the job's own hide of that name, 0.56 m², is paid for.
     assert line.remnants == ("seven (2)",)
-    assert (line.to_buy, line.cost) == (pytest.approx(800 * 700), pytest.approx(33.6))
+    assert (line.to_buy.value, line.cost) == (pytest.approx(800 * 700), pytest.approx(33.6))
     stock = read_stock(tmp_path / "stock.toml")
     taken = after_cutting(stock, plan)
     assert [hide.name for hide in taken.stock.table.hide] == ["eight"]
@@ -312,6 +316,6 @@ def test_a_leather_may_have_all_its_hides_on_the_shelf(tmp_path: Path) -> None:
     (tmp_path / "stock.toml").write_text(SHELF)
     plan = planned(read_job(tmp_path / "job.toml", stock=tmp_path / "stock.toml"), "lay")
     (line,) = shopping_list(plan).lines
-    assert (line.remnants, line.to_buy, line.cost) == (("seven",), 0.0, 0.0)
+    assert (line.remnants, line.to_buy.value, line.cost) == (("seven",), 0.0, 0.0)
     with pytest.raises(JobError, match="there is no hide of calf"):
         read_job(tmp_path / "job.toml")

@@ -75,7 +75,7 @@ def test_strip_with_turns_and_flips():
     parts = [*copies(6, ANGLE, "a", turns=ANY, flip=True), *copies(6, WEDGE, "w", turns=ANY)]
     result = solved(parts, Strip(width=100.0))
     area = 6 * 2000 + 6 * 750
-    assert area / 100.0 <= result.bound + 1e-6 <= reach(result) + 2e-6
+    assert area / 100.0 <= result.bound.value + 1e-6 <= reach(result) + 2e-6
     assert area / (100.0 * reach(result)) > 0.8
 
 

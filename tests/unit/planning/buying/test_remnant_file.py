@@ -117,7 +117,7 @@ def test_what_is_left_of_a_hide_keeps_its_zones(tmp_path: Path) -> None:
     assert again.entries[0].good
     # so the next belt opens no hide
     assert calf.hides[again.entries[0].marker.sheets[0]].remnant
-    assert again.entries[0].buying.to_buy == 0.0
+    assert again.entries[0].buying.to_buy.value == 0.0
 
 
 def test_a_left_over_outside_all_zones_is_of_the_poorest_grade() -> None:

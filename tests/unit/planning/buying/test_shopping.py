@@ -22,7 +22,7 @@ from nesting.planning.buying.shopping import Purchase, ShoppingList, shopping_li
 from nesting.planning.compare import Trial, compared
 from nesting.planning.lay.lays import lays
 from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord
-from nesting.quantity import Quantity, Unit
+from nesting.quantity import Quantity, Unit, of_area, of_length
 from nesting.writing.buying_csv import buying_csv, cost_csv
 
 RECORD = SearchRecord(
@@ -108,8 +108,12 @@ def test_markers_of_one_cloth_are_rounded_up_once() -> None:
     # 990 / 0.96 = 1031.25 (gera.services: 3 yd at 5 % are 3.158), so 11 steps of 10 cm.
     bought = shopping_list(plan_of(entry_of(length=350.0, plies=2), entry_of(length=230.0)))
     (felt, zips) = bought.lines
-    assert (felt.net, felt.gross, felt.to_buy) == (990.0, pytest.approx(1031.25), 1100.0)
-    assert (zips.to_buy, zips.cost) == (3.0, 4.5)
+    assert (felt.net.value, felt.gross.value, felt.to_buy.value) == (
+        990.0,
+        pytest.approx(1031.25),
+        1100.0,
+    )
+    assert (zips.to_buy.value, zips.cost) == (3.0, 4.5)
     assert bought.cost == pytest.approx(22.0 + 4.5)
 
 
@@ -140,9 +144,9 @@ def test_cloth_from_rolls_is_not_bought_again() -> None:
     (entry,) = reckoned((entry,), cloth)
     (line, _) = shopping_list(plan_of(entry)).lines
     # Rolls: 2 × 500 and 10 + 260. New: 500 − 10 − 200 and 500, which are 790, so 8 steps.
-    assert line.stock == pytest.approx(1270.0)
-    assert line.gross - line.stock == pytest.approx(790.0)
-    assert line.to_buy == 800.0
+    assert line.stock.value == pytest.approx(1270.0)
+    assert line.gross.value - line.stock.value == pytest.approx(790.0)
+    assert line.to_buy.value == 800.0
 
 
 def test_stock_and_spare() -> None:
@@ -154,23 +158,27 @@ def test_stock_and_spare() -> None:
     job = replace(plan.job, at_hand=(("zip", 9.0),))
     (line, zips) = shopping_list(replace(plan, job=job, spare=0.1)).lines
     # 480 mm washed are 500 of the 600 at hand; the tenth more is bought, a step of it.
-    assert line.gross == pytest.approx(480.0 / 0.96 * 1.1)
-    assert (line.stock, line.to_buy) == (pytest.approx(500.0), 100.0)
-    assert (zips.stock, zips.to_buy) == (zips.gross, 0.0)
+    assert line.gross.value == pytest.approx(480.0 / 0.96 * 1.1)
+    assert (line.stock.value, line.to_buy.value) == (pytest.approx(500.0), 100.0)
+    assert (zips.stock.value, zips.to_buy.value) == (zips.gross.value, 0.0)
 
 
 def test_units_of_the_list_for_a_spreadsheet() -> None:
     leather = Purchase(
-        name="=butt", unit="mm²", net=1e6, gross=1e6, stock=0.0, to_buy=1e6, cost=None
+        name="=butt",
+        net=of_area(1e6),
+        gross=of_area(1e6),
+        stock=of_area(0.0),
+        to_buy=of_area(1e6),
+        cost=None,
     )
     cloth = Purchase(
         name="felt",
         width=1371.6,
-        unit="mm",
-        net=914.4,
-        gross=914.4,
-        stock=0.0,
-        to_buy=914.4,
+        net=of_length(914.4),
+        gross=of_length(914.4),
+        stock=of_length(0.0),
+        to_buy=of_length(914.4),
         cost=2.0,
     )
     bought = ShoppingList(lines=(leather, cloth), bags=1, cost=None, cost_per_bag=None)

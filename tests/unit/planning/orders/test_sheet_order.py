@@ -74,7 +74,7 @@ def test_a_large_order_is_laid_in_portions_and_every_part_is_there_once() -> Non
     assert Counter(p.part for p in result.marker.placements) == Counter(range(len(lay.parts)))
     assert not result.unplaced
     # Four bases fill a sheet (2 × 290 + 2 by 2 × 190 + 2); 200 bags have 400 of them.
-    assert result.bound <= len(result.marker.sheets) <= 1.25 * result.bound
+    assert result.bound.value <= len(result.marker.sheets) <= 1.25 * result.bound.value
     assert lay.parts[0].piece.name == "base"
 
 

@@ -19,6 +19,7 @@ from nesting.planning.running.laying import lay_all
 from nesting.planning.running.pool import SearchTask
 from nesting.planning.running.run import Run
 from nesting.planning.running.store import Store
+from nesting.quantity import of_length
 from nesting.search.result import Progress, Result, Stopped
 
 PIECE = Piece(
@@ -51,7 +52,7 @@ def result(task: SearchTask, length: float, stopped: Stopped = Stopped.TIME) -> 
     return Result(
         marker=marker,
         stopped=stopped,
-        bound=1.0,
+        bound=of_length(1.0),
         seconds=0.0,
         first_seconds=0.0,
         rounds=1,

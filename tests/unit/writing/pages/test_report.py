@@ -59,7 +59,7 @@ def test_every_figure_is_there(hand_laid_plan: Plan, page: str) -> None:
         percent(found.efficiency),
         percent(found.utilisation),
         METRIC.needed(found.length),
-        METRIC.needed(canvas.buying.gross),
+        METRIC.needed(canvas.buying.gross.value),
         to_buy(canvas, METRIC),
         "20.35 EUR",
         "in steps of 10 cm",

@@ -61,7 +61,7 @@ def test_the_price_of_a_print() -> None:
     assert price.matched == pytest.approx(1400.0)
     assert price.plain == pytest.approx(900.0)
     assert price.extra == pytest.approx(500.0)
-    assert price.to_buy == pytest.approx(500.0)
+    assert price.to_buy.value == pytest.approx(500.0)
     assert price.cost == pytest.approx(10.0)
     text = report(plan)
     assert "What the print costs" in text
