@@ -8,8 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry as Area
 
@@ -20,9 +23,13 @@ from nesting.writing.neutral.lettering import UP, Lettering, fit_in, ink_box, ra
 
 __all__ = ["Ground"]
 
+Areas = NDArray[np.object_]
+Numbers = NDArray[Any]
+
 _DISTANCES = (1.0, 2.0, 4.0, 7.0, 11.0, 16.0, 24.0, 36.0, 54.0, 80.0)
 """How far beside a thing its name is tried, in readable heights."""
-_WAYS = 24
+_WAYS = np.array([(math.cos(math.tau * k / 24), math.sin(math.tau * k / 24)) for k in range(24)])
+"""The directions in which it is tried."""
 _POOR = 40.0
 """What a place costs outside of the drawing, in readable heights of distance."""
 
@@ -41,9 +48,15 @@ class Ground:
     size: Area
     lettering: Lettering
     names: list[Area] = field(default_factory=list)
-    _tree: shapely.STRtree | None = None
+    _all: shapely.STRtree = field(init=False)
+    _edges: shapely.STRtree = field(init=False)
+    _borders: shapely.STRtree = field(init=False)
     _near_lines: Area | None = None
     _wide: dict[int, Area] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._all = shapely.STRtree(self.taken)
+        self._edges, self._borders = shapely.STRtree(self.edges), shapely.STRtree(self.borders)
 
     def add(self, *boxes: Area) -> None:
         """Note what is written already."""
@@ -93,9 +106,10 @@ class Ground:
         `texts`: the best first; a shorter one is taken if there is no good place for those.
         """
         height = self.lettering.readable
+        spot = _Spot.of(area, self._all)
         best: tuple[float, str, Polygon, LineString] | None = None
         for text in texts:
-            found = self._place(text, area)
+            found = self._place(text, spot)
             if found is not None and (best is None or found[0] < best[0] - _POOR):
                 best = (found[0], text, *found[1:])
         if best is None:
@@ -107,42 +121,43 @@ class Ground:
         path = Path.polyline([(x, y) for x, y, *_ in line.coords], closed=False)
         yield Stroke(operation=operation, path=path, part=part, role=Role.LEADER)
 
-    def _place(self, text: str, area: Area) -> tuple[float, Polygon, LineString] | None:
+    def _place(self, text: str, spot: _Spot) -> tuple[float, Polygon, LineString] | None:
         """Return the best place for a name beside an area: its cost, its box, the line there."""
-        height, clear = self.lettering.readable, self.lettering.clear
-        x, y, _ = widest(area)
-        half = text_width(text) * height / 2.0
+        height = self.lettering.readable
         best: tuple[float, Polygon, LineString] | None = None
         for far in _DISTANCES:
             if best is not None and best[0] < far:
                 break
-            for k in range(_WAYS):
-                dx, dy = math.cos(math.tau * k / _WAYS), math.sin(math.tau * k / _WAYS)
-                reach = _reach(area, (x, y), (dx, dy)) + far * height
-                middle = (x + dx * (reach + half), y + dy * (reach + height))
-                box = ink_box(text, middle, height=height)
-                line = shapely.shortest_line(box, Point(x, y))
-                cost = self._cost(box.buffer(clear), line, area)
-                if cost is not None and (best is None or cost + far < best[0]):
-                    best = (cost + far, box, line)
+            boxes = spot.boxes(text, far, height=height)
+            lines = shapely.shortest_line(boxes, Point(spot.at))
+            costs = self._costs(boxes, lines, spot.own) + far
+            k = int(costs.argmin())
+            if costs[k] < (math.inf if best is None else best[0]):
+                best = (float(costs[k]), boxes[k], lines[k])
         return best
 
-    def _cost(self, box: Area, line: LineString, own: Area) -> float | None:
-        """Return what speaks against a place for a name; None if it can't stand there."""
-        if any(box.intersects(other) or line.intersects(other) for other in self.names):
-            return None
-        if any(box.intersects(edge) for edge in self.edges):
-            return None
-        if self._all.query(box, predicate="intersects").size:
-            return None
-        crossed = [
-            i
-            for i in self._all.query(line, predicate="intersects")
-            if not self.taken[i].intersects(own)
-        ]
-        outside = 0.0 if self.size.contains(box) else _POOR
-        border = any(box.intersects(edge) for edge in self.borders)
-        return 6.0 * len(crossed) + 6.0 * border + outside
+    def _costs(self, boxes: Areas, lines: Areas, own: Numbers) -> Numbers:
+        """Return what speaks against each place for a name; infinite where it can't stand.
+
+        `own`: which of what is taken the line may cross.
+        """
+        boxes = shapely.buffer(boxes, self.lettering.clear, quad_segs=16)
+        shapely.prepare(boxes)
+        written = shapely.STRtree(self.names)
+        bad = np.zeros(len(boxes), dtype=bool)
+        for tree, what in (
+            (written, boxes),
+            (written, lines),
+            (self._edges, boxes),
+            (self._all, boxes),
+        ):
+            bad[tree.query(what, predicate="intersects")[0]] = True
+        by, crossed = self._all.query(lines, predicate="intersects")
+        crossings = np.bincount(by[~np.isin(crossed, own)], minlength=len(boxes))
+        border = np.zeros(len(boxes))
+        border[self._borders.query(boxes, predicate="intersects")[0]] = 1.0
+        outside = np.where(shapely.contains(self.size, boxes), 0.0, _POOR)
+        return np.where(bad, math.inf, 6.0 * crossings + 6.0 * border + outside)
 
     def _widened(self, i: int) -> Area:
         """Return what is taken, with the room that a name keeps from it."""
@@ -159,17 +174,34 @@ class Ground:
             self._near_lines = shapely.union_all(wide)
         return self._near_lines
 
-    @property
-    def _all(self) -> shapely.STRtree:
-        if self._tree is None:
-            self._tree = shapely.STRtree(list(self.taken))
-        return self._tree
 
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """An area that a name may stand beside: its middle, and how far it reaches each way (mm).
 
-def _reach(area: Area, at: tuple[float, float], way: tuple[float, float]) -> float:
-    """Return how far an area reaches from a point in some direction (mm)."""
-    x0, y0, x1, y1 = area.bounds
-    far = (x1 - x0) + (y1 - y0)
-    ray = LineString([at, (at[0] + way[0] * far, at[1] + way[1] * far)])
-    shared = ray.intersection(area)
-    return 0.0 if shared.is_empty else Point(at).hausdorff_distance(shared)
+    `own`: what of all that is taken belongs to it.
+    """
+
+    at: tuple[float, float]
+    reach: Numbers
+    own: Numbers
+
+    @classmethod
+    def of(cls, area: Area, taken: shapely.STRtree) -> _Spot:
+        x, y, _ = widest(area)
+        x0, y0, x1, y1 = area.bounds
+        ends = np.array((x, y)) + _WAYS * ((x1 - x0) + (y1 - y0))
+        rays = shapely.linestrings(np.stack((np.broadcast_to((x, y), ends.shape), ends), axis=1))
+        shared = shapely.intersection(rays, area)
+        far: Numbers = np.asarray(shapely.hausdorff_distance(Point(x, y), shared))
+        return cls((x, y), np.nan_to_num(far), taken.query(area, predicate="intersects"))
+
+    def boxes(self, text: str, far: float, *, height: float) -> Areas:
+        """Return the box of a name in each direction, `far` heights from the area."""
+        half = text_width(text) * height / 2.0
+        reach = self.reach + far * height
+        middles = np.array(self.at) + _WAYS * np.stack((reach + half, reach + height), axis=1)
+        x0, y0, x1, y1 = ink_box(text, (0.0, 0.0), height=height).bounds
+        x, y = middles.T
+        boxes: Areas = np.asarray(shapely.box(x + x0, y + y0, x + x1, y + y1))
+        return boxes

@@ -32,6 +32,9 @@ from nesting.writing.neutral.naming import Keys, Naming, naming, shared_names
 
 __all__ = ["Lettering", "draw", "draw_entry", "draw_grounds"]
 
+_MOST_BESIDE = 150
+"""Parts whose names stand beside them in one drawing: of more, their lines hide what lies there."""
+
 
 def draw_grounds(entry: Entry) -> tuple[Drawing, ...]:
     """Draw only what the parts lie on: one drawing on cloth, one for each sheet or hide."""
@@ -131,7 +134,11 @@ def draw(
     ]
     strokes = [*edges, *(stroke for one in drawn for stroke in one.strokes())]
     labels = [label for one in drawn for label in one.labels()]
-    for item in _beside(drawn, labels, edges, names=names, lettering=lettering):
+    nameless = [one for one in drawn if one.block is None] if lettering.leaders else []
+    too_many = len(nameless) if len(nameless) > _MOST_BESIDE else 0
+    for item in _beside(
+        drawn, [] if too_many else nameless, labels, edges, names=names, lettering=lettering
+    ):
         if isinstance(item, Label):
             labels.append(item)
         else:
@@ -146,6 +153,7 @@ def draw(
         notes=(
             *notes,
             *_zone_notes(marker, sheet, material),
+            *_unnamed_notes(too_many),
             *_face_notes(strokes, labels, _lies_wrong(material) if up_wrong else ""),
         ),
     )
@@ -167,6 +175,7 @@ def _line(path: Path) -> LineString:
 
 def _beside(
     drawn: Sequence[DrawnPart],
+    nameless: Sequence[DrawnPart],
     labels: Sequence[Label],
     edges: Sequence[Stroke],
     *,
@@ -175,7 +184,6 @@ def _beside(
 ) -> Iterator[Stroke | Label]:
     """Give the names of zones and loads, and those of parts that have no room for theirs."""
     named = [edge for edge in edges if edge.role is Role.BORDER]
-    nameless = [one for one in drawn if one.block is None] if lettering.leaders else []
     if not named and not nameless:
         return
     wholes = {id(one): _sound(piece_polygon(one.piece, by=one.placement.affine)) for one in drawn}
@@ -273,6 +281,14 @@ def _zone_notes(marker: Marker, sheet: int, material: Material | None) -> Iterat
                 f"The zones of {hide.name} and their directions of tightness were guessed from"
                 " its outline: look at the leather and pull at it."
             )
+
+
+def _unnamed_notes(count: int) -> Iterator[str]:
+    if count:
+        yield (
+            f"This drawing is too small for the names of {count} parts: larger ones, on true-scale"
+            " prints and in files for machines, have them."
+        )
 
 
 def _lies_wrong(material: Material | None) -> str:

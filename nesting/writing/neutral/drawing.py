@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -161,6 +162,14 @@ class Drawing:
     def legend(self) -> tuple[tuple[str, str], ...]:
         """The keys that stand in the labels for names, and what each means."""
         return legend(self.labels, self.parts, self.keys)
+
+    def cut_outs(self) -> defaultdict[int | None, list[Path]]:
+        """Return the cut-outs of every part that has any."""
+        found: defaultdict[int | None, list[Path]] = defaultdict(list)
+        for stroke in self.strokes:
+            if stroke.inner:
+                found[stroke.part].append(stroke.path)
+        return found
 
     @property
     def box(self) -> Box:

@@ -45,9 +45,10 @@ class SheetPainter:
         for stroke in self.drawing.strokes:
             if stroke.operation is Operation.EDGE:
                 self._edge(stroke)
+        inner = self.drawing.cut_outs()
         for stroke in self.drawing.strokes:
             if stroke.operation is Operation.CUT and not stroke.inner:
-                self._part(stroke)
+                self._part(stroke, inner[stroke.part])
         for stroke in self.drawing.strokes:
             if stroke.operation not in (Operation.EDGE, Operation.CUT):
                 self._mark(stroke)
@@ -83,15 +84,10 @@ class SheetPainter:
             style["hatch_linewidth"] = 0.3
         self._path(stroke.path, zorder=order.get(stroke.role, 1.5), **style)
 
-    def _part(self, stroke: Stroke) -> None:
+    def _part(self, stroke: Stroke, inner: Sequence[Path]) -> None:
         assert stroke.part is not None
-        holes = [
-            s.path
-            for s in self.drawing.strokes
-            if s.inner and s.part == stroke.part and s.operation is Operation.CUT
-        ]
         colour = piece_colour(self.drawing.keys.place_of(self.drawing.parts[stroke.part]))
-        self._path(stroke.path, *holes, zorder=2, facecolor=colour, edgecolor=INK, linewidth=0.9)
+        self._path(stroke.path, *inner, zorder=2, facecolor=colour, edgecolor=INK, linewidth=0.9)
 
     def _mark(self, stroke: Stroke) -> None:
         marked = stroke.operation in (Operation.MARK, Operation.MATCH)

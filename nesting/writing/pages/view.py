@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from markupsafe import Markup, escape
 
 from nesting.names import listed
-from nesting.pattern.path import Affine
+from nesting.pattern.path import Affine, Path
 from nesting.pattern.svg_path import format_path
 from nesting.writing.files import one_line
 from nesting.writing.neutral.drawing import Box, Drawing, Label, Operation, Role, Stroke
@@ -121,9 +121,10 @@ def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:
     under.sort(key=lambda s: s.role is not Role.CLOTH)  # the cloth lies below what is usable of it
     for stroke in under:
         yield _path(stroke, into, _EDGES.get(stroke.role, _ZONE))
+    inner = drawing.cut_outs()
     for stroke in drawing.strokes:
         if stroke.operation is Operation.CUT and not stroke.inner:
-            yield _part(drawing, stroke, into)
+            yield _part(drawing, stroke, inner[stroke.part], into)
     for stroke in edges:
         if stroke.role is Role.REPEAT:
             yield _path(stroke, into, _EDGES[Role.REPEAT])
@@ -146,13 +147,12 @@ def _path(stroke: Stroke, into: Affine, style: str) -> str:
     return f'<path {style} {_THIN} d="{format_path(stroke.path.transformed(into))}"/>'
 
 
-def _part(drawing: Drawing, stroke: Stroke, into: Affine) -> str:
+def _part(drawing: Drawing, stroke: Stroke, inner: Sequence[Path], into: Affine) -> str:
     """Return a part as one path with its cut-outs, and its full name as a tooltip."""
     assert stroke.part is not None
     part = drawing.parts[stroke.part]
     colour = piece_colour(drawing.keys.place_of(part))
-    inner = [s for s in drawing.strokes if s.inner and s.part == stroke.part]
-    data = " ".join(format_path(s.path.transformed(into)) for s in (stroke, *inner))
+    data = " ".join(format_path(path.transformed(into)) for path in (stroke.path, *inner))
     return (
         f'<path fill="{colour}" fill-rule="evenodd" stroke="{INK}" stroke-width="0.8" {_THIN} '
         f'd="{data}"><title>{escape(one_line(part.name))}</title></path>'

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
+from matplotlib.figure import Figure
 
 from nesting.amounts import METRIC
 from nesting.planning.plan import LaidFrom, Plan
 from nesting.writing.neutral.draw import draw
+from nesting.writing.neutral.drawing import Operation, Stroke
+from nesting.writing.pages.paint import SheetPainter
 from nesting.writing.pages.report_tables import cutting_list
 from nesting.writing.pages.view import screen_lettering, screen_svg
 from nesting.writing.pages.wording import stock_words
@@ -24,6 +28,29 @@ def test_what_is_shown_is_the_drawing_and_a_little_around_it(hand_laid_plan: Pla
     around = wide - (x1 - x0)
     assert 0.0 < around < 0.02 * (x1 - x0)
     assert high - (y1 - y0) == pytest.approx(around)
+
+
+class Counted(tuple[Stroke, ...]):
+    """Strokes that count how often they are gone through."""
+
+    times = 0
+
+    def __iter__(self) -> Iterator[Stroke]:
+        Counted.times += 1
+        return super().__iter__()
+
+
+@pytest.mark.parametrize("painted", [False, True])
+def test_cut_outs_are_looked_for_once_for_all_parts(hand_laid_plan: Plan, painted: bool) -> None:
+    drawing = draw(hand_laid_plan.entries[0].marker)
+    cut = [s for s in drawing.strokes if s.operation is Operation.CUT and not s.inner]
+    many = replace(drawing, strokes=Counted(drawing.strokes * 3))
+    Counted.times = 0
+    if painted:
+        SheetPainter(Figure().add_axes((0, 0, 1, 1)), many, 0.01).paint()
+    else:
+        screen_svg(many)
+    assert 0 < Counted.times < 10 < 3 * len(cut)
 
 
 def test_names_keep_clear_of_where_rows_break(hand_laid_plan: Plan) -> None:
