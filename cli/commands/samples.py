@@ -15,7 +15,7 @@ from ..say import say
 
 __all__ = ["add", "run", "source"]
 
-_KINDS = (".toml", ".md", ".svg")
+_KINDS = (".toml", ".md", ".svg", ".dxf", ".pdf")
 
 
 def add(commands: Any) -> None:

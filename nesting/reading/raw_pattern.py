@@ -20,7 +20,9 @@ from nesting.reading.items import Group, Item, Role, reference_length, role_of, 
 from nesting.reading.pattern_file import Found, Pattern
 from nesting.reading.pieces.assemble import outlines
 from nesting.reading.pieces.build import build
+from nesting.reading.pieces.spoken import spoken
 from nesting.reading.pieces.within import Outline
+from nesting.reading.unit.check_square import in_inches
 from nesting.reading.unit.extent import largest_size
 from nesting.reading.unit.scale import (
     Claim,
@@ -33,6 +35,7 @@ from nesting.reading.unit.scale import (
 )
 from nesting.reading.unit.speech import Speech
 from nesting.reading.unit.telling import tellings
+from nesting.reading.words import said_by
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Draft", "RawPattern", "drawn_length", "finished", "note"]
@@ -125,6 +128,8 @@ def finished(
     drawn = [claim for _, claim in own]
     claims = [*raw.claims, *drawn] if raw.exact else [*drawn, *raw.claims]
     firm = claims[0].unit if claims and claims[0].firm else ""
+    if raw.exact and own and all(in_inches(item.label or item.layer) for item, _ in own):
+        amounts = amounts or _amounts("in")  # a print has no unit; its check squares do
     spoken = amounts or _amounts(unit_factor(unit)[0] if unit else firm)
     scale, about_scale = decide_scale(
         largest,
@@ -291,8 +296,10 @@ def _pieces(draft: Draft, findings: list[Finding], *, close: float, say: Speech)
             note("outline", "no closed outline", name=group.name, severity=Severity.FAULT)
         )
     out: list[Found] = []
-    for outline in made:
-        own = _own_fields(outline)
+    for drawn in made:
+        outline, said, lacking = spoken(drawn)
+        findings += lacking
+        own = [*_own_fields(outline), *said]
         name = tidy_name(value_of(own, "piecename")) or _name(outline, draft)
         if len({said for key, said in own if key_of(key) == "piecename"}) > 1:
             text = "several piece texts belong to it; the first is taken"
@@ -360,7 +367,7 @@ def _name(outline: Outline, draft: Draft) -> str:
     own = outline.source.label
     if own and role_of(own) is None:
         return tidy_name(own)
-    texts = [item for item in outline.items if item.role is Role.TEXT and item.text]
+    texts = [i for i in outline.items if i.role is Role.TEXT and i.text and not said_by(i.text)]
     if texts and draft.group.loose:
         area = Polygon(outline.cut.points(TOLERANCE.search_chord))
         inside = [i for i in texts if i.at and area.intersects(ShapelyPoint(i.at))]

@@ -17,9 +17,9 @@ from shapely.errors import GEOSException
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Bezier, Line, Path, Point
 from nesting.reading.items import Item, Role
-from nesting.reading.pdf.words import Said
 from nesting.reading.pieces.adopt import rings
 from nesting.reading.pieces.grain import grain_line
+from nesting.reading.words import Said
 
 __all__ = ["Area", "areas_of", "marked"]
 

@@ -16,12 +16,12 @@ from nesting.reading.pdf.open import pages_of
 from nesting.reading.pdf.page import Stroke
 from nesting.reading.pdf.sheet import Sheet, Tiling, sheet_of
 from nesting.reading.pdf.sizes import sizes_of
-from nesting.reading.pdf.words import Said, said_by
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.roles import roles_there
 from nesting.reading.svg.style import colour
 from nesting.reading.unit.check_square import check_squares
 from nesting.reading.unit.scale import Claim
+from nesting.reading.words import Said, said_by
 
 __all__ = ["read_pdf"]
 

@@ -11,7 +11,7 @@ from nesting.pattern.measure import bounds
 from nesting.pattern.path import Line, Path, Point
 from nesting.reading.items import Group, Item, Role
 
-__all__ = ["beside_text", "check_squares", "square_side", "stated"]
+__all__ = ["beside_text", "check_squares", "in_inches", "square_side", "stated"]
 
 LARGEST = 50.8
 """A square with nothing but a length in it is a check square up to so many mm; a larger one
@@ -57,6 +57,12 @@ def check_squares(groups: Iterable[Group]) -> int:
     for group in every if used else ():
         group.items[:] = [item for item in group.items if id(item) not in used]
     return found
+
+
+def in_inches(text: str) -> bool:
+    """Tell whether the lengths that a check square states are in inches, and in nothing else."""
+    units = [match[2].casefold() for match in _LENGTH.finditer(text)]
+    return bool(units) and not {"mm", "cm"} & set(units)
 
 
 def beside_text(items: Sequence[Item], text: str) -> Item | None:

@@ -13,7 +13,7 @@ from nesting.pattern.piece import Mark, MarkKind
 from nesting.reading.pieces.lettered import middle_of
 from nesting.reading.read import read_pattern
 
-TEXT = "cut 2 canvas"
+TEXT = "sew to canvas"
 
 
 def width(text: str, height: float) -> float:
