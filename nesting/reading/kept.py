@@ -81,7 +81,7 @@ def kept_of(file: FilePath) -> dict[str, Kept]:
         own = [mark for _, mark in drawn if FROM_FILE not in _comment(mark)]
         plain["mark"] = [inner for inner, mark in drawn if FROM_FILE in _comment(mark)]
         added = [key for key in plain if key not in _WRITTEN]
-        items = [(key, piece.item(key)) for key in added]
+        items = [(key, piece.value.item(key)) for key in added]
         for key in added:
             del plain[key]
         settled = "up_known" not in plain and "grain" in plain

@@ -55,6 +55,8 @@ def complaints(value: Any, schema: dict[str, Any], defs: dict[str, Any]) -> Iter
         rules.pop(word, None)
     if "$ref" in rules:
         yield from complaints(value, defs[rules.pop("$ref").rpartition("/")[2]], defs)
+    for one in rules.pop("allOf", []):  # so pydantic 2.7 writes a type with a default
+        yield from complaints(value, one, defs)
     if "const" in rules and value != rules.pop("const"):
         yield f"{value!r} is not {schema['const']!r}"
     if "enum" in rules and value not in rules.pop("enum"):

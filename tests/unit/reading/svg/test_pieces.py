@@ -113,7 +113,7 @@ def test_what_things_are_for(svg):
         '<circle class="drill" cx="30" cy="30" r="2"/>'
         '<line class="notch v" data-width="5" x1="150" y1="0" x2="150" y2="6"/>'
         '<path class="guide" d="M-50 -50h900v700h-900z"/>'
-        '<text x="20" y="180" font-size="7mm" transform="rotate(-90 20 180)">cut 2</text></g>'
+        '<text x="20" y="180" font-size="7mm" transform="rotate(-90 20 180)">this way up</text></g>'
     )
     pattern = svg(body)
     piece = only(pattern)
@@ -127,7 +127,7 @@ def test_what_things_are_for(svg):
     assert (notch.at, notch.size, notch.width) == ((150, 0), 6.0, 5.0)
     assert notch.style is NotchStyle.V
     text = by_kind[MarkKind.TEXT]
-    assert (text.text, text.angle) == ("cut 2", pytest.approx(90))
+    assert (text.text, text.angle) == ("this way up", pytest.approx(90))
     assert not [f for f in pattern.findings if f.severity is Severity.FAULT]
 
 
