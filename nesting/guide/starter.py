@@ -11,8 +11,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from io import BytesIO
 
-import ezdxf.units
-from ezdxf.enums import TextEntityAlignment
 from markupsafe import escape
 from reportlab.lib.units import inch, mm
 from reportlab.pdfgen.canvas import Canvas
@@ -181,9 +179,13 @@ def _svg_item(item: Item, high: float) -> str:
     return f'<path class="{layer}" d="M{way}{" Z" if item.closed else ""}"/>'
 
 
+_UNITS = {"in": 1, "mm": 4}
+"""$INSUNITS of the DXF reference."""
+
+
 def _dxf(page: Page) -> bytes:
     document = new_document()
-    document.units = ezdxf.units.MM if page.unit == "mm" else ezdxf.units.IN
+    document.units = _UNITS[page.unit]
     document.header["$MEASUREMENT"] = int(page.unit == "mm")
     space = document.modelspace()
     for items in drawn(page).values():
@@ -191,11 +193,10 @@ def _dxf(page: Page) -> bytes:
             layer = _CLASSES.get(item.layer, item.layer).upper()
             if layer not in document.layers:
                 document.layers.add(layer)
-            on = {"layer": layer}
+            on: dict[str, object] = {"layer": layer}
             if item.text:
-                on_line = {**on, "rotation": item.angle}
-                text = space.add_text(item.text, height=CAPITALS * page.letters, dxfattribs=on_line)
-                text.set_placement(item.points[0], align=TextEntityAlignment.LEFT)
+                on = {**on, "rotation": item.angle, "insert": item.points[0]}
+                space.add_text(item.text, height=CAPITALS * page.letters, dxfattribs=on)
             elif item.radius:
                 space.add_circle(item.points[0], item.radius, dxfattribs=on)
             else:

@@ -26,8 +26,13 @@ def _read(name: str, kind: str) -> Pattern:
 
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("name", STARTERS)
-def test_a_starter_is_up_to_date(name: str, kind: str) -> None:
-    assert (FOLDER / f"starter_{name}.{kind}").read_bytes() == starter(name, kind)
+def test_a_starter_is_up_to_date(tmp_path: Path, name: str, kind: str) -> None:
+    """Other versions of ezdxf and reportlab write other bytes, but the same drawing."""
+    fresh = tmp_path / f"fresh.{kind}"
+    fresh.write_bytes(starter(name, kind))
+    drawn = read_pattern(fresh)
+    assert drawn.found == _read(name, kind).found
+    assert len(drawn.found) == 2
 
 
 @pytest.mark.parametrize("kind", KINDS)
