@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from html import escape
 from io import BytesIO
 
-from markupsafe import escape
 from reportlab.lib.units import inch, mm
 from reportlab.pdfgen.canvas import Canvas
 
