@@ -14,7 +14,7 @@ from nesting.job.locate import Place
 from nesting.job.materials import cloth_from, refuse_folded, remnant_from, sheets_from
 from nesting.job.opening import included
 from nesting.job.tables.job_table import IncludeTable, JobTable
-from nesting.job.tables.material_table import RemnantTable, StockHideTable
+from nesting.job.tables.material_table import RemnantTable, StockHideTable, stock_id
 from nesting.job.tables.names import file_name
 from nesting.material.material import (
     Grade,
@@ -88,7 +88,7 @@ def _add_hide(
     hide = hide_from(table, place, desk)
     name = _fresh(hide.name, {one.name for one in goods.hides})
     bits = sum(one.remnant for one in goods.hides)
-    kept = replace(hide, name=name, remnant=True)
+    kept = replace(hide, name=name, remnant=True, stock_id=stock_id(table))
     materials[goods.name] = replace(goods, hides=(*goods.hides[:bits], kept, *goods.hides[bits:]))
 
 
@@ -140,7 +140,8 @@ def _add_remnant(
         leather=goods.is_leather,
     )
     if included:
-        remnant = replace(remnant, name=_fresh(remnant.name, {one.name for one in goods.drawn}))
+        name = _fresh(remnant.name, {one.name for one in goods.drawn})
+        remnant = replace(remnant, name=name, stock_id=stock_id(table))
     if goods.taken_in is not Unit.HIDES:
         materials[goods.name] = replace(goods, remnants=(*goods.remnants, remnant))
         return
@@ -153,6 +154,7 @@ def _add_remnant(
         zones=zones,
         remnant=True,
         grain_known=remnant.grain_known,
+        stock_id=remnant.stock_id,
     )
     hides = (*goods.hides[:bits], hide, *goods.hides[bits:])
     materials[goods.name] = replace(goods, hides=hides)

@@ -236,6 +236,7 @@ class Remnant(Brief):
     """A left-over of known outline (mm), used before new goods.
 
     `grain_known`: its grain runs along x; otherwise only pieces free of grain are cut from it.
+    `stock_id`: by which the stock file that it is from knows it again.
 
     Examples
     --------
@@ -249,6 +250,7 @@ class Remnant(Brief):
     outline: Path
     holes: tuple[Path, ...] = ()
     grain_known: bool = True
+    stock_id: str = ""
 
     @property
     def paths(self) -> tuple[Path, ...]:
@@ -364,6 +366,7 @@ class Hide(Brief):
 
     `guessed`: the zones were derived from the outline, not drawn by the user. `remnant`:
     what was left of a hide, used first. `grain_known`: whether its backbone's direction is.
+    `stock_id`: by which the stock file that it is from knows it again.
 
     Examples
     --------
@@ -382,6 +385,7 @@ class Hide(Brief):
     guessed: bool = False
     remnant: bool = False
     grain_known: bool = True
+    stock_id: str = ""
 
     @property
     def paths(self) -> tuple[Path, ...]:

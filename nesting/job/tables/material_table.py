@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
@@ -326,3 +327,12 @@ class LeatherTable(GoodsTable):
         None, description="how far parts stay off edges and flaws (default: 5 mm)"
     )
     hide: list[HideTable] = Field([], description="the hides")
+
+
+def stock_id(table: RemnantTable | StockHideTable) -> str:
+    """Return by what a stock file knows a remnant or a hide again: its name, goods and outline.
+
+    What a job calls it, and what else is written about it meanwhile, is no part of that.
+    """
+    drawn = table.model_dump_json(include={"name", "material", *Shape.model_fields})
+    return hashlib.sha256(drawn.encode()).hexdigest()[:16]

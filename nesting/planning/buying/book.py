@@ -44,7 +44,7 @@ def _marker(entry: Entry) -> dict[str, Any]:
         "sheets": list(entry.marker.sheets),
         "spreads": list(entry.spreads),
         "rolls": [[one.spread, one.plies, list(one.rolls)] for one in entry.laid_from],
-        "used up": [name for _, name, _ in used_up((entry,))],
+        "used up": [one.name for _, one in used_up((entry,))],
         "from stock": entry.buying.from_stock.value,
     }
 

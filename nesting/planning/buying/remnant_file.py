@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import shapely
 import tomlkit
+from tomlkit.items import Table
 
 from nesting.amounts import Amounts
 from nesting.pattern.path import Affine
@@ -16,7 +17,7 @@ from nesting.planning.buying.remnants import Leftover, leftovers
 from nesting.planning.lay.ground import hide_of
 from nesting.planning.plan import Entry, Plan
 
-__all__ = ["Left", "named_leftovers", "remnant_lines", "remnants_text"]
+__all__ = ["Left", "named_leftovers", "remnant_table", "remnants_text"]
 
 Left = tuple[Entry, tuple[Leftover, ...]]
 """A marker, and what it leaves."""
@@ -46,67 +47,79 @@ def remnants_text(plan: Plan, *, left_over: Sequence[Left] | None = None) -> str
 
     `left_over`: what `named_leftovers` gave, where that is known.
     """
-    lines = [
-        f"# Left over when {_comment(plan.job.name)} is cut as laid. A job that includes this",
-        '# file, include = "remnants.toml", uses them first.',
-    ]
-    amounts = plan.job.amounts
+    document = tomlkit.document()
+    document.add(tomlkit.comment(_INTRO.format(name=_comment(plan.job.name))))
+    document.add(tomlkit.comment('file, include = "remnants.toml", uses them first.'))
+    document.add(tomlkit.nl())
+    tables = tomlkit.aot()
     for entry, leftover in named_leftovers(plan) if left_over is None else left_over:
         for left in leftover:
-            lines += ["", *remnant_lines(entry, left, amounts)]
-    if len(lines) == 2:
-        lines += ["", "# Nothing that is worth keeping."]
-    return "\n".join([*lines, ""])
+            tables.append(remnant_table(entry, left, plan.job.amounts))
+    if tables:
+        document.append("remnant", tables)
+    else:
+        document.add(tomlkit.comment("Nothing that is worth keeping."))
+    return tomlkit.dumps(document)
 
 
-def remnant_lines(entry: Entry, left: Leftover, amounts: Amounts) -> list[str]:
-    """Return a left-over's [[remnant]], its holes in its outline (mm)."""
+_INTRO = "Left over when {name} is cut as laid. A job that includes this"
+
+
+def remnant_table(entry: Entry, left: Leftover, amounts: Amounts) -> Table:
+    """Return a left-over as a table of TOML, its holes in its outline (mm)."""
     _, _, length, width = left.rectangle
-    data = " ".join(format_path(path) for path in (left.outline, *left.holes))
-    lines = [
-        "[[remnant]]",
-        f"name = {quoted(left.name)}",
-        f"material = {quoted(entry.material.name)}",
-        f"outline = {quoted(data)}",
-        f"notes = {quoted(f'holds {amounts.rooms(length, width)}')}",
-    ]
-    zones = _zone_lines(entry, left)
+    zones = _zones(entry, left)
+    told = {
+        "name": left.name,
+        "material": entry.material.name,
+        "outline": " ".join(format_path(path) for path in (left.outline, *left.holes)),
+        "notes": f"holds {amounts.rooms(length, width)}",
+    }
     if not left.grain_known:
-        lines.append('grain = "unknown"')
-    if entry.material.wrong_side_up and not zones:
-        lines.append('face = "wrong"')
-    return lines + zones
+        told["grain"] = "unknown"
+    if entry.material.wrong_side_up and zones is None:
+        told["face"] = "wrong"
+    if zones == []:
+        told["grade"] = "D"  # without any it would count as good all over
+    table = _table(told)
+    if zones:
+        table.append("zone", tomlkit.aot())
+        table["zone"].extend(map(_table, zones))
+    return table
 
 
-def quoted(text: str) -> str:
-    """Return a TOML basic string."""
-    return tomlkit.string(text).as_string()
+def _table(told: Mapping[str, str | float]) -> Table:
+    table = tomlkit.table()
+    for key, value in told.items():
+        table.add(key, value)
+    return table
 
 
-def _zone_lines(entry: Entry, left: Leftover) -> list[str]:
-    """Return the zones of the hide that a left-over has part of, as it lies."""
+def _zones(entry: Entry, left: Leftover) -> list[dict[str, str | float]] | None:
+    """Return the zones that a left-over has part of, as it lies; None if its hide has none."""
     if not entry.material.is_leather:
-        return []
+        return None
     hide = hide_of(entry.marker.used[left.sheet], entry.material)
+    if not hide.zones:
+        return None
     upright = Affine.turn(-hide.backbone)
     rest = polygon(left.outline)
-    lines: list[str] = []
+    zones: list[dict[str, str | float]] = []
     for zone in hide.zones:
         area = shapely.intersection(polygon(zone.outline.transformed(upright)), rest)
         for bit in getattr(area, "geoms", [area]):
             if not isinstance(bit, shapely.Polygon) or bit.area <= _SOME * rest.area:
                 continue
-            lines += [
-                "[[remnant.zone]]",
-                f"name = {quoted(zone.name)}",
-                f"grade = {quoted(zone.grade)}",
-                f"outline = {quoted(format_path(ring_path(bit.exterior)))}",
-            ]
+            told: dict[str, str | float] = {
+                "name": zone.name,
+                "grade": zone.grade.value,
+                "outline": format_path(ring_path(bit.exterior)),
+            }
             if zone.tight is not None:
-                tight = round((zone.tight - hide.backbone) % 180.0, 6)
-                lines += [f"tight = {tight:g}", f"slack = {zone.slack:g}"]
-    # Without any it would count as good all over.
-    return lines or (['grade = "D"'] if hide.zones else [])
+                told["tight"] = round((zone.tight - hide.backbone) % 180.0, 6)
+                told["slack"] = zone.slack
+            zones.append(told)
+    return zones
 
 
 _SOME = 1e-3

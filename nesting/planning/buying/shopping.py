@@ -112,7 +112,7 @@ def shopping_list(plan: Plan) -> ShoppingList:
         else:
             none = NO_LENGTH  # remnants give everything
             line = Purchase(name=name, net=none, gross=none, stock=none, to_buy=none, cost=0.0)
-        lines.append(replace(line, remnants=tuple(one for _, one, _ in used_up(entries))))
+        lines.append(replace(line, remnants=tuple(one.name for _, one in used_up(entries))))
     bags = sum(bag.count for bag in plan.job.bags)
     notions = _notions(plan)
     lines += notions.values()

@@ -22,28 +22,23 @@ The file is TOML and ours; a job may include it (`nesting.job.tables.job_table.I
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
-from tomlkit import TOMLDocument, aot, dumps, parse, table
+from tomlkit import TOMLDocument, dumps, parse, table
 
 from nesting.errors import JobError
 from nesting.job.at_hand import amount_at_hand
-from nesting.job.desk import Desk
-from nesting.job.materials import remnant_from
 from nesting.job.opening import include_table
 from nesting.job.source import Source, read_text
 from nesting.job.tables.job_table import IncludeTable
 from nesting.material.material import Cloth
 from nesting.names import listed
-from nesting.pattern.polygon import polygon
 from nesting.planning.buying.book import entered, plan_mark
-from nesting.planning.buying.remnant_file import named_leftovers, remnant_lines
 from nesting.planning.buying.shopping import Purchase, shopping_list
 from nesting.planning.buying.stock_lengths import StockLengths, cut_rolls, new_cloth_left
-from nesting.planning.buying.used_up import used_up
+from nesting.planning.buying.stock_remnants import move_remnants, remnant_areas
 from nesting.planning.plan import Plan
 from nesting.shown import Brief
 from nesting.whole import whole_file
@@ -89,7 +84,7 @@ def stock_from_text(text: str, *, file: str | None = None) -> Stock:
     """Read the text of a stock file; `file` is its name, if it has one."""
     source = Source(text, file=file)
     found = Stock(text=text, table=include_table(source), file=file)
-    _remnant_areas(found)
+    remnant_areas(found.table, source)
     return found
 
 
@@ -120,7 +115,7 @@ def after_cutting(stock: Stock, plan: Plan) -> Taken:
             changes += _cut_cloth(document, stock, plan, cloths[line.name])
         elif goods is None or not goods.is_leather:
             _count(document, stock, line, changes, short)
-    changes += _move_remnants(document, stock, plan)
+    changes += move_remnants(document, stock.table, Source(stock.text, file=stock.file), plan)
     if short:
         raise JobError(
             f"too little is at hand: {listed(short)}",
@@ -165,68 +160,6 @@ def _count(
     written_as_length = have is not None and have.number is None
     at_hand[line.name] = f"{number:g} {unit}" if written_as_length else number
     changes.append(f"{line.name}: {before:g} before, {after:g} now")
-
-
-def _remnant_areas(stock: Stock) -> list[float]:
-    """Return the area of each remnant of a stock file (mm²)."""
-    desk = Desk(source=Source(stock.text, file=stock.file))
-    found = []
-    for i, one in enumerate(stock.table.remnant):
-        remnant = remnant_from(one, ("remnant", i), desk, leather=True)
-        found.append(polygon(remnant.outline).area)
-    return found
-
-
-def _move_remnants(document: TOMLDocument, stock: Stock, plan: Plan) -> Iterator[str]:
-    """Take the remnants off that were used, and add what the markers leave."""
-    tables = stock.table.remnant
-    areas = _remnant_areas(stock)
-    gone: set[int] = set()
-    hides = stock.table.hide
-    whole: set[int] = set()
-    for material, name, outline in used_up(plan.entries):
-        # A job may call it otherwise, where it has one of the same name itself.
-        own = [
-            i
-            for i, one in enumerate(hides)
-            if one.material == material and i not in whole and one.name in (name, _plain(name))
-        ]
-        if own:
-            whole.add(own[0])
-            continue
-        size = polygon(outline).area
-        alike = [
-            i
-            for i, one in enumerate(tables)
-            if one.material == material
-            and i not in gone
-            and abs(areas[i] - size) <= 1.0 + 1e-4 * size
-        ]
-        if not alike:
-            yield f"{name}: used, and not in this file"
-        else:
-            gone.add(min(alike, key=lambda i: (tables[i].name != name, i)))
-    for i in sorted(gone, reverse=True):
-        del document["remnant"][i]
-        yield f"{tables[i].name}: used"
-    for i in sorted(whole, reverse=True):
-        del document["hide"][i]
-        yield f"{hides[i].name}: used"
-    known = {*(one.name for one in tables), *(one.name for one in hides)}
-    for entry, leftovers in named_leftovers(plan, known=known):
-        for left in leftovers:
-            if "remnant" not in document:
-                document.append("remnant", aot())
-            one = parse("\n".join([*remnant_lines(entry, left, plan.job.amounts), "", ""]))[
-                "remnant"
-            ][0]
-            document["remnant"].append(one)
-            yield f"{left.name}: new, {plan.job.amounts.area(left.area)} of {entry.material.name}"
-
-
-def _plain(name: str) -> str:
-    """Return a name without the number that a job gives to the second of two alike."""
-    return re.sub(r" \(\d+\)$", "", name)
 
 
 def write_stock(stock: Stock, path: FilePath | str) -> None:

@@ -319,3 +319,49 @@ def test_a_leather_may_have_all_its_hides_on_the_shelf(tmp_path: Path) -> None:
     assert (line.remnants, line.to_buy.value, line.cost) == (("seven",), 0.0, 0.0)
     with pytest.raises(JobError, match="there is no hide of calf"):
         read_job(tmp_path / "job.toml")
+
+
+TWO = """\
+[[hide]]
+name = "seven"
+material = "calf"
+rectangle = [150, 150]
+
+[[hide]]
+name = "seven (2)"
+material = "calf"
+rectangle = [700, 900]
+"""
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("", ""),
+        ('name = "seven (2)"\n', 'name = "seven (2)"\nbackbone = 90\n'),  # told more of it since
+        ("[700, 900]", "[720, 900]"),  # drawn anew: its name is known
+    ],
+)
+def test_a_hide_of_the_shelf_is_known_again_whatever_others_are_called(
+    tmp_path: Path, before: str, after: str
+) -> None:
+    (tmp_path / "job.toml").write_text(LEATHER.replace("HIDES", ""))
+    (tmp_path / "stock.toml").write_text(TWO)
+    plan = planned(read_job(tmp_path / "job.toml", stock=tmp_path / "stock.toml"), "lay")
+    (tmp_path / "stock.toml").write_text(TWO.replace(before, after))
+    taken = after_cutting(read_stock(tmp_path / "stock.toml"), plan)
+    assert [hide.name for hide in taken.stock.table.hide] == ["seven"]
+
+
+def test_what_the_job_renames_is_found_by_what_the_file_has(tmp_path: Path) -> None:
+    """Two shelves have a hide of one name; the plan lies on the larger one, of the second."""
+    (tmp_path / "job.toml").write_text('include = "near.toml"\n' + LEATHER.replace("HIDES", ""))
+    near = TWO.partition("\n\n")[0] + "\n"
+    (tmp_path / "near.toml").write_text(near)
+    (tmp_path / "far.toml").write_text(near.replace("[150, 150]", "[700, 900]"))
+    plan = planned(read_job(tmp_path / "job.toml", stock=tmp_path / "far.toml"), "lay")
+    (line,) = shopping_list(plan).lines
+    assert line.remnants == ("seven (2)",)
+    taken = after_cutting(read_stock(tmp_path / "far.toml"), plan)
+    assert not taken.stock.table.hide
+    assert after_cutting(read_stock(tmp_path / "near.toml"), plan).stock.table.hide

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,9 +13,9 @@ from nesting import JobError, check, make_plan, parse_job, read_job, write_plan
 from nesting.material.material import Hides, SheetGoods
 from nesting.pattern.polygon import polygon
 from nesting.planning.buying import hide_yield, remnant_file
-from nesting.planning.buying.remnant_file import named_leftovers, quoted, remnants_text
+from nesting.planning.buying.remnant_file import named_leftovers, remnants_text
 from nesting.planning.buying.remnants import Leftover, leftovers
-from nesting.planning.plan import Entry
+from nesting.planning.plan import Entry, Plan
 
 SHEETS = """
 INCLUDE
@@ -59,9 +60,15 @@ grade = "A"
 
 
 @pytest.mark.parametrize("text", ["\x7f", "\x00\x1b\n\t", '"\\', "\\u0041", "Größe 布地 🎒"])
-def test_a_text_is_read_back_as_it_was(text: str) -> None:
+def test_a_text_is_read_back_as_it_was(text: str, hand_laid_plan: Plan) -> None:
     """TOML 1.0: in a basic string DEL and the characters below U+0020 have to be escaped."""
-    assert tomllib.loads(f"name = {quoted(text)}") == {"name": text}
+    entry, (left, *_) = next((e, found) for e, found in named_leftovers(hand_laid_plan) if found)
+    job = replace(hand_laid_plan.job, name=text)
+    plan = replace(hand_laid_plan, job=job)
+    (row,) = tomllib.loads(remnants_text(plan, left_over=[(entry, (replace(left, name=text),))]))[
+        "remnant"
+    ]
+    assert row["name"] == text
 
 
 def test_the_next_job_uses_what_is_left_first(tmp_path: Path) -> None:
