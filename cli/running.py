@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import hashlib
 import shutil
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
@@ -69,6 +70,8 @@ def kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
     from nesting.writing.folder import UNFINISHED
 
     asked = f"{program()}, time {limit}, rounds {arguments.rounds}, seed {arguments.seed}"
+    if getattr(arguments, "start", None) is not None:  # the same searches from elsewhere
+        asked += f", from {hashlib.sha256(arguments.start.read_bytes()).hexdigest()}"
     return Store(arguments.out / UNFINISHED, asked=asked)
 
 

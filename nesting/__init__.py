@@ -99,7 +99,7 @@ if TYPE_CHECKING:
         PlanError,
         WriteError,
     )
-    from nesting.job.job import Bag, Cut, CuttingTable, Job, Notion, Spreading
+    from nesting.job.job import Bag, Cut, CuttingTable, HeldPart, Job, Notion, Spreading
     from nesting.marker.check import check
     from nesting.marker.figures import Figures, figures
     from nesting.marker.holding import hold, release
@@ -175,6 +175,7 @@ _HOMES = {
     "Grade": "material.material",
     "Hand": "pattern.piece",
     "Held": "marker.lay",
+    "HeldPart": "job.job",
     "Hide": "material.material",
     "Hides": "material.material",
     "Job": "job.job",
@@ -261,6 +262,7 @@ __all__ = [
     "Grade",
     "Hand",
     "Held",
+    "HeldPart",
     "Hide",
     "Hides",
     "Job",

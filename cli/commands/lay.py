@@ -44,6 +44,13 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("job", type=Path, metavar="JOB.toml")
     parser.add_argument("--out", type=Path, required=True, metavar="FOLDER")
+    parser.add_argument(
+        "--from",
+        dest="start",
+        type=Path,
+        metavar="FOLDER/plan.json",
+        help="go on from a stored plan: no worse than it, with what is held in it",
+    )
     add_search(parser)
     add_only(parser)
     add_stock(parser)
@@ -57,13 +64,26 @@ def run(arguments: argparse.Namespace) -> int:
     """Lay the job, write the files, print the table."""
     job = nesting.read_job(arguments.job, stock=arguments.stock)
     job.wanted(arguments.only)  # or refused, before anything is made ready
+    start = None if arguments.start is None else nesting.load_plan(arguments.start)
+    if start is not None:
+        _tell_changes(job, start)
     with stopping() as stop, own_folder(arguments.out, overwrite=arguments.replace):
-        plan, bought = _laid(job, arguments, stop)
+        plan, bought = _laid(job, start, arguments, stop)
     _tell(plan, bought, arguments)
     return ended(plan, stop)
 
 
-def _laid(job: Job, arguments: argparse.Namespace, stop: Heard) -> tuple[Plan, ShoppingList]:
+def _tell_changes(job: Job, start: Plan) -> None:
+    """Say what of a plan does not fit the job any more."""
+    from nesting.planning.going_on import going_on
+
+    for line in going_on(job, start).told:
+        say(f"thriftlay: {line}", trouble=True)
+
+
+def _laid(
+    job: Job, start: Plan | None, arguments: argparse.Namespace, stop: Heard
+) -> tuple[Plan, ShoppingList]:
     """Lay the job into the folder that is ready for it."""
     from ..progress import Display
 
@@ -85,6 +105,7 @@ def _laid(job: Job, arguments: argparse.Namespace, stop: Heard) -> tuple[Plan, S
                 stop=stop,
                 executor=where,
                 store=store,
+                start=start,
             )
         display.say("judging what was found")
         bought = nesting.shopping_list(plan)

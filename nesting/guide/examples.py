@@ -274,6 +274,14 @@ bags = 3      ×    [[cut]] copies = 2     =     6 parts of it
         rest=_JOB + '[[cloth]]\nname = "canvas"\nwidth = "30 cm"\n'
         'print = { along = "10 cm", across = "12 cm", origin = ["7 cm", "1 cm"] }\n',
     ),
+    "`[[held]]`": Example(
+        says="A part stays where you put it: the motif that you want in its middle, a place away "
+        "from a weak spot of the cloth. All else is laid round it, and the marker is as short as "
+        "that allows. What breaks a rule there is refused.",
+        text='[[held]]\nmaterial = "canvas"\npiece = "front"\ncopy = 2\n'
+        'at = ["20 cm", "21 cm"]      # along and across, its lower left corner\n',
+        rest=_JOB + _FRONT + _CANVAS + _CUT + "copies = 3\n",
+    ),
     "`[[notion]]`": Example(
         says=(
             "Buckles, thread, zips: they are only counted and priced. They are of each bag that "

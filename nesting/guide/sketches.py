@@ -250,6 +250,17 @@ def _matches() -> str:
     )
 
 
+def _held() -> str:
+    what = scene(_job("`[[held]]`"), (0.0, 0.0), (200.0, 210.0), (242.0, 0.0))
+    return sketch(
+        what,
+        Dot((200.0, 210.0)),
+        Measure((0.0, 210.0), (200.0, 210.0), "20 cm"),
+        Measure((200.0, 0.0), (200.0, 210.0), "21 cm"),
+        title="a part that is held by its lower left corner, two others laid round it",
+    )
+
+
 OF_SECTION: Mapping[str, str] = {
     "A shape": "shape",
     "`[[piece]]`": "piece",
@@ -268,6 +279,7 @@ OF_SECTION: Mapping[str, str] = {
     "`[[leather.hide.zone]]`": "zone",
     "`[[cut]]`": "cut",
     "`matches` of a cut": "matches",
+    "`[[held]]`": "held",
 }
 """Which sketch stands in which section."""
 
@@ -289,5 +301,6 @@ SKETCHES: Mapping[str, Make] = {
     "zone": _zone,
     "cut": _cut,
     "matches": _matches,
+    "held": _held,
 }
 """What makes each."""

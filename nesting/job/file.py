@@ -10,6 +10,7 @@ from typing import Any
 from nesting.job.at_hand import at_hand_notions
 from nesting.job.bags import bags_of
 from nesting.job.desk import Desk, Resolver
+from nesting.job.held import held_parts
 from nesting.job.job import Bag, CuttingTable, Job, Spreading
 from nesting.job.opening import included, job_table, open_file
 from nesting.job.source import Source
@@ -87,6 +88,7 @@ def _job(desk: Desk, *, file: str | None, stock: FilePath | None = None) -> Job:
         places=places,
         at_hand=at_hand_notions(files, materials=materials, bags=bags),
         table=CuttingTable() if table.table is None else _cutting_table(table.table),
+        held=held_parts(table.held, desk, bags=bags, materials=materials),
     )
     return replace(job, assumptions=desk.assumed())
 

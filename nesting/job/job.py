@@ -19,6 +19,7 @@ __all__ = [
     "Bag",
     "Cut",
     "CuttingTable",
+    "HeldPart",
     "Job",
     "Notion",
     "Spreading",
@@ -176,6 +177,41 @@ class CuttingTable:
     splice: float | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldPart:
+    """A part that stays where it was put, all else is laid round it.
+
+    `at`: the lower left corner of its box as it lies, along and across the goods (mm). `turn`:
+    degrees counter-clockwise from lying with its grain along the goods; None is the first that
+    its rules allow. `mirrored`: it lies face down. `copy`, `hand`, `variant`: which of the parts
+    of its `piece` it is, as far as there are several; `bag` and `number`: of which bag (the
+    first, if there is but one kind). `on`: the name of the sheet or hide it lies on, and `sheet`
+    which of several that are alike, from 1. `line`: of the job file.
+
+    Examples
+    --------
+    >>> here = HeldPart(material="canvas", piece="front", at=(120, 40), copy=2)
+    >>> plan = make_plan(replace(job, held=(here,)), seconds=None, rounds=1, workers=1)
+    >>> [part.name for part in plan.entries[0].marker.lay.parts if part.held]
+    ['front 2 of 2']
+
+    """
+
+    material: str
+    piece: str
+    at: tuple[float, float]
+    turn: float | None = None
+    mirrored: bool = False
+    copy: int = 1
+    hand: Hand | None = None
+    variant: str = ""
+    bag: str = ""
+    number: int = 1
+    on: str = ""
+    sheet: int = 1
+    line: int | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Job(Brief):
     """Everything that is to be made at once, and the materials it is made from.
@@ -183,7 +219,8 @@ class Job(Brief):
     `assumptions`: every default that was used because the job file did not say, as
     sentences for the report. `unit`: of lengths without one in the job file.
     `at_hand`: how much there is of notions, by name, in their own units.
-    `places`: where pieces stand, as (field, file, line), for errors found later.
+    `places`: where pieces stand, as (field, file, line), for errors found later. `held`: parts
+    that stay where they were put.
 
     Examples
     --------
@@ -204,6 +241,7 @@ class Job(Brief):
     unit: str = "mm"
     places: tuple[tuple[str, str, int], ...] = ()
     at_hand: tuple[tuple[str, float], ...] = ()
+    held: tuple[HeldPart, ...] = ()
 
     def wanted(self, only: Collection[str] | None = None) -> list[Material]:
         """Return the materials of these names (None: all), in the job's order.
@@ -256,6 +294,7 @@ def refuse_unnamed(job: Job) -> None:
                     hint=f"there are: {listed(names)}" if names else None,
                 )
             job.wanted([cut.material])  # or refused
+    job.wanted([held.material for held in job.held])
 
 
 def _once(names: Sequence[str], what: str) -> None:

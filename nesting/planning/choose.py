@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.job.job import Job
-from nesting.material.material import Cloth
+from nesting.material.material import Cloth, Width
 from nesting.planning.buying.settle import best_width
 from nesting.planning.on_width import OnWidth, cases_of, remnants_first, to_lay, tried_case
 from nesting.planning.plan import WidthTried
@@ -32,8 +32,12 @@ class Chosen:
     tried: tuple[WidthTried, ...] = ()
 
 
-def on_best_widths(job: Job, cloths: Sequence[Cloth], run: Run) -> dict[str, Chosen]:
+def on_best_widths(
+    job: Job, cloths: Sequence[Cloth], run: Run, *, widths: Mapping[str, Width] | None = None
+) -> dict[str, Chosen]:
     """Return each cloth on the width that a plan takes, by name; nothing if none is cut from it.
+
+    `widths`: of cloths whose width is settled.
 
     Raises
     ------
@@ -41,9 +45,10 @@ def on_best_widths(job: Job, cloths: Sequence[Cloth], run: Run) -> dict[str, Cho
         A cloth can be laid on none of its widths; says why not on the widest.
 
     """
-    cases, refused = cases_of(job, cloths)
+    settled = widths or {}
+    cases, refused = cases_of(job, cloths, settled=settled)
     cases = remnants_first(cases, run)
-    several = {cloth.name for cloth in cloths if len(cloth.widths) > 1}
+    several = {c.name for c in cloths if len(c.widths) > 1 and c.name not in settled}
     rivals = {key: case for key, case in cases.items() if case.cloth.name in several}
     trials = lay_all(to_lay(rivals), run.part("widths", share=_CHOOSING))
     chosen: dict[str, Chosen] = {}

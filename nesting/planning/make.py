@@ -13,6 +13,7 @@ from nesting.planning.buying.settle import chosen_width
 from nesting.planning.choose import Chosen, on_best_widths
 from nesting.planning.entry import entry_for
 from nesting.planning.freed import RULES, laid_without, lays_without
+from nesting.planning.going_on import GoingOn, going_on
 from nesting.planning.lay.lays import lays
 from nesting.planning.on_width import entry_on, to_lay
 from nesting.planning.plan import Entry, Plan, WidthTried
@@ -39,6 +40,7 @@ def make_plan(
     stop: Callable[[], bool] | None = None,
     executor: Executor | None = None,
     store: Store | None = None,
+    start: Plan | None = None,
 ) -> Plan:
     """Lay every material of a job and return the plan.
 
@@ -63,6 +65,11 @@ def make_plan(
         Where to run instead of processes of this machine: `processes` or `cluster`.
     store
         Keeps finished searches, so that an interrupted plan can go on.
+    start
+        A plan to go on from, of this job or an earlier state of it: what of it still fits is
+        where the searches begin, and what is held on its markers stays. A cloth keeps its
+        width. Markers on cloth without remnants or loads of a bed, sheets and hides are never
+        worse than those of the plan if nothing has changed.
 
     Returns
     -------
@@ -92,13 +99,16 @@ def make_plan(
         stop=stop,
         store=store,
     ) as run:
-        return _plan(job, job.wanted(only), run)
+        before = None if start is None else going_on(job, start)
+        return _plan(job if before is None else before.job, job.wanted(only), run, before)
 
 
-def _plan(job: Job, materials: Sequence[Material], run: Run) -> Plan:
+def _plan(job: Job, materials: Sequence[Material], run: Run, before: GoingOn | None) -> Plan:
     """Choose widths, lay, spare good leather, see what rules cost, reckon up."""
     cloths = [cloth for cloth in job.cloths if cloth in materials]
-    chosen = on_best_widths(job, cloths, run.untold())
+    chosen = on_best_widths(
+        job, cloths, run.untold(), widths=None if before is None else before.widths
+    )
     cases = {name: one.case for name, one in chosen.items()}
     others = [material.name for material in materials if material not in cloths]
     todo = to_lay(cases) | {lay.name: lay for lay in lays(job, only=others)}
@@ -106,7 +116,8 @@ def _plan(job: Job, materials: Sequence[Material], run: Run) -> Plan:
     sparing = any(may_spare(job, m) for m in materials)
     aside = sum(RULES[rule] for rule in plain) + SPARING * sparing
     rest = run.rest()
-    results = lay_all(todo, rest.part(share=1.0 - aside))
+    starts = {} if before is None else before.starts(todo)
+    results = lay_all(todo, rest.part(share=1.0 - aside), starts=starts)
     results = spared(job, results, rest.untold().part(share=SPARING))
     freed = {rule: laid_without(rule, free, job, rest.untold()) for rule, free in plain.items()}
     entries: list[Entry] = []

@@ -37,12 +37,12 @@ def on_offcuts(lay: Lay, cloth: Cloth, job: Job) -> Lay | None:
     """Return the lay of what may lie on a cloth's remnants; None if it has none, or nothing may.
 
     How a print falls on a remnant is not known: what is centred or matched stays away, and
-    its mates with it.
+    its mates with it. So does what is held on the roll.
     """
     if not cloth.remnants:
         return None
     barred = {part.mates for part in lay.parts if part.mates is not None and _bound(part)}
-    free = tuple(p for p in lay.parts if not _bound(p) and p.mates not in barred)
+    free = tuple(p for p in lay.parts if p.held is None and not _bound(p) and p.mates not in barred)
     if not free:
         return None
     goods = offcuts_of(cloth)

@@ -42,11 +42,16 @@ class OnWidth:
 
 
 def cases_of(
-    job: Job, cloths: Sequence[Cloth], *, widths: Sequence[Width] | None = None
+    job: Job,
+    cloths: Sequence[Cloth],
+    *,
+    widths: Sequence[Width] | None = None,
+    settled: Mapping[str, Width] | None = None,
 ) -> tuple[dict[str, OnWidth], list[WidthTried]]:
     """Return the cloths on each of their widths, and the widths that can't be laid on.
 
-    `widths`: those instead. A cloth that nothing is cut from has no case.
+    `widths`: those instead; `settled`: by a cloth's name the only one. A cloth
+    that nothing is cut from has no case.
 
     Raises
     ------
@@ -59,6 +64,8 @@ def cases_of(
     for cloth in cloths:
         errors: dict[Width, JobError] = {}
         offered = cloth.widths if widths is None else widths
+        if settled and cloth.name in settled:
+            offered = (settled[cloth.name],)
         for width in offered:
             try:
                 found = lays(job, only=(cloth.name,), widths={cloth.name: width})

@@ -34,6 +34,7 @@ __all__ = [
     "BagTable",
     "CutTable",
     "HeadTable",
+    "HeldTable",
     "IncludeTable",
     "JobTable",
     "MatchTable",
@@ -242,6 +243,39 @@ class HeadTable(Table):
     notes: str = Field("", description="for the reader of the file; not used")
 
 
+class HeldTable(Table):
+    """A part that stays where you put it; all else is laid round it."""
+
+    material: str = Field(description="on the marker of which material")
+    piece: str = Field(description="of which piece it is")
+    at: Pair = Field(
+        description="where the lower left corner of the part is, as it lies: along and across the"
+        " goods, as the rulers of the marker show it"
+    )
+    turn: Angle | None = Field(
+        None,
+        description="by how much it is turned, counter-clockwise, from lying with its grain along"
+        " the goods, top to the right (default: as its rules have it first)",
+    )
+    mirrored: bool = Field(False, description="it lies face down")
+    copy_: int = Field(1, ge=1, alias="copy", description="which copy of it")
+    hand: Literal["left", "right"] | None = Field(None, description="which one of a pair")
+    variant: str = Field(
+        "",
+        max_length=200,
+        description='where the piece is cut in several ways from it: "trimmed", say, as the report'
+        " has it",
+    )
+    bag: str | None = Field(None, description="of which bag, if there are several kinds")
+    number: int = Field(1, ge=1, description="of which of these bags, if several are made")
+    on: str = Field(
+        "",
+        max_length=120,
+        description="of sheets and leather: the left-over or the hide it lies on",
+    )
+    sheet: int = Field(1, ge=1, le=100_000, description="which of the sheets that are alike")
+
+
 class JobTable(Table):
     """A Thriftlay job: what is made, of what, how often."""
 
@@ -258,6 +292,7 @@ class JobTable(Table):
         [], description="what else one bag takes: buckles, thread, a zip"
     )
     bag: list[BagTable] = Field([], description="the bags of an order, if there are several kinds")
+    held: list[HeldTable] = Field([], description="parts that stay where you put them")
 
 
 class IncludeTable(Table):

@@ -15,6 +15,7 @@ from nesting.pattern.measure import area
 from nesting.pattern.piece import Hand
 from nesting.planning.lay.face_to_face import drawn_once, refuse_face_to_face
 from nesting.planning.lay.ground import Asked, on_known_grain, region_name, slack_asked, stock_of
+from nesting.planning.lay.held import held_numbers, with_held
 from nesting.planning.lay.piecing import pieced_slots
 from nesting.planning.lay.poorer import held_to
 from nesting.planning.lay.prints import bindings
@@ -104,12 +105,13 @@ def _lay(
         )
     wishes = [_region(slot, material) for slot in slots]
     parts = _parts(slots, material, wishes, job=job)
+    kept = held_numbers(parts, job, material.name)
     if not stock.open_ended:
         parts = on_known_grain(parts, material)
     if material.is_leather and sparing is not None:
-        held = held_to(wishes, slots, material, fill=sparing)
-        stock = stock_of(material, width=width, regions=[a for a in (*asked, *held) if a])
-        parts = _in_poorer(parts, held, stock)
+        poorer = held_to(wishes, slots, material, fill=sparing)
+        stock = stock_of(material, width=width, regions=[a for a in (*asked, *poorer) if a])
+        parts = _in_poorer(parts, poorer, stock, but=kept)
     lay = Lay(
         name=material.name,
         parts=parts,
@@ -118,7 +120,7 @@ def _lay(
     )
     refuse_too_big(lay, material, job=job)
     _refuse_endless(lay, job)
-    return on_bed(lay, job)
+    return with_held(on_bed(lay, job), kept, job)
 
 
 def _refuse_endless(lay: Lay, job: Job) -> None:
@@ -135,15 +137,22 @@ def _refuse_endless(lay: Lay, job: Job) -> None:
 
 
 def _in_poorer(
-    parts: tuple[Part, ...], held: Sequence[Asked | None], stock: Strip | Sheets
+    parts: tuple[Part, ...],
+    poorer: Sequence[Asked | None],
+    stock: Strip | Sheets,
+    *,
+    but: Collection[int],
 ) -> tuple[Part, ...]:
-    """Return the parts in the regions that they are held to, but for those that fit none there."""
+    """Return the parts in the regions that they are held to, but for those that fit none there.
+
+    `but`: numbers of parts that stay in their own.
+    """
     moved = tuple(
         replace(part, region=None if asked is None else region_name(asked))
-        for part, asked in zip(parts, held, strict=True)
+        for part, asked in zip(parts, poorer, strict=True)
     )
     fit_none = {big.part for big in too_big(Lay(name="", parts=moved, stock=stock))}
-    return tuple(parts[i] if i in fit_none else part for i, part in enumerate(moved))
+    return tuple(parts[i] if i in fit_none or i in but else part for i, part in enumerate(moved))
 
 
 def _room_for_drift(parts: Sequence[Part], material: Material) -> float:

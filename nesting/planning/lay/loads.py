@@ -121,6 +121,12 @@ def in_loads(lay: Lay, grid: Grid | None) -> Lay:
     if grid is None:
         return lay
     assert lay.stock.open_ended
+    kept = [part.name for part in lay.parts if part.held is not None]
+    if kept:
+        raise JobError(
+            f"{kept[0]} can't be held: {lay.name} is cut in loads of the bed, each laid by itself",
+            hint="leave out its [[held]], or the bed",
+        )
     sheets, margin = [], 0.5 * lay.spacing
     for load in range(grid.columns * len(grid.rows)):
         _, y, width = grid.place(load)

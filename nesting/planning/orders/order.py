@@ -109,6 +109,14 @@ def make_order_plan(
 
     """
     refuse_unnamed(job)
+    if job.held:
+        raise JobError(
+            "parts are held on the marker of one job, an order has markers of its own",
+            file=job.file,
+            line=job.held[0].line,
+            field="held",
+            hint="leave out [[held]], or use lay",
+        )
     with running(
         executor,
         workers,

@@ -42,7 +42,9 @@ def _search(task: SearchTask, stopping: str) -> Result:
             looked, stopped = time.monotonic(), bool(event.is_set())
         return stopped
 
-    return search(task.lay, limits=task.limits, seed=task.seed, workers=1, stop=stop)
+    return search(
+        task.lay, limits=task.limits, seed=task.seed, workers=1, stop=stop, start=task.start
+    )
 
 
 class Cluster:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from nesting.errors import NestingError
 from nesting.marker.lay import Lay
+from nesting.marker.marker import Marker
 from nesting.planning.running.pool import SearchTask
 from nesting.planning.running.run import Run
 from nesting.search.result import Limits, Result
@@ -44,7 +45,9 @@ def _weight(lay: Lay) -> float:
     return 0.2 if n <= 1 else float(n) ** 0.75
 
 
-def lay_all(lays: Mapping[str, Lay], run: Run) -> dict[str, Result]:
+def lay_all(
+    lays: Mapping[str, Lay], run: Run, *, starts: Mapping[str, Marker] | None = None
+) -> dict[str, Result]:
     """Search every lay, all of them within the time that the run has left.
 
     Lays that are alike but for names (one design in several colours) are searched once.
@@ -53,17 +56,22 @@ def lay_all(lays: Mapping[str, Lay], run: Run) -> dict[str, Result]:
     are the limit the longest come first, so that all cores are busy to the end.
     A core that falls idle tries a further seed of the hardest lay still running, if
     time (and not rounds) is the limit. Each lay is tried up to three times if its
-    worker is lost. What the run's store holds is not searched again, and it keeps each
+    worker is lost. `starts`: markers that searches go on from, never worse; such a lay is
+    searched by itself. What the run's store holds is not searched again, and it keeps each
     result as soon as that stands.
     """
     first: dict[object, str] = {}
-    like = {name: first.setdefault(likeness(lay), name) for name, lay in lays.items()}
-    single = {name: lays[name] for name in first.values()}
+    begun = starts or {}
+    like = {
+        name: name if name in begun else first.setdefault(likeness(lay), name)
+        for name, lay in lays.items()
+    }
+    single = {name: lays[name] for name in dict.fromkeys(like.values())}
     store = run.store
     kept = {} if store is None else {name: store.get(lay) for name, lay in single.items()}
     done = {name: result for name, result in kept.items() if result is not None}
     todo = {name: lay for name, lay in single.items() if name not in done}
-    done |= _Scheduler(todo, run).results_of_all()
+    done |= _Scheduler(todo, run, begun).results_of_all()
     return {name: _on(lay, done[like[name]]) for name, lay in lays.items()}
 
 
@@ -98,8 +106,8 @@ def _on(lay: Lay, result: Result) -> Result:
 class _Scheduler:
     """The state of one `lay_all`."""
 
-    def __init__(self, lays: Mapping[str, Lay], run: Run) -> None:
-        self.lays, self.asked = lays, run
+    def __init__(self, lays: Mapping[str, Lay], run: Run, starts: Mapping[str, Marker]) -> None:
+        self.lays, self.asked, self.starts = lays, run, starts
         self.executor = run.executor
         self.weights = {name: _weight(lay) for name, lay in lays.items()}
         self.waiting = list(lays)
@@ -172,6 +180,7 @@ class _Scheduler:
             lay=self.lays[name],
             limits=Limits(seconds=seconds, rounds=self.asked.rounds),
             seed=seed,
+            start=self.starts.get(name),
         )
         ends = time.monotonic() + seconds if seconds is not None else float("inf")
         self.running[self.executor.submit(task)] = _Attempt(name, seed, ends, tries)

@@ -21,6 +21,7 @@ from queue import SimpleQueue
 from typing import Any
 
 from nesting.marker.lay import Lay
+from nesting.marker.marker import Marker
 from nesting.search.result import Limits, Progress
 
 __all__ = ["READY", "SearchTask", "serve", "work"]
@@ -32,12 +33,18 @@ _LOOK_EVERY = 20
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SearchTask:
-    """One search of one lay, single-threaded."""
+    """One search of one lay, single-threaded; `start`: a marker of it to go on from.
+
+    The rest of a marker is laid round some of its parts by ``kept = hold(marker, names)`` and a
+    task with ``lay=kept.lay, start=kept``: an executor's `submit` gives the future of its result,
+    `progress` what it tells meanwhile, `stop` ends it with the best it has.
+    """
 
     name: str
     lay: Lay
     limits: Limits
     seed: int
+    start: Marker | None = None
 
 
 def work(pipe: Connection) -> None:
@@ -92,6 +99,7 @@ def _outcome(task: SearchTask, stopping: threading.Event, tell: Any) -> object:
             workers=1,
             observer=observe,
             stop=stopping.is_set,
+            start=task.start,
         )
     except OSError:
         raise

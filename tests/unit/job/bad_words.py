@@ -7,7 +7,51 @@ from __future__ import annotations
 
 from tests.unit.job.good_job import GOOD, RECTANGLE
 
+HELD = '[[held]]\nmaterial = "lining"\npiece = "front"\nat = [0, 0]\n'
+
 WORDS = {
+    "held of nothing": (
+        "[[sheet]]",
+        HELD.replace("lining", "linen") + "[[sheet]]",
+        'no material is named "linen"',
+        "held[1].material",
+        'material = "linen"',
+    ),
+    "held and not cut": (
+        "[[sheet]]",
+        HELD.replace("front", "disc") + "[[sheet]]",
+        'no "disc" is cut from lining (there are: front)',
+        "held[1].piece",
+        'piece = "disc"\nat',
+    ),
+    "held copy that isn't there": (
+        "[[sheet]]",
+        HELD + "copy = 3\n[[sheet]]",
+        "there is no copy of front 3, at most 2",
+        "held[1].copy",
+        "copy = 3",
+    ),
+    "held twice": (
+        "[[sheet]]",
+        HELD + HELD + "[[sheet]]",
+        "front 1 of 2 is held twice",
+        "held",
+        None,
+    ),
+    "held off the cloth": (
+        "[[sheet]]",
+        HELD.replace("[0, 0]", "[0, -5]") + "[[sheet]]",
+        "front 1 of 2 reaches 5.000 mm beyond the low edge",
+        None,
+        None,
+    ),
+    "held on a sheet of cloth": (
+        "[[sheet]]",
+        HELD + "sheet = 2\n[[sheet]]",
+        "lining is cloth and has no sheets",
+        "held",
+        "[[held]]",
+    ),
     "syntax: no value": ('name = "Pouch"', "name =", "not valid TOML", None, "name ="),
     "syntax: no quote": ('name = "disc"', 'name = "disc', "not valid TOML", None, 'name = "disc'),
     "syntax: key twice": (
