@@ -31,6 +31,7 @@ COMMANDS = {
     "cut": "cut",
     "print": "printing",
     "done": "done",
+    "page": "page",
     "samples": "samples",
     "schema": "schema",
     "completion": "completion",

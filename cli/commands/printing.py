@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,14 +11,12 @@ from nesting.writing.paper.papers import PAPERS, roll
 
 from ..arguments import add_json, add_replace, length, new_command
 from ..interrupt import unwinding
+from ..printed import markers_drawn, templates_drawn
 from ..say import say
 from ..told import tell
 
 if TYPE_CHECKING:
-    from nesting import Entry, Job, Plan
-    from nesting.writing.neutral.drawing import Drawing
-    from nesting.writing.neutral.lettering import Lettering
-    from nesting.writing.neutral.naming import Keys
+    from nesting import Job, Plan
     from nesting.writing.paper.papers import Paper
 
 __all__ = ["add", "run"]
@@ -81,7 +77,12 @@ def run(arguments: argparse.Namespace) -> int:
         return _labels(plan, paper, arguments)
     from nesting.writing.paper.print_pdf import print_drawings
 
-    drawings = _drawings(plan, paper, overlap, arguments)
+    if arguments.what == "templates":
+        drawings = templates_drawn(
+            plan, paper, overlap=overlap, only=arguments.only, rectangles=arguments.rectangles
+        )
+    else:
+        drawings = markers_drawn(plan, paper, overlap=overlap, only=arguments.only)
     with unwinding():
         tilings = print_drawings(
             drawings,
@@ -129,41 +130,3 @@ def _labels(plan: Plan, paper: Paper, arguments: argparse.Namespace) -> int:
     else:
         say(arguments.out)
     return 0
-
-
-def _drawings(
-    plan: Plan, paper: Paper, overlap: float, arguments: argparse.Namespace
-) -> tuple[Drawing, ...]:
-    """Return the templates or markers that are asked for, each name whole on a sheet."""
-    if arguments.what == "templates":
-        from nesting.writing.paper.templates import templates
-
-        plan.job.wanted(arguments.only)  # or refused
-        return templates(
-            plan.job,
-            only=arguments.only,
-            rectangles=arguments.rectangles,
-            paper=paper,
-            overlap=overlap,
-        )
-    from nesting.writing.neutral.naming import job_keys
-    from nesting.writing.paper.lettered import lettered
-
-    keys = job_keys(plan.job)
-    return tuple(
-        drawing
-        for entry in plan.wanted(arguments.only)
-        for drawing in lettered(
-            partial(_draw, entry, keys),
-            count=entry.marker.grounds,
-            paper=paper,
-            overlap=overlap,
-            amounts=plan.job.amounts,
-        )
-    )
-
-
-def _draw(entry: Entry, keys: Keys, lettering: Sequence[Lettering]) -> tuple[Drawing, ...]:
-    from nesting.writing.neutral.draw import draw_entry
-
-    return draw_entry(entry, keys=keys, lettering=lettering)

@@ -13,7 +13,7 @@ from nesting.whole import whole_folder
 from ..arguments import add_replace, new_command
 from ..say import say
 
-__all__ = ["add", "run", "source"]
+__all__ = ["add", "copied", "run", "source"]
 
 _KINDS = (".toml", ".md", ".svg", ".dxf", ".pdf")
 
@@ -34,7 +34,22 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Copy them, all or none, and say where to begin."""
     folder: Path = arguments.out
-    if folder.exists() and not arguments.replace:
+    copied(folder, replace=arguments.replace)
+    for file in sorted(folder.glob("*.md")) + sorted(folder.glob("*/*.toml")):
+        say(file)
+    return 0
+
+
+def copied(folder: Path, *, replace: bool = False) -> None:
+    """Copy the samples into a folder, all or none.
+
+    Raises
+    ------
+    WriteError
+        The folder exists already, and `replace` is not set.
+
+    """
+    if folder.exists() and not replace:
         raise WriteError(
             "exists already", file=str(folder), hint="name another folder, or say --replace"
         )
@@ -45,9 +60,6 @@ def run(arguments: argparse.Namespace) -> int:
         if folder.exists():  # else it is moved there
             shutil.copytree(whole, folder, dirs_exist_ok=True)
             shutil.rmtree(whole)
-    for file in sorted(folder.glob("*.md")) + sorted(folder.glob("*/*.toml")):
-        say(file)
-    return 0
 
 
 def source() -> Path:

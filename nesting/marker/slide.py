@@ -21,8 +21,12 @@ __all__ = ["slide"]
 
 Floats = npt.NDArray[np.float64]
 
-_ROUND = 32
+_LEAST_ROUND, _MOST_ROUND = 8, 512
 """Chords of a quarter of the arc that keeps a part the spacing away from a corner."""
+
+_HAIR = 0.1
+"""By how much of what the judge lets pass those chords may keep a part too far away: where
+parts lie in rows, the spacing apart, one still slides by."""
 
 _ROUGH = 1.0
 """How far (mm) chords may be from curves where it is only asked what is near the way."""
@@ -133,9 +137,13 @@ def _outside(area: BaseGeometry) -> BaseGeometry:
     return shapely.difference(frame, area)
 
 
-def _grown(area: BaseGeometry, by: float) -> BaseGeometry:
-    """Return an area grown by a distance: by a hair more, for arcs become chords."""
-    return area.buffer(by / math.cos(math.pi / (4 * _ROUND)), quad_segs=_ROUND)
+def _grown(area: BaseGeometry, by: float, *, hair: float) -> BaseGeometry:
+    """Return an area grown by a distance: by at most a hair (mm) more, for arcs become chords."""
+    if by <= 0.0:
+        return area.buffer(by)
+    quarter = 0.25 * math.pi / math.acos(by / (by + max(hair, 1e-9)))
+    chords = min(max(math.ceil(quarter), _LEAST_ROUND), _MOST_ROUND)
+    return area.buffer(by / math.cos(math.pi / (4 * chords)), quad_segs=chords)
 
 
 # ---------------------------------------------------------------- when it touches
@@ -149,7 +157,8 @@ def _first_touch(one: Solid, barred: _Barred, way: Floats) -> float:
     """
     let_pass = barred.let_pass
     mine = _edges(one.area.buffer(-0.5 * let_pass, quad_segs=2))
-    theirs = _edges(_grown(barred.area, barred.room + 0.25 * let_pass))
+    theirs = _edges(_grown(barred.area, barred.room + 0.25 * let_pass, hair=_HAIR * let_pass))
+    mine, theirs = _abreast(mine, theirs, way), _abreast(theirs, mine, way)
     far = np.concatenate([_hits(mine, theirs, way, let_pass), _hits(theirs, mine, -way, let_pass)])
     return float(far.min()) if len(far) else math.inf
 
@@ -164,6 +173,17 @@ def _edges(area: BaseGeometry) -> Floats:
             xy = shapely.get_coordinates(ring)
             rings.append(np.stack([xy[:-1], xy[1:]], axis=1))
     return np.concatenate(rings) if rings else np.zeros((0, 2, 2))
+
+
+def _abreast(edges: Floats, others: Floats, way: Floats) -> Floats:
+    """Return the edges that others would meet, or be met by, on their way."""
+    if not len(edges) or not len(others):
+        return edges
+    aside = np.array([-way[1], way[0]])
+    at, over = edges @ aside, others @ aside
+    meets = (at.min(axis=1) <= over.max()) & (at.max(axis=1) >= over.min())
+    kept: Floats = edges[meets]
+    return kept
 
 
 def _hits(moving: Floats, fixed: Floats, way: Floats, let_pass: float) -> Floats:

@@ -27,7 +27,7 @@ from nesting.writing.pages.report import write_report
 from nesting.writing.pages.wording import entry_title
 from nesting.writing.svg import write_svg
 
-__all__ = ["KINDS", "PLAN_FILE", "WrittenFile", "entry_file_stems", "write_plan"]
+__all__ = ["KINDS", "PLAN_FILE", "WrittenFile", "doubts", "entry_file_stems", "write_plan"]
 
 KINDS = ("dxf", "svg", "png", "report", "remnants")
 """What can be written besides the plan itself."""
@@ -194,7 +194,7 @@ def entry_file_stems(plan: Plan) -> tuple[str, ...]:
 def _marker_files(
     entry: Entry, stem: str, kinds: Sequence[str], keys: Keys, job: Job
 ) -> Iterator[WrittenFile]:
-    notes = _doubts(entry)
+    notes = doubts(entry)
 
     @cache
     def drawings() -> tuple[Drawing, ...]:
@@ -223,7 +223,7 @@ def _marker_files(
 _Writer = Callable[..., None]
 
 
-def _doubts(entry: Entry) -> tuple[str, ...]:
+def doubts(entry: Entry) -> tuple[str, ...]:
     """Return what a file of a marker that is not good has to say."""
     faults = [f.text for f in entry.findings if f.severity is Severity.FAULT]
     said = []

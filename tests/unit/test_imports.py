@@ -47,6 +47,8 @@ HEAVY = {
     "matplotlib": ("nesting/writing/",),
     "jinja2": ("nesting/writing/pages/",),
     "markupsafe": ("nesting/writing/pages/",),
+    "starlette": ("cli/page/",),
+    "uvicorn": ("cli/page/",),
 }
 
 

@@ -104,7 +104,7 @@ def test_an_option_is_the_same_in_every_command() -> None:
         if "--only" in held:
             assert getattr(held["--only"], "default", "") is None
             assert type(held["--only"]).__name__ == "_AppendAction", command
-        if command not in {"samples", "schema", "completion"}:
+        if command not in {"page", "samples", "schema", "completion"}:
             assert "--json" in held, command
         if "--out" in held:
             assert "--replace" in held, command

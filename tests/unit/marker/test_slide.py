@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 
+from nesting.marker.check import check
 from nesting.marker.judge import Judge
 from nesting.marker.lay import Lay, Part, Region, Sheet, Sheets, Strip, Turns
 from nesting.marker.marker import Marker, Placement
@@ -106,3 +107,15 @@ def test_the_judge_finds_nothing_where_it_stops_and_something_beyond(seed: int) 
         tried += 1
         judge.move(there)
     assert tried > 1
+
+
+def test_a_part_slides_by_others_that_lie_in_a_row_just_the_spacing_away() -> None:
+    tab = Piece(name="tab", cut=rectangle(50, 26))
+    parts = tuple(Part(name=f"tab {i}", piece=tab) for i in range(3))
+    lay = Lay(name="tabs", parts=parts, stock=Strip(width=100), spacing=6)
+    row = (Placement(part=0, x=0, y=0), Placement(part=1, x=60, y=0))
+    above = Placement(part=2, x=300, y=32)
+    marker = Marker(lay=lay, placements=(*row, above))
+    there = slide(marker, above, (-1, 0))
+    assert there.x == pytest.approx(0.0, abs=1e-3)
+    assert check(replace(marker, placements=(*row, there))) == ()

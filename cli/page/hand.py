@@ -1,0 +1,115 @@
+"""What is done to a marker by hand: each change is judged, and can be undone."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from nesting.errors import JobError
+from nesting.planning.by_hand import ByHand, Change
+from nesting.writing.neutral.naming import job_keys
+from nesting.writing.pages.live import live_ground, live_marker, live_part
+
+from . import shown
+
+if TYPE_CHECKING:
+    from .work import Work
+
+__all__ = ["ANSWERS"]
+
+Json = dict[str, Any]
+
+WAYS = {"start": (-1.0, 0.0), "end": (1.0, 0.0), "up": (0.0, 1.0), "down": (0.0, -1.0)}
+"""Directions in which a part may slide."""
+
+
+def drawing(work: Work, asked: Json) -> Json:
+    """Draw one ground of a marker."""
+    number, sheet = int(asked["marker"]), int(asked.get("sheet", 0))
+    entry = work.now(number)
+    version = work.versions[number]
+    if not 0 <= sheet < entry.marker.grounds:
+        raise JobError("the marker has no such sheet", hint="load the page again")
+    drawn = live_marker(entry, sheet=sheet, keys=job_keys(work.job))
+    return {**drawn, "version": version, "number": number, "sheet": sheet}
+
+
+def tried(work: Work, asked: Json) -> Json:
+    """Say what the judge would find of a part elsewhere."""
+    number, part, hand = _asked(work, asked)
+    found = hand.tried(part, _change(asked))
+    return {"findings": shown.findings(found, work.now(number))}
+
+
+def moved(work: Work, asked: Json) -> Json:
+    """Move a part, turn it, or lay it on its other face."""
+    with work.lock:
+        number, part, hand = _asked(work, asked)
+        change = _change(asked)
+        if asked.get("turn") == "next":
+            change = Change(turn=hand.next_turn(part))
+        found = hand.change(part, change)
+        if asked.get("slide") in WAYS:
+            found = hand.slide(part, WAYS[asked["slide"]])
+        return _after(work, number, part, found)
+
+
+def slid(work: Work, asked: Json) -> Json:
+    """Move a part until it touches."""
+    with work.lock:
+        number, part, hand = _asked(work, asked)
+        found = hand.slide(part, WAYS[str(asked["way"])])
+        return _after(work, number, part, found)
+
+
+def stepped(work: Work, asked: Json) -> Json:
+    """Take a step back, do one again, or go on with what a search has found."""
+    with work.lock:
+        number = int(asked["marker"])
+        hand = work.hand(number, int(asked["version"]))
+        step = asked.get("step")
+        offered = work.offered(number)
+        if step == "found" and offered is not None:
+            hand.take(offered.marker)
+        elif not (hand.undo() if step == "undo" else step == "redo" and hand.redo()):
+            raise JobError("there is no such step")
+        return {"version": work.touched(number), "steps": list(hand.steps)}
+
+
+def _asked(work: Work, asked: Json) -> tuple[int, int, ByHand]:
+    number, part = int(asked["marker"]), int(asked["part"])
+    hand = work.hand(number, int(asked["version"]))
+    hand.placement(part)  # or refused
+    return number, part, hand
+
+
+def _change(asked: Json) -> Change:
+    along, across = float(asked.get("along", 0.0)), float(asked.get("across", 0.0))
+    turn = asked.get("turn", 0.0)
+    turn = 0.0 if turn == "next" else float(turn)
+    if not all(math.isfinite(number) and abs(number) < 1e6 for number in (along, across, turn)):
+        raise JobError("no part can be moved so far")
+    return Change(along=along, across=across, turn=turn, flip=bool(asked.get("flip", False)))
+
+
+def _after(work: Work, number: int, part: int, found: Any) -> Json:
+    version = work.touched(number)
+    entry = work.now(number)
+    sheet = work.hands[number].placement(part).sheet
+    return {
+        "version": version,
+        "steps": list(work.hands[number].steps),
+        "part": live_part(entry, part, keys=job_keys(work.job)),
+        "ground": live_ground(entry, sheet=sheet),
+        "findings": shown.findings(found, entry),
+    }
+
+
+ANSWERS = {
+    "/marker": ("GET", drawing),
+    "/hand/try": ("POST", tried),
+    "/hand/move": ("POST", moved),
+    "/hand/slide": ("POST", slid),
+    "/hand/step": ("POST", stepped),
+}
+"""What is answered here: how it is asked, and who answers."""

@@ -1,0 +1,77 @@
+/** Files to cut and print from, with what is to be known before. */
+
+import { ask } from "./ask.js";
+import { button, el, fill } from "./dom.js";
+import { attempt, say } from "./main.js";
+import { words } from "./words.js";
+
+export function showCut() {
+  const care = el("div");
+  const files = el("ul", { class: "plain" });
+  const where = el("p", { class: "soft" });
+  const insist = el("input", { type: "checkbox", id: "insist" });
+  const insisting = el("p", { hidden: true }, insist, " ",
+    el("label", { for: "insist" }, words.insist));
+  const what = el("select", { id: "what" }, ...Object.entries(words.printWhats).map(([v, said]) =>
+    el("option", { value: v }, said)));
+  const paper = el("select", { id: "paper" });
+
+  /** @param {any} told */
+  const offer = (told) => fill(files, ...(told.files.length
+    ? told.files.map((/** @type {any} */ f) => el("li", {},
+      el("a", { href: `/file?name=${encodeURIComponent(f.name)}`, download: f.name },
+        words.fetch(f.name))))
+    : [el("li", {}, words.noFiles)]));
+
+  /** @param {Event} event @param {string} path @param {Record<string, any>} body */
+  const make = async (event, path, body) => {
+    const pressed = /** @type {HTMLButtonElement} */ (event.currentTarget);
+    const said = pressed.textContent;
+    pressed.setAttribute("aria-disabled", "true");
+    pressed.textContent = words.working;
+    const told = await attempt(() => ask(path, { ...body, insist: insist.checked }));
+    pressed.removeAttribute("aria-disabled");
+    pressed.textContent = said;
+    if (told) { offer(told); say(words.done); }
+  };
+
+  const root = el("section", {},
+    el("h1", {}, words.toCut),
+    care, insisting,
+    el("p", {}, button(words.write, (e) => make(e, "/files/write", {}))),
+    el("h2", {}, words.print),
+    el("p", { class: "fields" },
+      el("label", { for: "what" }, words.printWhat), what,
+      el("label", { for: "paper" }, words.paper), paper,
+      button(words.printDo, (e) => make(e, "/files/print",
+        { what: what.value, paper: paper.value }))),
+    el("h2", {}, words.filesHere), where, files);
+
+  let first = true;
+  return {
+    root,
+    /** @param {any} state @param {any} news */
+    async update(state, news) {
+      if (!state.markers.length) { fill(care, el("p", {}, words.waiting)); return; }
+      if (!first && news.what === "progress") return;
+      where.textContent = words.filesIn(state.folder);
+      const told = await attempt(() => ask("/files"));
+      const bought = await attempt(() => ask("/buying"));
+      if (!told || !bought) return;
+      if (first) {
+        fill(paper, ...told.papers.map((/** @type {string} */ p) =>
+          el("option", { value: p }, p.toUpperCase())));
+        if (told.papers.includes("a4")) paper.value = "a4";
+        first = false;
+      }
+      offer(told);
+      insisting.hidden = !bought.faulty.length;
+      fill(care,
+        bought.faulty.length > 0
+          && el("p", { class: "bad" }, words.notGood(bought.faulty.join(", "))),
+        el("section", { class: "care", "aria-label": words.careful },
+          el("h2", {}, words.careful),
+          el("ul", {}, ...bought.cautions.map((/** @type {string} */ c) => el("li", {}, c)))));
+    },
+  };
+}

@@ -1,0 +1,49 @@
+/** Elements for what the server has drawn; how they look stands in the style sheet. */
+
+import { shape } from "./dom.js";
+
+const OVER = new Set(["repeat"]);
+
+/** @param {any} things lines, holes and texts */
+export function drawn(things, colour = "") {
+  return [
+    ...things.lines.map((/** @type {any} */ l) => shape("path", {
+      d: l.d,
+      class: `l-${l.is}${l.under ? " under" : ""}`,
+      fill: l.is === "part" ? colour : null,
+    })),
+    ...things.holes.map((/** @type {any} */ h) => shape("circle", {
+      cx: h.at[0], cy: h.at[1], r: Math.max(h.across / 2, 1), class: "l-drill",
+    })),
+    ...things.texts.map(text),
+  ];
+}
+
+/** @param {any} t */
+function text(t) {
+  const [x, y] = t.at;
+  return shape("text", {
+    x, y, "font-size": t.high / 0.72, "text-anchor": "middle", dy: t.high / 2,
+    textLength: t.wide, lengthAdjust: "spacingAndGlyphs",
+    transform: t.turn ? `rotate(${t.turn} ${x} ${y})` : null,
+  }, t.text);
+}
+
+/** The goods below the parts, and the print above them.
+ * @param {any} ground */
+export function drawnGround(ground) {
+  const order = (/** @type {any} */ l) => (l.is === "cloth" ? 0 : 1);
+  const lines = [...ground.lines].sort((a, b) => order(a) - order(b));
+  const under = lines.filter((l) => !OVER.has(l.is));
+  const over = lines.filter((l) => OVER.has(l.is));
+  return {
+    under: drawn({ lines: under, holes: ground.holes, texts: [] }),
+    over: drawn({ lines: over, holes: [], texts: ground.texts }),
+  };
+}
+
+/** @param {any} part */
+export function drawnPart(part) {
+  return shape("g", { class: "part", "data-part": part.part },
+    shape("title", {}, part.says), ...drawn(part, part.colour));
+}

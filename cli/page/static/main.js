@@ -1,0 +1,156 @@
+/** The page as a whole: what is open, which view is shown, and the news. */
+
+import { ask, hear } from "./ask.js";
+import { showBegin } from "./begin.js";
+import { showBuy } from "./buy.js";
+import { showCut } from "./cut.js";
+import { button, el, fill } from "./dom.js";
+import { showLay } from "./lay.js";
+import { words } from "./words.js";
+
+/**
+ * @typedef {object} View
+ * @property {Element} root
+ * @property {(state: any, news: any) => void} update
+ */
+
+const VIEWS = { lay: showLay, buy: showBuy, cut: showCut };
+
+const spoken = el("p", { class: "unseen", "aria-live": "polite" });
+const trouble = el("div", { role: "alert" });
+const head = el("header");
+const notes = el("div", { class: "notes" });
+const place = el("div");
+const main = el("main", { id: "work", tabindex: "-1" }, trouble, notes, place);
+
+/** Say something to those who hear the page. @param {string} text */
+export function say(text) {
+  spoken.textContent = text;
+}
+
+/** Show what went wrong, until something goes well. @param {unknown} error */
+export function complain(error) {
+  if (!(error instanceof Error)) return;
+  fill(trouble, el("p", { class: "bad" }, error.message));
+}
+
+/** Do something that may be refused; what was wrong before is no longer said.
+ * @template T @param {() => Promise<T>} act @returns {Promise<T | undefined>} */
+export async function attempt(act) {
+  try {
+    const done = await act();
+    fill(trouble);
+    return done;
+  } catch (error) {
+    complain(error);
+    return undefined;
+  }
+}
+
+/** Change something: until the server has said that it is on disk the page doesn't.
+ * @template T @param {() => Promise<T>} act @returns {Promise<T>} */
+export async function changing(act) {
+  changes += 1;
+  if (state?.saved) {
+    state.saved = false;
+    render({ what: "touched" });
+  }
+  try {
+    return await act();
+  } finally {
+    changes -= 1;
+    refresh({ what: "touched" });
+  }
+}
+
+/** @type {any} */
+let state = null;
+let changes = 0;
+/** @type {View | null} */
+let view = null;
+let shown = "";
+let headed = "";
+let noted = "";
+let asking = false;
+/** @type {any} */
+let again = null;
+
+async function refresh(news = { what: "all" }) {
+  if (asking) { again = news; return; }
+  asking = true;
+  try {
+    const now = await ask("/state");
+    state = { ...now, saved: now.saved && !changes };
+    render(news);
+  } catch (error) {
+    complain(error);
+  } finally {
+    asking = false;
+    if (again) { const next = again; again = null; refresh(next); }
+  }
+}
+
+function wanted() {
+  if (!state.job) return "begin";
+  const named = location.hash.slice(1);
+  return named in VIEWS ? named : "lay";
+}
+
+/** @param {any} news */
+function render(news) {
+  const name = wanted();
+  const heading = state.job ?? words.program;
+  const told = JSON.stringify([heading, name, kept(), Boolean(state.unsaved)]);
+  document.title = state.job ? `${words.views[name]}: ${state.job}` : words.program;
+  if (told !== headed) fill(head,
+    el("p", { class: "job" }, heading),
+    state.job && el("nav", { "aria-label": words.steps }, el("ol", {},
+      ...Object.keys(VIEWS).map((key) => el("li", {},
+        el("a", { href: `#${key}`, "aria-current": key === name ? "page" : null },
+          words.views[key]))))),
+    state.job && el("p", { class: state.unsaved ? "keep bad" : "keep" }, kept()));
+  headed = told;
+  if (name !== shown || !view) {
+    view = name === "begin" ? showBegin(refresh) : VIEWS[name](refresh);
+    fill(place, view.root);
+    if (shown) main.focus();
+    shown = name;
+  }
+  const trouble = JSON.stringify([state.theirs, state.trouble]);
+  if (trouble !== noted) fill(notes, ...troubles());
+  noted = trouble;
+  view.update(state, news);
+}
+
+function kept() {
+  if (!state.job) return "";
+  if (state.unsaved) return words.unsaved(state.unsaved);
+  if (state.saved) return words.saved(state.folder);
+  return state.markers.length ? words.saving : words.notYet;
+}
+
+function troubles() {
+  const found = [];
+  if (state.theirs) {
+    const keep = (/** @type {string} */ which) => () =>
+      attempt(() => ask("/keep", { which })).then(() => refresh());
+    found.push(el("div", { class: "bad", role: "group", "aria-label": words.theirs },
+      el("p", {}, words.theirs),
+      button(words.keepMine, keep("mine")), " ", button(words.keepTheirs, keep("theirs"))));
+  }
+  if (state.trouble) found.push(el("p", { class: "bad" }, state.trouble));
+  return found;
+}
+
+fill(/** @type {Element} */ (document.getElementById("page")),
+  el("a", { class: "skip", href: "#work", onclick: (/** @type {Event} */ event) => {
+    event.preventDefault(); main.focus(); } }, words.skip),
+  head, main, spoken);
+addEventListener("hashchange", () => state && render({ what: "all" }));
+let connected = true;
+hear((news) => refresh(news), (there) => {
+  if (there && !connected) { fill(trouble); say(words.back); }
+  if (!there && connected) complain(new Error(words.lost));
+  connected = there;
+});
+refresh();

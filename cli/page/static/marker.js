@@ -1,0 +1,395 @@
+/** One marker, large: looked at from near and far, its parts moved by hand. */
+
+import { ask, Refused } from "./ask.js";
+import { button, el, fill, shape } from "./dom.js";
+import { drawnGround, drawnPart } from "./drawn.js";
+import { drawRuler } from "./rulers.js";
+import { Seen } from "./view.js";
+import { words } from "./words.js";
+
+const NUDGE = 1; // mm
+const FAR = 10; // mm with Shift
+const STEP = 40; // pixels that arrows move the view
+const CLOSER = 0.8;
+
+/** @typedef {{refresh: () => void, complain: (e: unknown) => void, say: (t: string) => void,
+ *   changing: (act: () => Promise<any>) => Promise<any>}} Page */
+
+/**
+ * @param {any} first what the server says of the marker
+ * @param {any} unit of the rulers
+ * @param {Page} page
+ */
+export function openMarker(first, unit, page) {
+  let m = first;
+  let sheet = 0;
+  /** @type {any} */
+  let drawing = null;
+  let seen = new Seen([0, -1, 1, 1]);
+  /** @type {number | null} */
+  let held = null;
+  /** @type {Map<number, SVGElement>} */
+  const parts = new Map();
+  let busy = Promise.resolve();
+
+  const under = shape("g");
+  const laid = shape("g");
+  const over = shape("g", { class: "over" });
+  const rings = shape("g", { class: "over" });
+  const svg = shape("svg", {
+    class: "marker", tabindex: "0", role: "application",
+    "aria-label": words.marker(m.title), "aria-roledescription": words.markerRole,
+    "aria-describedby": `how-${m.number}`,
+  }, under, laid, over, rings);
+  const left = shape("svg", { class: "ruler left", "aria-hidden": "true" });
+  const below = shape("svg", { class: "ruler below", "aria-hidden": "true" });
+  const corner = el("span", { class: "unit", "aria-hidden": "true" }, unit.unit);
+  const frame = el("div", { class: "frame" }, left, svg, corner, below);
+
+  const choose = el("select", { id: `hand-${m.number}`, onchange: () =>
+    pick(choose.value === "" ? null : Number(choose.value), true) });
+  const sheets = el("select", { id: `sheet-${m.number}`, onchange: () => {
+    sheet = Number(sheets.value); pick(null); load(true); } });
+  const sheetField = el("span", { class: "fields" },
+    el("label", { for: sheets.id }, words.sheet), sheets);
+  const degrees = el("input", { type: "number", id: `turn-${m.number}`, value: "90", step: "any" });
+  const letGo = el("select", { id: `go-${m.number}` },
+    el("option", { value: "" }, words.letGoStay),
+    ...Object.entries(words.letGoSlide).map(([way, said]) =>
+      el("option", { value: way }, said)));
+  const undo = button(words.undo, () => step("undo"));
+  const redo = button(words.redo, () => step("redo"));
+  const onPart = el("div", { class: "fields", hidden: true },
+    button(words.turn, () => change({ turn: "next" })),
+    el("span", { class: "fields" },
+      el("label", { for: degrees.id }, words.turnBy), degrees,
+      button(words.turnDo, () => change({ turn: Number(degrees.value) || 0 }))),
+    button(words.mirror, () => change({ flip: true })),
+    el("span", { class: "fields", role: "group", "aria-label": words.slide }, words.slide,
+      ...Object.entries(words.slideTo).map(([way, said]) =>
+        button(said, () => slide(way), { "aria-label": `${words.slide} ${said}` }))));
+  const verdict = el("div", { class: "verdict", "aria-live": "polite" });
+  const found = el("div");
+  const offer = el("div");
+  const more = el("p", {}, button(words.goOnOne, () => doing(async () => {
+    await ask("/search", { only: m.material });
+    page.refresh();
+  })));
+
+  const root = el("div", {},
+    el("p", { class: "fields" },
+      button(words.closer, () => { seen.zoom(CLOSER); look(); }),
+      button(words.farther, () => { seen.zoom(1 / CLOSER); look(); }),
+      button(words.whole, () => { seen.showAll(); look(); }),
+      sheetField),
+    frame,
+    el("p", { class: "fields" },
+      el("label", { for: choose.id }, words.inHand), choose,
+      undo, redo,
+      el("label", { for: letGo.id }, words.letGo), letGo),
+    onPart, verdict, offer, found, more,
+    el("details", {}, el("summary", {}, words.keys),
+      el("p", { id: `how-${m.number}` }, words.markerHow)));
+
+  // ---------------------------------------------------------------- what is seen
+
+  const look = () => {
+    svg.setAttribute("viewBox", seen.words);
+    const { box, pixels } = seen;
+    drawRuler(below, { from: box.x, size: box.w, pixels: pixels.w }, unit, false);
+    drawRuler(left, { from: -box.y - box.h, size: box.h, pixels: pixels.h }, unit, true);
+    const size = seen.mm;
+    for (const ring of rings.children) ring.setAttribute("transform", `${
+      ring.getAttribute("data-at")} scale(${size})`);
+  };
+
+  new ResizeObserver(() => {
+    const { clientWidth: w, clientHeight: h } = svg;
+    if (!w || !h || (w === seen.pixels.w && h === seen.pixels.h)) return;
+    seen.resize(w, h);
+    look();
+  }).observe(svg);
+
+  const load = async (anew = false) => {
+    try {
+      drawing = await ask(`/marker?marker=${m.number}&sheet=${sheet}`);
+    } catch (error) { page.complain(error); return; }
+    version(drawing.version);
+    parts.clear();
+    fill(laid);
+    for (const part of drawing.parts) {
+      const element = drawnPart(part);
+      parts.set(part.part, element);
+      laid.append(element);
+    }
+    ground(drawing);
+    fill(choose, el("option", { value: "" }, words.none),
+      ...drawing.parts.map((/** @type {any} */ p) =>
+        el("option", { value: p.part }, p.says)));
+    if (anew || seen.pixels.w === 1) seen.showAll();
+    if (held !== null && !parts.has(held)) held = null;
+    pick(held);
+    said();
+    look();
+  };
+
+  /** @param {number} now */
+  const version = (now) => {
+    drawing.version = m.version = now;
+    svg.setAttribute("data-version", String(now));
+  };
+
+  /** @param {any} g */
+  const ground = (g) => {
+    const drawnNow = drawnGround(g.ground);
+    fill(under, ...drawnNow.under);
+    fill(over, ...drawnNow.over);
+    seen.setAll(g.box);
+  };
+
+  /** @param {any[]} findings */
+  const ringed = (findings) => {
+    const at = findings.filter((f) => f.fault && f.at);
+    fill(rings, ...at.map((f, i) => shape("g", {
+      "data-at": `translate(${f.at[0]} ${f.at[1]})`, class: "ring",
+    }, shape("circle", { r: 12 }), shape("text", { y: 5, "text-anchor": "middle" },
+      String(i + 1)))));
+    const faulty = new Set(findings.filter((f) => f.fault).flatMap((f) => f.parts));
+    for (const [number, element] of parts) {
+      element.classList.toggle("faulty", faulty.has(number));
+    }
+    look();
+  };
+
+  /** Say what the judge found of the whole marker. */
+  const said = () => {
+    const all = [...m.findings];
+    ringed(all);
+    let i = 0;
+    fill(found, (all.length > 0 || m.unplaced.length > 0) && el("section", {},
+      el("h3", {}, words.findings),
+      el("ol", { class: "findings" },
+        ...all.map((/** @type {any} */ f) => {
+          if (f.fault && f.at) i += 1;
+          return el("li", { class: f.fault ? "bad-word" : "" },
+            f.fault && f.at ? `${i}. ` : "", f.text);
+        }),
+        ...m.unplaced.map((/** @type {any} */ u) => el("li", { class: "bad-word" },
+          `${u.name}: ${u.why}`)))));
+    fill(offer, m.found && el("p", { class: "care" }, words.offered(m.found, m.mine), " ",
+      button(words.takeFound, () => step("found"))));
+    undo.setAttribute("aria-disabled", String(!m.steps[0]));
+    redo.setAttribute("aria-disabled", String(!m.steps[1]));
+    sheetField.hidden = m.grounds < 2;
+    if (sheets.childElementCount !== m.grounds) {
+      fill(sheets, ...Array.from({ length: m.grounds }, (_, n) =>
+        el("option", { value: n }, words.sheetOf(n + 1, m.grounds))));
+    }
+  };
+
+  // ---------------------------------------------------------------- by hand
+
+  /** @param {number | null} part */
+  const pick = (part, heard = false) => {
+    if (held !== null) parts.get(held)?.classList.remove("held");
+    if (held !== part) fill(verdict);
+    held = part;
+    choose.value = part === null ? "" : String(part);
+    onPart.hidden = part === null;
+    if (part === null) return;
+    const element = parts.get(part);
+    element?.classList.add("held");
+    if (element) laid.append(element); // above the others
+    if (heard) page.say(words.picked(name(part)));
+  };
+
+  const name = (/** @type {number} */ part) =>
+    drawing.parts.find((/** @type {any} */ p) => p.part === part)?.says ?? "";
+
+  /** One thing after the other, each on what the one before has made. */
+  const doing = (/** @type {() => Promise<void>} */ act) => {
+    busy = busy.then(() => page.changing(act)).catch((error) => {
+      page.complain(error);
+      if (error instanceof Refused && error.status !== 0) { page.refresh(); return load(); }
+      return undefined;
+    });
+    return busy;
+  };
+
+  /** @param {any[]} findings @param {number} part */
+  const judged = (findings, part) => {
+    const bad = findings.filter((f) => f.fault);
+    fill(verdict, ...(bad.length
+      ? [el("ul", { class: "findings" }, ...bad.map((f) => el("li", { class: "bad-word" }, f.text)))]
+      : [el("p", { class: "good" }, words.faultless(name(part)))]));
+    ringed(findings);
+  };
+
+  /** @param {any} told @param {number} part */
+  const after = (told, part) => {
+    version(told.version);
+    m.steps = told.steps;
+    const element = drawnPart(told.part);
+    parts.get(part)?.replaceWith(element);
+    parts.set(part, element);
+    ground(told.ground);
+    pick(held);
+    undo.setAttribute("aria-disabled", String(!m.steps[0]));
+    redo.setAttribute("aria-disabled", String(!m.steps[1]));
+    judged(told.findings, part);
+    look();
+  };
+
+  const asked = (/** @type {any} */ body) =>
+    ({ marker: m.number, version: drawing.version, ...body });
+
+  /** @param {any} how */
+  const change = (how) => {
+    const part = held;
+    if (part === null) return Promise.resolve();
+    return doing(async () => after(await ask("/hand/move", asked({ part, ...how })), part));
+  };
+
+  /** @param {string} way */
+  const slide = (way) => {
+    const part = held;
+    if (part === null) return Promise.resolve();
+    return doing(async () => after(await ask("/hand/slide", asked({ part, way })), part));
+  };
+
+  /** @param {string} which */
+  const step = (which) => doing(async () => {
+    if ((which === "undo" && !m.steps[0]) || (which === "redo" && !m.steps[1])) return;
+    const told = await ask("/hand/step", asked({ step: which }));
+    m.version = told.version;
+    m.steps = told.steps;
+    page.say(which === "undo" ? words.undone : which === "redo" ? words.redone : words.done);
+    await load();
+  });
+
+  // ---------------------------------------------------------------- pointer
+
+  /** @type {{id: number, x: number, y: number, part: number | null, moved: boolean} | null} */
+  let drag = null;
+  let trying = false;
+  /** @type {any} */
+  let next = null;
+
+  const attempt = async () => {
+    if (trying) return;
+    trying = true;
+    while (next) {
+      const body = next;
+      next = null;
+      try {
+        const told = await ask("/hand/try", body);
+        if (drag) judged(told.findings, body.part);
+      } catch (error) { page.complain(error); }
+    }
+    trying = false;
+  };
+
+  const way = (/** @type {PointerEvent} */ e) => {
+    const d = /** @type {NonNullable<typeof drag>} */ (drag);
+    return { along: (e.clientX - d.x) * seen.mm, across: -(e.clientY - d.y) * seen.mm };
+  };
+
+  svg.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
+    if (e.button !== 0 || drag) return;
+    const hit = /** @type {Element} */ (e.target).closest("[data-part]");
+    const part = hit ? Number(hit.getAttribute("data-part")) : null;
+    drag = { id: e.pointerId, x: e.clientX, y: e.clientY, part, moved: false };
+    svg.setPointerCapture(e.pointerId);
+    if (part !== null && part !== held) pick(part, true);
+  });
+  svg.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => {
+    if (!drag || e.pointerId !== drag.id) return;
+    if (!drag.moved && Math.hypot(e.clientX - drag.x, e.clientY - drag.y) < 3) return;
+    drag.moved = true;
+    if (drag.part === null) {
+      seen.pan(e.clientX - drag.x, e.clientY - drag.y);
+      drag.x = e.clientX;
+      drag.y = e.clientY;
+      look();
+      return;
+    }
+    const by = way(e);
+    parts.get(drag.part)?.setAttribute("transform", `translate(${by.along} ${-by.across})`);
+    next = asked({ part: drag.part, ...by });
+    attempt();
+  });
+  const drop = (/** @type {PointerEvent} */ e) => {
+    if (!drag || e.pointerId !== drag.id) return;
+    const { part, moved } = drag;
+    const by = way(e);
+    drag = null;
+    next = null;
+    if (part === null && !moved) pick(null);
+    if (part === null || !moved) return;
+    if (e.type === "pointercancel") { parts.get(part)?.removeAttribute("transform"); return; }
+    change({ ...by, slide: letGo.value });
+  };
+  svg.addEventListener("pointerup", drop);
+  svg.addEventListener("pointercancel", drop);
+  svg.addEventListener("wheel", (/** @type {WheelEvent} */ e) => {
+    if (!e.ctrlKey && !e.metaKey) return;
+    e.preventDefault();
+    const at = svg.getBoundingClientRect();
+    seen.zoom(e.deltaY < 0 ? CLOSER : 1 / CLOSER, e.clientX - at.left, e.clientY - at.top);
+    look();
+  }, { passive: false });
+
+  // ---------------------------------------------------------------- keys
+
+  const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+  const following = (/** @type {number} */ by) => {
+    const order = drawing.parts.map((/** @type {any} */ p) => p.part);
+    if (!order.length) return;
+    const at = held === null ? (by > 0 ? -1 : 0) : order.indexOf(held);
+    pick(order[(at + by + order.length) % order.length], true);
+  };
+  /** @type {Record<string, () => unknown>} */
+  const KEYS = {
+    n: () => following(1), p: () => following(-1),
+    t: () => change({ turn: "next" }), m: () => change({ flip: true }),
+    z: () => step("undo"), y: () => step("redo"),
+    "+": () => { seen.zoom(CLOSER); look(); }, "=": () => { seen.zoom(CLOSER); look(); },
+    "-": () => { seen.zoom(1 / CLOSER); look(); }, 0: () => { seen.showAll(); look(); },
+    Escape: () => pick(null),
+  };
+  svg.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
+    if (e.altKey) return;
+    const to = ARROWS[/** @type {keyof typeof ARROWS} */ (e.key)];
+    if (to && !e.ctrlKey && !e.metaKey) {
+      e.preventDefault();
+      const far = e.shiftKey ? FAR : NUDGE;
+      if (held !== null) change({ along: to[0] * far, across: to[1] * far });
+      else { seen.pan(-to[0] * STEP, to[1] * STEP); look(); }
+      return;
+    }
+    let key = e.key.length === 1 ? e.key.toLowerCase() : e.key;
+    if (e.ctrlKey || e.metaKey) {
+      if (key !== "z" && key !== "y") return;
+      if (key === "z" && e.shiftKey) key = "y";
+    }
+    const act = KEYS[key];
+    if (!act) return;
+    e.preventDefault();
+    act();
+  });
+
+  load(true);
+
+  return {
+    root,
+    /** @param {any} now @param {any} state @param {any} news */
+    update(now, state, news) {
+      const other = drawing && now.version !== drawing.version;
+      if (drag) return;
+      m = now;
+      more.hidden = state.searching;
+      if (other) busy = busy.then(() => load());
+      else if (drawing && state.saved) said();
+    },
+  };
+}

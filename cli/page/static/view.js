@@ -1,0 +1,64 @@
+/** What is seen of a marker: where, how close, and how that is changed. */
+
+/** @typedef {{x: number, y: number, w: number, h: number}} Box */
+
+const CLOSEST = 20; // mm across the whole view
+
+export class Seen {
+  /** @param {number[]} box of all there is to see (x, y, width, height; mm) */
+  constructor(box) {
+    this.pixels = { w: 1, h: 1 };
+    this.setAll(box);
+    /** @type {Box} */
+    this.box = { ...this.all };
+  }
+
+  /** @param {number[]} box */
+  setAll(box) {
+    const pad = 0.02 * Math.max(box[2], box[3]);
+    this.all = { x: box[0] - pad, y: box[1] - pad, w: box[2] + 2 * pad, h: box[3] + 2 * pad };
+  }
+
+  /** mm that one pixel is. */
+  get mm() {
+    return this.box.w / this.pixels.w;
+  }
+
+  /** @param {number} w @param {number} h */
+  resize(w, h) {
+    const whole = this.pixels.w === 1;
+    const mm = this.mm;
+    this.pixels = { w, h };
+    if (whole) this.showAll();
+    else this.box = { ...this.box, w: mm * w, h: mm * h };
+  }
+
+  showAll() {
+    const { all, pixels } = this;
+    const mm = Math.max(all.w / pixels.w, all.h / pixels.h);
+    const w = mm * pixels.w;
+    const h = mm * pixels.h;
+    this.box = { x: all.x, y: all.y - (h - all.h) / 2, w, h }; // it begins at the left edge
+  }
+
+  /** Come closer (below 1) or go back, a point staying where it is seen.
+   * @param {number} factor @param {number} px @param {number} py */
+  zoom(factor, px = this.pixels.w / 2, py = this.pixels.h / 2) {
+    const most = (4 * Math.max(this.all.w, this.all.h)) / this.box.w;
+    const by = Math.min(Math.max(factor, CLOSEST / this.box.w), Math.max(most, 1e-9));
+    const { x, y, w, h } = this.box;
+    const ax = x + px * this.mm;
+    const ay = y + py * this.mm;
+    this.box = { x: ax - (ax - x) * by, y: ay - (ay - y) * by, w: w * by, h: h * by };
+  }
+
+  /** @param {number} px @param {number} py pixels */
+  pan(px, py) {
+    this.box = { ...this.box, x: this.box.x - px * this.mm, y: this.box.y - py * this.mm };
+  }
+
+  get words() {
+    const { x, y, w, h } = this.box;
+    return `${x} ${y} ${w} ${h}`;
+  }
+}

@@ -1,0 +1,232 @@
+"""A marker changed by hand, part by part: asked about, moved, undone and done again.
+
+The judge answers for each place that is tried. What the rules forbid is done and said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from nesting.amounts import METRIC, Amounts
+from nesting.errors import Finding, JobError
+from nesting.marker.check import check
+from nesting.marker.figures import figures
+from nesting.marker.judge import Judge
+from nesting.marker.lay import Part
+from nesting.marker.marker import Marker, Placement
+from nesting.marker.slide import slide
+from nesting.material.material import Cloth
+from nesting.pattern.path import Point
+from nesting.pattern.polygon import piece_polygon
+from nesting.planning.buying.reckoned import buying
+from nesting.planning.buying.settle import chosen_width, settled
+from nesting.planning.lay.sheet_loads import sheet_loads
+from nesting.planning.plan import Entry, Plan, WidthTried
+
+__all__ = ["BY_HAND", "ByHand", "Change", "refusal", "with_marker"]
+
+BY_HAND = "made by hand"
+"""Why the search of a marker ended that was changed by hand afterwards."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What to do with a part: move it (mm), turn it, lay it on its other face, on a sheet.
+
+    `turn`: degrees more, about its middle. `sheet`: None is the one it lies on.
+    """
+
+    along: float = 0.0
+    across: float = 0.0
+    turn: float = 0.0
+    flip: bool = False
+    sheet: int | None = None
+
+
+class ByHand:
+    """A marker in hand: every step can be undone, without end, and done again.
+
+    Parameters
+    ----------
+    marker
+        To begin with, good or not.
+    amounts
+        The units in which findings are told.
+
+    """
+
+    def __init__(self, marker: Marker, *, amounts: Amounts = METRIC) -> None:
+        self._amounts = amounts
+        self._judge = Judge(marker, amounts=amounts)
+        self._before: list[Marker] = []
+        self._after: list[Marker] = []
+
+    @property
+    def marker(self) -> Marker:
+        """The marker as it is now."""
+        return self._judge.marker
+
+    @property
+    def steps(self) -> tuple[int, int]:
+        """How many steps can be undone, and how many done again."""
+        return len(self._before), len(self._after)
+
+    def placement(self, part: int) -> Placement:
+        """Return where a part lies (its index in the lay).
+
+        Raises
+        ------
+        JobError
+            It doesn't lie on this marker.
+
+        """
+        for placement in self.marker.placements:
+            if placement.part == part:
+                return placement
+        raise JobError("this part does not lie on the marker")
+
+    def tried(self, part: int, change: Change) -> tuple[Finding, ...]:
+        """Return what the judge says of a part if it were changed so."""
+        return self._judge.faults(self._changed(part, change))
+
+    def change(self, part: int, change: Change) -> tuple[Finding, ...]:
+        """Change a part, and return what the judge says of it there."""
+        placement = self._changed(part, change)
+        if placement != self.placement(part):
+            self._step()
+            self._judge.move(placement)
+        return self._judge.faults(placement)
+
+    def slide(self, part: int, direction: Point) -> tuple[Finding, ...]:
+        """Move a part until it touches, and return what the judge says of it there."""
+        before = self.placement(part)
+        placement = slide(self.marker, before, direction)
+        if placement != before:
+            self._step()
+            self._judge.move(placement)
+        return self._judge.faults(placement)
+
+    def next_turn(self, part: int) -> float:
+        """Return how many degrees it is to the next turn that its rules allow.
+
+        A quarter where any will do; a half where none but the one it lies at is allowed, which
+        the judge will mind.
+        """
+        turns, angle = self.marker.lay.parts[part].turns, self.placement(part).angle
+        if turns.free:
+            return 90.0
+        ways = sorted((allowed - angle) % 360.0 for allowed in turns.angles)
+        return next((way for way in ways if 1e-6 < way < 360.0 - 1e-6), 180.0)
+
+    def take(self, marker: Marker) -> None:
+        """Go on with another marker of the same parts; that is one step."""
+        self._step()
+        self._judge = Judge(marker, amounts=self._amounts)
+
+    def undo(self) -> bool:
+        """Take the last step back; False if there is none."""
+        return self._go(self._before, self._after)
+
+    def redo(self) -> bool:
+        """Do a step again that was undone; False if there is none."""
+        return self._go(self._after, self._before)
+
+    def _step(self) -> None:
+        self._before.append(self.marker)
+        self._after.clear()
+
+    def _go(self, there: list[Marker], back: list[Marker]) -> bool:
+        if not there:
+            return False
+        back.append(self.marker)
+        self._judge = Judge(there.pop(), amounts=self._amounts)
+        return True
+
+    def _changed(self, part: int, change: Change) -> Placement:
+        before = self.placement(part)
+        turned = before
+        if change.flip:  # about the line along the goods that goes through its origin
+            turned = replace(before, flipped=not before.flipped, angle=-before.angle % 360.0)
+        if change.turn:
+            turned = replace(turned, angle=(turned.angle + change.turn) % 360.0)
+        dx, dy = change.along, change.across
+        if turned != before:
+            (x, y), (u, v) = self._middle(before), self._middle(turned)
+            dx, dy = dx + x - u, dy + y - v
+        sheet = before.sheet if change.sheet is None else change.sheet
+        return replace(turned, x=turned.x + dx, y=turned.y + dy, sheet=sheet)
+
+    def _middle(self, placement: Placement) -> Point:
+        part: Part = self.marker.lay.parts[placement.part]
+        x0, y0, x1, y1 = piece_polygon(part.piece, by=placement.affine).bounds
+        return (0.5 * (x0 + x1), 0.5 * (y0 + y1))
+
+
+def refusal(plan: Plan, number: int) -> str:
+    """Return why a plan's marker can't be changed by hand; empty if it can."""
+    entry = plan.entries[number]
+    shared = [e for e in plan.entries_of(entry.material.name) if e.marker.lay.stock.open_ended]
+    if entry.spreads != (1,) or len(shared) > 1:
+        return "this marker is one of an order's, whose spreads are planned together"
+    if entry.loads and entry.marker.lay.stock.open_ended:
+        return "this marker is cut in loads of a bed, each laid by itself"
+    return ""
+
+
+def with_marker(plan: Plan, number: int, marker: Marker, *, found: str = BY_HAND) -> Plan:
+    """Return a plan with another marker in place of one of its, judged and reckoned up anew.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    number
+        Which of its entries.
+    marker
+        Of the same material, on the same width.
+    found
+        How it came about, in place of why the search ended.
+
+    Raises
+    ------
+    JobError
+        The entry's marker can't be changed by itself.
+
+    """
+    if why := refusal(plan, number):
+        raise JobError(f"{plan.entries[number].material.name}: {why}", hint="lay the job anew")
+    entry = _entry(plan, plan.entries[number], marker, found)
+    entries = (*plan.entries[:number], entry, *plan.entries[number + 1 :])
+    return replace(plan, entries=entries, widths_tried=_widths(plan, entries, entry))
+
+
+def _entry(plan: Plan, entry: Entry, marker: Marker, found: str) -> Entry:
+    material, length = entry.material, figures(marker).length
+    laid = {placement.part for placement in marker.placements}
+    parts = {part.name: i for i, part in enumerate(marker.lay.parts)}
+    made = replace(
+        entry,
+        marker=marker,
+        search=replace(entry.search, stopped=found),
+        buying=buying(marker, material, width=entry.width, length=length),
+        findings=check(marker, amounts=plan.job.amounts),
+        unplaced=tuple((n, why) for n, why in entry.unplaced if parts.get(n) not in laid),
+        laid_from=(),
+        unmatched=None,  # what rules cost was reckoned against the marker before
+        freed=(),
+        loads=sheet_loads(marker),
+    )
+    if isinstance(material, Cloth) and marker.lay.stock.open_ended:
+        table, seed = plan.job.table, entry.search.seed
+        (made,) = settled((made,), material, table=table, seed=seed)
+    return made
+
+
+def _widths(plan: Plan, entries: Sequence[Entry], entry: Entry) -> tuple[WidthTried, ...]:
+    cloth = entry.material
+    if not isinstance(cloth, Cloth) or not entry.marker.lay.stock.open_ended:
+        return plan.widths_tried
+    mine = [e for e in entries if e.material.name == cloth.name and e.width is not None]
+    anew = iter(chosen_width(plan.widths_tried, mine, cloth))
+    return tuple(next(anew) if one.material == cloth.name else one for one in plan.widths_tried)

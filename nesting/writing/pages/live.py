@@ -1,0 +1,155 @@
+"""A marker as plain data for a page on which parts are moved: what each line is, and where.
+
+How it looks is the page's own; nothing here is markup, so that names stay text.
+
+A drawing has ``box`` (x, y, width, height), ``ground`` (of the goods) and ``parts``, each with
+the same three lists: ``lines`` (``is``: what it is, ``d``: SVG path data, ``name``,
+``under``: on the face that lies down), ``holes`` and ``texts``. All is in mm, y downwards as
+on a screen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from nesting.marker.marker import Marker
+from nesting.pattern.affine import Affine, Point
+from nesting.pattern.svg_path import format_path
+from nesting.planning.plan import Entry
+from nesting.writing.files import one_line
+from nesting.writing.neutral.draw import draw, draw_grounds
+from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
+from nesting.writing.neutral.font import text_width
+from nesting.writing.neutral.lettering import Lettering
+from nesting.writing.neutral.look import piece_colour
+from nesting.writing.neutral.naming import Keys, naming, shared_names
+
+__all__ = ["drawn_of", "live_ground", "live_marker", "live_part"]
+
+Json = dict[str, object]
+
+_ACROSS = 300.0  # mm: about as wide as a page on a screen
+_READABLE, _TALLEST = 2.5, 5.0  # mm of capitals: on the goods, for it is zoomed; on the screen
+_DOWN = Affine.mirror()
+
+
+def live_marker(entry: Entry, *, sheet: int = 0, keys: Keys | None = None) -> Json:
+    """Return one ground of a marker, and all parts on it.
+
+    `keys`: of the job's pieces, whose colours follow them.
+    """
+    drawing = draw(
+        entry.marker,
+        sheet=sheet,
+        material=entry.material,
+        width=entry.width,
+        keys=keys,
+        lettering=_lettering(entry, sheet),
+        loads=entry.loads,
+        shared=shared_names(entry.bags),
+    )
+    on_it = [p.part for p in entry.marker.placements if p.sheet == sheet]
+    parts = [drawn_of(drawing, part) for part in on_it]
+    return {**_ground(drawing), "parts": parts}
+
+
+def live_ground(entry: Entry, *, sheet: int = 0) -> Json:
+    """Return one ground of a marker as `live_marker` does, without parts."""
+    return _ground(draw_grounds(entry)[sheet])
+
+
+def live_part(entry: Entry, part: int, *, keys: Keys | None = None) -> Json:
+    """Return one part of a marker as `live_marker` does; `part`: its index in the lay."""
+    (placement,) = (p for p in entry.marker.placements if p.part == part)
+    lay, sheet = entry.marker.lay, placement.sheet
+    alone = Marker(lay=lay, placements=(placement,), sheets=entry.marker.sheets)
+    lettering = _lettering(entry, sheet)
+    drawing = draw(
+        alone,
+        sheet=sheet,
+        material=entry.material,
+        width=entry.width,
+        keys=keys,
+        lettering=lettering,
+        shared=shared_names(entry.bags),
+    )
+    return drawn_of(drawing, part)
+
+
+def _lettering(entry: Entry, sheet: int) -> Lettering:
+    x0, y0, x1, y1 = draw_grounds(entry)[sheet].box
+    tallest = _TALLEST * max(x1 - x0, y1 - y0, 1.0) / _ACROSS
+    readable = min(_READABLE, tallest)
+    return Lettering(
+        tallest=tallest, readable=readable, clear=0.2 * readable, leaders=False, see_through=False
+    )
+
+
+def _ground(drawing: Drawing) -> Json:
+    x0, y0, x1, y1 = drawing.box
+    of_none = _things(drawing, None)
+    return {"box": [x0, -y1, x1 - x0, y1 - y0], "name": one_line(drawing.name), "ground": of_none}
+
+
+def drawn_of(drawing: Drawing, part: int) -> Json:
+    """Return one part of a drawing; `part`: its index in the lay."""
+    of = drawing.parts[part]
+    (full, *_), _ = naming(drawing.parts, keys=drawing.keys).texts(of)
+    return {
+        "part": part,
+        "name": one_line(of.name),
+        "says": one_line(" ".join(full)),
+        "colour": piece_colour(drawing.keys.place_of(of)),
+        **_things(drawing, part),
+    }
+
+
+def _things(drawing: Drawing, part: int | None) -> Json:
+    return {
+        "lines": _lines(s for s in drawing.strokes if s.part == part),
+        "holes": [_hole(hole) for hole in drawing.holes if hole.part == part],
+        "texts": [_text(label) for label in drawing.labels if label.part == part],
+    }
+
+
+def _lines(strokes: Iterable[Stroke]) -> list[Json]:
+    """Return lines, a part's cut-outs in one with its outline: what is filled is the part."""
+    found, inner, outline = [], [], ""
+    for stroke in strokes:
+        d = format_path(stroke.path.transformed(_DOWN))
+        if stroke.operation is Operation.CUT and stroke.inner:
+            inner.append(d)
+        elif stroke.operation is Operation.CUT:
+            outline = d
+        else:
+            found.append(_line(stroke, d))
+    if outline:
+        found.insert(0, {"is": "part", "d": " ".join([outline, *inner])})
+    return found
+
+
+def _line(stroke: Stroke, d: str) -> Json:
+    kind = stroke.role if stroke.operation in (Operation.EDGE, Operation.TEXT) else ""
+    line: Json = {"is": str(kind or stroke.operation.value).replace(" ", "-"), "d": d}
+    if stroke.called:
+        line["name"] = one_line(stroke.called)
+    if stroke.under:
+        line["under"] = True
+    return line
+
+
+def _hole(hole: Hole) -> Json:
+    x, y = _DOWN(hole.at)
+    return {"at": [x, y], "across": hole.diameter}
+
+
+def _text(label: Label) -> Json:
+    at: Point = _DOWN(label.at)
+    text = one_line(label.text)
+    return {
+        "text": text,
+        "at": list(at),
+        "high": label.height,
+        "wide": text_width(text) * label.height,
+        "turn": -label.angle,
+    }

@@ -1,0 +1,205 @@
+"""From a job to markers that were found, moved by hand, and files."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from nesting import check, load_plan
+from tests.journeys.page.browsing import SLOW, axe_finds_nothing, opened, served
+
+
+def first_place(plan: Path) -> tuple[float, float, float, bool]:
+    placement = load_plan(plan).entries[0].marker.placements[0]
+    return (placement.x, placement.y, placement.angle, placement.flipped)
+
+
+def is_saved(page: Page) -> None:
+    expect(page.locator(".keep")).to_contain_text("Saved in", timeout=SLOW)
+
+
+def take(page: Page, part: int) -> None:
+    page.get_by_label("Part in hand").select_option(str(part))
+    page.locator("svg.marker").focus()
+
+
+def drag(page: Page, part: int, *, along: float) -> None:
+    """Drag a part by so many pixels with the mouse."""
+    box = page.locator(f"svg.marker [data-part='{part}']").bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + along / 2, y, steps=6)
+    page.mouse.move(x + along, y, steps=6)
+    page.mouse.up()
+
+
+def test_from_no_job_to_a_sample_laid_and_printed(browser: Browser, tmp_path: Path) -> None:
+    with served("--time", "2s", folder=tmp_path) as server, opened(browser, server.address) as page:
+        expect(page.get_by_role("heading", level=1)).to_have_text("What would you like to lay?")
+        assert "key=" not in page.url
+        axe_finds_nothing(page)
+        page.locator("[aria-describedby='samples-tool_roll/tool_roll.toml']").click()
+        page.locator("svg.marker .part").first.wait_for()
+        page.get_by_role("button", name="Search on").wait_for()
+        is_saved(page)
+        plan = tmp_path / "samples" / "tool_roll" / "tool_roll-laid" / "plan.json"
+        assert all(entry.good for entry in load_plan(plan).entries)
+        axe_finds_nothing(page)
+        page.get_by_role("link", name="Buy").click()
+        expect(page.locator("tbody th").first).to_be_visible()
+        axe_finds_nothing(page)
+        page.get_by_role("link", name="Cut", exact=True).click()
+        page.get_by_role("button", name="Write DXF").click()
+        page.get_by_role("link", name="report.html").wait_for()
+        page.get_by_role("button", name="Make the PDF").click()
+        with page.expect_download() as waiting:
+            page.get_by_role("link", name="markers-a4.pdf").click()
+        axe_finds_nothing(page)
+        assert Path(waiting.value.path()).read_bytes().startswith(b"%PDF")
+        names = {path.name for path in plan.parent.iterdir()}
+        assert {"report.html", "waxed-canvas.dxf", "markers-a4.pdf"} <= names
+        status, said = server.interrupt()
+        assert (status, "the markers are in" in said) == (0, True)
+        assert {path.name for path in plan.parent.iterdir()} == names
+
+
+def test_a_part_moved_by_keys_is_judged_undone_and_saved(browser: Browser, laid: Path) -> None:
+    before = first_place(laid)
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
+        page.locator("svg.marker .part").first.wait_for()
+        take(page, 0)
+        page.keyboard.press("Shift+ArrowLeft")
+        expect(page.locator(".verdict")).to_contain_text("reaches 10.000 mm beyond the start")
+        expect(page.locator(".ring").first).to_be_visible()
+        expect(page.locator(".says .bad-word").first).to_contain_text("fault")
+        is_saved(page)
+        assert first_place(laid) == (before[0] - 10.0, *before[1:])
+        axe_finds_nothing(page)
+        page.keyboard.press("ArrowUp")
+        page.keyboard.press("t")
+        page.keyboard.press("m")
+        expect(page.locator(".verdict")).to_contain_text("lies face down")
+        for _ in range(4):
+            page.keyboard.press("z")
+        expect(page.get_by_role("button", name="Undo")).to_have_attribute("aria-disabled", "true")
+        expect(page.locator(".says .good").first).to_be_visible()
+        is_saved(page)
+        assert first_place(laid) == before
+        page.keyboard.press("y")
+        expect(page.locator(".says .bad-word").first).to_be_visible()
+
+
+def test_a_part_is_dragged_slides_to_touch_and_the_page_says_what_is_on_disk(
+    browser: Browser, laid: Path
+) -> None:
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
+        last = page.locator("svg.marker .part").last
+        last.wait_for()
+        number = int(last.get_attribute("data-part") or "-1")
+        was = load_plan(laid).entries[0].marker.placements[number]
+        drag(page, number, along=120)
+        expect(page.locator(".verdict .good")).to_be_visible()
+        is_saved(page)
+        now = load_plan(laid).entries[0].marker.placements[number]
+        assert now.x > was.x + 50
+        assert now.y == pytest.approx(was.y, abs=0.01)
+        page.get_by_label("When let go").select_option("start")
+        drag(page, number, along=60)
+        expect(page.locator(".verdict .good")).to_be_visible()
+        is_saved(page)
+        plan = load_plan(laid)
+        assert plan.entries[0].marker.placements[number].x < now.x
+        assert check(plan.entries[0].marker) == ()
+        # Killed at once, it comes back with what was said to be saved.
+        server.process.kill()
+        expect(page.locator("[role=alert]")).to_contain_text("lost its server", timeout=SLOW)
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
+        page.locator("svg.marker .part").first.wait_for()
+        assert load_plan(laid) == plan
+
+
+def test_two_tabs_and_the_command_never_overwrite_silently(browser: Browser, laid: Path) -> None:
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as one:
+        one.locator("svg.marker .part").first.wait_for()
+        with opened(browser, server.address) as other:
+            other.locator("svg.marker .part").first.wait_for()
+            take(other, 0)
+            other.keyboard.press("ArrowRight")
+            is_saved(other)
+            version = other.locator("svg.marker").get_attribute("data-version")
+            expect(one.locator("svg.marker")).to_have_attribute("data-version", version or "")
+            take(one, 1)  # the first tab was told, and goes on from there
+            one.keyboard.press("ArrowRight")
+            expect(one.locator(".verdict")).not_to_be_empty()
+            is_saved(one)
+        moved = load_plan(laid)
+        stored = json.loads(laid.read_text())
+        stored["plan"]["seconds"] = 77.0
+        laid.write_text(json.dumps(stored))
+        theirs = laid.read_bytes()
+        one.keyboard.press("ArrowRight")
+        expect(one.locator(".keep")).to_contain_text("Not saved")
+        assert laid.read_bytes() == theirs
+        axe_finds_nothing(one)
+        one.get_by_role("button", name="Keep what this page shows").click()
+        is_saved(one)
+        assert load_plan(laid).entries[0].marker != moved.entries[0].marker
+
+
+def test_a_marker_with_faults_gives_files_only_if_she_insists(browser: Browser, laid: Path) -> None:
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
+        page.locator("svg.marker .part").first.wait_for()
+        take(page, 0)
+        page.keyboard.press("Shift+ArrowLeft")
+        is_saved(page)
+        page.get_by_role("link", name="Cut", exact=True).click()
+        page.get_by_role("button", name="Write DXF").click()
+        page.get_by_role("link", name="report.html").wait_for()
+        assert not (laid.parent / "Waxed-canvas.svg").exists()
+        page.get_by_role("button", name="Make the PDF").click()
+        expect(page.locator("[role=alert]")).to_contain_text("is not good")
+        page.get_by_label("I want files of markers with faults").check()
+        page.get_by_role("button", name="Write DXF").click()
+        page.get_by_role("link", name="Waxed-canvas.svg").wait_for()
+        assert "DO NOT CUT" in (laid.parent / "Waxed-canvas.svg").read_text()
+
+
+def test_narrow_dark_and_without_motion(browser: Browser, laid: Path) -> None:
+    with (
+        served(laid, folder=laid.parent) as server,
+        opened(
+            browser,
+            server.address,
+            viewport={"width": 390, "height": 800},
+            color_scheme="dark",
+            reduced_motion="reduce",
+        ) as page,
+    ):
+        page.locator("svg.marker .part").first.wait_for()
+        for view in ("Lay", "Buy", "Cut"):
+            page.get_by_role("link", name=view, exact=True).click()
+            page.wait_for_timeout(300)
+            axe_finds_nothing(page)
+            wide = page.evaluate("document.documentElement.scrollWidth")
+            assert wide <= 390, view
+
+
+def test_names_are_text_everywhere(browser: Browser, laid: Path) -> None:
+    text = laid.read_text(encoding="utf-8")
+    for name in ("Front panel", "Waxed canvas", "Market bag", "top <edge>"):
+        text = text.replace(name, f"{name} <img src=x onerror='document.title=1'>&amp;${{1}}")
+    laid.write_text(text, encoding="utf-8")
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
+        page.locator("svg.marker .part").first.wait_for()
+        expect(page.locator("header .job")).to_contain_text("<img src=x")
+        expect(page.locator("svg.marker")).to_contain_text("<img src=x")
+        for view in ("Buy", "Cut"):
+            page.get_by_role("link", name=view, exact=True).click()
+            expect(page.locator("main")).to_contain_text("Waxed canvas <img src=x")
+        assert page.locator("img").count() == 0
+        assert page.title().startswith("Cut")
