@@ -39,7 +39,9 @@ def trial(rng: Random) -> Trial:
     good = made.legal()
     kind = rng.randrange(16)
     if kind < 8:
-        return Trial(marker=good, drawn=made.drawn, legal=True)
+        return Trial(marker=made.held(good), drawn=made.drawn, legal=True)
+    if kind == 10:
+        return Trial(marker=made.moved(good), drawn=made.drawn, legal=False, planted="held")
     if kind < 10:
         return Trial(marker=made.scattered(good), drawn=made.drawn, legal=False)
     marker, planted = made.spoilt(good)

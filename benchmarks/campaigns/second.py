@@ -18,7 +18,7 @@ from .exact import GRID, Shape, clearance, contact, plate_contact, snapped
 
 __all__ = ["Drawn", "Verdict", "verdicts"]
 
-_CONTACT, _CHORD, _LATTICE, _TURN = 1e-6, 1e-3, 1e-3, 1e-6
+_CONTACT, _CHORD, _LATTICE, _TURN, _HELD = 1e-6, 1e-3, 1e-3, 1e-6, 1e-6
 """What is let pass, as nesting/marker/check.py says."""
 
 _FARTHEST = 1e7
@@ -179,6 +179,7 @@ def _alone(part: Part, place: Placement, lay: Lay) -> Iterator[Verdict]:
     name = frozenset({part.name})
     if place.flipped and not part.flip:
         yield Verdict("flip", name)
+    yield from _held(part, place)
     for mark in part.piece.marks:  # campaigns only make marks that are far off or none
         if mark.at is not None:
             yield Verdict("mark", name)
@@ -189,6 +190,21 @@ def _alone(part: Part, place: Placement, lay: Lay) -> Iterator[Verdict]:
             yield Verdict("lattice", name, off, off, _LATTICE)
     if isinstance(lay.stock, Strip) or part.region is None:
         yield from _turned(part, place, part.turns.angles, part.turns.slack)
+
+
+def _held(part: Part, place: Placement) -> Iterator[Verdict]:
+    """Yield what a part lies off where it is held; campaigns hold on one sheet of a kind alone."""
+    if part.held is None:
+        return
+    name, held = frozenset({part.name}), part.held
+    turned = (Fraction(place.angle) - Fraction(held.angle)) % 360
+    off = math.dist((place.x, place.y), (held.x, held.y))
+    if place.flipped != held.flipped:
+        yield Verdict("held", name)
+    elif turned:
+        yield Verdict("held", name, float(min(turned, 360 - turned)), passed=_TURN)
+    elif off:
+        yield Verdict("held", name, off, off, _HELD, 1e-9)
 
 
 def _turned(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from nesting import Marker, Part, Placement, Sheets, Turns
+from nesting import Marker, Part, Placement, Sheets, Turns, hold
 from nesting.marker.lay import Edge
 from nesting.pattern.piece import Mark, MarkKind, Piece
 
@@ -25,6 +25,28 @@ class Spoiler(Shapes):
             for p in marker.placements
         ]
         return replace(marker, placements=tuple(places))
+
+    def held(self, marker: Marker) -> Marker:
+        """Return the marker with some of its parts held where they lie."""
+        names = [part.name for part in marker.lay.parts]
+        return hold(marker, self.rng.sample(names, self.rng.randint(0, len(names))))
+
+    def moved(self, marker: Marker) -> Marker:
+        """Return the marker with all parts held, one elsewhere or otherwise than it lies."""
+        rng, kept = self.rng, hold(marker)
+        parts = list(kept.lay.parts)
+        k = rng.randrange(len(parts))
+        held = parts[k].held
+        assert held is not None
+        off = rng.choice((2e-6, 1e-3, 5.0, -80.0))
+        there = rng.choice((
+            replace(held, x=held.x + off),
+            replace(held, y=held.y - off, x=held.x + off),
+            replace(held, angle=held.angle + rng.choice((1e-4, 0.5, 90.0, 180.0))),
+            replace(held, flipped=not held.flipped),
+        ))  # fmt: skip
+        parts[k] = replace(parts[k], held=there)
+        return replace(kept, lay=replace(kept.lay, parts=tuple(parts)))
 
     def spoilt(self, marker: Marker) -> tuple[Marker, str]:
         """Return the marker with one fault, and what kind it has."""

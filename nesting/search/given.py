@@ -61,10 +61,11 @@ def _is_square(marker: Marker) -> bool:
     return right and squared(marker.lay) is not None
 
 
-def given(problem: Problem, marker: Marker) -> Start | None:
+def given(problem: Problem, marker: Marker, *, gently: bool = False) -> Start | None:
     """Return where a search begins that goes on from a marker; None if it can't be parted.
 
     Parts that lie nowhere, or on a sheet that is too many, are among those that are left.
+    `gently`: no part passes another.
     """
     boards = _boards(problem, marker)
     world = problem.world(boards, fine=False)
@@ -76,18 +77,20 @@ def given(problem: Problem, marker: Marker) -> Start | None:
     for share in _ROOM if used > 0.0 else ():
         world.set_length(min(share * used, open_length))
         good = world.load(layout)
-        if (good and world.overlap() <= 0.0) or _parted(world):
+        if (good and world.overlap() <= 0.0) or _parted(world, gently=gently):
             found = world.save()
             world.set_length(open_length)
             return Start(world, found, left)
     return None
 
 
-def _parted(world: World) -> bool:
+def _parted(world: World, *, gently: bool) -> bool:
     """Push what overlaps apart, first by moves that disturb nothing; tell whether it worked."""
     before = world.save()
     if squeeze.repair(world, steps=8):
         return True
+    if gently:
+        return False
     world.load(before)
     world.state.start(_PATIENCE)
     for _ in range(_QUOTAS):

@@ -22,7 +22,7 @@ def test_both_judges_agree():
     assert tally.found["overlap"] + tally.found["gap"] + tally.found["outside"] > 3
 
 
-@pytest.mark.parametrize("kind", ["overlap", "outside", "turn"])
+@pytest.mark.parametrize("kind", ["overlap", "outside", "turn", "held"])
 def test_a_judge_that_overlooks_something_is_caught(kind, monkeypatch):
     monkeypatch.setattr(
         judge, "check", lambda marker: tuple(f for f in check(marker) if f.kind != kind)

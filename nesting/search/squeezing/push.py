@@ -46,13 +46,13 @@ def push_together(marker: Marker) -> Marker:
     order = ordered(_stiff(marker))
     inner = order.inward(replace(marker, lay=order.whole))
     problem, _ = prepare(order.lay)
-    start = given(replace(problem, coarse=problem.fine), inner)
+    start = given(replace(problem, coarse=problem.fine), inner, gently=True)
     if start is None or start.left:
         return marker
     world = start.world
     world.load(start.layout)
     world.set_length(world.used_length(start.layout))
-    layout = squeeze.compact(world, steps=_STEPS)
+    layout = squeeze.compact(world, steps=_STEPS, tight=True)
     numbers = list(dict.fromkeys(board.number for board in world.sheets))
     placements = tuple(
         replace(p, part=problem.index[p.part], sheet=numbers.index(world.sheets[p.sheet].number))

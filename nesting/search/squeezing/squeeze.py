@@ -25,6 +25,9 @@ Ints = npt.NDArray[np.int64]
 LONGEST = 8.0
 """Seconds that one program may take."""
 
+_APART = 2e-7
+"""How far items are kept from touching, in a program's own unit: more than its rounding."""
+
 Clock = Callable[[], float]
 """Tells how many seconds are left."""
 
@@ -76,9 +79,18 @@ def solve(
 
 
 def _step(
-    world: World, *, trust: float, elastic: bool, scale: float, left: Clock, shorter: float = 0.0
+    world: World,
+    *,
+    trust: float,
+    elastic: bool,
+    scale: float,
+    left: Clock,
+    shorter: float = 0.0,
+    tight: bool = False,
 ) -> float | None:
     """Solve one program and move all items; return its objective in mm.
+
+    `tight`: what touches may go on doing so, though rounding may come in between.
 
     `elastic`: overlaps are allowed and as little as can be, at the present length, or as
     short as can be if `shorter` says what a mm of length counts for.
@@ -128,7 +140,8 @@ def _step(
     flat_index = np.concatenate([index[keep], index2.ravel(), index3.ravel()])
     flat_value = np.concatenate([value[keep], value2.ravel(), value3.ravel()])
     lengths = np.concatenate([counts, np.full(len(on_last) + len(low3), 2)]).astype(np.int64)
-    row_low = np.concatenate([-rows.gaps * scale + 2e-7, ends * scale, low3 * scale])
+    apart = np.clip(rows.gaps * scale, 0.0, _APART) if tight else np.full(m, _APART)
+    row_low = np.concatenate([-rows.gaps * scale + apart, ends * scale, low3 * scale])
     answer = solve(
         cost=cost, low=lo * scale, high=hi * scale, row_low=row_low,
         starts=np.concatenate([[0], np.cumsum(lengths)]), columns=flat_index, values=flat_value,
@@ -201,10 +214,12 @@ def compact(
     steps: int = 8,
     ends: Callable[[], bool] = lambda: False,
     left: Clock = endless,
+    tight: bool = False,
 ) -> Layout:
     """Squeeze the present layout, which must not overlap; return the shortest found.
 
-    `left`: seconds left; no program may take more than half of them.
+    `left`: seconds left; no program may take more than half of them. `tight`: parts that fill
+    the goods from edge to edge are no obstacle.
     """
     best = world.save()
     shortest = world.used_length(best)
@@ -214,7 +229,7 @@ def compact(
     for _ in range(steps):
         if ends() or left() <= 0.0:
             break
-        got = _step(world, trust=trust, elastic=False, scale=scale, left=left)
+        got = _step(world, trust=trust, elastic=False, scale=scale, left=left, tight=tight)
         if got is None or world.overlap() > 0.0:
             break
         layout = world.save()
