@@ -76,6 +76,35 @@ def stepped(work: Work, asked: Json) -> Json:
         return {"version": work.touched(number), "steps": list(hand.steps)}
 
 
+def held(work: Work, asked: Json) -> Json:
+    """Hold a part, or all, where they lie; or let them go."""
+    with work.lock:
+        number = int(asked["marker"])
+        hand = work.hand(number, int(asked["version"]))
+        part = None if asked.get("part") is None else int(asked["part"])
+        (hand.hold if asked.get("hold") is True else hand.release)(part)
+        return {"version": work.touched(number), "steps": list(hand.steps)}
+
+
+def pushed(work: Work, asked: Json) -> Json:
+    """Push the parts together."""
+    with work.lock:
+        number = int(asked["marker"])
+        hand = work.hand(number, int(asked["version"]))
+        hand.push()
+        return {"version": work.touched(number), "steps": list(hand.steps)}
+
+
+def rest(work: Work, asked: Json) -> Json:
+    """Begin to lay all that is not held round what is."""
+    number = int(asked["marker"])
+    hand = work.hand(number, int(asked["version"]))
+    if not any(part.held for part in hand.marker.lay.parts):
+        raise JobError("nothing is held", hint="hold the parts that are to stay first")
+    work.search(work.now(number).material.name, rest=number)
+    return {}
+
+
 def _asked(work: Work, asked: Json) -> tuple[int, int, ByHand]:
     number, part = int(asked["marker"]), int(asked["part"])
     hand = work.hand(number, int(asked["version"]))
@@ -111,5 +140,8 @@ ANSWERS = {
     "/hand/move": ("POST", moved),
     "/hand/slide": ("POST", slid),
     "/hand/step": ("POST", stepped),
+    "/hand/hold": ("POST", held),
+    "/hand/push": ("POST", pushed),
+    "/hand/rest": ("POST", rest),
 }
 """What is answered here: how it is asked, and who answers."""

@@ -16,7 +16,7 @@ from nesting.planning.by_hand import ByHand, refusal, with_marker
 from .keeping import Keeper, Saver, mark_of
 
 if TYPE_CHECKING:
-    from nesting import Entry, Plan, Progress
+    from nesting import Entry, Marker, Plan, Progress
 
 __all__ = ["QUICK", "StaleError", "Work"]
 
@@ -76,6 +76,7 @@ class Work:
         self._searching: threading.Thread | None = None
         self._stop = threading.Event()
         self._runs = 0
+        self._began: Marker | None = None
         self._saver = Saver(self._save, self._saved)
 
     # ------------------------------------------------------------ state
@@ -83,7 +84,9 @@ class Work:
     @property
     def outdated(self) -> bool:
         """Whether the stored markers are of another state of the job."""
-        return self.plan is not None and self.plan.job != self.job
+        if self.plan is None:
+            return False
+        return replace(self.plan.job, held=()) != replace(self.job, held=())  # holds are its own
 
     @property
     def searching(self) -> bool:
@@ -114,8 +117,13 @@ class Work:
 
     # ------------------------------------------------------------ the search
 
-    def search(self, only: str | None = None, seconds: float | None = None) -> None:
-        """Begin to search all materials, or one of them, beside all else."""
+    def search(
+        self, only: str | None = None, seconds: float | None = None, *, rest: int | None = None
+    ) -> None:
+        """Begin to search all materials, or one of them, beside all else.
+
+        `rest`: the number of a marker in hand whose parts that are not held are laid anew.
+        """
         with self.lock:
             if self.searching:
                 raise JobError("a search is going on already", hint="stop it first")
@@ -125,8 +133,10 @@ class Work:
             self.trouble, self.progress, self.history = "", {}, {}
             if self.file is not None and mark_of(self.file) != self.job_mark:
                 self.job, self.job_mark = nesting.read_job(self.file), mark_of(self.file)
+            self._began = None if rest is None else self.now(rest).marker
             limit = self.seconds if seconds is None else seconds
-            self._searching = threading.Thread(target=self._search, args=(only, limit), daemon=True)
+            how = (only, limit, rest)
+            self._searching = threading.Thread(target=self._search, args=how, daemon=True)
             self._searching.start()
         self.tell("searching")
 
@@ -134,12 +144,16 @@ class Work:
         """End the search with the best it has."""
         self._stop.set()
 
-    def _search(self, only: str | None, seconds: float) -> None:
+    def _search(self, only: str | None, seconds: float, rest: int | None) -> None:
         try:
             if self.plan is None or self.outdated:
-                self._take(self._laid(None, QUICK), anew=True)
+                self._take(self._laid(None, QUICK, None), anew=True)
             if not self._stop.is_set():
-                self._take(self._laid(only, seconds))
+                found = self._laid(only, seconds, self._start())
+                if rest is None:
+                    self._take(found)
+                else:
+                    self._go_on(rest, found)
         except NestingError as error:
             self.trouble = str(error)
         except Exception as error:
@@ -149,7 +163,26 @@ class Work:
             self._searching = None
             self.tell("searched")
 
-    def _laid(self, only: str | None, seconds: float) -> Plan:
+    def _start(self) -> Plan:
+        """Return what searches go on from: all but markers in hand of which nothing is held."""
+        plan = self.settled()
+        anew = {n for n in self.hands if not any(p.held for p in self.now(n).marker.lay.parts)}
+        kept = tuple(entry for n, entry in enumerate(plan.entries) if n not in anew)
+        return replace(plan, entries=kept)
+
+    def _go_on(self, number: int, found: Plan) -> None:
+        """Go on in hand with what was laid round the parts that are held: one step more."""
+        with self.lock:
+            key, hand = _key(self.now(number)), self.hands.get(number)
+            for entry in found.entries:
+                if hand is not None and _key(entry) == key:
+                    if entry.marker.lay != hand.marker.lay or hand.marker != self._began:
+                        raise JobError("the marker was changed meanwhile", hint="lay the rest anew")
+                    hand.take(entry.marker)
+            self.touched(number)
+        self.tell("markers")
+
+    def _laid(self, only: str | None, seconds: float, start: Plan | None) -> Plan:
         self._runs += 1
         return nesting.make_plan(
             self.job,
@@ -159,6 +192,7 @@ class Work:
             only=None if only is None else [only],
             observer=self._better,
             stop=self._stop.is_set,
+            start=start,
         )
 
     def _better(self, progress: Progress) -> None:
@@ -223,7 +257,8 @@ class Work:
         if number not in self.hands or found is None:
             return None
         for other in found.entries_of(entry.material.name):
-            if _key(other) == _key(entry) and other.marker.lay == entry.marker.lay:
+            same = _key(other) == _key(entry) and other.marker.lay == entry.marker.lay
+            if same and other.marker != entry.marker:
                 return other
         return None
 

@@ -12,6 +12,7 @@ from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, JobError
 from nesting.marker.check import check
 from nesting.marker.figures import figures
+from nesting.marker.holding import hold, release
 from nesting.marker.judge import Judge
 from nesting.marker.lay import Part
 from nesting.marker.marker import Marker, Placement
@@ -23,6 +24,7 @@ from nesting.planning.buying.reckoned import buying
 from nesting.planning.buying.settle import chosen_width, settled
 from nesting.planning.lay.sheet_loads import sheet_loads
 from nesting.planning.plan import Entry, Plan, WidthTried
+from nesting.search.squeezing.push import push_together
 
 __all__ = ["BY_HAND", "ByHand", "Change", "refusal", "with_marker"]
 
@@ -92,20 +94,26 @@ class ByHand:
 
     def change(self, part: int, change: Change) -> tuple[Finding, ...]:
         """Change a part, and return what the judge says of it there."""
-        placement = self._changed(part, change)
-        if placement != self.placement(part):
-            self._step()
-            self._judge.move(placement)
-        return self._judge.faults(placement)
+        return self._moved(self._changed(part, change))
 
     def slide(self, part: int, direction: Point) -> tuple[Finding, ...]:
         """Move a part until it touches, and return what the judge says of it there."""
-        before = self.placement(part)
-        placement = slide(self.marker, before, direction)
-        if placement != before:
-            self._step()
-            self._judge.move(placement)
-        return self._judge.faults(placement)
+        return self._moved(slide(self.marker, self.placement(part), direction))
+
+    def hold(self, part: int | None = None) -> None:
+        """Hold a part where it lies (None: all), for searches to lay the rest round it."""
+        self.take(hold(self.marker, self._names(part)))
+
+    def release(self, part: int | None = None) -> None:
+        """Let a part go that is held (None: all)."""
+        self.take(release(self.marker, self._names(part)))
+
+    def _names(self, part: int | None) -> list[str] | None:
+        return None if part is None else [self.marker.lay.parts[self.placement(part).part].name]
+
+    def push(self) -> None:
+        """Push the parts together, each with its neighbours as they are; what is held stays."""
+        self.take(push_together(self.marker))
 
     def next_turn(self, part: int) -> float:
         """Return how many degrees it is to the next turn that its rules allow.
@@ -121,8 +129,9 @@ class ByHand:
 
     def take(self, marker: Marker) -> None:
         """Go on with another marker of the same parts; that is one step."""
-        self._step()
-        self._judge = Judge(marker, amounts=self._amounts)
+        if marker != self.marker:
+            self._step()
+            self._judge = Judge(marker, amounts=self._amounts)
 
     def undo(self) -> bool:
         """Take the last step back; False if there is none."""
@@ -131,6 +140,18 @@ class ByHand:
     def redo(self) -> bool:
         """Do a step again that was undone; False if there is none."""
         return self._go(self._after, self._before)
+
+    def _moved(self, placement: Placement) -> tuple[Finding, ...]:
+        """Let a part lie there; one that is held is held there from then on."""
+        before = self.placement(placement.part)
+        if placement != before:
+            self._step()
+            self._judge.move(placement)
+            part = self.marker.lay.parts[placement.part]
+            if part.held is not None:
+                held = hold(release(self.marker, [part.name]), [part.name])
+                self._judge = Judge(held, amounts=self._amounts)
+        return self._judge.faults(placement)
 
     def _step(self) -> None:
         self._before.append(self.marker)

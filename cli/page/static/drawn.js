@@ -1,6 +1,7 @@
 /** Elements for what the server has drawn; how they look stands in the style sheet. */
 
 import { shape } from "./dom.js";
+import { words } from "./words.js";
 
 const OVER = new Set(["repeat"]);
 
@@ -44,6 +45,6 @@ export function drawnGround(ground) {
 
 /** @param {any} part */
 export function drawnPart(part) {
-  return shape("g", { class: "part", "data-part": part.part },
-    shape("title", {}, part.says), ...drawn(part, part.colour));
+  return shape("g", { class: part.held ? "part pinned" : "part", "data-part": part.part },
+    shape("title", {}, part.held ? words.held(part.says) : part.says), ...drawn(part, part.colour));
 }

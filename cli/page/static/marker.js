@@ -59,18 +59,25 @@ export function openMarker(first, unit, page) {
       el("option", { value: way }, said)));
   const undo = button(words.undo, () => step("undo"));
   const redo = button(words.redo, () => step("redo"));
+  const pin = button(words.hold, () => hold(!isHeld(held), held));
   const onPart = el("div", { class: "fields", hidden: true },
     button(words.turn, () => change({ turn: "next" })),
     el("span", { class: "fields" },
       el("label", { for: degrees.id }, words.turnBy), degrees,
       button(words.turnDo, () => change({ turn: Number(degrees.value) || 0 }))),
     button(words.mirror, () => change({ flip: true })),
+    pin,
     el("span", { class: "fields", role: "group", "aria-label": words.slide }, words.slide,
       ...Object.entries(words.slideTo).map(([way, said]) =>
         button(said, () => slide(way), { "aria-label": `${words.slide} ${said}` }))));
   const verdict = el("div", { class: "verdict", "aria-live": "polite" });
   const found = el("div");
   const offer = el("div");
+  const whole = el("p", { class: "fields" },
+    button(words.holdAll, () => hold(true, null)),
+    button(words.letAll, () => hold(false, null)),
+    button(words.rest, () => doing(async () => { await ask("/hand/rest", asked({})); })),
+    button(words.push, () => doing(async () => stepped(await ask("/hand/push", asked({}))))));
   const more = el("p", {}, button(words.goOnOne, () => doing(async () => {
     await ask("/search", { only: m.material });
     page.refresh();
@@ -87,7 +94,7 @@ export function openMarker(first, unit, page) {
       el("label", { for: choose.id }, words.inHand), choose,
       undo, redo,
       el("label", { for: letGo.id }, words.letGo), letGo),
-    onPart, verdict, offer, found, more,
+    onPart, whole, verdict, offer, found, more,
     el("details", {}, el("summary", {}, words.keys),
       el("p", { id: `how-${m.number}` }, words.markerHow)));
 
@@ -125,7 +132,7 @@ export function openMarker(first, unit, page) {
     ground(drawing);
     fill(choose, el("option", { value: "" }, words.none),
       ...drawing.parts.map((/** @type {any} */ p) =>
-        el("option", { value: p.part }, p.says)));
+        el("option", { value: p.part }, p.held ? words.held(p.says) : p.says)));
     if (anew || seen.pixels.w === 1) seen.showAll();
     if (held !== null && !parts.has(held)) held = null;
     pick(held);
@@ -197,6 +204,7 @@ export function openMarker(first, unit, page) {
     choose.value = part === null ? "" : String(part);
     onPart.hidden = part === null;
     if (part === null) return;
+    pin.textContent = isHeld(part) ? words.letPart : words.hold;
     const element = parts.get(part);
     element?.classList.add("held");
     if (element) laid.append(element); // above the others
@@ -250,6 +258,20 @@ export function openMarker(first, unit, page) {
     return doing(async () => after(await ask("/hand/move", asked({ part, ...how })), part));
   };
 
+  const isHeld = (/** @type {number | null} */ part) =>
+    drawing.parts.find((/** @type {any} */ p) => p.part === part)?.held ?? false;
+
+  /** Hold a part, or all, or let go. @param {boolean} whether @param {number | null} part */
+  const hold = (whether, part) => doing(async () =>
+    stepped(await ask("/hand/hold", asked({ part, hold: whether }))));
+
+  /** @param {any} told */
+  const stepped = async (told) => {
+    m.version = told.version;
+    m.steps = told.steps;
+    await load();
+  };
+
   /** @param {string} way */
   const slide = (way) => {
     const part = held;
@@ -261,10 +283,8 @@ export function openMarker(first, unit, page) {
   const step = (which) => doing(async () => {
     if ((which === "undo" && !m.steps[0]) || (which === "redo" && !m.steps[1])) return;
     const told = await ask("/hand/step", asked({ step: which }));
-    m.version = told.version;
-    m.steps = told.steps;
     page.say(which === "undo" ? words.undone : which === "redo" ? words.redone : words.done);
-    await load();
+    await stepped(told);
   });
 
   // ---------------------------------------------------------------- pointer
@@ -352,6 +372,7 @@ export function openMarker(first, unit, page) {
   const KEYS = {
     n: () => following(1), p: () => following(-1),
     t: () => change({ turn: "next" }), m: () => change({ flip: true }),
+    h: () => held !== null && hold(!isHeld(held), held),
     z: () => step("undo"), y: () => step("redo"),
     "+": () => { seen.zoom(CLOSER); look(); }, "=": () => { seen.zoom(CLOSER); look(); },
     "-": () => { seen.zoom(1 / CLOSER); look(); }, 0: () => { seen.showAll(); look(); },
@@ -388,6 +409,7 @@ export function openMarker(first, unit, page) {
       if (drag) return;
       m = now;
       more.hidden = state.searching;
+      whole.hidden = state.searching;
       if (other) busy = busy.then(() => load());
       else if (drawing && state.saved) said();
     },

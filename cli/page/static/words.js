@@ -48,7 +48,7 @@ export const words = {
   marker: (/** @type {string} */ title) => `Marker of ${title}`,
   markerRole: "marker",
   markerHow: "Arrow keys move the part in hand by 1 mm, with Shift by 10 mm. N and P take the next"
-    + " and the part before, T turns, M lays it face down, Z undoes, Y does it again, plus and"
+    + " and the part before, T turns, M lays it face down, H holds it or lets it go, Z undoes, Y does it again, plus and"
     + " minus come closer and go back, 0 shows all. With no part in hand the arrows move the view.",
   closer: "Closer",
   farther: "Farther",
@@ -61,6 +61,13 @@ export const words = {
   turnBy: "Turn by degrees",
   turnDo: "Turn",
   mirror: "Lay on its other face",
+  hold: "Hold it here",
+  holdAll: "Hold all",
+  letPart: "Let it go",
+  letAll: "Let all go",
+  held: (/** @type {string} */ part) => `${part}, held`,
+  rest: "Lay the rest round what is held",
+  push: "Push together",
   undo: "Undo",
   redo: "Do again",
   slide: "Slide until it touches",

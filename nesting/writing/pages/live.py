@@ -99,6 +99,7 @@ def drawn_of(drawing: Drawing, part: int) -> Json:
         "part": part,
         "name": one_line(of.name),
         "says": one_line(" ".join(full)),
+        "held": of.held is not None,
         "colour": piece_colour(drawing.keys.place_of(of)),
         **_things(drawing, part),
     }

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from nesting import check, load_plan
+from nesting import check, figures, load_plan
 from tests.journeys.page.browsing import SLOW, axe_finds_nothing, opened, served
+
+SAMPLES = Path(__file__).resolve().parents[3] / "sample_markers"
 
 
 def first_place(plan: Path) -> tuple[float, float, float, bool]:
@@ -203,3 +206,37 @@ def test_names_are_text_everywhere(browser: Browser, laid: Path) -> None:
             expect(page.locator("main")).to_contain_text("Waxed canvas <img src=x")
         assert page.locator("img").count() == 0
         assert page.title().startswith("Cut")
+
+
+def test_a_part_is_held_and_the_rest_is_laid_round_it(browser: Browser, tmp_path: Path) -> None:
+    shutil.copy(SAMPLES / "tool_roll" / "laid" / "plan.json", tmp_path)
+    laid = tmp_path / "plan.json"
+    with (
+        served(laid, "--time", "2s", folder=tmp_path) as server,
+        opened(browser, server.address) as page,
+    ):
+        page.locator("svg.marker .part").first.wait_for()
+        page.get_by_label("Part in hand").select_option(label="dust flap")
+        page.locator("svg.marker").focus()
+        for _ in range(30):
+            page.keyboard.press("Shift+ArrowRight")
+        page.keyboard.press("h")
+        expect(page.locator(".pinned")).to_have_count(1)
+        expect(page.get_by_role("button", name="Let it go")).to_be_visible()
+        is_saved(page)
+        held = load_plan(laid).entries[0].marker
+        page.get_by_role("button", name="Lay the rest round what is held").click()
+        page.get_by_role("button", name="Stop with the best so far").wait_for()
+        page.get_by_role("button", name="Search on").wait_for()
+        is_saved(page)
+        found = load_plan(laid).entries[0]
+        assert found.good
+        where = next(i for i, part in enumerate(held.lay.parts) if part.held)
+        assert held.placements[where] in found.marker.placements
+        expect(page.locator(".pinned")).to_have_count(1)
+        axe_finds_nothing(page)
+        page.get_by_role("button", name="Let all go").click()
+        expect(page.locator(".pinned")).to_have_count(0)
+        page.get_by_role("button", name="Push together").click()
+        is_saved(page)
+        assert figures(load_plan(laid).entries[0].marker).length < figures(found.marker).length

@@ -147,3 +147,27 @@ def test_one_step_less_is_what_the_shop_would_cut_of_a_marker_that_much_shorter(
     # A marker so much shorter, with its ends, is what one step less holds.
     assert entry.figures.length - shorter + 2 * entry.material.ends == pytest.approx(buy)
     assert one_step_less(plan.entries[2]) is None  # sheets
+
+
+def test_what_is_held_is_held_where_it_is_moved_to_and_all_else_is_pushed(
+    hand_laid_marker: Marker,
+) -> None:
+    hand = ByHand(hand_laid_marker)
+    hand.hold(0)
+    assert [p.name for p in hand.marker.lay.parts if p.held] == [hand.marker.lay.parts[0].name]
+    hand.change(0, Change(along=30.0))
+    assert hand.marker.lay.parts[0].held is not None
+    assert hand.marker.lay.parts[0].held.x == hand.placement(0).x
+    assert not [f for f in hand.tried(0, Change()) if f.kind == "held"]
+    hand.hold()
+    assert all(p.held for p in hand.marker.lay.parts)
+    hand.release()
+    assert not any(p.held for p in hand.marker.lay.parts)
+    for _ in range(4):
+        assert hand.undo()
+    assert hand.marker == hand_laid_marker
+    hand.change(14, Change(along=900.0))
+    loose = figures(hand.marker).length
+    hand.push()
+    assert figures(hand.marker).length < loose
+    assert check(hand.marker) == ()

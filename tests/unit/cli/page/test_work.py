@@ -1,0 +1,143 @@
+"""The work that is open: what is held stays, what is saved is on disk, nothing is overwritten."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from thriftlay.page.work import StaleError, Work
+
+from nesting.errors import JobError
+from nesting.marker.figures import figures
+from nesting.planning.by_hand import Change
+from nesting.planning.plan_file import load_plan
+
+SAMPLES = Path(__file__).resolve().parents[4] / "sample_markers"
+
+
+@pytest.fixture
+def plan(tmp_path: Path) -> Path:
+    shutil.copy(SAMPLES / "tool_roll" / "laid" / "plan.json", tmp_path)
+    return tmp_path / "plan.json"
+
+
+@pytest.fixture
+def work(plan: Path) -> Iterator[Work]:
+    work = Work(plan, tell=lambda *_, **__: None, seconds=1.0, workers=1)
+    yield work
+    work.close()
+
+
+def settle(work: Work) -> None:
+    """Wait for the search and the disk."""
+    until = time.monotonic() + 120.0
+    while (work.searching or work.pending) and time.monotonic() < until:
+        time.sleep(0.02)
+    assert not work.searching
+    assert not work.pending
+
+
+def test_what_is_changed_by_hand_is_saved_with_its_findings(work: Work, plan: Path) -> None:
+    hand = work.hand(0, work.versions[0])
+    hand.change(0, Change(along=-20.0))
+    version = work.touched(0)
+    settle(work)
+    assert work.unsaved == ""
+    stored = load_plan(plan)
+    assert stored.entries[0].marker == hand.marker
+    assert not stored.entries[0].good
+    assert stored.entries[1:] == work.laid().entries[1:]
+    with pytest.raises(StaleError):
+        work.hand(0, version - 1)
+
+
+def test_the_rest_is_laid_round_what_is_held_as_one_step(work: Work, plan: Path) -> None:
+    hand = work.hand(0, work.versions[0])
+    hand.change(1, Change(along=300.0))
+    hand.hold(1)
+    where = hand.placement(1)
+    work.touched(0)
+    before, steps = hand.marker, hand.steps[0]
+    work.search(work.now(0).material.name, rest=0)
+    settle(work)
+    assert work.trouble == ""
+    assert hand.placement(1) == where
+    assert figures(hand.marker).length <= figures(before).length
+    assert hand.steps[0] in (steps, steps + 1)
+    stored = load_plan(plan)
+    assert stored.entries[0].marker == hand.marker
+    assert stored.entries[0].marker.lay.parts[1].held is not None
+    assert not work.outdated
+    assert stored.entries[1:] == work.laid().entries[1:]
+
+
+def test_a_search_leaves_alone_what_is_in_hand_and_offers_what_it_found(work: Work) -> None:
+    hand = work.hand(0, work.versions[0])
+    last = max(hand.marker.placements, key=lambda p: p.x).part
+    hand.change(last, Change(along=400.0))
+    work.touched(0)
+    mine = hand.marker
+    work.search()
+    settle(work)
+    assert work.trouble == ""
+    assert work.now(0).marker == mine
+    offered = work.offered(0)
+    assert offered is not None
+    assert figures(offered.marker).length < figures(mine).length
+
+
+def test_what_another_program_wrote_is_kept_until_one_is_chosen(work: Work, plan: Path) -> None:
+    stored = json.loads(plan.read_text())
+    stored["plan"]["seconds"] = 77.0
+    plan.write_text(json.dumps(stored))
+    theirs = plan.read_bytes()
+    hand = work.hand(0, work.versions[0])
+    hand.change(0, Change(across=1.0))
+    work.touched(0)
+    settle(work)
+    assert "another program" in work.unsaved
+    assert plan.read_bytes() == theirs
+    with pytest.raises(OSError, match="another program"):
+        work.write(("report",), insist=True)
+    assert plan.read_bytes() == theirs
+    work.keep_theirs()
+    assert work.laid().seconds == 77.0
+    hand = work.hand(0, work.versions[0])
+    hand.change(0, Change(across=1.0))
+    work.touched(0)
+    settle(work)
+    assert work.unsaved == ""
+    assert load_plan(plan).entries[0].marker == hand.marker
+
+
+def test_a_folder_that_cannot_be_written_is_said_and_nothing_is_lost(
+    work: Work, plan: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("nesting.write_plan", full)
+    hand = work.hand(0, work.versions[0])
+    hand.change(0, Change(across=1.0))
+    work.touched(0)
+    settle(work)
+    assert "no space left" in work.unsaved
+    monkeypatch.undo()
+    work.touched(0)
+    settle(work)
+    assert work.unsaved == ""
+    assert load_plan(plan).entries[0].marker == hand.marker
+
+
+def test_one_search_at_a_time_and_of_what_there_is(work: Work) -> None:
+    with pytest.raises(JobError, match="no material"):
+        work.search("velvet")
+    work.search()
+    with pytest.raises(JobError, match="going on"):
+        work.search()
+    work.stop()
+    settle(work)
