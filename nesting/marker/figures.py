@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.measure import cut_length, piece_area
 from nesting.pattern.measure import area as path_area
-from nesting.pattern.path import Path
+from nesting.pattern.path import Affine, Path
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Figures", "figures"]
@@ -110,8 +111,13 @@ def _extent(path: Path) -> tuple[float, float]:
 
 def _reach(marker: Marker, placement: Placement) -> float:
     """Return the largest x of a placed part."""
-    cut = marker.lay.parts[placement.part].piece.cut
-    return _extent(cut.transformed(placement.affine))[1]
+    return _farthest(marker.lay.parts[placement.part].piece.cut, placement.affine)
+
+
+@lru_cache(maxsize=1 << 14)
+def _farthest(cut: Path, by: Affine) -> float:
+    """Return the largest x of a mapped path; a plan asks for its figures a dozen times."""
+    return _extent(cut.transformed(by))[1]
 
 
 def _sheet_lengths(marker: Marker) -> tuple[float, float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -25,6 +26,7 @@ __all__ = [
 ]
 
 
+@lru_cache(maxsize=512)
 def signed_area(path: Path) -> float:
     """Return the area (mm²) inside a closed path, negative if it runs clockwise.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -16,8 +16,15 @@ from nesting.stored import as_text
 __all__ = ["Affine", "Arc", "Bezier", "Line", "Path", "Point", "Segment"]
 
 
+class _Hashed:
+    """Has room for a hash, which is no field: it is not stored, sent or compared."""
+
+    __slots__ = ("_hash",)
+    _hash: int
+
+
 @dataclass(frozen=True, slots=True, repr=False)
-class Path(Brief):
+class Path(_Hashed, Brief):
     """Segments that follow one another; closed if the last ends where the first starts.
 
     A closed path that bounds a piece runs counter-clockwise, one that bounds a
@@ -34,6 +41,14 @@ class Path(Brief):
     """
 
     segments: tuple[Segment, ...]
+
+    def __hash__(self) -> int:
+        """Return the hash, reckoned once: what is made of a path is looked up by it."""
+        try:
+            return self._hash
+        except AttributeError:
+            object.__setattr__(self, "_hash", hash(self.segments))
+            return self._hash
 
     @property
     def start(self) -> Point:
@@ -59,7 +74,7 @@ class Path(Brief):
 
     def transformed(self, by: Affine) -> Path:
         """Return the path mapped by an affine map (a mirrored ring runs the other way round)."""
-        return Path(tuple(segment.transformed(by) for segment in self.segments))
+        return Path(tuple(_mapped(self.segments, by)))
 
     def reversed(self) -> Path:
         """Return the path run the other way."""
@@ -85,6 +100,20 @@ class Path(Brief):
         return as_text(
             read=lambda text: cls(segments_of(text)), write=lambda path: words_of(path.segments)
         )
+
+
+def _mapped(segments: Iterable[Segment], by: Affine) -> Iterator[Segment]:
+    """Map segments; a corner that two lines share is mapped once."""
+    last: Point | None = None
+    end = (0.0, 0.0)
+    for segment in segments:
+        if isinstance(segment, Line):
+            start = end if segment.start is last else by(segment.start)
+            last, end = segment.end, by(segment.end)
+            yield Line(start, end)
+        else:
+            last = None
+            yield segment.transformed(by)
 
 
 @lru_cache(maxsize=4096)

@@ -13,7 +13,7 @@ import io
 import math
 import re
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path as FilePath
 
@@ -149,14 +149,27 @@ def add_path(space: Modelspace, path: Path, *, layer: str, chord: float | None =
     """Add a path as one entity; with `chord` (mm) as a polyline of chords at most that far off."""
     attributes = {"layer": layer}
     if chord is not None:
-        space.add_lwpolyline(path.points(chord), close=path.closed, dxfattribs=attributes)
+        flat = [(x, y, 0.0) for x, y in path.points(chord)]
+        _add_polyline(space, flat, attributes, closed=path.closed)
     elif all(isinstance(s, Line) or (isinstance(s, Arc) and s.radius) for s in path.segments):
-        points = list(bulges(path))
-        space.add_lwpolyline(points, format="xyb", close=path.closed, dxfattribs=attributes)
+        _add_polyline(space, list(bulges(path)), attributes, closed=path.closed)
     elif (ellipse := _whole_ellipse(path)) is not None:
         _add_ellipse(space, ellipse, attributes)
     else:
         _add_spline(space, path, attributes)
+
+
+def _add_polyline(
+    space: Modelspace,
+    points: Sequence[tuple[float, float, float]],
+    attributes: dict[str, str],
+    *,
+    closed: bool,
+) -> None:
+    """Add a polyline of vertices (x, y, bulge)."""
+    line = space.add_lwpolyline((), close=closed, dxfattribs=attributes)
+    # All of them at once: each that is added alone copies those before it.
+    line.lwpoints.extend([(x, y, 0.0, 0.0, bulge) for x, y, bulge in points])
 
 
 def bulges(path: Path) -> Iterator[tuple[float, float, float]]:

@@ -1,8 +1,13 @@
-"""The same drawing gives the same DXF, whatever order Python gives to its sets."""
+"""The same drawing gives the same DXF, whatever order Python gives to its sets; polylines."""
 
 from __future__ import annotations
 
-from nesting.writing.dxf import dxf_document, dxf_text
+import ezdxf
+import pytest
+from ezdxf.entities.lwpolyline import LWPolylinePoints
+
+from nesting.pattern.path import Path
+from nesting.writing.dxf import add_path, dxf_document, dxf_text
 from nesting.writing.neutral.drawing import Drawing
 
 EMPTY = Drawing(name="empty", length=1.0, width=1.0)
@@ -16,3 +21,15 @@ def test_classes_are_named_in_one_order() -> None:
     for name in ("ACDBPLACEHOLDER", "LAYOUT"):
         other.classes.add_class(name)
     assert dxf_text(one) == dxf_text(other)
+
+
+def test_a_polyline_gets_its_corners_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each that is added alone copies those before it: seconds for 20 outlines of 10,000."""
+    monkeypatch.delattr(LWPolylinePoints, "append")
+    path = Path.polyline([(0.0, 0.0), (90.0, 1.0), (80.0, 70.0)], closed=True)
+    space = ezdxf.new().modelspace()
+    add_path(space, path, layer="0")
+    add_path(space, path, layer="0", chord=0.1)
+    for line in space.query("LWPOLYLINE"):
+        assert line.closed
+        assert line.get_points("xyb") == [(x, y, 0.0) for x, y in path.points(0.1)]
