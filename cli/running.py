@@ -5,30 +5,31 @@ from __future__ import annotations
 import argparse
 import hashlib
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import nesting
 from nesting.leftover import locked
 from nesting.program import program
 
+from .arguments import seconds
 from .interrupt import SAVED, Heard
 from .say import say
 
 if TYPE_CHECKING:
-    from nesting import Plan
+    from nesting import Job, Plan, ShoppingList
     from nesting.planning.running.pool import Executor
     from nesting.planning.running.store import Store
 
 __all__ = [
     "add_running",
+    "asked",
     "assumptions",
     "ended",
     "executor",
-    "kept",
-    "own_folder",
+    "planned",
     "start_workers",
 ]
 
@@ -60,11 +61,62 @@ def start_workers(arguments: argparse.Namespace) -> None:
         start_server()
 
 
+def asked(arguments: argparse.Namespace) -> dict[str, Any]:
+    """Return what was asked of all searches: their time, or rounds, and their seed."""
+    return {
+        "seconds": seconds(arguments),
+        "rounds": arguments.rounds,
+        "seed": arguments.seed,
+    }
+
+
+def planned(
+    arguments: argparse.Namespace,
+    job: Job,
+    stop: Heard,
+    *,
+    names: list[str],
+    make: Callable[..., Plan],
+    write: Callable[..., object],
+) -> tuple[Plan, ShoppingList]:
+    """Make a plan and write its files into the folder that was asked for; `names` of its lays."""
+    from .progress import Display
+
+    limit = seconds(arguments)
+    with _own_folder(arguments.out, overwrite=arguments.replace):
+        start_workers(arguments)
+        store = _kept(arguments, limit=limit)
+        with Display(names, limit, amounts=job.amounts) as display:
+            with executor(arguments) as where:
+                plan = make(
+                    job,
+                    **asked(arguments),
+                    only=arguments.only,
+                    observer=display,
+                    stop=stop,
+                    executor=where,
+                    store=store,
+                )
+            display.say("judging what was found")
+            bought = nesting.shopping_list(plan)
+            write(
+                plan,
+                folder=arguments.out,
+                bought=bought,
+                kinds=arguments.write,
+                overwrite=arguments.replace,
+                insist=arguments.insist,
+                tell=display.writing,
+            )
+        store.clear()
+    return plan, bought
+
+
 def _say_lost() -> None:
     say("thriftlay: the cluster is lost; all else is searched on this machine", trouble=True)
 
 
-def kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
+def _kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
     """Return the store of finished searches in the folder that the plan goes to."""
     from nesting.planning.running.store import Store
     from nesting.writing.folder import UNFINISHED
@@ -76,7 +128,7 @@ def kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
 
 
 @contextmanager
-def own_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
+def _own_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
     """Make sure of the folder before any work; leave none behind if nothing comes of it."""
     from nesting.writing.folder import UNFINISHED, ready_folder
 

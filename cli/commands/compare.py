@@ -21,7 +21,7 @@ from ..arguments import (
     widths,
 )
 from ..interrupt import SAVED, stopping
-from ..running import add_running, executor, start_workers
+from ..running import add_running, asked, executor, start_workers
 from ..say import say
 from ..table import table
 from ..told import tell
@@ -81,7 +81,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Compare and print the table."""
     job = nesting.read_job(arguments.job, stock=arguments.stock)
     job.wanted(arguments.only)  # or refused, before anything is made ready
-    asked = widths(arguments.widths, unit=job.unit)
+    booked = widths(arguments.widths, unit=job.unit)
     start_workers(arguments)
     limit = seconds(arguments)
     if arguments.bags:
@@ -94,11 +94,9 @@ def run(arguments: argparse.Namespace) -> int:
             trials = nesting.compare_widths(
                 job,
                 only=arguments.only,
-                widths=asked,
+                widths=booked,
                 folds=arguments.folds,
-                seconds=limit,
-                rounds=arguments.rounds,
-                seed=arguments.seed,
+                **asked(arguments),
                 seeds=arguments.seeds,
                 observer=display,
                 stop=stop,
@@ -141,9 +139,7 @@ def _bags(job: Job, arguments: argparse.Namespace) -> int:
     with stopping() as stop:
         found = most_bags(
             job,
-            seconds=seconds(arguments),
-            rounds=arguments.rounds,
-            seed=arguments.seed,
+            **asked(arguments),
             workers=arguments.workers,
             stop=stop,
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import math
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,11 +18,10 @@ from ..arguments import (
     add_stock,
     add_write,
     new_command,
-    seconds,
 )
 from ..goods import buying_table, widths_table
-from ..interrupt import Heard, stopping
-from ..running import add_running, assumptions, ended, executor, kept, own_folder, start_workers
+from ..interrupt import stopping
+from ..running import add_running, assumptions, ended, planned
 from ..say import say
 from ..table import table
 from ..told import tell
@@ -67,8 +67,12 @@ def run(arguments: argparse.Namespace) -> int:
     start = None if arguments.start is None else nesting.load_plan(arguments.start)
     if start is not None:
         _tell_changes(job, start)
-    with stopping() as stop, own_folder(arguments.out, overwrite=arguments.replace):
-        plan, bought = _laid(job, start, arguments, stop)
+    names = list(arguments.only or (m.name for m in job.materials))
+    make = partial(nesting.make_plan, start=start)
+    with stopping() as stop:
+        plan, bought = planned(
+            arguments, job, stop, names=names, make=make, write=nesting.write_plan
+        )
     _tell(plan, bought, arguments)
     return ended(plan, stop)
 
@@ -79,47 +83,6 @@ def _tell_changes(job: Job, start: Plan) -> None:
 
     for line in going_on(job, start).told:
         say(f"thriftlay: {line}", trouble=True)
-
-
-def _laid(
-    job: Job, start: Plan | None, arguments: argparse.Namespace, stop: Heard
-) -> tuple[Plan, ShoppingList]:
-    """Lay the job into the folder that is ready for it."""
-    from ..progress import Display
-
-    start_workers(arguments)
-    limit = seconds(arguments)
-    display = Display(
-        list(arguments.only or (m.name for m in job.materials)), limit, amounts=job.amounts
-    )
-    store = kept(arguments, limit=limit)
-    with display:
-        with executor(arguments) as where:
-            plan = nesting.make_plan(
-                job,
-                seconds=limit,
-                rounds=arguments.rounds,
-                seed=arguments.seed,
-                only=arguments.only,
-                observer=display,
-                stop=stop,
-                executor=where,
-                store=store,
-                start=start,
-            )
-        display.say("judging what was found")
-        bought = nesting.shopping_list(plan)
-        nesting.write_plan(
-            plan,
-            arguments.out,
-            bought=bought,
-            kinds=arguments.write,
-            overwrite=arguments.replace,
-            insist=arguments.insist,
-            tell=display.writing,
-        )
-    store.clear()
-    return plan, bought
 
 
 def _tell(plan: Plan, bought: ShoppingList, arguments: argparse.Namespace) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,19 +16,17 @@ from ..arguments import (
     add_stock,
     add_write,
     new_command,
-    seconds,
     share,
 )
 from ..goods import buying_table, widths_table
-from ..interrupt import Heard, stopping
-from ..running import add_running, assumptions, ended, executor, kept, own_folder, start_workers
+from ..interrupt import stopping
+from ..running import add_running, assumptions, ended, planned
 from ..say import say
 from ..table import table
 from ..told import tell
 
 if TYPE_CHECKING:
-    from nesting import Entry, Job, Plan, ShoppingList
-    from nesting.planning.running.store import Store
+    from nesting import Entry, Plan
 
 __all__ = ["add", "run"]
 
@@ -60,11 +59,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Plan the order, write the files, print the spreads."""
     job = nesting.read_job(arguments.job, stock=arguments.stock)
     job.wanted(arguments.only)  # or refused, before anything is made ready
-    limit = seconds(arguments)
-    store = kept(arguments, limit=limit)
-    with stopping() as stop, own_folder(arguments.out, overwrite=arguments.replace):
-        plan, bought = _planned(arguments, job, limit=limit, store=store, stop=stop)
-        store.clear()
+    make = partial(nesting.make_order_plan, spare=arguments.spare)
+    with stopping() as stop:
+        plan, bought = planned(arguments, job, stop, names=[], make=make, write=nesting.write_order)
     if arguments.json:
         from ..records import plan_result
 
@@ -94,41 +91,6 @@ def _faults(entry: Entry) -> list[str]:
     # A missing part is one of those above.
     faults = [f for f in entry.findings if f.severity == "fault" and f.kind != "missing"]
     return [*said, *(f"{name}: {fault.text}" for fault in faults[:_MOST_SAID])]
-
-
-def _planned(
-    arguments: argparse.Namespace, job: Job, *, limit: float | None, store: Store, stop: Heard
-) -> tuple[Plan, ShoppingList]:
-    """Plan the order and write its files."""
-    from ..progress import Display
-
-    start_workers(arguments)
-    with Display([], limit, amounts=job.amounts) as display:
-        with executor(arguments) as where:
-            plan = nesting.make_order_plan(
-                job,
-                seconds=limit,
-                rounds=arguments.rounds,
-                seed=arguments.seed,
-                only=arguments.only,
-                spare=arguments.spare,
-                observer=display,
-                stop=stop,
-                executor=where,
-                store=store,
-            )
-        display.say("judging what was found")
-        bought = nesting.shopping_list(plan)
-        nesting.write_order(
-            plan,
-            bought,
-            arguments.out,
-            kinds=arguments.write,
-            overwrite=arguments.replace,
-            insist=arguments.insist,
-            tell=display.writing,
-        )
-    return plan, bought
 
 
 def _table(plan: Plan) -> str:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Unpack
 
 from nesting.amounts import Amounts
 from nesting.errors import JobError
@@ -14,9 +15,7 @@ from nesting.planning.buying.settle import best_width, tried_at
 from nesting.planning.on_width import OnWidth, cases_of, entry_on, remnants_first, to_lay
 from nesting.planning.plan import Entry, WidthTried
 from nesting.planning.running.laying import lay_all
-from nesting.planning.running.pool import Executor
-from nesting.planning.running.run import Run, running
-from nesting.search.result import Observer
+from nesting.planning.running.run import Options, Run, running
 from nesting.shown import Brief
 
 __all__ = ["Compared", "Trial", "compare_widths", "compared"]
@@ -117,13 +116,8 @@ def compare_widths(
     widths: Sequence[float] | None = None,
     folds: bool = False,
     seconds: float | None = 30.0,
-    rounds: int | None = None,
-    seed: int = 1,
     seeds: int = 1,
-    workers: int | None = None,
-    observer: Observer | None = None,
-    stop: Callable[[], bool] | None = None,
-    executor: Executor | None = None,
+    **options: Unpack[Options],
 ) -> tuple[Trial, ...]:
     """Lay each cloth of a job on each width and mark the best.
 
@@ -173,15 +167,7 @@ def compare_widths(
 
     """
     refuse_unnamed(job)
-    with running(
-        executor,
-        workers,
-        seconds=seconds,
-        rounds=rounds,
-        seed=seed,
-        observer=observer,
-        stop=stop,
-    ) as run:
+    with running(seconds, **options) as run:
         return _compared(job, _cloths(job, only), run, widths=widths, folds=folds, seeds=seeds)
 
 

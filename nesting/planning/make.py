@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from typing import Unpack
 
 from nesting.job.job import Job, refuse_unnamed
 from nesting.marker.figures import figures
@@ -18,12 +19,10 @@ from nesting.planning.lay.lays import lays
 from nesting.planning.on_width import entry_on, to_lay
 from nesting.planning.plan import Entry, Plan, WidthTried
 from nesting.planning.running.laying import better, lay_all
-from nesting.planning.running.pool import Executor
-from nesting.planning.running.run import Run, running
-from nesting.planning.running.store import Store
+from nesting.planning.running.run import Run, StoredOptions, running
 from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.program import program
-from nesting.search.result import Observer, Result
+from nesting.search.result import Result
 
 __all__ = ["make_plan"]
 
@@ -32,15 +31,9 @@ def make_plan(
     job: Job,
     *,
     seconds: float | None = 30.0,
-    rounds: int | None = None,
-    seed: int = 1,
-    workers: int | None = None,
     only: Collection[str] | None = None,
-    observer: Observer | None = None,
-    stop: Callable[[], bool] | None = None,
-    executor: Executor | None = None,
-    store: Store | None = None,
     start: Plan | None = None,
+    **options: Unpack[StoredOptions],
 ) -> Plan:
     """Lay every material of a job and return the plan.
 
@@ -89,16 +82,7 @@ def make_plan(
 
     """
     refuse_unnamed(job)
-    with running(
-        executor,
-        workers,
-        seconds=seconds,
-        rounds=rounds,
-        seed=seed,
-        observer=observer,
-        stop=stop,
-        store=store,
-    ) as run:
+    with running(seconds, **options) as run:
         before = None if start is None else going_on(job, start)
         return _plan(job if before is None else before.job, job.wanted(only), run, before)
 

@@ -37,8 +37,8 @@ SAMPLES = Path("sample_markers")
 @pytest.fixture(autouse=True)
 def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Search in this process: the same, and sooner."""
-    for command in ("lay", "order", "compare"):
-        monkeypatch.setattr(f"thriftlay.commands.{command}.executor", lambda _: nullcontext(Here()))
+    for module in ("running", "commands.compare"):
+        monkeypatch.setattr(f"thriftlay.{module}.executor", lambda _: nullcontext(Here()))
     monkeypatch.setattr("nesting.planning.running.pool.start_server", lambda: None)
 
 

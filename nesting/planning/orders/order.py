@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from typing import Unpack
 
 from nesting.errors import JobError
 from nesting.job.job import Job, refuse_unnamed
@@ -18,13 +19,11 @@ from nesting.planning.orders.sheet_order import SheetOrder
 from nesting.planning.orders.spreads import Ratio
 from nesting.planning.plan import Entry, MaterialBound, Plan
 from nesting.planning.running.laying import lay_all
-from nesting.planning.running.pool import Executor
-from nesting.planning.running.run import Run, running
-from nesting.planning.running.store import Store
+from nesting.planning.running.run import Run, StoredOptions, running
 from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.program import program
 from nesting.quantity import of_length
-from nesting.search.result import Observer, Result
+from nesting.search.result import Result
 
 __all__ = ["make_order_plan"]
 
@@ -43,16 +42,10 @@ def make_order_plan(
     job: Job,
     *,
     seconds: float | None = 60.0,
-    rounds: int | None = None,
-    seed: int = 1,
-    workers: int | None = None,
     only: Collection[str] | None = None,
     widths: Mapping[str, Width] | None = None,
     spare: float = 0.0,
-    observer: Observer | None = None,
-    stop: Callable[[], bool] | None = None,
-    executor: Executor | None = None,
-    store: Store | None = None,
+    **options: Unpack[StoredOptions],
 ) -> Plan:
     """Plan an order: which markers, how many plies of each, for every material.
 
@@ -117,16 +110,7 @@ def make_order_plan(
             field="held",
             hint="leave out [[held]], or use lay",
         )
-    with running(
-        executor,
-        workers,
-        seconds=seconds,
-        rounds=rounds,
-        seed=seed,
-        observer=observer,
-        stop=stop,
-        store=store,
-    ) as run:
+    with running(seconds, **options) as run:
         return _plan(job, _wanted(job, only), run, widths=widths or {}, spare=spare)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass, field, replace
 from typing import TypedDict, Unpack
 
@@ -12,7 +12,7 @@ from nesting.planning.running.pool import Executor, processes
 from nesting.planning.running.store import Store
 from nesting.search.result import Observer
 
-__all__ = ["Options", "Run", "running"]
+__all__ = ["Options", "Run", "StoredOptions", "running"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,24 +66,42 @@ class Run:
         return replace(self, observer=None)
 
 
-class Options(TypedDict, total=False):
-    """What a caller of a plan may say of its `Run`; the rest has the run's defaults."""
+class _Asked(TypedDict, total=False):
+    """What a caller may say of a `Run` besides its time; what is not said is as the run has it."""
 
-    seconds: float | None
     rounds: int | None
     seed: int
     observer: Observer | None
     stop: Callable[[], bool] | None
+
+
+class _Stored(_Asked, total=False):
+    store: Store | None
+
+
+class Options(_Asked, total=False):
+    """The same with where to run: on an executor, or on so many processes of its own."""
+
+    workers: int | None
+    executor: Executor | None
+
+
+class StoredOptions(Options, total=False):
+    """The same with where finished searches are kept."""
+
     store: Store | None
 
 
 @contextmanager
 def running(
-    executor: Executor | None, workers: int | None, **options: Unpack[Options]
+    seconds: float | None,
+    *,
+    executor: Executor | None = None,
+    workers: int | None = None,
+    **asked: Unpack[_Stored],
 ) -> Iterator[Run]:
     """Give a run on the executor or, if there is none, on worker processes of its own."""
-    if executor is not None:
-        yield Run(executor=executor, **options)
-    else:
-        with processes(workers) as local:
-            yield Run(executor=local, **options)
+    here: AbstractContextManager[Executor]
+    here = nullcontext(executor) if executor is not None else processes(workers)
+    with here as where:
+        yield Run(executor=where, seconds=seconds, **asked)
