@@ -1,8 +1,9 @@
 """Ctrl-C and a request to end (SIGTERM), answered by what there is to lose.
 
 While nothing is written the process ends on the spot, `end_on_the_spot`. A search is ended
-with the best so far, `stopping`; a second interrupt ends that at once. Where files are being
-written it is an exception, `unwinding`, so that half-written ones are removed.
+with the best so far, `stopping`; where nothing was found yet that has a moment to come of it,
+and a second interrupt ends all at once. Where files are being written it is an exception,
+`unwinding`, so that half-written ones are removed.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
-from typing import Any
+from typing import Any, TypeVar
 
 __all__ = [
     "ENDED",
@@ -34,17 +35,25 @@ ENDED, SAVED = 130, 3
 NEWS = "interrupted; nothing was written"
 
 _SIGNALS = (signal.SIGINT, signal.SIGTERM)
+_PATIENCE = 1.5
+"""Seconds that a search has for its first find once it is to end; then nothing is saved."""
+
 _SOON = 0.01
 """Seconds until an interrupt that was swallowed comes again."""
 
+_ALARM: int | None = getattr(signal, "SIGALRM", None)
+"""By which a moment's end is told, where there is such a thing."""
+
+_News = TypeVar("_News")
 _Answer = Callable[[int, FrameType | None], Any] | signal.Handlers
 
 
 class Heard:
-    """Which interrupts were heard."""
+    """Which interrupts were heard, and whether anything was found that is worth waiting for."""
 
     def __init__(self, *, asked: bool = False) -> None:
         self.asked, self.ended, self._swallowed = asked, False, False
+        self.worth = False
 
     def __call__(self) -> bool:
         """Whether the best so far is wanted."""
@@ -54,9 +63,26 @@ class Heard:
         """Note a wish to stop; end what goes on if there was one already, but end it once."""
         if not self.asked:
             self.asked = True
+            if _ALARM is not None:  # no thread: one can't be started safely from here
+                signal.signal(_ALARM, self._waited)
+                signal.setitimer(signal.ITIMER_REAL, _PATIENCE)
         elif self._swallowed or not self.ended:
             self.ended, self._swallowed = True, False
             raise KeyboardInterrupt
+
+    def _waited(self, number: int, frame: FrameType | None) -> None:
+        """End what goes on if nothing was found: a search may be deep in one long call."""
+        if not self.worth:
+            self.hear(number, frame)
+
+    def noting(self, observer: Callable[[_News], None]) -> Callable[[_News], None]:
+        """Return the observer of a search, whose news are worth waiting for."""
+
+        def observe(news: _News) -> None:
+            self.worth = True
+            observer(news)
+
+        return observe
 
     def again(self) -> None:
         """Have the interrupt come again: C code or a destructor has swallowed it."""
@@ -121,6 +147,9 @@ def _hearing(heard: Heard) -> Iterator[Heard]:
         raise
     finally:
         no_more()
+        if _ALARM is not None and _answerable():
+            signal.setitimer(signal.ITIMER_REAL, 0.0)
+            signal.signal(_ALARM, signal.SIG_DFL)
         sys.excepthook, sys.unraisablehook = hooks
 
 

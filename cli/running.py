@@ -92,11 +92,12 @@ def planned(
                     job,
                     **asked(arguments),
                     only=arguments.only,
-                    observer=display,
+                    observer=stop.noting(display),
                     stop=stop,
                     executor=where,
                     store=store,
                 )
+            stop.worth = True
             display.say("judging what was found")
             bought = nesting.shopping_list(plan)
             write(

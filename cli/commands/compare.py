@@ -98,7 +98,7 @@ def run(arguments: argparse.Namespace) -> int:
                 folds=arguments.folds,
                 **asked(arguments),
                 seeds=arguments.seeds,
-                observer=display,
+                observer=stop.noting(display),
                 stop=stop,
                 executor=where,
             )
@@ -137,6 +137,7 @@ def _bags(job: Job, arguments: argparse.Namespace) -> int:
     from nesting.planning.orders.most_bags import most_bags
 
     with stopping() as stop:
+        stop.worth = True  # it tells of nothing until its end
         found = most_bags(
             job,
             **asked(arguments),

@@ -25,8 +25,8 @@ from nesting.search.result import Progress, Result
 
 __all__ = ["Executor", "Processes", "SearchTask", "processes", "start_server"]
 
-_PATIENCE = 1.0
-"""Seconds that a worker has for its end."""
+_PATIENCE = 0.5
+"""Seconds that workers have for their end, all together: they have nothing to put in order."""
 
 _Told = SimpleQueue[tuple[str, int, Progress]]
 
@@ -85,11 +85,14 @@ class _Worker:
         if self.busy:
             self._say(None)
 
-    def end(self) -> None:
-        """End the process, whatever it is doing."""
+    def hang_up(self) -> None:
+        """Let the process know that it is not wanted any more."""
         self._line.hang_up()
+
+    def end(self, *, until: float) -> None:
+        """End the process, whatever it is doing; it has until then (of a monotonic clock)."""
         if self.number.done() and not self.lost:
-            self._thread.join(_PATIENCE)
+            self._thread.join(max(0.0, until - time.monotonic()))
             if not self.lost:
                 with suppress(ProcessLookupError):
                     os.kill(self.number.result(), signal.SIGKILL)
@@ -135,6 +138,15 @@ class _Worker:
             future.set_result(what)
 
 
+def _end(*workers: _Worker) -> None:
+    """End workers; those that are deep in one long call don't wait for one another."""
+    for worker in workers:
+        worker.hang_up()
+    until = time.monotonic() + _PATIENCE
+    for worker in workers:
+        worker.end(until=until)
+
+
 def _wait_for_end(number: int) -> None:
     """Wait until a process that has closed its pipe is gone, which takes a moment more."""
     until = time.monotonic() + _PATIENCE
@@ -175,7 +187,7 @@ class Processes:
         try:
             return self._workers[slot].ask(task, stopping=self._stopping)
         except BrokenExecutor:
-            self._workers[slot].end()
+            _end(self._workers[slot])
             self._workers[slot] = _Worker(self._told)
             return self._workers[slot].ask(task, stopping=self._stopping)
 
@@ -195,8 +207,7 @@ class Processes:
 
     def close(self) -> None:
         """End the workers."""
-        for worker in self._workers:
-            worker.end()
+        _end(*self._workers)
 
 
 @contextmanager

@@ -17,6 +17,34 @@ def kept() -> Iterator[None]:
         yield
 
 
+def waits(*, found: bool) -> bool:
+    """Return whether what an interrupt asks to end is waited for once its moment is over."""
+    told: list[int] = []
+    with stopping() as stop:
+        if found:
+            stop.noting(told.append)(1)
+        signal.raise_signal(signal.SIGTERM)
+        left, _ = signal.getitimer(signal.ITIMER_REAL)
+        assert 0.0 < left <= 2.0
+        signal.raise_signal(signal.SIGALRM)
+        assert stop.worth
+        assert told == [1]
+    return stop()
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGALRM"), reason="there is no such signal")
+@pytest.mark.parametrize("found", [False, True])
+def test_a_search_that_has_found_nothing_is_not_waited_for(found: bool) -> None:
+    """It may be deep in one long call; one that has found something ends with it."""
+    if found:
+        assert waits(found=True)
+    else:
+        with pytest.raises(KeyboardInterrupt):
+            waits(found=False)
+    assert signal.getitimer(signal.ITIMER_REAL) == (0.0, 0.0)
+    assert signal.getsignal(signal.SIGALRM) is signal.SIG_DFL
+
+
 def thrice(number: signal.Signals, heard: list[bool]) -> None:
     with stopping() as stop:
         heard.append(stop())

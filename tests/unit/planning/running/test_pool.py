@@ -104,6 +104,32 @@ def test_a_wish_to_stop_is_heard_soon() -> None:
     assert time.monotonic() - asked < 60.0
 
 
+class Deep:
+    """A worker deep in one long call, as the pool sees it."""
+
+    def __init__(self, said: list[object]) -> None:
+        self.said = said
+
+    def hang_up(self) -> None:
+        self.said.append("hang up")
+
+    def end(self, *, until: float) -> None:
+        self.said.append(until)
+
+
+def test_workers_do_not_wait_for_one_another_to_end() -> None:
+    """Sixteen that are deep in long calls had a second each, one after another."""
+    said: list[object] = []
+    pool = Processes(0)
+    pool._workers = [Deep(said) for _ in range(3)]  # type: ignore[misc]
+    now = time.monotonic()
+    pool.close()
+    assert said[:3] == ["hang up"] * 3
+    (until,) = set(said[3:])
+    assert isinstance(until, float)
+    assert until - now < 60.0
+
+
 SEARCHING = f"""
 import sys
 sys.path.insert(0, {str(FilePath(__file__).parent)!r})
