@@ -31,7 +31,9 @@ from nesting import NestingError, Plan, Result, lay_parts, make_plan, read_job, 
 from nesting.planning.running.pool import SearchTask
 from nesting.search.result import Progress
 
+from .made.held import held_tables
 from .made.job import made_job
+from .made.toml import toml
 from .more_files import Asked, asked_more, cut_off, further_wrong
 from .row import Tally, options
 from .trade.asked.cutting_list import Job, read
@@ -51,7 +53,8 @@ class Here:
     def submit(self, task: SearchTask) -> Future[Result]:
         """Search, and return what was found."""
         done: Future[Result] = Future()
-        done.set_result(lay_parts(task.lay, limits=task.limits, seed=task.seed, workers=1))
+        limits, start = task.limits, task.start
+        done.set_result(lay_parts(task.lay, limits=limits, seed=task.seed, workers=1, start=start))
         return done
 
     def progress(self) -> Iterator[tuple[str, int, Progress]]:
@@ -98,6 +101,32 @@ def _plain(name: str, folder: Path, asked: Asked, told: Told) -> None:
     job = read(folder / "job.toml")
     told.faults += _judged(folder / "laid", job, told.counts)
     told.faults += further_wrong(plan, folder / "laid", job, asked, told.counts)
+    told.faults += [f"held: {line}" for line in _held(name, folder, plan, told.counts)]
+
+
+def _held(name: str, folder: Path, plan: Plan, counts: Counter[str]) -> Iterator[str]:
+    """Hold some parts of one plan in four where they lie, lay the job again, judge that."""
+    rng = Random(f"held of {name}")
+    if rng.random() > 0.25 or not all(entry.good for entry in plan.entries):
+        return
+    answer = json.loads((folder / "laid" / "plan.json").read_text(encoding="utf-8"))
+    tables = held_tables(rng, entries_of(answer))
+    if not tables:
+        return
+    text = (folder / "job.toml").read_text(encoding="utf-8")
+    (folder / "held.toml").write_text(text + toml({"held": tables}), encoding="utf-8")
+    start = plan if rng.random() < 0.5 else None
+    try:
+        job = read_job(folder / "held.toml")
+        again = make_plan(job, seconds=None, rounds=0, executor=Here(), start=start)
+    except NestingError as error:
+        yield f"refused: {error}"
+        return
+    write_plan(again, folder / "held", kinds=("svg",))
+    counts["jobs with held parts"] += 1
+    yield from _judged(folder / "held", read(folder / "held.toml"), counts)
+    if start is not None and not all(entry.good for entry in again.entries):
+        yield "it goes on from a good plan and is not good"
 
 
 def _stocked(folder: Path, asked: Asked, told: Told) -> None:

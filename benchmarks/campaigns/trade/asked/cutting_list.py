@@ -117,6 +117,7 @@ class Job:
     table: dict[str, Any]
     notions: tuple[tuple[str, float, float | None], ...]
     shelf: Shelf | None = None
+    held: tuple[dict[str, Any], ...] = ()
 
 
 def read(path: Path, *, stock: Path | None = None) -> Job:
@@ -146,7 +147,8 @@ def read(path: Path, *, stock: Path | None = None) -> Job:
             amount = one.get("quantity", 1) * bag.get("count", 1)
             notions.append((one["name"], amount, one.get("price")))
     count = sum(bag.get("count", 1) for bag in bags)
-    return Job(units, goods, tuple(asked), count, job.get("table", {}), tuple(notions), shelf)
+    table, held = job.get("table", {}), tuple(job.get("held", []))
+    return Job(units, goods, tuple(asked), count, table, tuple(notions), shelf, held)
 
 
 def _asked(

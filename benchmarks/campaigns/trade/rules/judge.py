@@ -20,6 +20,7 @@ from ..asked.variants import mapped, same
 from .answer import Entry, Lying
 from .buying import bought_wrong, overdrawn
 from .directions import turned_wrong
+from .held import misheld
 from .joins import joined_wrong
 from .prints import binds, misprinted
 from .zones import out_of_zones
@@ -67,6 +68,7 @@ def broken(entries: Sequence[Entry], job: Job, told: Sequence[str]) -> Iterator[
     yield from every.stray
     yield from _counts(every, job)
     yield from _untold(job, told)
+    yield from misheld(job.held, entries, job.units)
     shapes: dict[tuple[int, int, str], bool] = {}
     for entry, laid in every.laid:
         goods = job.goods[entry.material]
