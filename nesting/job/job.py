@@ -184,9 +184,10 @@ class HeldPart:
     `at`: the lower left corner of its box as it lies, along and across the goods (mm). `turn`:
     degrees counter-clockwise from lying with its grain along the goods; None is the first that
     its rules allow. `mirrored`: it lies face down. `copy`, `hand`, `variant`: which of the parts
-    of its `piece` it is, as far as there are several; `bag` and `number`: of which bag (the
-    first, if there is but one kind). `on`: the name of the sheet or hide it lies on, and `sheet`
-    which of several that are alike, from 1. `line`: of the job file.
+    of its `piece` it is, as far as there are several ("plain": cut as it is drawn);
+    `bag` and `number`: of which bag (the first, if there is but one kind). `on`: the name of the
+    sheet or hide it lies on, and `sheet` which of several that are alike, from 1. `line`: of the
+    job file.
 
     Examples
     --------

@@ -46,9 +46,8 @@ def _table(entry: Entry, lying: Lying) -> Table:
         "copy": lying.copy,
         "hand": lying.hand,
         "number": lying.number,
+        "variant": said_variant(lying),
     }
-    if said_variant(lying):
-        table["variant"] = said_variant(lying)
     if lying.bag:
         table["bag"] = lying.bag
     if entry.sheets:

@@ -264,7 +264,7 @@ class HeldTable(Table):
         "",
         max_length=200,
         description='where the piece is cut in several ways from it: "trimmed", say, as the report'
-        " has it",
+        ' has it, or "plain"',
     )
     bag: str | None = Field(None, description="of which bag, if there are several kinds")
     number: int = Field(1, ge=1, description="of which of these bags, if several are made")

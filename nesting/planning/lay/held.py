@@ -20,6 +20,9 @@ from nesting.tolerance import TOLERANCE
 
 __all__ = ["PartId", "held_numbers", "held_part", "part_ids", "with_held"]
 
+PLAIN = "plain"
+"""The variant of a part that is cut as its piece is drawn."""
+
 PartId = tuple[str, int, str, str, int, Hand, int]
 """Bag, which of them, piece, variant, copy, hand, and which of several that are so alike."""
 
@@ -91,7 +94,7 @@ def held_part(part: Part, lay: Lay, job: Job) -> HeldPart:
         mirrored=held.flipped,
         copy=part.copy,
         hand=part.hand,
-        variant=part.variant,
+        variant=part.variant or PLAIN,
         bag=part.design or job.bags[0].name,
         number=max(part.bag, 1),
         on="" if lay.stock.open_ended else lay.stock.sheets[held.sheet].name,
@@ -109,7 +112,7 @@ def _part_of(held: HeldPart, parts: Sequence[Part], job: Job) -> int:
         and max(part.bag, 1) == held.number
         and part.copy == held.copy
         and (held.hand is None or part.both_hands or part.hand is held.hand)
-        and (not held.variant or part.variant == held.variant)
+        and (not held.variant or (part.variant or PLAIN) == held.variant)
     ]
     if len(some) == 1:
         return some[0]
@@ -117,7 +120,7 @@ def _part_of(held: HeldPart, parts: Sequence[Part], job: Job) -> int:
     if not some:
         raise _refused(f"no part of {held.material} is {what}", held, job)
     hands = {parts[i].hand for i in some}
-    variants = [parts[i].variant or "plain" for i in some]
+    variants = [parts[i].variant or PLAIN for i in some]
     raise _refused(
         f"{len(some)} parts of {held.material} are {what}",
         held,

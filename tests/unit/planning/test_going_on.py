@@ -136,3 +136,21 @@ def test_an_order_and_loads_of_a_bed_refuse_held_parts(workers: Processes) -> No
     pair = HeldPart(material="canvas", piece="strap", at=(0.0, 0.0))
     with pytest.raises(JobError, match=r'2 parts of canvas are strap.*give hand = "left"'):
         make_plan(replace(job, held=(pair,)), seconds=None, rounds=0, executor=workers)
+
+
+def test_of_a_piece_cut_whole_and_trimmed_each_can_be_held(workers: Processes) -> None:
+    job = job_of(straps=0)
+    bag = job.bags[0]
+    trimmed = replace(bag.cuts[0], copies=1, rough_margin=5.0)
+    job = replace(job, bags=(replace(bag, cuts=(*bag.cuts, trimmed)),))
+    plan = make_plan(job, seconds=None, rounds=1, executor=workers)
+    entry = plan.entries[0]
+    names = [part.name for part in entry.marker.lay.parts if part.copy == 1]
+    assert len(names) == 2
+    kept = replace(entry, marker=hold(entry.marker, names))
+    going = going_on(job, replace(plan, entries=(kept, *plan.entries[1:])))
+    assert going.told == ()
+    assert {one.variant for one in going.job.held} == {"plain", "rough cut"}
+    twice = replace(job, held=(HeldPart(material="canvas", piece="panel", at=(0.0, 0.0)),))
+    with pytest.raises(JobError, match=r"2 parts of canvas are panel.*variant: .*rough cut"):
+        make_plan(twice, seconds=None, rounds=0, executor=workers)

@@ -48,7 +48,7 @@ def misheld(
 def said_variant(lying: Lying) -> str:
     """Return a part's variant as plans say it."""
     bit = "" if lying.bit is None else f"piece {lying.bit[0]} of {lying.bit[1]}"
-    return ", ".join(filter(None, (lying.variant, bit)))
+    return ", ".join(filter(None, (lying.variant, bit))) or "plain"
 
 
 def _is(lying: Lying, table: dict[str, Any]) -> bool:
