@@ -163,12 +163,7 @@ def _check_roles(
                 hint=f'did you mean "{near}"?' if near else None,
             )
         if name not in materials:
-            near = nearest(name, materials)
-            raise desk.error(
-                f'no material is named "{name}"',
-                there,
-                hint=f'did you mean "{near}"?' if near else f"there are: {', '.join(materials)}",
-            )
+            raise desk.unknown("material", name, there, known=materials)
 
 
 def _bag(
@@ -229,14 +224,10 @@ def _check_marks(
     for i, mark in enumerate(table.mark):
         for word in mark.materials or ():
             if bench.material(word) is None:
-                near = nearest(word, [*bench.materials, *bench.roles])
-                if included and near is None:
+                known = [*bench.materials, *bench.roles]
+                if included and nearest(word, known) is None:
                     continue
-                raise desk.error(
-                    f'no material is named "{word}"',
-                    (*place, "mark", i, "materials"),
-                    hint=f'did you mean "{near}"?' if near else None,
-                )
+                raise desk.unknown("material", word, (*place, "mark", i, "materials"), known=known)
         beyond = max(mark.copies or (1,))
         if most is not None and beyond > most:
             raise desk.error(

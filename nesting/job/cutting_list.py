@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from nesting.job.desk import Desk
@@ -17,7 +17,6 @@ from nesting.pattern.piece import Piece
 from nesting.pattern.variants.fold import folded_back
 from nesting.pattern.variants.symmetry import maps_on_itself
 from nesting.pattern.variants.variant import trimmed
-from nesting.units import nearest
 
 __all__ = ["Bench", "cuts_from"]
 
@@ -49,12 +48,12 @@ def cuts_from(
     found: list[Cut] = []
     for i, table in enumerate(tables):
         here = (*place, i)
-        _known(table.piece, bench.pieces, "piece", (*here, "piece"), desk)
+        if table.piece not in bench.pieces:
+            raise desk.unknown("piece", table.piece, (*here, "piece"), known=bench.pieces)
         for word in table.material:
             if bench.material(word) is None:
-                words = [*bench.materials, *bench.roles]
-                _known(bench.roles.get(word, word), words, "material", (*here, "material"), desk)
-                raise desk.error(f'no material is named "{word}"', (*here, "material"))
+                name, words = bench.roles.get(word, word), [*bench.materials, *bench.roles]
+                raise desk.unknown("material", name, (*here, "material"), known=words)
         cuts = [_cut(table, word, here, desk, bench=bench) for word in table.material]
         for cut in cuts:
             if cut in found:
@@ -66,14 +65,6 @@ def cuts_from(
             found.append(cut)
     _mates_exist(tables, found, place, desk)
     return tuple(found)
-
-
-def _known(name: str, known: Collection[str], kind: str, place: Place, desk: Desk) -> None:
-    if name in known:
-        return
-    near = nearest(name, known)
-    hint = f'did you mean "{near}"?' if near else f"there are: {', '.join(known) or 'none'}"
-    raise desk.error(f'no {kind} is named "{name}"', place, hint=hint)
 
 
 def _cut(table: CutTable, word: str, place: Place, desk: Desk, *, bench: Bench) -> Cut:
@@ -194,7 +185,8 @@ def _check_print(
             "it is both centred and matched to another piece", place, hint="choose one"
         )
     match, there = table.matches, (*place, "matches")
-    _known(match.piece, bench.pieces, "piece", (*there, "piece"), desk)
+    if match.piece not in bench.pieces:
+        raise desk.unknown("piece", match.piece, (*there, "piece"), known=bench.pieces)
     if match.piece == table.piece and match.point == match.to:
         raise desk.error("a point can't be matched to itself", there, hint="name another")
     if match.left is not None and not table.pairs:
@@ -206,7 +198,8 @@ def _check_print(
         named.append((match.piece, match.left, "left"))
     for name, point, key in named:
         points = [word for word, _ in bench.pieces[name].points]
-        _known(point, points, f"point of {name}", (*there, key), desk)
+        if point not in points:
+            raise desk.unknown(f"point of {name}", point, (*there, key), known=points)
     _say_facing(table, match, desk, bench=bench)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
@@ -13,6 +13,7 @@ from nesting.job.locate import Place
 from nesting.job.source import Source
 from nesting.names import listed
 from nesting.pattern.piece import Piece
+from nesting.units import nearest
 
 __all__ = ["Assumptions", "Desk", "Request", "Resolver"]
 
@@ -70,6 +71,12 @@ class Desk:
     def error(self, what: str, place: Place, *, hint: str | None = None) -> JobError:
         """Return an error that says where it is."""
         return self.source.error(what, place, hint=hint)
+
+    def unknown(self, kind: str, name: str, place: Place, *, known: Collection[str]) -> JobError:
+        """Return that nothing of a kind has the name, with the nearest one, or all there are."""
+        near = nearest(name, known)
+        hint = f'did you mean "{near}"?' if near else f"there are: {', '.join(known) or 'none'}"
+        return self.error(f'no {kind} is named "{name}"', place, hint=hint)
 
     def assume(self, sentence: str, *, of: str = "", first: bool = False) -> None:
         """Note a default that is used because the file does not say, and of what.

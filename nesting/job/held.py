@@ -37,11 +37,7 @@ def _held(
 ) -> HeldPart:
     bag = _bag(table, i, desk, bags)
     if table.material not in materials:
-        raise desk.error(
-            f'no material is named "{table.material}"',
-            ("held", i, "material"),
-            hint=f"there are: {listed(materials)}",
-        )
+        raise desk.unknown("material", table.material, ("held", i, "material"), known=materials)
     cut = [one for one in bag.cuts if one.material == table.material]
     pieces = dict.fromkeys(one.piece for one in cut)
     if table.piece not in pieces:

@@ -17,13 +17,13 @@ from nesting.marker.judge import Judge
 from nesting.marker.lay import Part
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.slide import slide
-from nesting.material.material import Cloth
 from nesting.pattern.path import Point
 from nesting.pattern.polygon import piece_polygon
 from nesting.planning.buying.reckoned import buying
 from nesting.planning.buying.settle import chosen_width, settled
 from nesting.planning.lay.sheet_loads import sheet_loads
 from nesting.planning.plan import Entry, Plan, WidthTried
+from nesting.quantity import Unit
 from nesting.search.squeezing.push import push_together
 
 __all__ = ["BY_HAND", "ByHand", "Change", "refusal", "with_marker"]
@@ -238,7 +238,7 @@ def _entry(plan: Plan, entry: Entry, marker: Marker, found: str) -> Entry:
         freed=(),
         loads=sheet_loads(marker),
     )
-    if isinstance(material, Cloth) and marker.lay.stock.open_ended:
+    if material.taken_in is Unit.LENGTH and marker.lay.stock.open_ended:
         table, seed = plan.job.table, entry.search.seed
         (made,) = settled((made,), material, table=table, seed=seed)
     return made
@@ -246,7 +246,7 @@ def _entry(plan: Plan, entry: Entry, marker: Marker, found: str) -> Entry:
 
 def _widths(plan: Plan, entries: Sequence[Entry], entry: Entry) -> tuple[WidthTried, ...]:
     cloth = entry.material
-    if not isinstance(cloth, Cloth) or not entry.marker.lay.stock.open_ended:
+    if cloth.taken_in is not Unit.LENGTH or not entry.marker.lay.stock.open_ended:
         return plan.widths_tried
     mine = [e for e in entries if e.material.name == cloth.name and e.width is not None]
     anew = iter(chosen_width(plan.widths_tried, mine, cloth))

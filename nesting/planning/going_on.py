@@ -20,6 +20,7 @@ from nesting.pattern.path import Path
 from nesting.planning.lay.held import PartId, held_numbers, held_part, part_ids, with_held
 from nesting.planning.lay.lays import lays
 from nesting.planning.plan import Entry, Plan
+from nesting.quantity import Unit
 
 __all__ = ["GoingOn", "going_on"]
 
@@ -77,7 +78,7 @@ def going_on(job: Job, plan: Plan) -> GoingOn:
         for other in plan.entries_of(material.name):
             if other is not entry and any(part.held for part in other.marker.lay.parts):
                 told.append(f"{material.name}: what was held on left-overs is let go")
-        if isinstance(material, Cloth):
+        if material.taken_in is Unit.LENGTH:
             widths[material.name] = _width(material, entry, told, job.amounts)
         made = lays(
             job, only=[material.name], widths={n: widths[n] for n in widths if n == material.name}

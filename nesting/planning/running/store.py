@@ -19,6 +19,7 @@ from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker, Placement
 from nesting.quantity import Quantity
 from nesting.search.result import Result, Stopped, Unplaced
+from nesting.whole import whole_file
 
 __all__ = ["Store"]
 
@@ -74,9 +75,8 @@ class Store:
         marker = fields.pop("marker")
         kept = _Kept(placements=marker.placements, sheets=marker.sheets, **fields)
         file = self._file(lay)
-        temporary = file.with_suffix(".part")
-        temporary.write_bytes(_ADAPTER.dump_json(kept))
-        temporary.replace(file)
+        with whole_file(file, overwrite=True) as temporary:
+            temporary.write_bytes(_ADAPTER.dump_json(kept))
 
     def clear(self) -> None:
         """Forget everything: the plan is finished."""
