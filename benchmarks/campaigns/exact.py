@@ -179,7 +179,7 @@ def _contact(a: Shape, b: Shape, *, outside: bool) -> Contact:
                 deep = max(deep, a.off_edge(place) + a.radius / GRID)
         elif a.radius:
             deep = max(deep, b.off_edge(place))
-    if not places and grown > 0:  # cores touch
+    if deep == 0.0 and grown > 0:  # cores touch
         deep = float(grown if outside else Fraction(max(a.radius, b.radius), GRID))
         if outside and len(b.rings) > 1:
             deep = _SOME

@@ -10,7 +10,7 @@ import pytest
 from shapely import Polygon
 
 from benchmarks.campaigns import judge
-from benchmarks.campaigns.exact import GRID, Shape, contact, snapped
+from benchmarks.campaigns.exact import GRID, Shape, clearance, contact, snapped
 from benchmarks.campaigns.judge import run
 from nesting import check
 
@@ -61,3 +61,12 @@ def test_exact_distances_are_those_of_another_library(seed):
     shared = Polygon(first).intersection(Polygon(second))
     assert (lies.deep > 1e-6) == (shared.area > 1e-6)
     assert Fraction(a.box[2], GRID) == max(p[0] for p in first)
+
+
+@pytest.mark.parametrize("far", [(13, 9), (0, 9)])
+def test_a_capsule_whose_middle_touches_the_edge_leaves_the_sheet(far):
+    """A point on the edge is not outside, but what is grown by a radius reaches beyond it."""
+    sheet = Shape((tuple(snapped(*p) for p in [(0, 0), (50, 0), (50, 40), (0, 40)]),))
+    core = tuple(snapped(x, y + 15) for x, y in [(0, 0), far])
+    inside, beyond = clearance(Shape((core,), radius=7 * GRID), sheet)
+    assert (inside, beyond) == (0.0, 7.0)
