@@ -22,6 +22,8 @@ from nesting.errors import JobError, NestingError
 from . import hand, shown, to_files
 from .begin import beginnings, chosen
 from .guard import Guard, Keys
+from .job_file import JobFile
+from .making import PATTERNS, dropped, edited, kept_file, making
 from .news import News
 from .work import StaleError, Work
 
@@ -48,11 +50,20 @@ class Page:
         self.folder, self.seconds, self.workers = folder, seconds, workers
         self.news = News()
         self.work: Work | None = None
+        self.making: JobFile | None = None
 
     def open(self, path: Path) -> None:
-        """Open a job or a plan; search for markers where there are none."""
+        """Open a job or a plan; search for markers where there are none.
+
+        A job that can't be laid yet is opened to be gone on with.
+        """
+        making = None if path.suffix == ".json" else JobFile(path)
+        if making is not None and not making.ready:
+            self.making = making
+            self.news.tell("all")
+            return
         work = Work(path, tell=self.news.tell, seconds=self.seconds, workers=self.workers)
-        self.work, before = work, self.work
+        self.work, before, self.making = work, self.work, making
         if before is not None:
             before.close()
         if work.plan is None and work.file is not None:
@@ -65,6 +76,27 @@ class Page:
             raise JobError("no job is open", hint="choose one first")
         return self.work
 
+    def made(self) -> JobFile:
+        """Return the job file that can be changed, or say that there is none."""
+        if self.making is None:
+            raise JobError("no job file is open", hint="open the job, not its plan.json")
+        return self.making
+
+    def drop(self, name: str, data: bytes) -> Json:
+        """Take a file that was dropped: a job to open, or a pattern for the one that is open."""
+        if self.work is not None:
+            self.made()  # or refused, before anything is written
+        folder = self.folder if self.making is None else self.making.path.parent
+        path = kept_file(folder, name, data)
+        if path.suffix == ".toml":
+            if self.work is not None or self.making is not None:
+                raise JobError("a job is open already", hint="start thriftlay page again for it")
+            self.open(path)
+            return {}
+        if self.making is None and self.work is None:
+            self.making = JobFile.begun(folder, name=path.stem, inches=False)
+        return {"read": dropped(self.made(), path, unit=None)}
+
     def close(self) -> None:
         """End what goes on, saved."""
         if self.work is not None:
@@ -75,16 +107,58 @@ Answer = Callable[[Page, Json], Any]
 
 
 def _state(page: Page, asked: Json) -> Json:
-    if page.work is None:
+    if page.work is None and page.making is None:
         return {"job": None, "begin": beginnings(page.folder)}
-    return shown.overview(page.work)
+    if page.work is None:
+        return shown.beginning(page.made())
+    views = [] if page.making is None else ["pattern", "goods"]
+    return {**shown.overview(page.work), "views": [*views, "lay", "buy", "cut"]}
 
 
 def _open(page: Page, asked: Json) -> Json:
-    if page.work is not None:
+    if page.work is not None or page.making is not None:
         raise JobError("a job is open already", hint="start thriftlay page again for another")
     page.open(chosen(page.folder, kind=str(asked.get("kind")), name=str(asked.get("file"))))
     return _state(page, {})
+
+
+def _begin(page: Page, asked: Json) -> Json:
+    if page.work is not None or page.making is not None:
+        raise JobError("a job is open already", hint="start thriftlay page again for another")
+    name = str(asked.get("name") or "").strip()
+    if not name or len(name) > 200:
+        raise JobError("the bag has no name", hint="give it one")
+    page.making = JobFile.begun(page.folder, name=name, inches=asked.get("unit") == "in")
+    return {}
+
+
+def _making(page: Page, asked: Json) -> Json:
+    return making(page.made())
+
+
+def _edit(page: Page, asked: Json) -> Json:
+    edited(page.made(), asked)
+    page.news.tell("job")
+    return {}
+
+
+def _unit(page: Page, asked: Json) -> Json:
+    file = page.made()
+    path = file.path.parent / Path(str(asked.get("file"))).name
+    if path.suffix.lower() not in PATTERNS or not path.is_file():
+        raise JobError("there is no such pattern any more", hint="drop it again")
+    return {"read": dropped(file, path, unit=str(asked.get("unit")))}
+
+
+def _lay(page: Page, asked: Json) -> Json:
+    file = page.made()
+    if not file.ready:
+        raise JobError(file.trouble)
+    if page.work is None:
+        page.open(file.path)
+    else:
+        page.work.search()
+    return {}
 
 
 def _search(page: Page, asked: Json) -> Json:
@@ -121,6 +195,11 @@ def _of_work(answer: Callable[[Work, Json], Any]) -> Answer:
 ANSWERS: dict[str, tuple[str, Answer]] = {
     "/state": ("GET", _state),
     "/open": ("POST", _open),
+    "/making": ("GET", _making),
+    "/making/begin": ("POST", _begin),
+    "/making/edit": ("POST", _edit),
+    "/making/unit": ("POST", _unit),
+    "/making/lay": ("POST", _lay),
     "/search": ("POST", _search),
     "/stop": ("POST", _stop),
     "/keep": ("POST", _keep),
@@ -155,6 +234,17 @@ def _route(page: Page, path: str, method: str, answer: Answer) -> Route:
     return Route(path, end, methods=[method])
 
 
+def _drop_route(page: Page) -> Route:
+    async def end(request: Request) -> Response:
+        name, data = request.query_params.get("name", ""), await request.body()
+        try:
+            return JSONResponse(await run_in_threadpool(page.drop, name, data))
+        except NestingError as error:
+            return _said(str(error), 422)
+
+    return Route("/drop", end, methods=["POST"])
+
+
 def _said(text: str, status: int) -> JSONResponse:
     return JSONResponse({"trouble": text}, status_code=status)
 
@@ -185,6 +275,7 @@ def page_app(page: Page, *, hosts: Collection[str], keys: Keys) -> ASGIApp:
         Route("/news", heard),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
+    routes.append(_drop_route(page))
     routes += [_route(page, path, *how) for path, how in ANSWERS.items()]
     app = Starlette(routes=routes, lifespan=life, exception_handlers={404: refused, 405: refused})
     return Guard(app, hosts=hosts, keys=keys)

@@ -15,9 +15,10 @@ if TYPE_CHECKING:
     from nesting import Entry, Finding, Progress
     from nesting.amounts import Amounts
 
+    from .job_file import JobFile
     from .work import Work
 
-__all__ = ["buying", "findings", "marker", "overview", "progress"]
+__all__ = ["beginning", "buying", "findings", "marker", "overview", "progress"]
 
 Json = dict[str, Any]
 
@@ -45,6 +46,22 @@ def overview(work: Work) -> Json:
         "unsaved": work.unsaved,
         "theirs": work.keeper.changed(),
         "assumptions": list(work.job.assumptions),
+    }
+
+
+def beginning(file: JobFile) -> Json:
+    """Return the state of a job that can't be laid yet."""
+    return {
+        "job": str(file.document.get("job", {}).get("name", "")),
+        "file": file.path.name,
+        "folder": str(file.path),
+        "views": ["pattern", "goods"],
+        "markers": [],
+        "searching": False,
+        "saved": True,
+        "unsaved": "",
+        "trouble": "",
+        "theirs": False,
     }
 
 

@@ -37,6 +37,23 @@ export async function ask(path, body = null) {
   return data;
 }
 
+/** Send a file as it is. @param {string} path @param {File} file */
+export async function send(path, file) {
+  let answer;
+  try {
+    answer = await fetch(path, { method: "POST", body: file });
+  } catch {
+    throw new Refused(words.lost, 0);
+  }
+  const text = await answer.text();
+  if (answer.ok) return JSON.parse(text);
+  let said = text;
+  try {
+    said = JSON.parse(text).trouble;
+  } catch { /* a refusal of the guard is plain text */ }
+  throw new Refused(said, answer.status);
+}
+
 /**
  * Hear news while the page is looked at: a browser holds few connections to one server, so a
  * page in the background lets go of its own.

@@ -45,6 +45,15 @@ export function fill(element, ...children) {
   element.replaceChildren(...children.filter((c) => c !== null && c !== undefined && c !== false));
 }
 
+/** The same, and what had the focus has it again, if it has an id.
+ * @param {Element} element @param {Child[]} children */
+export function refill(element, ...children) {
+  const before = document.activeElement;
+  const id = before && element.contains(before) ? before.id : "";
+  fill(element, ...children);
+  if (id) document.getElementById(id)?.focus();
+}
+
 /** A table with a caption for those who hear it; the first column names the row.
  * @param {string} caption @param {string[]} head @param {Child[][]} rows */
 export function table(caption, head, rows) {

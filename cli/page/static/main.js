@@ -5,7 +5,9 @@ import { showBegin } from "./begin.js";
 import { showBuy } from "./buy.js";
 import { showCut } from "./cut.js";
 import { button, el, fill } from "./dom.js";
+import { showGoods } from "./goods.js";
 import { showLay } from "./lay.js";
+import { drop, showPattern } from "./pattern.js";
 import { words } from "./words.js";
 
 /**
@@ -14,7 +16,7 @@ import { words } from "./words.js";
  * @property {(state: any, news: any) => void} update
  */
 
-const VIEWS = { lay: showLay, buy: showBuy, cut: showCut };
+const VIEWS = { pattern: showPattern, goods: showGoods, lay: showLay, buy: showBuy, cut: showCut };
 
 const spoken = el("p", { class: "unseen", "aria-live": "polite" });
 const trouble = el("div", { role: "alert" });
@@ -47,7 +49,10 @@ export async function attempt(act) {
   }
 }
 
-/** Change something: until the server has said that it is on disk the page doesn't.
+/** @type {Promise<any>} */
+let queue = Promise.resolve();
+
+/** Change something, one after the other: until it is on disk the page doesn't say so.
  * @template T @param {() => Promise<T>} act @returns {Promise<T>} */
 export async function changing(act) {
   changes += 1;
@@ -55,8 +60,10 @@ export async function changing(act) {
     state.saved = false;
     render({ what: "touched" });
   }
+  const done = queue.then(act);
+  queue = done.catch(() => undefined);
   try {
-    return await act();
+    return await done;
   } finally {
     changes -= 1;
     refresh({ what: "touched" });
@@ -93,19 +100,20 @@ async function refresh(news = { what: "all" }) {
 function wanted() {
   if (!state.job) return "begin";
   const named = location.hash.slice(1);
-  return named in VIEWS ? named : "lay";
+  if (state.views.includes(named)) return named;
+  return state.views.includes("lay") ? "lay" : state.views[0];
 }
 
 /** @param {any} news */
 function render(news) {
   const name = wanted();
   const heading = state.job ?? words.program;
-  const told = JSON.stringify([heading, name, kept(), Boolean(state.unsaved)]);
+  const told = JSON.stringify([heading, name, state.views, kept(), Boolean(state.unsaved)]);
   document.title = state.job ? `${words.views[name]}: ${state.job}` : words.program;
   if (told !== headed) fill(head,
     el("p", { class: "job" }, heading),
     state.job && el("nav", { "aria-label": words.steps }, el("ol", {},
-      ...Object.keys(VIEWS).map((key) => el("li", {},
+      ...state.views.map((/** @type {string} */ key) => el("li", {},
         el("a", { href: `#${key}`, "aria-current": key === name ? "page" : null },
           words.views[key]))))),
     state.job && el("p", { class: state.unsaved ? "keep bad" : "keep" }, kept()));
@@ -146,6 +154,12 @@ fill(/** @type {Element} */ (document.getElementById("page")),
   el("a", { class: "skip", href: "#work", onclick: (/** @type {Event} */ event) => {
     event.preventDefault(); main.focus(); } }, words.skip),
   head, main, spoken);
+addEventListener("dragover", (event) => event.preventDefault());
+addEventListener("drop", (event) => {
+  event.preventDefault();
+  const files = [...(event.dataTransfer?.files ?? [])];
+  if (files.length) drop(files, () => refresh());
+});
 addEventListener("hashchange", () => state && render({ what: "all" }));
 let connected = true;
 hear((news) => refresh(news), (there) => {

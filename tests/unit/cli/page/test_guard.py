@@ -66,7 +66,7 @@ def test_the_key_that_the_browser_is_opened_with_is_good_once(
     assert client.get("/", params={"key": ""}).status_code == 403
 
 
-@pytest.mark.parametrize("path", ["/", "/static/main.js", "/news", *ANSWERS])
+@pytest.mark.parametrize("path", ["/", "/static/main.js", "/news", "/drop", *ANSWERS])
 def test_without_the_cookie_there_is_nothing(client: TestClient, path: str) -> None:
     method = ANSWERS[path][0] if path in ANSWERS else "GET"
     answer = client.request(method, path, headers={"Origin": OURS})
@@ -133,6 +133,8 @@ def test_no_path_leads_out(inside: TestClient, path: str) -> None:
 def test_what_is_too_large_is_refused_before_it_is_read(inside: TestClient) -> None:
     origin = {"Origin": OURS}
     assert inside.post("/stop", content=b" " * 1_000_001, headers=origin).status_code == 413
+    drop = inside.post("/drop?name=a.svg", content=b" " * 100_000_001, headers=origin)
+    assert drop.status_code == 413
     sent = inside.post("/stop", content=iter([b"{}"]), headers=origin)
     assert sent.status_code == 411
     lying = inside.post("/stop", content=b"{}", headers={**origin, "Content-Length": "-1"})

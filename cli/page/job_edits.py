@@ -1,0 +1,192 @@
+"""What the page changes of a job file: materials, the cutting list, which way pieces lie."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import tomlkit
+from tomlkit import TOMLDocument
+from tomlkit.items import AoT, Table
+
+from nesting.errors import JobError
+
+__all__ = ["EDITS", "GOODS", "added", "listed", "put", "tables"]
+
+Json = dict[str, Any]
+
+GOODS = {
+    "cloth": ("name", "width", "price", "step", "nap"),
+    "sheet": ("name", "size", "price", "nap"),
+}
+"""The keys of materials that the page changes."""
+
+
+def tables(document: TOMLDocument, name: str) -> list[Table]:
+    """Return the tables of a name, ``[[name]]``, in order."""
+    found = document.get(name, [])
+    return list(found) if isinstance(found, AoT) else []
+
+
+def added(document: TOMLDocument, name: str, values: Mapping[str, Any]) -> None:
+    """Add a table of a name."""
+    table = tomlkit.table()
+    for key, value in values.items():
+        table[key] = value
+    table.add(tomlkit.nl())  # an empty line to the next one
+    if name not in document:
+        document[name] = tomlkit.aot()
+    document[name].append(table)
+
+
+def removed(document: TOMLDocument, name: str, index: int) -> None:
+    """Remove a table; the last one of a name with its name."""
+    if len(tables(document, name)) == 1 and index == 0:
+        document.remove(name)
+    else:
+        del document[name][index]
+
+
+def put(table: Table, key: str, value: Any) -> None:
+    """Set a key, or remove it where the value is what is meant without it."""
+    if value in (None, "", False):
+        if key in table:
+            table.remove(key)
+    elif table.get(key) != value:
+        table[key] = value
+
+
+def goods(document: TOMLDocument, asked: Json) -> None:
+    """Change a material, or add one."""
+    kind = str(asked.get("kind"))
+    if kind not in GOODS:
+        raise JobError("goods are cloth or sheets here")
+    values = {key: asked.get(key) for key in GOODS[kind]}
+    values["price"] = _number(values["price"])
+    if kind == "sheet":
+        values["size"] = [str(side).strip() for side in str(values["size"] or "").split("x")]
+    name = str(values["name"] or "").strip()
+    if not name:
+        raise JobError("the goods have no name", hint="give them one")
+    values["name"] = name
+    index = asked.get("index")
+    if index is None:
+        added(document, kind, {k: v for k, v in values.items() if v not in (None, "", [""])})
+        return
+    table = tables(document, kind)[int(index)]
+    before = str(table.get("name"))
+    for key, value in values.items():
+        if key != "width" or "widths" not in table:
+            put(table, key, value)
+    for cut in tables(document, "cut"):
+        if cut.get("material") == before:
+            cut["material"] = name
+
+
+def _number(value: Any) -> float | None:
+    text = str(value if value is not None else "").replace(",", ".").strip()
+    if not text:
+        return None
+    try:
+        return float(text)
+    except ValueError:
+        raise JobError(f"{text!r} is no price", hint="write 18.50") from None
+
+
+_OWN = ("piece", "material")
+
+
+def listed(value: Any) -> list[str]:
+    """Return the names of one or several goods."""
+    return [str(one) for one in value] if isinstance(value, list) else [str(value)]
+
+
+def cutting(document: TOMLDocument, asked: Json) -> None:
+    """Say how often a piece is cut from a material: 0 takes it out of the cutting list."""
+    piece, material = str(asked["piece"]), str(asked["material"])
+    copies = int(asked.get("copies") or 0)
+    if not 0 <= copies <= 100_000:
+        raise JobError("so many copies can't be cut")
+    for index, cut in enumerate(tables(document, "cut")):
+        goods_of = listed(cut.get("material"))
+        if cut.get("piece") != piece or material not in goods_of:
+            continue
+        if len(goods_of) > 1:  # the other goods keep their line
+            left = [name for name in goods_of if name != material]
+            cut["material"] = left if len(left) > 1 else left[0]
+            if copies:
+                rest = {k: v for k, v in cut.unwrap().items() if k not in _OWN}
+                added(document, "cut", {"piece": piece, "material": material} | rest)
+                cut = tables(document, "cut")[-1]
+        elif not copies:
+            removed(document, "cut", index)
+        if copies:
+            put(cut, "copies", copies)
+            _hands(cut, asked)
+        return
+    if copies:
+        hand = asked.get("hand", "")
+        new: Json = {"piece": piece, "material": material, "copies": copies}
+        added(document, "cut", new | ({hand: True} if hand in ("pairs", "reversed") else {}))
+
+
+def _hands(cut: Table, asked: Json) -> None:
+    hand = asked.get("hand", "")
+    put(cut, "pairs", hand == "pairs")
+    put(cut, "reversed", hand == "reversed")
+
+
+def piece(document: TOMLDocument, asked: Json) -> None:
+    """Turn the grain of a piece, and say whether its upper end is known."""
+    table = next(t for t in tables(document, "piece") if t.get("name") == asked.get("piece"))
+    grain = asked.get("grain")
+    try:
+        table["grain"] = float(str(grain).replace(",", "."))
+    except ValueError:
+        table["grain"] = str(grain)
+    if asked.get("up") is True:
+        put(table, "up_known", None)
+    else:
+        table["up_known"] = False
+
+
+def unpieced(document: TOMLDocument, asked: Json) -> None:
+    """Take a piece out of the job, and out of its cutting list."""
+    name = asked.get("piece")
+    for kind, key in (("cut", "piece"), ("piece", "name")):
+        for index in reversed(range(len(tables(document, kind)))):
+            if tables(document, kind)[index].get(key) == name:
+                removed(document, kind, index)
+
+
+def ungoods(document: TOMLDocument, asked: Json) -> None:
+    """Take goods out of the job, and what is cut from them out of its cutting list."""
+    kind, index = str(asked.get("kind")), int(asked["index"])
+    if kind not in GOODS:
+        raise JobError("goods are cloth or sheets here")
+    name = tables(document, kind)[index].get("name")
+    removed(document, kind, index)
+    for at in reversed(range(len(tables(document, "cut")))):
+        if tables(document, "cut")[at].get("material") == name:
+            removed(document, "cut", at)
+
+
+def named(document: TOMLDocument, asked: Json) -> None:
+    """Change the job's own keys."""
+    head = document["job"]
+    put(head, "name", str(asked.get("name") or "").strip() or head["name"])
+    put(head, "currency", str(asked.get("currency") or "").strip())
+    bags = int(asked.get("bags") or 1)
+    if "bags" in head or bags != 1:
+        put(head, "bags", bags)
+
+
+EDITS = {
+    "job": named,
+    "goods": goods,
+    "ungoods": ungoods,
+    "cut": cutting,
+    "piece": piece,
+    "unpiece": unpieced,
+}
+"""What can be changed, and who does it."""

@@ -1,0 +1,126 @@
+"""A job file that is changed on the page: its comments and its order stay.
+
+What is written can be laid, unless it could not be laid before: then the page says what is
+still missing. A file that somebody else has changed meanwhile is not written.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import tomlkit
+from tomlkit import TOMLDocument
+from tomlkit.exceptions import TOMLKitError
+
+import nesting
+from nesting.bounded import text_of
+from nesting.errors import JobError, NestingError
+from nesting.leftover import temporary_name
+from nesting.limits import LARGEST_JOB
+from nesting.whole import whole_file
+from nesting.writing.files import file_name
+
+from .keeping import mark_of
+
+if TYPE_CHECKING:
+    from nesting import Job
+
+__all__ = ["JobFile"]
+
+
+class JobFile:
+    """A job file on disk, as it was read or written last.
+
+    Parameters
+    ----------
+    path
+        The file.
+
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._changing = threading.Lock()
+        self.read()
+
+    def read(self) -> None:
+        """Read the file as it is now."""
+        self.text = text_of(self.path, most=LARGEST_JOB, what="a job file", error=JobError)
+        self.mark = mark_of(self.path)
+        self.trouble, self.job = _tried(self.text, self.path)
+        try:
+            begun = isinstance(self.document.get("job"), dict)
+        except TOMLKitError:
+            begun = False
+        if not begun:
+            raise JobError(self.trouble)
+
+    @classmethod
+    def begun(cls, folder: Path, *, name: str, inches: bool) -> JobFile:
+        """Begin a new job file in a folder, under a name that is not taken."""
+        document = tomlkit.document()
+        head = tomlkit.table()
+        head["name"] = name.strip() or "New bag"
+        head["unit"] = "in" if inches else "cm"
+        head.add(tomlkit.nl())
+        document["job"] = head
+        taken = [path.stem for path in folder.glob("*.toml")]
+        path = folder / f"{file_name(head['name'], taken=taken)}.toml"
+        with whole_file(path) as temporary:
+            temporary.write_text(tomlkit.dumps(document), encoding="utf-8")
+        return cls(path)
+
+    @property
+    def document(self) -> TOMLDocument:
+        """The file's text as it can be changed."""
+        return tomlkit.parse(self.text)
+
+    @property
+    def ready(self) -> bool:
+        """Whether it can be laid."""
+        return self.job is not None
+
+    def change(self, how: Callable[[TOMLDocument], None]) -> None:
+        """Change the file, whole or not at all.
+
+        Raises
+        ------
+        JobError
+            Somebody else has changed it, or it could not be laid any more.
+
+        """
+        with self._changing:
+            self._change(how)
+
+    def _change(self, how: Callable[[TOMLDocument], None]) -> None:
+        if mark_of(self.path) != self.mark:
+            self.read()
+            raise JobError(
+                "was changed by another program meanwhile, and is shown as it is now",
+                file=self.path.name,
+                hint="change it again",
+            )
+        document = self.document
+        how(document)
+        text = tomlkit.dumps(document)
+        trouble, job = _tried(text, self.path)
+        if self.ready and job is None:
+            raise JobError(trouble)
+        with whole_file(self.path, overwrite=True) as temporary:
+            temporary.write_text(text, encoding="utf-8")
+        self.text, self.mark, self.trouble, self.job = text, mark_of(self.path), trouble, job
+
+
+def _tried(text: str, path: Path) -> tuple[str, Job | None]:
+    """Return what is wrong with a text in the file's place, and the job if nothing is."""
+    trial = path.with_name(temporary_name(".toml"))
+    try:
+        trial.write_text(text, encoding="utf-8")
+        return "", nesting.read_job(trial)
+    except NestingError as error:
+        return str(error).replace(str(trial), path.name), None
+    finally:
+        trial.unlink(missing_ok=True)

@@ -1,0 +1,182 @@
+"""A job file that is changed on the page: comments stay, nothing is spoilt or overwritten."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+import tomlkit
+from thriftlay.page.app import Page
+from thriftlay.page.job_file import JobFile
+from thriftlay.page.making import edited, kept_file, making
+
+from nesting import read_job
+from nesting.errors import JobError
+
+SAMPLES = Path(__file__).resolve().parents[4] / "sample_markers"
+STARTER = SAMPLES / "starters" / "starter_a4_mm.svg"
+
+
+@pytest.fixture
+def tool_roll(tmp_path: Path) -> JobFile:
+    for file in (SAMPLES / "tool_roll").glob("*.toml"):
+        shutil.copy(file, tmp_path)
+    return JobFile(tmp_path / "tool_roll.toml")
+
+
+def comments(text: str) -> list[str]:
+    return [line.strip() for line in text.splitlines() if line.strip().startswith("#")]
+
+
+def test_a_change_leaves_comments_and_order_as_they_are(tool_roll: JobFile) -> None:
+    before = tool_roll.text
+    assert comments(before)
+    told = making(tool_roll)
+    cloth = next(g for g in told["goods"] if g["kind"] == "cloth" and not g["widths"])
+    edited(tool_roll, {"what": "goods", **cloth, "price": "21,50"})
+    document = tomlkit.parse(before)
+    alone = next(c for c in document["cut"] if isinstance(c["material"], str))  # type: ignore[union-attr]
+    cut = next(c for c in told["cuts"] if c["piece"] == alone["piece"])
+    edited(tool_roll, {"what": "cut", **cut, "copies": cut["copies"] + 1})
+    after = tool_roll.path.read_text(encoding="utf-8")
+    assert after == tool_roll.text
+    assert comments(after) == comments(before)
+    assert [line for line in after.splitlines() if line.startswith("[")] == [
+        line for line in before.splitlines() if line.startswith("[")
+    ]
+    changed = set(after.splitlines()) ^ set(before.splitlines())
+    assert len(changed) <= 4, changed
+    job = read_job(tool_roll.path)
+    goods = job.material(cloth["name"])
+    assert goods is not None
+    assert goods.widths[0].price == 21.5  # type: ignore[attr-defined]
+
+
+def test_a_line_of_several_goods_is_parted_where_one_of_them_differs(tool_roll: JobFile) -> None:
+    document = tomlkit.parse(tool_roll.text)
+    several = [c for c in document["cut"] if isinstance(c["material"], list)]  # type: ignore[union-attr]
+    piece, (first, *others) = several[0]["piece"], several[0]["material"]
+
+    def copies() -> dict[str, int]:
+        cuts = read_job(tool_roll.path).bags[0].cuts
+        return {c.material: c.copies for c in cuts if c.piece == piece}
+
+    before = copies()
+    edited(tool_roll, {"what": "cut", "piece": piece, "material": first, "copies": 5})
+    assert copies() == before | {first: 5}
+    edited(tool_roll, {"what": "cut", "piece": piece, "material": others[0], "copies": 0})
+    assert copies() == {name: n for name, n in (before | {first: 5}).items() if name != others[0]}
+
+
+def test_a_job_that_can_be_laid_stays_one(tool_roll: JobFile) -> None:
+    before = tool_roll.path.read_bytes()
+    cloth = next(g for g in making(tool_roll)["goods"] if g["kind"] == "cloth")
+    for spoilt in (
+        {"width": "wide", "widths": False},
+        {"price": "-1"},
+        {"price": "dear"},
+        {"name": ""},
+        {"nap": "sideways"},
+    ):
+        with pytest.raises(JobError):
+            edited(tool_roll, {"what": "goods", **cloth, **spoilt})
+    with pytest.raises(JobError, match="can't be changed"):
+        edited(tool_roll, {"what": "include"})
+    assert tool_roll.path.read_bytes() == before
+    assert not [path for path in tool_roll.path.parent.iterdir() if path.name.startswith(".")]
+
+
+def test_what_another_program_wrote_is_not_overwritten(tool_roll: JobFile) -> None:
+    theirs = tool_roll.text.replace("[job]", "# mine\n[job]", 1)
+    tool_roll.path.write_text(theirs, encoding="utf-8")
+    cut = making(tool_roll)["cuts"][0]
+    with pytest.raises(JobError, match="another program"):
+        edited(tool_roll, {"what": "cut", **cut, "copies": 7})
+    assert tool_roll.path.read_text(encoding="utf-8") == theirs
+    edited(tool_roll, {"what": "cut", **cut, "copies": 7})
+    assert "# mine" in tool_roll.path.read_text(encoding="utf-8")
+
+
+def test_from_a_dropped_file_to_a_job(tmp_path: Path) -> None:
+    page = Page(tmp_path)
+    read = page.drop("starter.svg", STARTER.read_bytes())["read"]
+    assert read["trouble"] == ""
+    assert "mm" in read["said"]
+    file = page.made()
+    assert not file.ready
+    told = making(file)
+    assert [piece["name"] for piece in told["pieces"]] == ["Front", "Pocket"]
+    assert told["pieces"][0]["size"] == "17 × 13 cm"
+    assert told["pieces"][0]["drawn"]["box"][2:] == pytest.approx([170.0, 130.0])
+    edited(file, {"what": "goods", "kind": "cloth", "name": "canvas", "width": "145 cm"})
+    edited(file, {"what": "goods", "kind": "sheet", "name": "foam", "size": "50 cm x 40 cm"})
+    edited(file, {"what": "cut", "piece": "Front", "material": "canvas", "copies": 2})
+    edited(
+        file, {"what": "cut", "piece": "Pocket", "material": "foam", "copies": 1, "hand": "pairs"}
+    )
+    edited(file, {"what": "piece", "piece": "Front", "grain": "30", "up": False})
+    assert file.ready, file.trouble
+    job = read_job(file.path)
+    assert [(c.piece, c.material, c.copies, c.pairs) for c in job.bags[0].cuts] == [
+        ("Front", "canvas", 2, False),
+        ("Pocket", "foam", 1, True),
+    ]
+    front = job.bags[0].pieces[0]
+    assert (front.grain % 360.0, front.up_known) == (30.0, False)
+    edited(file, {"what": "cut", "piece": "Pocket", "material": "foam", "copies": 0})
+    edited(file, {"what": "ungoods", "kind": "sheet", "index": 0})
+    document = tomlkit.parse(file.text)
+    assert "sheet" not in document
+    assert len(document["cut"]) == 1  # type: ignore[arg-type]
+    again = page.drop("another name.svg", STARTER.read_bytes())["read"]
+    assert again["file"] == "starter.svg", "the same file is not kept twice"
+    assert len(making(file)["pieces"]) == 2
+
+
+def test_a_file_whose_unit_is_unsure_is_asked_about(tmp_path: Path) -> None:
+    page = Page(tmp_path)
+    bare = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 300">'
+        '<path id="flap" d="M 10 10 h 200 v 80 h -200 z"/></svg>'
+    )
+    read = page.drop("flap.svg", bare.encode())["read"]
+    assert read["units"]
+    assert read["trouble"]
+    assert making(page.made())["pieces"] == []
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [
+        ("virus.exe", b"MZ"),
+        ("pattern", b"x"),
+        ("empty.dxf", b""),
+        ("a.html", b"<script>"),
+        (".toml", b""),
+    ],
+)
+def test_what_is_no_pattern_is_refused_and_not_kept(tmp_path: Path, name: str, data: bytes) -> None:
+    with pytest.raises(JobError):
+        kept_file(tmp_path, name, data)
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("name", ["../../evil.svg", "/etc/evil.svg", "a\\..\\evil.svg", "..svg"])
+def test_a_dropped_file_lies_in_the_folder_whatever_it_is_called(tmp_path: Path, name: str) -> None:
+    folder = tmp_path / "work"
+    folder.mkdir()
+    path = kept_file(folder, name, b"<svg/>")
+    assert path.parent == folder
+    assert [p.name for p in tmp_path.iterdir()] == ["work"]
+    other = kept_file(folder, name, b"<svg></svg>")
+    assert other != path
+    assert path.read_bytes() == b"<svg/>"
+
+
+@pytest.mark.parametrize("data", [b"<svg", b"%PDF-1.4\n", b"\0" * 500, b"0\nSECTION\n" * 50])
+def test_a_hostile_pattern_is_said_to_be_so_and_takes_nothing(tmp_path: Path, data: bytes) -> None:
+    page = Page(tmp_path)
+    read = page.drop("odd.dxf", data)["read"]
+    assert read["trouble"]
+    assert making(page.made())["pieces"] == []
