@@ -120,6 +120,12 @@ def test_sheets_by_large_parts() -> None:
     assert lower_bound(sheet_lay([rectangle(60, 60)] * 5, board(100, 100))).value == 5
 
 
+def test_sheets_by_boxes() -> None:
+    # No three of 40 lie side by side on 100, so four fill a sheet; by area six would.
+    assert lower_bound(sheet_lay([rectangle(40, 40)] * 4, board(100, 100))).value == 1
+    assert lower_bound(sheet_lay([rectangle(40, 40)] * 5, board(100, 100))).value == 2
+
+
 def test_sheets_less_their_margin() -> None:
     assert lower_bound(sheet_lay([rectangle(50, 50)] * 4, board(100, 100))).value == 1
     assert lower_bound(sheet_lay([rectangle(50, 50)] * 4, board(100, 100), margin=1)).value == 4

@@ -121,3 +121,17 @@ def test_of_thousands_of_corners_none_is_moved_to_measure_a_depth(monkeypatch):
     assert depth == pytest.approx(
         max(g.exterior.distance(shapely.Point(at)) for g in (a, b)), rel=1e-9
     )
+
+
+def test_an_outline_that_crosses_itself_encloses_what_lies_within_it():
+    bow = Path.polyline([(0, 0), (100, 100), (100, 0), (0, 100)], closed=True)
+    area = outline_solid(bow).area
+    assert area.is_valid
+    assert area.area == pytest.approx(2 * 50 * 100 / 2)
+
+
+@pytest.mark.parametrize("bounds", [(0, 0, 3, 7), (-5, 2, 90, 4), (1, 1, 2, 2)])
+def test_squares_in_which_the_deepest_place_is_looked_for_cover_the_box(bounds):
+    half, middles = contact._covering(bounds)
+    squares = shapely.union_all(shapely.box(*(middles - half).T, *(middles + half).T))
+    assert squares.buffer(1e-9).contains(box(*bounds))
