@@ -42,6 +42,7 @@ def test_turns(angle, turns, amount):
     else:
         assert [f.kind for f in findings] == ["turn"]
         assert findings[0].amount == pytest.approx(amount)
+        assert findings[0].at == pytest.approx((50.0, 50.0))  # its middle
 
 
 def test_flip():
