@@ -3,11 +3,16 @@
 import { ask } from "./ask.js";
 import { button, el, fill } from "./dom.js";
 import { attempt, say } from "./main.js";
+import { ticks } from "./ticks.js";
 import { words } from "./words.js";
 
 export function showCut() {
   const care = el("div");
   const files = el("ul", { class: "plain" });
+  const ticking = el("div");
+  /** @type {{root: Element, update: (told: any) => void}[]} */
+  let lists = [];
+  let versions = "";
   const where = el("p", { class: "soft" });
   const insist = el("input", { type: "checkbox", id: "insist" });
   const insisting = el("p", { hidden: true }, insist, " ",
@@ -45,7 +50,8 @@ export function showCut() {
       el("label", { for: "paper" }, words.paper), paper,
       button(words.printDo, (e) => make(e, "/files/print",
         { what: what.value, paper: paper.value }))),
-    el("h2", {}, words.filesHere), where, files);
+    el("h2", {}, words.filesHere), where, files,
+    el("h2", {}, words.tick), el("p", { class: "soft" }, words.tickHint), ticking);
 
   let first = true;
   return {
@@ -54,6 +60,16 @@ export function showCut() {
     async update(state, news) {
       if (!state.markers.length) { fill(care, el("p", {}, words.waiting)); return; }
       if (!first && news.what === "progress") return;
+      const now = JSON.stringify(state.markers.map((/** @type {any} */ m) => m.version));
+      if (now !== versions) {
+        versions = now;
+        lists = state.markers.map(ticks);
+        fill(ticking, ...lists.map((one) => one.root));
+      } else if (news.what === "cut") {
+        const told = await attempt(() => ask("/cut"));
+        if (told) for (const one of lists) one.update(told);
+        return;
+      }
       where.textContent = words.filesIn(state.folder);
       const told = await attempt(() => ask("/files"));
       const bought = await attempt(() => ask("/buying"));

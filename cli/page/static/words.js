@@ -160,5 +160,10 @@ export const words = {
   filesIn: (/** @type {string} */ folder) => `They lie in ${folder}`,
   fetch: (/** @type {string} */ name) => `${name}`,
   noFiles: "None were written since this page was started.",
+  tick: "Cut them one by one",
+  tickHint: "Tick off each part as you cut it, on this screen or on a phone beside the table; what"
+    + " is ticked stays so.",
+  leftToCut: (/** @type {number} */ left, /** @type {number} */ all) =>
+    `${left} of ${all} left to cut`,
   done: "Done.",
 };

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.marker.marker import Marker, Placement
@@ -20,6 +21,7 @@ _SHARE = 0.045
 """Height of capitals on a piece, as a share of its longer side."""
 
 
+@lru_cache(maxsize=512)
 def live_piece(piece: Piece) -> dict[str, object]:
     """Return a piece as `live_marker` does a part; its arrow has one head where up is known.
 
