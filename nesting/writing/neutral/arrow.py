@@ -92,7 +92,7 @@ def _longest_chord(area: Area, lettering: Lettering) -> tuple[float, float, floa
     if area.is_empty:
         return None
     x0, y0, x1, y1 = area.bounds
-    readable = lettering.readable
+    readable, border = lettering.readable, area.boundary
     middle, best, best_score = area.centroid.y, None, 0.0
     for share in np.linspace(0.05, 0.95, 19):
         y = float(y0 + share * (y1 - y0))
@@ -104,7 +104,7 @@ def _longest_chord(area: Area, lettering: Lettering) -> tuple[float, float, floa
             if b - a < 1.6 * readable:
                 continue
             spots = [shapely.Point(a + f * (b - a), y) for f in (0.3, 0.5, 0.7)]
-            room = min(area.boundary.distance(spot) for spot in spots)
+            room = min(border.distance(spot) for spot in spots)
             central = 1.0 - 0.5 * abs(y - middle) / (y1 - y0)
             score = min(b - a, 60.0 * readable) * min(1.0, room / readable) * central
             if score > best_score:

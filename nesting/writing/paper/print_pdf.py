@@ -7,7 +7,9 @@ are laid mark upon mark; butt-joined ones half of it each.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 from shapely import Polygon, STRtree, box
@@ -129,6 +131,11 @@ def print_drawings(
 def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
     strokes = drawing.strokes
     boxes = STRtree([_bounds(stroke) for stroke in strokes])
+    texts = STRtree([_reach(label) for label in drawing.labels])
+    joins: defaultdict[str, list[Join]] = defaultdict(list)
+    for join in tiling.joins:
+        for name in join.names:
+            joins[name].append(join)
     paper = tiling.paper
     x, y = corner(paper)
     for tile in tiling.tiles:
@@ -137,13 +144,15 @@ def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
             middle = (x + paper.frame_width / 2.0, y + paper.frame_height / 2.0)
             book.text(tile.name, middle, height=_PAGE_NAME, grey=0.9)
         frame = box(tile.x, tile.y, tile.x + tile.width, tile.y + tile.height)
+        near = box(*frame.buffer(30.0).bounds)
+        labels = tuple(drawing.labels[k] for k in sorted(texts.query(near)))
+        here = replace(drawing, labels=labels)
         with book.window(x, y, width=tile.width, height=tile.height, origin=(tile.x, tile.y)):
             seen = [strokes[k] for k in sorted(boxes.query(frame))]
-            _content(book, drawing, seen, frame.buffer(30.0).bounds)
-            for join in tiling.joins:
-                if tile.name in join.names:
-                    _mark(book, join)
-        _heading(book, drawing, tiling, tile)
+            _content(book, here, seen, near.bounds)
+            for join in joins[tile.name]:
+                _mark(book, join)
+        _heading(book, here, tiling, tile)
         book.turn()
 
 
@@ -158,7 +167,7 @@ def _content(
     strokes: Sequence[Stroke],
     near: tuple[float, float, float, float],
 ) -> None:
-    """Draw what lies on a sheet, layer by layer."""
+    """Draw what lies on a sheet, layer by layer; the drawing's labels are those near it."""
     x0, y0, x1, y1 = near
     for layer in LAYERS:
         width, grey, dash = _PEN[layer]
@@ -185,8 +194,6 @@ def _content(
                         )
             if layer == "text":
                 for label in drawing.labels:
-                    if not _reaches(label, near):
-                        continue
                     book.text(
                         label.text,
                         label.at,
@@ -198,11 +205,10 @@ def _content(
                     )
 
 
-def _reaches(label: Label, near: tuple[float, float, float, float]) -> bool:
-    """Whether a line of text may reach into a box: letters are not wider than twice as high."""
+def _reach(label: Label) -> Polygon:
+    """Return where a line of text may reach: letters are not wider than twice as high."""
     (x, y), reach = label.at, label.height * (len(label.text) + 1.0)
-    x0, y0, x1, y1 = near
-    return x0 - reach <= x <= x1 + reach and y0 - reach <= y <= y1 + reach
+    return box(x - reach, y - reach, x + reach, y + reach)
 
 
 def _mark(book: Book, join: Join) -> None:
