@@ -30,7 +30,8 @@ def drawing(work: Work, asked: Json) -> Json:
     version = work.versions[number]
     if not 0 <= sheet < entry.marker.grounds:
         raise JobError("the marker has no such sheet", hint="load the page again")
-    drawn = live_marker(entry, sheet=sheet, keys=job_keys(work.job))
+    names = asked.get("names") != "no"
+    drawn = live_marker(entry, sheet=sheet, keys=job_keys(work.job), names=names)
     return {**drawn, "version": version, "number": number, "sheet": sheet}
 
 

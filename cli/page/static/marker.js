@@ -118,9 +118,17 @@ export function openMarker(first, unit, page) {
   }).observe(svg);
 
   const load = async (anew = false) => {
+    const path = `/marker?marker=${m.number}&sheet=${sheet}`;
     try {
-      drawing = await ask(`/marker?marker=${m.number}&sheet=${sheet}`);
-    } catch (error) { page.complain(error); return; }
+      const first = !drawing;
+      if (first) show(await ask(`${path}&names=no`), true); // at once; then with names
+      show(await ask(path), anew && !first);
+    } catch (error) { page.complain(error); }
+  };
+
+  /** @param {any} now what the server has drawn @param {boolean} anew from afar */
+  const show = (now, anew) => {
+    drawing = now;
     version(drawing.version);
     parts.clear();
     fill(laid);
@@ -399,7 +407,7 @@ export function openMarker(first, unit, page) {
     act();
   });
 
-  load(true);
+  busy = busy.then(() => load(true));
 
   return {
     root,

@@ -31,12 +31,16 @@ Json = dict[str, object]
 _ACROSS = 300.0  # mm: about as wide as a page on a screen
 _READABLE, _TALLEST = 2.5, 5.0  # mm of capitals: on the goods, for it is zoomed; on the screen
 _DOWN = Affine.mirror()
+_BARE = Lettering(tallest=1e-3, readable=1e3, arrows=False, leaders=False, see_through=False)
 
 
-def live_marker(entry: Entry, *, sheet: int = 0, keys: Keys | None = None) -> Json:
+def live_marker(
+    entry: Entry, *, sheet: int = 0, keys: Keys | None = None, names: bool = True
+) -> Json:
     """Return one ground of a marker, and all parts on it.
 
-    `keys`: of the job's pieces, whose colours follow them.
+    `keys`: of the job's pieces, whose colours follow them. `names`: write them on the parts, for
+    which room has to be found: without, it is there at once.
     """
     drawing = draw(
         entry.marker,
@@ -44,7 +48,7 @@ def live_marker(entry: Entry, *, sheet: int = 0, keys: Keys | None = None) -> Js
         material=entry.material,
         width=entry.width,
         keys=keys,
-        lettering=_lettering(entry, sheet),
+        lettering=_lettering(entry, sheet) if names else _BARE,
         loads=entry.loads,
         shared=shared_names(entry.bags),
     )

@@ -54,3 +54,14 @@ def test_a_part_that_was_moved_is_drawn_there(hand_laid_plan: Plan) -> None:
     (one, *_), (other, *_) = (parse_path(p["lines"][0]["d"]) for p in (before, after))
     (x, y), (u, v) = one.points(1.0)[0], other.points(1.0)[0]
     assert (u - x, v - y) == pytest.approx((10.0, -4.0))  # downwards as on a screen
+
+
+def test_without_names_the_parts_are_where_they_are_with_them(hand_laid_plan: Plan) -> None:
+    entry = hand_laid_plan.entries[0]
+    bare: Any = live_marker(entry, names=False)
+    whole: Any = live_marker(entry)
+    assert bare["box"] == whole["box"]
+    for one, other in zip(bare["parts"], whole["parts"], strict=True):
+        assert one["lines"][0] == other["lines"][0]
+        assert one["says"] == other["says"]
+        assert len(one["texts"]) < len(other["texts"])
