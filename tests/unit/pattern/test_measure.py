@@ -17,7 +17,7 @@ from nesting.pattern.measure import (
     nearest,
     signed_area,
 )
-from nesting.pattern.path import Path
+from nesting.pattern.path import Arc, Line, Path
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import circle, rectangle
 from nesting.pattern.svg_path import parse_path
@@ -87,3 +87,9 @@ def test_inward_is_square_to_the_edge_and_halves_a_corner():
 def test_inward_at_the_end_of_an_open_path_takes_its_one_side():
     path = Path.polyline([(0, 0), (10, 0)], closed=False)
     assert inward(path, nearest(path, (20, 0))) == pytest.approx((0, 1))
+
+
+def test_inward_at_a_corner_takes_the_directions_that_meet_there():
+    half = Path((Line((-10, 0), (10, 0)), Arc((0, 0), (10, 0), (0, 10), 0.0, math.pi)))
+    slope = math.sqrt(0.5)
+    assert inward(half, nearest(half, (11, -1))) == pytest.approx((-slope, slope))

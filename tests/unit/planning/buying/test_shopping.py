@@ -17,11 +17,11 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.planning.buying.instructions import instruction_lines
 from nesting.planning.buying.reckoned import buying
-from nesting.planning.buying.settle import reckoned, settled, tried_at
+from nesting.planning.buying.settle import best_width, reckoned, settled, tried_at
 from nesting.planning.buying.shopping import Purchase, ShoppingList, shopping_list
 from nesting.planning.compare import Trial, compared
 from nesting.planning.lay.lays import lays
-from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord
+from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord, WidthTried
 from nesting.quantity import Quantity, Unit, of_area, of_length
 from nesting.writing.buying_csv import buying_csv, cost_csv
 
@@ -229,3 +229,17 @@ def test_shrinkage_is_a_share_of_what_is_bought() -> None:
 def test_the_jobs_lay_is_what_the_costs_share_out() -> None:
     (lay,) = lays(JOB)
     assert len(lay.parts) == 3 * 2 + 6
+
+
+def test_the_cheapest_width_is_taken_though_it_takes_more_area() -> None:
+    tried = [
+        WidthTried(
+            material="felt",
+            width=Width(booked=booked, usable=booked - 20.0, price=price),
+            needed=of_length(1000.0),
+            to_buy=of_length(1000.0),
+            cost=price,
+        )
+        for booked, price in ((1000.0, 9.0), (1500.0, 8.0))
+    ]
+    assert best_width(tried) == 1
