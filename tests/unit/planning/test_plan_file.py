@@ -96,6 +96,7 @@ PARTS = "plan.entries.0.marker.lay.parts"
         ("t['pieces'][0]['cut'] = 'M 0 0 Q 1 1 2 2'", "pieces.0.cut"),
         ("t['pieces'][0]['cut'] = ''", "plan.entries.0.marker.lay.parts.0.piece"),
         ("t['pieces'][0]['cut'] = 'M 0 0 L 5 0 L 5 5'", "plan.entries.0.marker.lay.parts.0.piece"),
+        ("t['pieces'][0]['cut'] = 'M 0 0 L 5 0 L 5e6 5 L 0 0'", f"{PARTS}.0.piece"),
         ("e['marker']['placements'][0]['x'] = 6.9e8", "plan.entries.0.marker.placements.0"),
         ("e['marker']['lay']['stock']['width'] = 4.8e8", "plan.entries.0.marker.lay.stock.width"),
         ("e['buying']['needed'] = 1e300", "plan.entries.0.buying.needed"),
