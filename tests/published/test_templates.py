@@ -166,3 +166,30 @@ def test_where_all_are_large_rectangles_their_sizes_are_printed(tmp_path, paper)
     # There is nothing to measure, to cut out or to join.
     for words in ("100 mm", "Measure", "thick solid lines", "overlap", "Map"):
         assert words not in text
+
+
+def test_what_only_some_copies_carry_is_on_the_template_and_said(tmp_path):
+    """A template is for every copy: a snap of the left one alone was on no paper at all."""
+    marks = """
+[[piece.mark]]
+kind = "drill"
+at = [30, 40]
+size = 4
+hands = "left"
+[[piece.mark]]
+kind = "outline"
+rectangle = [8, 5]
+at = [90, 20]
+materials = "lining"
+[[piece]]
+name = "long strap"
+"""
+    job = parse_job(HANDLE.replace('[[piece]]\nname = "long strap"\n', marks.lstrip()))
+    drawings = templates(job)
+    (page,) = (d for d in drawings if any(p.piece.name == "pocket" for p in d.parts))
+    (index,) = (i for i, p in enumerate(page.parts) if p.piece.name == "pocket")
+    assert [hole.part for hole in page.holes] == [index]
+    closed = [s for s in page.strokes if s.operation is Operation.MARK and s.path.closed]
+    assert [stroke.part for stroke in closed] == [index]
+    said = "mark not everywhere: drill hole (left only); outline (lining only)"
+    assert said in page.keys.titles[page.keys.place_of(page.parts[index])]

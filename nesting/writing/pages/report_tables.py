@@ -10,15 +10,16 @@ from markupsafe import Markup
 from nesting.marker.lay import Part
 from nesting.material.material import Grade
 from nesting.names import listed
-from nesting.pattern.piece import Face, Hand, Mark, MarkKind
+from nesting.pattern.piece import Hand, Mark
 from nesting.planning.lying import lying
 from nesting.planning.plan import Entry
 from nesting.writing.neutral.look import piece_colour
+from nesting.writing.neutral.mark_words import marks_in_words
 from nesting.writing.neutral.naming import Keys, keys_of
 from nesting.writing.pages.markup import Table
 from nesting.writing.pages.wording import entry_title
 
-__all__ = ["cutting_list", "marks_in_words", "zone_sentences", "zone_words"]
+__all__ = ["cutting_list", "zone_sentences", "zone_words"]
 
 
 def cutting_list(entry: Entry, *, keys: Keys | None = None) -> Table:
@@ -114,37 +115,3 @@ def _marks(group: Sequence[Part]) -> list[Mark]:
             if part.hand is group[0].hand or (mark.hands is not None and len(mark.hands) == 1):
                 found.setdefault((mark, number[mark]))
     return [mark for mark, _ in found]
-
-
-_KINDS = {
-    MarkKind.NOTCH: ("notch", "notches"),
-    MarkKind.DRILL: ("drill hole", "drill holes"),
-    MarkKind.LINE: ("line", "lines"),
-    MarkKind.OUTLINE: ("outline", "outlines"),
-    MarkKind.TEXT: ("text", "texts"),
-}
-
-
-def marks_in_words(marks: Sequence[Mark]) -> str:
-    """Return what is to be transferred, alike marks counted: ``"2 notches; line (loop)"``."""
-    said: Counter[tuple[MarkKind, str]] = Counter()
-    for mark in marks:
-        said[(mark.kind, _details(mark))] += 1
-    words = []
-    for (kind, details), count in said.items():
-        one, many = _KINDS[kind]
-        words.append((one if count == 1 else f"{count} {many}") + details)
-    return "; ".join(words)
-
-
-def _details(mark: Mark) -> str:
-    """Return name, copies, hands and face of a mark in brackets, where they say something."""
-    words = [mark.name or mark.text] if mark.name or mark.text else []
-    if mark.copies is not None:
-        copies = ", ".join(str(copy) for copy in sorted(mark.copies))
-        words.append(f"copy {copies} only")
-    if mark.hands is not None and len(mark.hands) == 1:
-        words.append(f"{next(iter(mark.hands)).value} only")
-    if mark.face is Face.WRONG:
-        words.append("on the wrong side")
-    return f" ({', '.join(words)})" if words else ""

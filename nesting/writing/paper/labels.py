@@ -16,8 +16,9 @@ from nesting.planning.lay.slots import Slot, slots_of
 from nesting.planning.lay.variants import variant_words
 from nesting.planning.plan import Plan
 from nesting.writing.files import whole_file
+from nesting.writing.neutral.mark_words import marks_in_words
 from nesting.writing.neutral.naming import Keys, job_keys
-from nesting.writing.pages.report_tables import marks_in_words, zone_words
+from nesting.writing.pages.report_tables import zone_words
 from nesting.writing.paper.book import Book
 from nesting.writing.paper.papers import PAPERS, Paper
 

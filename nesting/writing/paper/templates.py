@@ -21,6 +21,7 @@ from nesting.units import format_cm, format_inches
 from nesting.writing.neutral.draw import draw
 from nesting.writing.neutral.drawing import Drawing, Operation
 from nesting.writing.neutral.lettering import Lettering
+from nesting.writing.neutral.mark_words import marks_in_words
 from nesting.writing.neutral.naming import Keys, job_keys
 from nesting.writing.paper.lettered import lettered
 from nesting.writing.paper.papers import PAPERS, Paper
@@ -97,9 +98,14 @@ def _template(
     naps = {cut.nap or goods[cut.material].nap for cut in cuts}
     words = "; ".join(_cut_in_words(cut) for cut in cuts)
     ready = upright(piece)
+    # A template is for every copy: what only some carry is drawn, and said.
+    some = [m for m in ready.marks if (m.copies, m.hands, m.materials) != (None, None, None)]
+    if some:
+        words += f"; mark not everywhere: {marks_in_words(some)}"
+    marks = [replace(m, copies=None, hands=None, materials=None) for m in ready.marks]
     return Part(
         name=piece.name,
-        piece=replace(ready, marks=(*ready.marks, *_fold_back(ready))),
+        piece=replace(ready, marks=(*marks, *_fold_back(ready))),
         bag=0,
         variant=f"{bag.name}: {words}" if several else words,
         turns=Turns(angles=(0.0,)),

@@ -48,19 +48,21 @@ def _done(
     kinds: Sequence[str],
     near: Callable[[Mark, Run], bool],
 ) -> Iterator[str]:
+    used: set[int] = set()
     for lying, asked in mine:
         # Folded cloth has its right sides together.
         turned = (asked.goods.wrong_side_up or asked.goods.folded) != lying.flipped
         for mark in carried(lying, asked):
             if mark.kind not in kinds or (tool == "mark" and (mark.face == "wrong") != turned):
                 continue  # what belongs on the underside is made by hand, and told
-            found = [run for run in made if near(mark, run)]
+            # Two notches at one place are one to the eye; of other marks each has its own run.
+            free = [k for k, run in enumerate(made) if tool == "notch" or k not in used]
+            found = [k for k in free if near(mark, made[k])]
             if not found:
                 x, y = mark.at or mark.line[0]
                 yield f"{name} lacks a {mark.kind} of {lying.name} at ({x:.1f}, {y:.1f})"
-            for run in found if tool == "notch" else found[:1]:
-                made.remove(run)
-    for run in made:
+            used.update(found if tool == "notch" else found[:1])
+    for run in (run for k, run in enumerate(made) if k not in used):
         x, y = run.points[0]
         yield f"{name} has a {tool} at ({x:.1f}, {y:.1f}), where nobody asks for it"
 
