@@ -93,9 +93,10 @@ class Page:
                 raise JobError("a job is open already", hint="start thriftlay page again for it")
             self.open(path)
             return {}
-        if self.making is None and self.work is None:
+        begun = self.making is None and self.work is None
+        if begun:
             self.making = JobFile.begun(folder, name=path.stem, inches=False)
-        return {"read": dropped(self.made(), path, unit=None)}
+        return {"read": dropped(self.made(), path, unit=None, begun=begun)}
 
     def close(self) -> None:
         """End what goes on, saved."""

@@ -66,9 +66,10 @@ def kept_file(folder: Path, name: str, data: bytes) -> Path:
     return path
 
 
-def dropped(file: JobFile, path: Path, *, unit: str | None) -> Json:
+def dropped(file: JobFile, path: Path, *, unit: str | None, begun: bool = False) -> Json:
     """Take the pieces of a pattern file into a job; says how the file was understood.
 
+    `begun`: the job begins with this file, so it is in inches if the file is.
     Where the unit is not sure nothing is taken, and the page is told to ask for it.
     """
     try:
@@ -77,7 +78,8 @@ def dropped(file: JobFile, path: Path, *, unit: str | None) -> Json:
         return {"file": path.name, "trouble": str(error), "units": ["mm", "cm", "in", "px", "pt"]}
     faults = [f.text for f in pattern.findings if f.severity == "fault"]
     if not faults:
-        file.change(lambda document: _taken(document, path, pattern, unit))
+        inches = begun and pattern.amounts.inches
+        file.change(lambda document: _taken(document, path, pattern, unit, inches=inches))
     return {
         "file": path.name,
         "said": headline(pattern, pattern.amounts),
@@ -88,7 +90,9 @@ def dropped(file: JobFile, path: Path, *, unit: str | None) -> Json:
     }
 
 
-def _taken(document: Any, path: Path, pattern: Pattern, unit: str | None) -> None:
+def _taken(document: Any, path: Path, pattern: Pattern, unit: str | None, *, inches: bool) -> None:
+    if inches:
+        document["job"]["unit"] = "in"
     held = {str(table.get("name")) for table in tables(document, "piece")}
     for row in list_pieces(pattern):
         name, number = row.name, 2

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -180,3 +181,18 @@ def test_a_hostile_pattern_is_said_to_be_so_and_takes_nothing(tmp_path: Path, da
     read = page.drop("odd.dxf", data)["read"]
     assert read["trouble"]
     assert making(page.made())["pieces"] == []
+
+
+@pytest.mark.parametrize(
+    ("starter", "unit"),
+    [("a4_mm.pdf", "cm"), ("letter_inch.pdf", "in"), ("letter_inch.dxf", "in")],
+)
+def test_a_job_that_begins_with_a_pattern_in_inches_is_in_inches(
+    tmp_path: Path, starter: str, unit: str
+) -> None:
+    page = Page(tmp_path)
+    file = STARTER.with_name(f"starter_{starter}")
+    page.drop(file.name, file.read_bytes())
+    assert tomllib.loads(page.made().path.read_text(encoding="utf-8"))["job"]["unit"] == unit
+    page.drop("more.pdf", STARTER.with_name("starter_a4_mm.pdf").read_bytes())
+    assert tomllib.loads(page.made().path.read_text(encoding="utf-8"))["job"]["unit"] == unit
