@@ -33,6 +33,9 @@ class Quantity:
     value: float
     unit: str
 
+    def __repr__(self) -> str:
+        return f"Quantity({self.value!r}, {str(self.unit)!r})"
+
     def __add__(self, other: Quantity) -> Quantity:
         return Quantity(self.value + self._same(other), self.unit)
 

@@ -81,6 +81,7 @@ def listening(host: str, port: int) -> socket.socket:
     one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         one.bind((host, port))
+        one.listen()  # before the address is told: who is quick waits, and is not refused
     except OSError as error:
         one.close()
         why = (error.strerror or str(error)).lower()

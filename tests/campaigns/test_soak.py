@@ -9,11 +9,13 @@ from benchmarks.campaigns.soak import growth, run
 
 
 def test_small_lays_leave_nothing_behind():
+    already = soak._processes()  # a browser of other tests, for one
     tally = run(0.0, seed=3, size=20, every=0.0)
     # Memory still fills caches in so short a time: it is for a long run to judge.
     assert [line for line in tally.faults if "MB" not in line] == []
     assert tally.tried == {"lays": 20, "samples": 20, "plans written": 1}
-    assert tally.found["processes at the end"] == 2
+    # The worker, and the fork server unless another test began it.
+    assert already < tally.found["processes at the end"] <= already + 2
 
 
 def test_the_slope_of_a_line_and_its_error():

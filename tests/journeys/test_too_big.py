@@ -10,7 +10,7 @@ import pytest
 from nesting.errors import JobError, PlanError, WriteError
 from nesting.writing.folder import UNFINISHED
 
-own_folder = importlib.import_module("thriftlay.running").own_folder
+own_folder = importlib.import_module("thriftlay.running")._own_folder
 main = importlib.import_module("thriftlay.main").main
 
 JOB = """

@@ -16,6 +16,10 @@ export function ticks(m) {
   let parts = [];
   /** @type {Set<number>} */
   let cut = new Set();
+  /** Ticks on their way: what is shown of these parts is newer than any news. @type {number[]} */
+  const onWay = [];
+  /** One after another, as they were made. @type {Promise<any>} */
+  let before = Promise.resolve();
 
   const count = () => { left.textContent = words.leftToCut(parts.length - cut.size, parts.length); };
 
@@ -35,13 +39,18 @@ export function ticks(m) {
   const row = (/** @type {any} */ part) => {
     const id = `cut-${m.number}-${part.part}`;
     const box = el("input", { type: "checkbox", id, checked: cut.has(part.part),
-      onchange: async () => {
-        const told = await attempt(() => ask("/cut/tick",
-          { marker: m.number, part: part.part, cut: box.checked }));
-        if (!told) { box.checked = !box.checked; return; }
-        cut = new Set(told.cut[m.number]);
-        count();
-        say(left.textContent);
+      onchange: () => {
+        const wanted = box.checked;
+        onWay.push(part.part);
+        before = before.then(async () => {
+          const told = await attempt(() => ask("/cut/tick",
+            { marker: m.number, part: part.part, cut: wanted }));
+          onWay.splice(onWay.indexOf(part.part), 1);
+          if (!told) { box.checked = !wanted; return; }
+          cut = new Set(told.cut[m.number]);
+          count();
+          say(left.textContent);
+        });
       } });
     return el("li", {}, el("label", { for: id }, box,
       shape("svg", { class: "marker piece", "aria-hidden": "true" },
@@ -57,7 +66,7 @@ export function ticks(m) {
       for (const part of parts) {
         const box = /** @type {HTMLInputElement | null} */ (
           document.getElementById(`cut-${m.number}-${part.part}`));
-        if (box) box.checked = cut.has(part.part);
+        if (box && !onWay.includes(part.part)) box.checked = cut.has(part.part);
       }
       if (parts.length) count();
     },

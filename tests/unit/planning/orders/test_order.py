@@ -22,6 +22,7 @@ from nesting.planning.plan import Plan
 from nesting.planning.plan_file import plan_from_text, plan_text
 from nesting.planning.running.pool import SearchTask
 from nesting.planning.summary import order_lines
+from nesting.quantity import of_length
 from nesting.search.result import Progress, Result
 from nesting.search.solve import search
 from nesting.writing.pages.report import report
@@ -355,8 +356,8 @@ def test_the_cheapest_width_on_sale_is_taken() -> None:
     plan, width = chosen(f"{narrow.format(10)}, {wide.format(19)}")
     assert width == 1000.0
     assert [(w.width.booked, w.needed, w.cost, w.chosen) for w in plan.widths_tried] == [
-        (500.0, 2400.0, 24.0, False),
-        (1000.0, 1200.0, 22.8, True),
+        (500.0, of_length(2400.0), 24.0, False),
+        (1000.0, of_length(1200.0), 22.8, True),
     ]
     plan, width = chosen(f"{narrow.format(10)}, {wide.format(21)}")
     assert width == 500.0
@@ -370,8 +371,8 @@ def test_without_a_price_the_least_area_is_bought() -> None:
     assert width == 900.0
     # Nothing of it is bought; all widths are shown, as without rolls.
     assert [(w.from_stock, w.to_buy, w.chosen) for w in plan.widths_tried] == [
-        (2400.0, 0.0, True),
-        (0.0, 1200.0, False),
+        (of_length(2400.0), of_length(0.0), True),
+        (of_length(0.0), of_length(1200.0), False),
     ]
 
 
