@@ -135,7 +135,7 @@ class Entry(Brief):
     >>> entry.material.name, entry.good
     ('canvas', True)
     >>> entry.buying.needed
-    Quantity(value=400.0, unit=<Unit.LENGTH: 'mm'>)
+    Quantity(400.0, 'mm')
 
     """
 

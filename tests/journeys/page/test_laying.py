@@ -30,7 +30,12 @@ def take(page: Page, part: int) -> None:
 
 
 def drag(page: Page, part: int, *, along: float) -> None:
-    """Drag a part by so many pixels with the mouse."""
+    """Drag a part by so many pixels with the mouse, and wait for the answer."""
+    # Once names are there, the page stays as it is.
+    page.locator("svg.marker text").first.wait_for(state="attached")
+    page.wait_for_timeout(300)
+    marker = page.locator("svg.marker")
+    before = marker.get_attribute("data-version") or ""
     box = page.locator(f"svg.marker [data-part='{part}']").bounding_box()
     assert box is not None
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
@@ -39,6 +44,7 @@ def drag(page: Page, part: int, *, along: float) -> None:
     page.mouse.move(x + along / 2, y, steps=6)
     page.mouse.move(x + along, y, steps=6)
     page.mouse.up()
+    expect(marker).not_to_have_attribute("data-version", before)
 
 
 def test_from_no_job_to_a_sample_laid_and_printed(browser: Browser, tmp_path: Path) -> None:
