@@ -123,6 +123,8 @@ class Guard:
             return _no(403, "only the page of this server may ask for that")
         if method not in (*_SAFE, "POST"):
             return _no(405, "nothing is asked for so")
+        if "\0" in scope["path"]:
+            return _no(404, "nothing is called so")
         given = parse_qs(scope["query_string"].decode("latin-1")).get("key")
         if scope["path"] == "/" and given and method in _SAFE:
             return self._enter() if self._keys.fits(given[0]) else _no(403, _ASK)
