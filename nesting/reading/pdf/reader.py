@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from shapely import Point as ShapelyPoint
-
-from nesting.errors import Finding, Severity
+from nesting.errors import Finding
 from nesting.pattern.marks.capitals import CAPITALS
 from nesting.reading.items import CLOSE, Group, Item, Role, role_of
 from nesting.reading.pdf.ink import all_styles, is_blot, style_of
 from nesting.reading.pdf.lettering import Word
-from nesting.reading.pdf.marks import Area, areas_of, marked
+from nesting.reading.pdf.marks import areas_of, marked
 from nesting.reading.pdf.open import pages_of
 from nesting.reading.pdf.page import Stroke
 from nesting.reading.pdf.sheet import Sheet, Tiling, sheet_of
@@ -83,7 +81,8 @@ class _Reader:
         """Return the items of one size with what their shapes and words say."""
         areas = areas_of(items, close=self._close)
         told = self._known(marked(items, areas, said))
-        self._unfolded(told, areas, said)
+        # How many of what, in words, is no word of a mark: they come last.
+        told += [item for item, one in said if not (one.edge or one.grain)]
         return Group(name="", items=told, loose=True)
 
     def _items(self) -> tuple[list[tuple[Item, str]], list[tuple[Item, Said]]]:
@@ -103,12 +102,6 @@ class _Reader:
                 items.append((_text(word, word.text), ""))
                 continue
             said.append((_text(word, word.text), told))
-            for field, value in (("Quantity", told.quantity), ("Material", told.material)):
-                if value:
-                    place = Item(role=Role.IGNORE, at=word.middle, text=f"{field}: {value}")
-                    items.append((place, ""))
-            if told.name:
-                items.append((_text(word, told.name), ""))
         return items, said
 
     def _drawn(self, stroke: Stroke) -> list[Item]:
@@ -123,27 +116,6 @@ class _Reader:
             self._blots[id(blot)] = blot
             return [blot]
         return [Item(role=role, path=stroke.path, layer=self._group(stroke))]
-
-    def _unfolded(
-        self, items: Sequence[Item], areas: Sequence[Area], said: Sequence[tuple[Item, Said]]
-    ) -> None:
-        """Tell of pieces that are half by their words, where no edge is marked as the fold."""
-        folds = [item.path for item in items if item.role is Role.FOLD and item.path]
-        for item, one in said:
-            if not one.folded or item.at is None:
-                continue
-            around = [area for area in areas if area.polygon.intersects(ShapelyPoint(item.at))]
-            beside = [
-                area.polygon.distance(ShapelyPoint(fold.segments[0].at(0.5))) < 1.0
-                for area in around
-                for fold in folds
-            ]
-            if not any(beside):
-                text = (
-                    f"{item.text!r}, but no edge is marked as the one on the fold: draw a bracket "
-                    'at it, or write "fold" along it'
-                )
-                self._findings.append(note("fold", text, severity=Severity.FAULT))
 
     def _known(self, items: list[Item]) -> list[Item]:
         """Leave out filled shapes that are no mark: letters, logos, dots."""

@@ -31,6 +31,9 @@ def spoken(outline: Outline) -> tuple[Outline, list[tuple[str, str]], list[Findi
         if said.name:
             items.append(replace(item, text=said.name))
         if said.folded and not folds:
-            text = f"{item.text!r}, but no line is marked as the fold: draw it on a layer 'fold'"
+            text = (
+                f"{item.text!r}, but no edge is marked as the one on the fold: draw it on a layer "
+                'called "fold", in a PDF a bracket at it or the word along it'
+            )
             findings.append(fault("fold", text, outline.name))
     return replace(outline, items=items), fields, findings

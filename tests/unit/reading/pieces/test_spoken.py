@@ -49,7 +49,7 @@ def test_a_half_without_a_fold_is_told(tmp_path: Path) -> None:
     found, faults = _found(tmp_path, first="Flap", second="cut 1 on fold")
     assert not found.opened
     assert len(faults) == 1
-    assert "'cut 1 on fold', but no line is marked as the fold" in faults[0]
+    assert "'cut 1 on fold', but no edge is marked as the one on the fold" in faults[0]
     found, faults = _found(tmp_path, first="Flap", second="cut 1 on fold", fold=FOLD)
     assert found.opened
     assert faults == []
