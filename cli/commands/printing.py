@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import nesting
-from nesting.writing.paper.papers import PAPERS, roll
+from nesting.writing.paper.papers import PAPERS, roll, usual_overlap
 
 from ..arguments import add_json, add_replace, length, new_command
 from ..interrupt import unwinding
@@ -109,9 +109,9 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _paper(arguments: argparse.Namespace, job: Job) -> tuple[Paper, float]:
     """Return what is printed on, and by how much its sheets overlap (mm)."""
-    usual = "3/8 in" if job.amounts.inches else "10 mm"
-    said = usual if arguments.overlap is None else arguments.overlap
-    overlap = length(said, unit=job.unit)
+    overlap = usual_overlap(job.amounts)
+    if arguments.overlap is not None:
+        overlap = length(arguments.overlap, unit=job.unit)
     if arguments.roll is None:
         return PAPERS[arguments.paper], overlap
     return roll(length(arguments.roll, unit=job.unit), amounts=job.amounts), overlap

@@ -79,8 +79,9 @@ def goods(document: TOMLDocument, asked: Json) -> None:
         if key != "width" or "widths" not in table:
             put(table, key, value)
     for cut in tables(document, "cut"):
-        if cut.get("material") == before:
-            cut["material"] = name
+        names = listed(cut.get("material"))
+        if before in names:
+            _from(cut, [name if one == before else one for one in names])
 
 
 def _number(value: Any) -> float | None:
@@ -112,8 +113,7 @@ def cutting(document: TOMLDocument, asked: Json) -> None:
         if cut.get("piece") != piece or material not in goods_of:
             continue
         if len(goods_of) > 1:  # the other goods keep their line
-            left = [name for name in goods_of if name != material]
-            cut["material"] = left if len(left) > 1 else left[0]
+            _from(cut, [name for name in goods_of if name != material])
             if copies:
                 rest = {k: v for k, v in cut.unwrap().items() if k not in _OWN}
                 added(document, "cut", {"piece": piece, "material": material} | rest)
@@ -128,6 +128,11 @@ def cutting(document: TOMLDocument, asked: Json) -> None:
         hand = asked.get("hand", "")
         new: Json = {"piece": piece, "material": material, "copies": copies}
         added(document, "cut", new | ({hand: True} if hand in ("pairs", "reversed") else {}))
+
+
+def _from(cut: Table, names: list[str]) -> None:
+    """Say from which goods a line of the cutting list is cut."""
+    cut["material"] = names if len(names) > 1 else names[0]
 
 
 def _hands(cut: Table, asked: Json) -> None:
@@ -166,9 +171,12 @@ def ungoods(document: TOMLDocument, asked: Json) -> None:
         raise JobError("goods are cloth or sheets here")
     name = tables(document, kind)[index].get("name")
     removed(document, kind, index)
-    for at in reversed(range(len(tables(document, "cut")))):
-        if tables(document, "cut")[at].get("material") == name:
+    for at, cut in reversed([*enumerate(tables(document, "cut"))]):
+        names = listed(cut.get("material"))
+        if names == [name]:
             removed(document, "cut", at)
+        elif name in names:
+            _from(cut, [one for one in names if one != name])
 
 
 def named(document: TOMLDocument, asked: Json) -> None:

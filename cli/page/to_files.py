@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from starlette.responses import FileResponse, Response
 
 from nesting.errors import JobError, WriteError
-from nesting.writing.paper.papers import PAPERS
+from nesting.writing.paper.papers import PAPERS, usual_overlap
 
 from ..printed import markers_drawn, templates_drawn
 from . import shown
@@ -21,7 +21,6 @@ __all__ = ["ANSWERS"]
 Json = dict[str, Any]
 
 _KINDS = ("dxf", "svg", "png", "report", "remnants")
-_OVERLAP, _OVERLAP_INCHES = 10.0, 9.525  # mm
 
 
 def written(work: Work, asked: Json) -> Json:
@@ -43,7 +42,7 @@ def printed(work: Work, asked: Json) -> Json:
         raise WriteError(
             f"the marker of {faulty[0]} is not good", hint="put it right, or insist on the files"
         )
-    overlap = _OVERLAP_INCHES if plan.job.amounts.inches else _OVERLAP
+    overlap = usual_overlap(plan.job.amounts)
     draw = markers_drawn if what == "markers" else templates_drawn
     file = work.keeper.folder / f"{what}-{asked['paper']}.pdf"
     print_drawings(

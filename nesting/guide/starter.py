@@ -18,7 +18,7 @@ from reportlab.pdfgen.canvas import Canvas
 from nesting.pattern.marks.capitals import CAPITALS
 from nesting.writing.dxf import dxf_text, new_document
 
-__all__ = ["KINDS", "STARTERS", "Page", "drawn", "starter"]
+__all__ = ["KINDS", "STARTERS", "starter"]
 
 KINDS = ("svg", "dxf", "pdf")
 
@@ -124,7 +124,7 @@ def drawn(page: Page) -> dict[str, list[Item]]:
     at = (page.size[0] - m - s, y)
     said = f"{s / 10.0:g} cm" if page.unit == "mm" else f"{s:g} in"
     square = [
-        Item("check", _box(*at, s, s), closed=True),
+        Item("check-square", _box(*at, s, s), closed=True),
         Item("text", ((at[0] + 0.3 * s, at[1] + 0.5 * s),), text=said),
     ]
     return {"Front": front, "Pocket": pocket, "": square}
@@ -134,9 +134,6 @@ def starter(name: str, kind: str) -> bytes:
     """Return a starter drawing as a file; `kind`: one of `KINDS`."""
     page = STARTERS[name]
     return {"svg": _svg, "dxf": _dxf, "pdf": _pdf}[kind](page)
-
-
-_CLASSES = {"check": "check-square"}
 
 
 def _svg(page: Page) -> bytes:
@@ -172,11 +169,10 @@ def _svg_item(item: Item, high: float) -> str:
     if item.text:
         turn = f' transform="rotate({-item.angle:g} {x:g} {y:g})"' if item.angle else ""
         return f'<text x="{x:g}" y="{y:g}"{turn}>{escape(item.text)}</text>'
-    layer = _CLASSES.get(item.layer, item.layer)
     if item.radius:
-        return f'<circle class="{layer}" cx="{x:g}" cy="{y:g}" r="{item.radius:g}"/>'
+        return f'<circle class="{item.layer}" cx="{x:g}" cy="{y:g}" r="{item.radius:g}"/>'
     way = " L".join(f"{x:g},{y:g}" for x, y in points)
-    return f'<path class="{layer}" d="M{way}{" Z" if item.closed else ""}"/>'
+    return f'<path class="{item.layer}" d="M{way}{" Z" if item.closed else ""}"/>'
 
 
 _UNITS = {"in": 1, "mm": 4}
@@ -190,7 +186,7 @@ def _dxf(page: Page) -> bytes:
     space = document.modelspace()
     for items in drawn(page).values():
         for item in items:
-            layer = _CLASSES.get(item.layer, item.layer).upper()
+            layer = item.layer.upper()
             if layer not in document.layers:
                 document.layers.add(layer)
             on: dict[str, object] = {"layer": layer}

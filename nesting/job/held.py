@@ -74,11 +74,9 @@ def _bag(table: HeldTable, i: int, desk: Desk, bags: Sequence[Bag]) -> Bag:
     for bag in bags:
         if bag.name == table.bag:
             return bag
-    names = listed([bag.name for bag in bags])
     if table.bag is None:
+        names = listed(bag.name for bag in bags)
         raise desk.error(
             "it is not said of which bag it is", ("held", i), hint=f"give bag: {names}"
         )
-    raise desk.error(
-        f'no bag is named "{table.bag}"', ("held", i, "bag"), hint=f"there are: {names}"
-    )
+    raise desk.unknown("bag", table.bag, ("held", i, "bag"), known=[bag.name for bag in bags])

@@ -34,16 +34,15 @@ BY_HAND = "made by hand"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
-    """What to do with a part: move it (mm), turn it, lay it on its other face, on a sheet.
+    """What to do with a part: move it (mm), turn it, lay it on its other face.
 
-    `turn`: degrees more, about its middle. `sheet`: None is the one it lies on.
+    `turn`: degrees more, about its middle.
     """
 
     along: float = 0.0
     across: float = 0.0
     turn: float = 0.0
     flip: bool = False
-    sheet: int | None = None
 
 
 class ByHand:
@@ -175,8 +174,7 @@ class ByHand:
         if turned != before:
             (x, y), (u, v) = self._middle(before), self._middle(turned)
             dx, dy = dx + x - u, dy + y - v
-        sheet = before.sheet if change.sheet is None else change.sheet
-        return replace(turned, x=turned.x + dx, y=turned.y + dy, sheet=sheet)
+        return replace(turned, x=turned.x + dx, y=turned.y + dy)
 
     def _middle(self, placement: Placement) -> Point:
         part: Part = self.marker.lay.parts[placement.part]

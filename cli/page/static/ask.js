@@ -22,6 +22,14 @@ export async function ask(path, body = null) {
     body: JSON.stringify(body),
     headers: { "Content-Type": "application/json" },
   };
+  return answered(path, how);
+}
+
+/** Send a file as it is. @param {string} path @param {File} file */
+export const send = (path, file) => answered(path, { method: "POST", body: file });
+
+/** @param {string} path @param {RequestInit} how @returns {Promise<any>} */
+async function answered(path, how) {
   let answer;
   try {
     answer = await fetch(path, how);
@@ -35,23 +43,6 @@ export async function ask(path, body = null) {
   } catch { /* a refusal of the guard is plain text */ }
   if (!answer.ok) throw new Refused(data?.trouble ?? text, answer.status);
   return data;
-}
-
-/** Send a file as it is. @param {string} path @param {File} file */
-export async function send(path, file) {
-  let answer;
-  try {
-    answer = await fetch(path, { method: "POST", body: file });
-  } catch {
-    throw new Refused(words.lost, 0);
-  }
-  const text = await answer.text();
-  if (answer.ok) return JSON.parse(text);
-  let said = text;
-  try {
-    said = JSON.parse(text).trouble;
-  } catch { /* a refusal of the guard is plain text */ }
-  throw new Refused(said, answer.status);
 }
 
 /**

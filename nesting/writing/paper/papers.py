@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import WriteError
 
-__all__ = ["LONGEST", "PAPERS", "Paper", "roll"]
+__all__ = ["LONGEST", "PAPERS", "Paper", "roll", "usual_overlap"]
 
 LONGEST = 5080.0
 """Longest side of a PDF page that every viewer shows: 14,400 units of 1/72 in (mm)."""
@@ -59,6 +59,11 @@ PAPERS = {
 }
 """Sizes: ISO 216 and 8½ × 11 in. Margins of 10 mm keep clear of the border that home
 printers can't print on (3 to 6 mm). The third set's page is what both sheets have."""
+
+
+def usual_overlap(amounts: Amounts) -> float:
+    """Return how far (mm) sheets overlap where nothing else is said: 10 mm, or 3/8 in."""
+    return 9.525 if amounts.inches else 10.0
 
 
 def roll(width: float, *, margin: float = 10.0, amounts: Amounts = METRIC) -> Paper:

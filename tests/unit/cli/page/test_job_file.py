@@ -70,6 +70,20 @@ def test_a_line_of_several_goods_is_parted_where_one_of_them_differs(tool_roll: 
     assert copies() == {name: n for name, n in (before | {first: 5}).items() if name != others[0]}
 
 
+def test_goods_are_renamed_and_taken_out_where_they_stand_with_others(tool_roll: JobFile) -> None:
+    def materials(piece: str) -> list[str]:
+        cuts = read_job(tool_roll.path).bags[0].cuts
+        return sorted(cut.material for cut in cuts if cut.piece == piece)
+
+    lining = next(g for g in making(tool_roll)["goods"] if g["name"] == "lining")
+    edited(tool_roll, {"what": "goods", **lining, "name": "cotton"})
+    assert materials("body") == ["cotton", "waxed canvas"]
+    assert materials("pen pocket") == ["cotton"]
+    edited(tool_roll, {"what": "ungoods", "kind": "cloth", "index": lining["index"]})
+    assert materials("body") == ["waxed canvas"]
+    assert materials("pen pocket") == []
+
+
 def test_a_job_that_can_be_laid_stays_one(tool_roll: JobFile) -> None:
     before = tool_roll.path.read_bytes()
     cloth = next(g for g in making(tool_roll)["goods"] if g["kind"] == "cloth")
