@@ -10,6 +10,7 @@ on a screen.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 
 from nesting.marker.marker import Marker
@@ -53,13 +54,13 @@ def live_marker(
         shared=shared_names(entry.bags),
     )
     on_it = [p.part for p in entry.marker.placements if p.sheet == sheet]
-    parts = [drawn_of(drawing, part) for part in on_it]
-    return {**_ground(drawing), "parts": parts}
+    drawn = _Drawn(drawing)
+    return {**drawn.ground(), "parts": [drawn.part(part) for part in on_it]}
 
 
 def live_ground(entry: Entry, *, sheet: int = 0) -> Json:
     """Return one ground of a marker as `live_marker` does, without parts."""
-    return _ground(draw_grounds(entry)[sheet])
+    return _Drawn(draw_grounds(entry)[sheet]).ground()
 
 
 def live_part(entry: Entry, part: int, *, keys: Keys | None = None) -> Json:
@@ -89,32 +90,55 @@ def _lettering(entry: Entry, sheet: int) -> Lettering:
     )
 
 
-def _ground(drawing: Drawing) -> Json:
-    x0, y0, x1, y1 = drawing.box
-    of_none = _things(drawing, None)
-    return {"box": [x0, -y1, x1 - x0, y1 - y0], "name": one_line(drawing.name), "ground": of_none}
-
-
 def drawn_of(drawing: Drawing, part: int) -> Json:
     """Return one part of a drawing; `part`: its index in the lay."""
-    of = drawing.parts[part]
-    (full, *_), _ = naming(drawing.parts, keys=drawing.keys).texts(of)
-    return {
-        "part": part,
-        "name": one_line(of.name),
-        "says": one_line(" ".join(full)),
-        "held": of.held is not None,
-        "colour": piece_colour(drawing.keys.place_of(of)),
-        **_things(drawing, part),
-    }
+    return _Drawn(drawing).part(part)
 
 
-def _things(drawing: Drawing, part: int | None) -> Json:
-    return {
-        "lines": _lines(s for s in drawing.strokes if s.part == part),
-        "holes": [_hole(hole) for hole in drawing.holes if hole.part == part],
-        "texts": [_text(label) for label in drawing.labels if label.part == part],
-    }
+class _Drawn:
+    """A drawing, sorted by its parts once."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        self._drawing = drawing
+        self._names = naming(drawing.parts, keys=drawing.keys)
+        self._lines = defaultdict[int | None, list[Stroke]](list)
+        self._holes = defaultdict[int | None, list[Json]](list)
+        self._texts = defaultdict[int | None, list[Json]](list)
+        for stroke in drawing.strokes:
+            self._lines[stroke.part].append(stroke)
+        for hole in drawing.holes:
+            self._holes[hole.part].append(_hole(hole))
+        for label in drawing.labels:
+            self._texts[label.part].append(_text(label))
+
+    def ground(self) -> Json:
+        """Return what lies under all parts."""
+        x0, y0, x1, y1 = self._drawing.box
+        return {
+            "box": [x0, -y1, x1 - x0, y1 - y0],
+            "name": one_line(self._drawing.name),
+            "ground": self._things(None),
+        }
+
+    def part(self, part: int) -> Json:
+        """Return one part; `part`: its index in the lay."""
+        of = self._drawing.parts[part]
+        (full, *_), _ = self._names.texts(of)
+        return {
+            "part": part,
+            "name": one_line(of.name),
+            "says": one_line(" ".join(full)),
+            "held": of.held is not None,
+            "colour": piece_colour(self._drawing.keys.place_of(of)),
+            **self._things(part),
+        }
+
+    def _things(self, part: int | None) -> Json:
+        return {
+            "lines": _lines(self._lines[part]),
+            "holes": self._holes[part],
+            "texts": self._texts[part],
+        }
 
 
 def _lines(strokes: Iterable[Stroke]) -> list[Json]:
