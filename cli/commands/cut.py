@@ -46,13 +46,18 @@ def add(commands: Any) -> None:
         action="store_true",
         help="part what lies edge to edge by one straight cut",
     )
+    parser.add_argument(
+        "--insist",
+        action="store_true",
+        help="write markers that have faults, too; their names and sheets say so",
+    )
     add_replace(parser)
     add_json(parser)
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Write files for every marker, or none; nothing for a marker that is not good."""
+    """Write files for every marker, or none; for one that is not good if it is insisted on."""
     plan = nesting.load_plan(arguments.plan)
     machine = nesting.read_machine(arguments.machine)
     with unwinding():
@@ -64,6 +69,7 @@ def run(arguments: argparse.Namespace) -> int:
             forms=arguments.format or (),
             sds_read=arguments.safety_sheet_read,
             common_line=arguments.common_lines,
+            insist=arguments.insist,
             overwrite=arguments.replace,
         )
     if arguments.json:

@@ -4,20 +4,16 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import nesting
-from nesting.writing.paper.papers import PAPERS, roll, usual_overlap
+from nesting.writing.paper.papers import PAPERS
 
-from ..arguments import add_json, add_replace, length, new_command
+from ..arguments import add_json, add_replace, new_command
 from ..interrupt import unwinding
-from ..printed import markers_drawn, templates_drawn
+from ..printed import WHATS, paper_of, printed
 from ..say import say
 from ..told import tell
-
-if TYPE_CHECKING:
-    from nesting import Job, Plan
-    from nesting.writing.paper.papers import Paper
 
 __all__ = ["add", "run"]
 
@@ -32,12 +28,12 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("plan", type=Path, metavar="plan.json")
     parser.add_argument("--out", type=Path, required=True, metavar="FILE.pdf")
-    parser.add_argument("--what", choices=["markers", "templates", "labels"], default="markers")
+    parser.add_argument("--what", choices=WHATS, default="markers")
     parser.add_argument(
         "--only",
         action="append",
         metavar="MATERIAL",
-        help="markers, or templates of the pieces, of this material only (may be repeated)",
+        help="of this material only (may be repeated)",
     )
     parser.add_argument(
         "--rectangles",
@@ -72,61 +68,30 @@ def run(arguments: argparse.Namespace) -> int:
     from nesting.planning.summary import judge_plan
 
     plan = judge_plan(nesting.load_plan(arguments.plan))
-    paper, overlap = _paper(arguments, plan.job)
-    if arguments.what == "labels":
-        return _labels(plan, paper, arguments)
-    from nesting.writing.paper.print_pdf import print_drawings
-
-    if arguments.what == "templates":
-        drawings = templates_drawn(
-            plan, paper, overlap=overlap, only=arguments.only, rectangles=arguments.rectangles
-        )
-    else:
-        drawings = markers_drawn(plan, paper, overlap=overlap, only=arguments.only)
+    paper, overlap = paper_of(
+        plan.job, paper=arguments.paper, rolled=arguments.roll, overlap=arguments.overlap
+    )
     with unwinding():
-        tilings = print_drawings(
-            drawings,
+        made = printed(
+            plan,
             arguments.out,
+            what=arguments.what,
             paper=paper,
             overlap=overlap,
-            title=plan.job.name,
-            amounts=plan.job.amounts,
+            only=arguments.only,
+            rectangles=arguments.rectangles,
             overwrite=arguments.replace,
         )
-    sheets = sum(len(tiling.tiles) for tiling in tilings)
+    drawings, sheets = made or (None, None)
     if arguments.json:
         from ..records import PrintResult
 
-        told = PrintResult(file=str(arguments.out), drawings=len(drawings), sheets=sheets)
+        told = PrintResult(file=str(arguments.out), drawings=drawings, sheets=sheets)
         tell("print", told, currency=plan.job.currency)
-        return 0
-    if sheets:
-        say(f"{arguments.out}: {len(drawings)} drawings on {sheets} sheets; check the square first")
+    elif made is None:
+        say(arguments.out)
+    elif sheets:
+        say(f"{arguments.out}: {drawings} drawings on {sheets} sheets; check the square first")
     else:
         say(f"{arguments.out}: nothing to cut out; it lists rectangles to draw with a ruler")
-    return 0
-
-
-def _paper(arguments: argparse.Namespace, job: Job) -> tuple[Paper, float]:
-    """Return what is printed on, and by how much its sheets overlap (mm)."""
-    overlap = usual_overlap(job.amounts)
-    if arguments.overlap is not None:
-        overlap = length(arguments.overlap, unit=job.unit)
-    if arguments.roll is None:
-        return PAPERS[arguments.paper], overlap
-    return roll(length(arguments.roll, unit=job.unit), amounts=job.amounts), overlap
-
-
-def _labels(plan: Plan, paper: Paper, arguments: argparse.Namespace) -> int:
-    from nesting.writing.paper.labels import part_labels, print_labels
-
-    labels = part_labels(plan)
-    with unwinding():
-        print_labels(labels, arguments.out, paper=paper, overwrite=arguments.replace)
-    if arguments.json:
-        from ..records import PrintResult
-
-        tell("print", PrintResult(file=str(arguments.out)), currency=plan.job.currency)
-    else:
-        say(arguments.out)
     return 0

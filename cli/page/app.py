@@ -23,6 +23,7 @@ from . import hand, shown, ticked, to_files
 from .begin import beginnings, chosen
 from .guard import Guard, Keys
 from .job_file import JobFile
+from .machines import is_machine, taken_in
 from .making import PATTERNS, dropped, edited, kept_file, making
 from .news import News
 from .work import StaleError, Work
@@ -83,14 +84,18 @@ class Page:
         return self.making
 
     def drop(self, name: str, data: bytes) -> Json:
-        """Take a file that was dropped: a job to open, or a pattern for the one that is open."""
+        """Take a file that was dropped: a job to open, or a pattern or machine for one."""
+        toml, is_open = name.lower().endswith(".toml"), self.work or self.making
+        if toml and is_open and is_machine(data):
+            home = self.made().path.parent if self.work is None else self.work.home
+            return taken_in(home, name, data)
+        if toml and is_open:
+            raise JobError("a job is open already", hint="start thriftlay page again for it")
         if self.work is not None:
             self.made()  # or refused, before anything is written
         folder = self.folder if self.making is None else self.making.path.parent
         path = kept_file(folder, name, data)
-        if path.suffix == ".toml":
-            if self.work is not None or self.making is not None:
-                raise JobError("a job is open already", hint="start thriftlay page again for it")
+        if toml:
             self.open(path)
             return {}
         begun = self.making is None and self.work is None

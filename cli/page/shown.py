@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import nesting
@@ -28,12 +27,12 @@ _STEPS = 6
 
 def overview(work: Work) -> Json:
     """Return the state of the work: its markers, the search, what is saved and what is wrong."""
-    plan, amounts = work.plan, work.job.amounts
+    plan, amounts, folder = work.plan, work.job.amounts, work.keeper.folder
     entries = () if plan is None else plan.entries
     return {
         "job": work.job.name,
         "file": "" if work.file is None else work.file.name,
-        "folder": str(work.keeper.folder),
+        "folder": str(folder) if folder.name else folder.resolve().name,
         "ruler": _ruler(amounts),
         "materials": [material.name for material in work.job.materials],
         "markers": [marker(work, number) for number in range(len(entries))],
@@ -155,11 +154,6 @@ def buying(work: Work) -> Json:
         "cautions": list(cautions({e.material.name: e.material for e in plan.entries}.values())),
         "faulty": [entry_title(entry) for entry in plan.entries if not entry.good],
     }
-
-
-def files(written: Iterable[Path]) -> list[Json]:
-    """Return files that can be fetched."""
-    return [{"name": file.name, "size": file.stat().st_size} for file in written]
 
 
 def _taken(entry: Entry, amounts: Amounts) -> str:

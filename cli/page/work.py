@@ -61,6 +61,7 @@ class Work:
         else:
             self.job, self.file = nesting.read_job(path), path
             folder = path.with_name(f"{path.stem}-laid")
+        self.home = folder if self.file is None else path.parent
         self.keeper = Keeper(folder)
         if self.plan is None and self.keeper.file.exists():
             self.plan = nesting.load_plan(self.keeper.file)
@@ -69,7 +70,7 @@ class Work:
         self._count = 0
         self.hands: dict[int, ByHand] = {}
         self.found: dict[str, Plan] = {}
-        self.files: dict[str, Path] = {}
+        self.files: dict[str, tuple[Path, tuple[Marker, ...]]] = {}
         self.history: dict[str, list[str]] = {}
         self.progress: dict[str, Progress] = {}
         self._new_versions(None)
@@ -311,9 +312,11 @@ class Work:
 
     def write(self, kinds: tuple[str, ...], *, insist: bool) -> tuple[Path, ...]:
         """Write the files of the plan beside it."""
-        files = self.keeper.write(self.settled(), kinds=kinds, insist=insist)
-        self.files = {}  # those of an earlier state are gone
-        return files
+        return self.keeper.write(self.settled(), kinds=kinds, insist=insist)
+
+    def markers(self) -> tuple[Marker, ...]:
+        """Return all markers as they are now."""
+        return tuple(self.now(number).marker for number in range(len(self.versions)))
 
     def close(self) -> None:
         """End the search, save what it has, and end."""

@@ -2,11 +2,14 @@
 
 import { ask } from "./ask.js";
 import { button, el, fill } from "./dom.js";
+import { forMachine } from "./machine.js";
 import { attempt, say } from "./main.js";
+import { onPaper } from "./print.js";
 import { ticks } from "./ticks.js";
 import { words } from "./words.js";
 
-export function showCut() {
+/** @param {() => void} refresh */
+export function showCut(refresh) {
   const care = el("div");
   const files = el("ul", { class: "plain" });
   const ticking = el("div");
@@ -17,20 +20,19 @@ export function showCut() {
   const insist = el("input", { type: "checkbox", id: "insist" });
   const insisting = el("p", { hidden: true }, insist, " ",
     el("label", { for: "insist" }, words.insist));
-  const what = el("select", { id: "what" }, ...Object.entries(words.printWhats).map(([v, said]) =>
-    el("option", { value: v }, said)));
-  const paper = el("select", { id: "paper" });
 
   /** @param {any} told */
   const offer = (told) => fill(files, ...(told.files.length
     ? told.files.map((/** @type {any} */ f) => el("li", {},
-      el("a", { href: `/file?name=${encodeURIComponent(f.name)}`, download: f.name },
-        words.fetch(f.name))))
+      el("a", { href: `/file?name=${encodeURIComponent(f.name)}`,
+        download: f.name.split("/").pop() }, words.fetch(f.name)),
+      f.earlier && el("span", { class: "bad-word" }, ` ${words.earlier}`)))
     : [el("li", {}, words.noFiles)]));
 
   /** @param {Event} event @param {string} path @param {Record<string, any>} body */
   const make = async (event, path, body) => {
     const pressed = /** @type {HTMLButtonElement} */ (event.currentTarget);
+    if (pressed.getAttribute("aria-disabled")) return undefined;
     const said = pressed.textContent;
     pressed.setAttribute("aria-disabled", "true");
     pressed.textContent = words.working;
@@ -38,28 +40,28 @@ export function showCut() {
     pressed.removeAttribute("aria-disabled");
     pressed.textContent = said;
     if (told) { offer(told); say(words.done); }
+    return told;
   };
 
-  const root = el("section", {},
-    el("h1", {}, words.toCut),
-    care, insisting,
+  const machine = forMachine(make, refresh);
+  const paper = onPaper(make);
+  const nothing = el("p", {}, words.waiting);
+  const all = el("div", { hidden: true },
+    care, insisting, machine.root, paper.root,
+    el("h2", {}, words.drawings),
     el("p", {}, button(words.write, (e) => make(e, "/files/write", {}))),
-    el("h2", {}, words.print),
-    el("p", { class: "fields" },
-      el("label", { for: "what" }, words.printWhat), what,
-      el("label", { for: "paper" }, words.paper), paper,
-      button(words.printDo, (e) => make(e, "/files/print",
-        { what: what.value, paper: paper.value }))),
     el("h2", {}, words.filesHere), where, files,
     el("h2", {}, words.tick), el("p", { class: "soft" }, words.tickHint), ticking);
+  const root = el("section", {}, el("h1", {}, words.toCut), nothing, all);
 
   let first = true;
   return {
     root,
     /** @param {any} state @param {any} news */
     async update(state, news) {
-      if (!state.markers.length) { fill(care, el("p", {}, words.waiting)); return; }
-      if (!first && news.what === "progress") return;
+      nothing.hidden = state.markers.length > 0;
+      all.hidden = !nothing.hidden;
+      if (!state.markers.length || (!first && news.what === "progress")) return;
       const now = JSON.stringify(state.markers.map((/** @type {any} */ m) => m.version));
       if (now !== versions) {
         versions = now;
@@ -74,12 +76,9 @@ export function showCut() {
       const told = await attempt(() => ask("/files"));
       const bought = await attempt(() => ask("/buying"));
       if (!told || !bought) return;
-      if (first) {
-        fill(paper, ...told.papers.map((/** @type {string} */ p) =>
-          el("option", { value: p }, p.toUpperCase())));
-        if (told.papers.includes("a4")) paper.value = "a4";
-        first = false;
-      }
+      first = false;
+      paper.update(state, told);
+      machine.update(state);
       offer(told);
       insisting.hidden = !bought.faulty.length;
       fill(care,

@@ -15,12 +15,14 @@ const told = new Map();
 
 /** Drop files one after the other. @param {File[]} files @param {() => void} refresh */
 export async function drop(files, refresh) {
+  let next = "";
   for (const file of files) {
     const answer = await attempt(() => send(`/drop?name=${encodeURIComponent(file.name)}`, file));
-    if (answer?.read) told.set(answer.read.file, answer.read);
+    if (answer?.read) { told.set(answer.read.file, answer.read); next = "#pattern"; }
+    if (answer?.machine) next = "#cut";
   }
   refresh();
-  if (told.size) location.hash = "#pattern";
+  if (next) location.hash = next;
 }
 
 /** @param {() => void} refresh */

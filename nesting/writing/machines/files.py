@@ -32,9 +32,12 @@ from nesting.writing.neutral.drawing import Drawing
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.naming import job_keys
 from nesting.writing.pages.report_tables import zone_sentences
-from nesting.writing.write import entry_file_stems
+from nesting.writing.write import doubts, entry_file_stems
 
 __all__ = ["MachineFiles", "cut_plan", "write_machine_file"]
+
+_NOT_GOOD = "-not-good"
+"""Ends the names of files of a marker with faults: HP-GL has no place to say so."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +58,7 @@ def cut_plan(
     forms: Sequence[Format] = (),
     sds_read: bool = False,
     common_line: bool = False,
+    insist: bool = False,
     overwrite: bool = False,
     rounds: int = 4,
 ) -> MachineFiles:
@@ -77,6 +81,9 @@ def cut_plan(
         The user's word that the safety data sheets of these materials were read.
     common_line
         Cut straight edges that two parts share only once.
+    insist
+        Write markers that have faults or are incomplete, too. Their files are called
+        ``…-not-good`` and say why, in them where the format can and on their sheets.
     overwrite
         Replace files that are there. Loads of an earlier run that this one does not have
         are then removed, so that nobody cuts from them.
@@ -93,7 +100,8 @@ def cut_plan(
     JobError
         No marker is of a material of one of the names.
     MachineError
-        The machine must not or can't cut this, or a marker is not good; nothing was written.
+        The machine must not or can't cut this, or a marker is not good and `insist` is not
+        set; nothing was written.
     WriteError
         A file can't be written, or is there already; nothing was written.
 
@@ -125,21 +133,23 @@ def cut_plan(
     for entry, stem in zip(judged.entries, stems, strict=True):
         if materials and entry.material.name not in materials:
             continue
-        if not entry.good:
+        if not (entry.good or insist):
             raise MachineError(
-                f"the marker of {entry.material.name} is not good", hint="thriftlay check says why"
+                f"the marker of {entry.material.name} is not good",
+                hint="thriftlay check says why; to cut it all the same, insist",
             )
-        done.append(stem)
+        done += [stem, stem + _NOT_GOOD]  # what an earlier run wrote of it, good or not
+        doubted = doubts(entry)
         try:
             made += _made(
                 draw_entry(
                     entry,
                     keys=job_keys(judged.job),
                     lettering=_lettering(entry),
-                    notes=zone_sentences(entry),
+                    notes=(*doubted, *zone_sentences(entry)),
                 ),
                 machine,
-                folder / stem,
+                folder / (stem + _NOT_GOOD if doubted else stem),
                 material=entry.material,
                 forms=forms,
                 sds_read=sds_read,
@@ -147,6 +157,7 @@ def cut_plan(
                 rounds=rounds,
                 amounts=amounts,
                 planned=entry.loads,
+                known=[Finding(kind="not good", text=text.removesuffix(".")) for text in doubted],
             )
         except MachineError as error:
             of = "" if error.what.startswith(entry.material.name) else f"{entry.material.name}: "
@@ -247,8 +258,12 @@ def _made(
     rounds: int,
     amounts: Amounts = METRIC,
     planned: Sequence[BedLoad] = (),
+    known: Sequence[Finding] = (),
 ) -> Iterator[_Made]:
-    """Give every load of some drawings in every format; nothing is written."""
+    """Give every load of some drawings in every format; nothing is written.
+
+    `known`: what is wrong with them, to be told with what is found.
+    """
     forms = tuple(dict.fromkeys(forms)) or machine.reads[:1]
     if not forms:
         raise MachineError(
@@ -281,7 +296,7 @@ def _made(
                     planned=[load for load in planned if load.sheet == number],
                     rounds=rounds,
                 )
-                findings = tuple(_retold(finding, drawing, amounts) for finding in findings)
+                findings = (*known, *(_retold(finding, drawing, amounts) for finding in findings))
                 ready[like] += [(load, drawing, findings) for load in loads]
         for i, (load, drawing, findings) in enumerate(ready[like], 1):
             count = len(ready[like])

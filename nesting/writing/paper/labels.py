@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
@@ -52,15 +52,16 @@ _Part = tuple[str, str, str, int, int, Hand, str]
 """Material, bag, piece, number of the bag, copy, hand, variant: one part of a job."""
 
 
-def part_labels(plan: Plan) -> tuple[PartLabel, ...]:
+def part_labels(plan: Plan, *, only: Collection[str] | None = None) -> tuple[PartLabel, ...]:
     """Return a label for every part that is cut, bag by bag, in the order of the cutting list.
 
-    A cut through both plies of folded cloth gives two parts, and two labels.
+    A cut through both plies of folded cloth gives two parts, and two labels. `only`: of
+    materials of these names.
     """
     job, zones = plan.job, _zones(plan)
     keys = job_keys(job)
     found: list[tuple[tuple[int, int, int], PartLabel]] = []
-    for material in job.materials:
+    for material in job.wanted(only):
         for slot in slots_of(job, material):
             key = (job.bags.index(slot.bag), slot.number, slot.line)
             hands = tuple(Hand) if slot.both_hands else (slot.hand,)

@@ -84,3 +84,35 @@ def test_old_loads_go_and_what_is_not_ours_stays(hand_laid_plan: Plan, tmp_path:
     cut_plan(hand_laid_plan, TABLE, tmp_path, materials=["Foam"], overwrite=True, **QUICK)
     now = {f"Foam-{i}-of-2.{k}" for i in (1, 2) for k in ("dxf", "txt")}
     assert names(tmp_path) == now | mine
+
+
+@pytest.mark.parametrize("form", list(Format))
+def test_a_marker_with_faults_is_written_if_one_insists_and_its_files_say_so(
+    hand_laid_plan: Plan, tmp_path: Path, form: Format
+) -> None:
+    entry = next(e for e in hand_laid_plan.entries if e.material.name == "Foam")
+    first, *others = entry.marker.placements
+    beside = replace(entry.marker, placements=(replace(first, x=first.x - 5.0), *others))
+    entries = [replace(e, marker=beside) if e is entry else e for e in hand_laid_plan.entries]
+    spoilt = replace(hand_laid_plan, entries=tuple(entries))
+    how = {"materials": ["Foam"], "forms": [form], "overwrite": True, **QUICK}
+    cut_plan(hand_laid_plan, TABLE, tmp_path, **how)
+    good = names(tmp_path)
+    assert not any("not-good" in name for name in good)
+    with pytest.raises(MachineError, match="marker of Foam is not good"):
+        cut_plan(spoilt, TABLE, tmp_path, **how)
+    assert names(tmp_path) == good
+    made = cut_plan(spoilt, TABLE, tmp_path, insist=True, **how)
+    written = names(tmp_path)
+    assert written.isdisjoint(good), "the good ones are of a marker that is no more"
+    assert all("-not-good-" in name for name in written)
+    sheets = [file.read_text() for file in tmp_path.glob("*.txt")]
+    assert len(sheets) == 2
+    for sheet in sheets:
+        assert "DO NOT CUT: this marker has faults: " in sheet
+    said = "DO NOT CUT: this marker has faults"
+    inside = [said in " ".join(f.read_text().split()) for f in made.files if f.suffix != ".txt"]
+    assert inside == [form is not Format.HPGL] * 2  # HP-GL has no comments
+    assert any(finding.text.startswith(said) for finding in made.findings)
+    cut_plan(hand_laid_plan, TABLE, tmp_path, **how)
+    assert names(tmp_path) == good
