@@ -14,8 +14,8 @@ from .arguments import length
 if TYPE_CHECKING:
     from nesting import Entry, Job, Plan
     from nesting.writing.neutral.drawing import Drawing
+    from nesting.writing.neutral.keys import Keys
     from nesting.writing.neutral.lettering import Lettering
-    from nesting.writing.neutral.naming import Keys
     from nesting.writing.paper.papers import Paper
 
 __all__ = ["WHATS", "paper_of", "printed"]
@@ -53,7 +53,8 @@ def printed(
 ) -> tuple[int, int] | None:
     """Write a PDF of `WHATS`; how many drawings it has, on how many sheets (None: labels)."""
     if what == "labels":
-        from nesting.writing.paper.labels import part_labels, print_labels
+        from nesting.writing.paper.labels import part_labels
+        from nesting.writing.paper.print_labels import print_labels
 
         print_labels(part_labels(plan, only=only), file, paper=paper, overwrite=overwrite)
         return None
@@ -94,7 +95,7 @@ def _markers(
     plan: Plan, paper: Paper, *, overlap: float, only: Collection[str] | None = None
 ) -> tuple[Drawing, ...]:
     """Return a plan's markers, each name whole on a sheet."""
-    from nesting.writing.neutral.naming import job_keys
+    from nesting.writing.neutral.keys import job_keys
     from nesting.writing.paper.lettered import lettered
 
     keys = job_keys(plan.job)

@@ -55,7 +55,7 @@ def executor(arguments: argparse.Namespace) -> AbstractContextManager[Executor]:
 
 def start_workers(arguments: argparse.Namespace) -> None:
     """Start what workers come from, before there are threads, unless a cluster searches."""
-    from nesting.planning.running.pool import start_server
+    from nesting.planning.running.server import start_server
 
     if not arguments.cluster:
         start_server()

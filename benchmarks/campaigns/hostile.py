@@ -33,8 +33,8 @@ from xml.etree import ElementTree
 import nesting
 from cli.main import main as command
 from nesting.planning.buying.stock import read_stock
-from nesting.planning.running import pool
-from nesting.planning.running.pool import SearchTask
+from nesting.planning.running import server
+from nesting.planning.running.worker import SearchTask
 from nesting.search import warm as kernels
 from nesting.search.solve import search
 
@@ -93,7 +93,7 @@ def _search_here() -> Iterator[None]:
     """Have the command search in its own process for the length of a ``with`` block."""
     with (
         patch.object(nesting, "processes", _here),
-        patch.object(pool, "start_server", lambda: None),
+        patch.object(server, "start_server", lambda: None),
     ):
         yield
 

@@ -28,7 +28,7 @@ from pathlib import Path
 from random import Random
 
 from nesting import NestingError, Plan, Result, lay_parts, make_plan, read_job, write_plan
-from nesting.planning.running.pool import SearchTask
+from nesting.planning.running.worker import SearchTask
 from nesting.search.result import Progress
 
 from .made.held import held_tables

@@ -11,7 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 from nesting.pattern.marks.capitals import CAPITALS
-from nesting.pattern.marks.notch import NOTCH_DEPTH, notch_place
+from nesting.pattern.marks.notch import notch_place
+from nesting.pattern.marks.notch_shapes import NOTCH_DEPTH
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece

@@ -53,7 +53,7 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Serve the page until Ctrl-C."""
-    from nesting.planning.running.pool import start_server
+    from nesting.planning.running.server import start_server
 
     start_server()  # what searches come from, before there are threads
     from ..page.app import Page

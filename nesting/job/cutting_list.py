@@ -10,8 +10,8 @@ from nesting.job.job import Cut
 from nesting.job.locate import Place
 from nesting.job.tables.job_table import CutTable, MatchTable
 from nesting.material.material import Grade, Material, Nap
-from nesting.pattern.measure import inward
-from nesting.pattern.measure import nearest as nearest_on
+from nesting.pattern.nearest import inward
+from nesting.pattern.nearest import nearest as nearest_on
 from nesting.pattern.path import Affine, Point
 from nesting.pattern.piece import Piece
 from nesting.pattern.variants.fold import folded_back

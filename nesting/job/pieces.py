@@ -14,7 +14,8 @@ from nesting.limits import MOST_MARKS
 from nesting.pattern.edges import edge_at, edges
 from nesting.pattern.marks.marked import beyond, clipped
 from nesting.pattern.marks.notch import settled_notches
-from nesting.pattern.measure import bounds, nearest
+from nesting.pattern.measure import bounds
+from nesting.pattern.nearest import nearest
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.parallel.allowance import add_allowance, sewing_line
 from nesting.pattern.path import Path, Point

@@ -10,7 +10,8 @@ import math
 from collections.abc import Mapping, Sequence
 
 from nesting.errors import PatternError
-from nesting.pattern.measure import nearest, signed_area
+from nesting.pattern.measure import signed_area
+from nesting.pattern.nearest import nearest
 from nesting.pattern.path import Path, Point
 from nesting.pattern.segment import direction
 from nesting.tolerance import TOLERANCE

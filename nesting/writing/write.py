@@ -21,7 +21,7 @@ from nesting.writing.files import file_name
 from nesting.writing.folder import PLAN_FILE, holds_another
 from nesting.writing.neutral.draw import draw_entry
 from nesting.writing.neutral.drawing import Drawing
-from nesting.writing.neutral.naming import Keys, job_keys
+from nesting.writing.neutral.keys import Keys, job_keys
 from nesting.writing.pages.picture import write_picture
 from nesting.writing.pages.report import write_report
 from nesting.writing.pages.wording import entry_title

@@ -14,7 +14,8 @@ from shapely import LineString
 
 from nesting.errors import PatternError
 from nesting.pattern.clip import clipped_region, off_line
-from nesting.pattern.measure import area, bounds, length, nearest, signed_area
+from nesting.pattern.measure import area, bounds, length, signed_area
+from nesting.pattern.nearest import nearest
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.parallel.allowance import add_allowance, inset
 from nesting.pattern.parallel.offset import MITRE

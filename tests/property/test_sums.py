@@ -39,7 +39,7 @@ def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Search in this process: the same, and sooner."""
     for module in ("running", "commands.compare"):
         monkeypatch.setattr(f"thriftlay.{module}.executor", lambda _: nullcontext(Here()))
-    monkeypatch.setattr("nesting.planning.running.pool.start_server", lambda: None)
+    monkeypatch.setattr("nesting.planning.running.server.start_server", lambda: None)
 
 
 def random_job(rng: random.Random, folder: Path) -> tuple[Path, Path]:

@@ -9,7 +9,7 @@ from functools import lru_cache
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nesting.pattern.marks.notch import notch_paths
+from nesting.pattern.marks.notch_shapes import notch_paths
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon

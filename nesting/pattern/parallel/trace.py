@@ -14,8 +14,9 @@ import shapely
 from shapely import LineString, Polygon, STRtree
 from shapely.geometry.polygon import orient
 
-from nesting.pattern.measure import nearest, signed_area
+from nesting.pattern.measure import signed_area
 from nesting.pattern.meeting import meeting
+from nesting.pattern.nearest import nearest
 from nesting.pattern.outline import sealed, started_at
 from nesting.pattern.parallel.offset import fitted_parallel, parallel_segment
 from nesting.pattern.path import Arc, Line, Path, Point, Segment

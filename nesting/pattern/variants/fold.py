@@ -9,7 +9,8 @@ from nesting.errors import Finding, PatternError
 from nesting.pattern.clip import Cut, clipped_region, clipped_runs, off_line
 from nesting.pattern.edges import corners, edge_path
 from nesting.pattern.marks.marked import beyond
-from nesting.pattern.measure import clockwise, counter_clockwise, nearest, signed_area
+from nesting.pattern.measure import clockwise, counter_clockwise, signed_area
+from nesting.pattern.nearest import nearest
 from nesting.pattern.outline import clean_outline, started_at
 from nesting.pattern.path import Affine, Line, Path, Point, Segment
 from nesting.pattern.piece import Mark, MarkKind, Piece

@@ -16,7 +16,8 @@ from functools import partial
 from typing import Any
 
 from nesting.errors import JobError
-from nesting.planning.running.pool import Processes, SearchTask
+from nesting.planning.running.pool import Processes
+from nesting.planning.running.worker import SearchTask
 from nesting.search.result import Progress, Result
 
 __all__ = ["Cluster", "cluster"]

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from nesting.errors import NestingError
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
-from nesting.planning.running.pool import SearchTask
 from nesting.planning.running.run import Run
+from nesting.planning.running.worker import SearchTask
 from nesting.search.result import Limits, Result
 
 __all__ = ["better", "lay_all", "likeness"]

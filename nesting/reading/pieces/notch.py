@@ -11,7 +11,7 @@ from shapely import LinearRing, Polygon, distance
 from shapely import Point as ShapelyPoint
 from shapely import points as shapely_points
 
-from nesting.pattern.measure import inward, nearest
+from nesting.pattern.nearest import inward, nearest
 from nesting.pattern.path import Line, Path, Point
 from nesting.pattern.piece import Mark, MarkKind, NotchStyle
 from nesting.reading.items import Item

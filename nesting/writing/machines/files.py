@@ -29,8 +29,8 @@ from nesting.writing.machines.sheet import machine_sheet, said_with
 from nesting.writing.machines.svg import machine_svg
 from nesting.writing.neutral.draw import draw_entry
 from nesting.writing.neutral.drawing import Drawing
+from nesting.writing.neutral.keys import job_keys
 from nesting.writing.neutral.lettering import Lettering
-from nesting.writing.neutral.naming import job_keys
 from nesting.writing.pages.report_tables import zone_sentences
 from nesting.writing.write import doubts, entry_file_stems
 

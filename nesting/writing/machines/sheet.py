@@ -14,7 +14,7 @@ from nesting.writing.machines.load import TURNED, Load
 from nesting.writing.machines.machine import Kind, Machine
 from nesting.writing.machines.work import extent
 from nesting.writing.neutral.drawing import Drawing, Operation, Role, by_key
-from nesting.writing.neutral.naming import keys_of
+from nesting.writing.neutral.keys import keys_of
 
 __all__ = ["machine_sheet", "said_with"]
 

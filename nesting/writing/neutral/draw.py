@@ -27,8 +27,9 @@ from nesting.writing.neutral.ground import (
     sheet_edges,
     wrong_side_up,
 )
+from nesting.writing.neutral.keys import Keys
 from nesting.writing.neutral.lettering import Lettering, text_box
-from nesting.writing.neutral.naming import Keys, Naming, naming, shared_names
+from nesting.writing.neutral.naming import Naming, naming, shared_names
 
 __all__ = ["Lettering", "draw", "draw_entry", "draw_grounds"]
 

@@ -12,7 +12,7 @@ from nesting.marker.lay import Part
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Face
 from nesting.tolerance import TOLERANCE
-from nesting.writing.neutral.naming import Keys
+from nesting.writing.neutral.keys import Keys
 
 __all__ = ["Box", "Drawing", "Hole", "Label", "Operation", "Role", "Stroke", "by_key", "legend"]
 

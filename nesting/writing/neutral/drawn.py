@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry as Area
 
 from nesting.marker.lay import Part
 from nesting.marker.marker import Placement
-from nesting.pattern.marks.notch import notch_paths
+from nesting.pattern.marks.notch_shapes import notch_paths
 from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon

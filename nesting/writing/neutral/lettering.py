@@ -14,7 +14,7 @@ from shapely import LineString, MultiPolygon, Polygon
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry as Area
 
-from nesting.pattern.marks.notch import notch_paths
+from nesting.pattern.marks.notch_shapes import notch_paths
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon

@@ -21,9 +21,10 @@ from nesting.writing.files import one_line
 from nesting.writing.neutral.draw import draw, draw_grounds
 from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.neutral.font import text_width
+from nesting.writing.neutral.keys import Keys
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.look import piece_colour
-from nesting.writing.neutral.naming import Keys, naming, shared_names
+from nesting.writing.neutral.naming import naming, shared_names
 
 __all__ = ["drawn_of", "live_ground", "live_marker", "live_part"]
 

@@ -15,9 +15,9 @@ from nesting.writing.files import whole_file
 from nesting.writing.neutral.alike import alike, alike_words
 from nesting.writing.neutral.draw import draw_entry, draw_grounds
 from nesting.writing.neutral.font import in_lines
+from nesting.writing.neutral.keys import Keys
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.look import FLAW, INK
-from nesting.writing.neutral.naming import Keys
 from nesting.writing.neutral.ruler import draw_rulers
 from nesting.writing.pages.paint import POINTS, SheetPainter, writable
 from nesting.writing.pages.picture_grid import views

@@ -10,7 +10,7 @@ from nesting.planning.plan import Entry, Plan
 from nesting.writing.neutral.alike import alike, alike_words
 from nesting.writing.neutral.draw import draw_entry, draw_grounds
 from nesting.writing.neutral.drawing import Drawing, Operation
-from nesting.writing.neutral.naming import Keys, job_keys
+from nesting.writing.neutral.keys import Keys, job_keys
 from nesting.writing.pages.markup import Passage
 from nesting.writing.pages.report_goods import goods
 from nesting.writing.pages.report_rules import rules

@@ -13,9 +13,9 @@ from nesting.names import listed
 from nesting.pattern.piece import Hand, Mark
 from nesting.planning.lying import lying
 from nesting.planning.plan import Entry
+from nesting.writing.neutral.keys import Keys, keys_of
 from nesting.writing.neutral.look import piece_colour
 from nesting.writing.neutral.mark_words import marks_in_words
-from nesting.writing.neutral.naming import Keys, keys_of
 from nesting.writing.pages.markup import Table
 from nesting.writing.pages.wording import entry_title
 

@@ -14,7 +14,7 @@ from nesting.planning.plan import Entry, Plan
 from nesting.writing.files import whole_file
 from nesting.writing.neutral.alike import alike, alike_words
 from nesting.writing.neutral.draw import draw_entry, draw_grounds
-from nesting.writing.neutral.naming import Keys, job_keys, keys_of
+from nesting.writing.neutral.keys import Keys, job_keys, keys_of
 from nesting.writing.pages.markup import Passage, Table, filled
 from nesting.writing.pages.report_tables import zone_sentences
 from nesting.writing.pages.view import screen_lettering, screen_svg

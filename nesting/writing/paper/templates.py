@@ -20,9 +20,9 @@ from nesting.planning.lay.variants import variant_words
 from nesting.units import format_cm, format_inches
 from nesting.writing.neutral.draw import draw
 from nesting.writing.neutral.drawing import Drawing, Operation
+from nesting.writing.neutral.keys import Keys, job_keys
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.mark_words import marks_in_words
-from nesting.writing.neutral.naming import Keys, job_keys
 from nesting.writing.paper.lettered import lettered
 from nesting.writing.paper.papers import PAPERS, Paper
 

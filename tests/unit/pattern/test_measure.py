@@ -7,16 +7,8 @@ import math
 import pytest
 from shapely import LineString, Point
 
-from nesting.pattern.measure import (
-    area,
-    bounds,
-    clockwise,
-    counter_clockwise,
-    inward,
-    length,
-    nearest,
-    signed_area,
-)
+from nesting.pattern.measure import area, bounds, clockwise, counter_clockwise, length, signed_area
+from nesting.pattern.nearest import inward, nearest
 from nesting.pattern.path import Arc, Line, Path
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import circle, rectangle

@@ -16,8 +16,8 @@ from nesting.planning.lying import good_leather, lying
 from nesting.planning.make import make_plan
 from nesting.planning.orders.order import make_order_plan
 from nesting.planning.plan import Plan
-from nesting.planning.running.pool import SearchTask
 from nesting.planning.running.run import Run
+from nesting.planning.running.worker import SearchTask
 from nesting.planning.sparing import spared
 from nesting.search.result import Limits, Progress, Result
 from nesting.search.solve import search

@@ -20,8 +20,8 @@ from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import load_plan
 from nesting.writing.neutral.draw import draw_entry, draw_grounds
 from nesting.writing.neutral.drawing import Drawing, Label, Operation, Role
+from nesting.writing.neutral.keys import job_keys
 from nesting.writing.neutral.lettering import Lettering, text_box
-from nesting.writing.neutral.naming import job_keys
 from nesting.writing.pages.view import rows_for, screen_lettering
 
 SAMPLES = FilePath(__file__).parents[3] / "sample_markers"

@@ -8,8 +8,10 @@ import pytest
 from shapely import LineString
 
 from nesting.errors import PatternError
-from nesting.pattern.marks.notch import default_depth, notch_paths, notch_place, settled_notches
-from nesting.pattern.measure import length, nearest
+from nesting.pattern.marks.notch import notch_place, settled_notches
+from nesting.pattern.marks.notch_shapes import default_depth, notch_paths
+from nesting.pattern.measure import length
+from nesting.pattern.nearest import nearest
 from nesting.pattern.parallel.allowance import add_allowance
 from nesting.pattern.piece import Mark, MarkKind, NotchStyle, Piece
 from nesting.pattern.polygon import polygon

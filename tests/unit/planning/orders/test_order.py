@@ -20,7 +20,7 @@ from nesting.planning.orders.order import make_order_plan
 from nesting.planning.orders.spreads import ratios
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import plan_from_text, plan_text
-from nesting.planning.running.pool import SearchTask
+from nesting.planning.running.worker import SearchTask
 from nesting.planning.summary import order_lines
 from nesting.quantity import of_length
 from nesting.search.result import Progress, Result

@@ -16,9 +16,9 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import Hand, Mark, MarkKind, Piece
 from nesting.pattern.shapes import rectangle
 from nesting.planning.running.laying import lay_all
-from nesting.planning.running.pool import SearchTask
 from nesting.planning.running.run import Run
 from nesting.planning.running.store import Store
+from nesting.planning.running.worker import SearchTask
 from nesting.quantity import of_length
 from nesting.search.result import Progress, Result, Stopped
 

@@ -16,8 +16,9 @@ from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.planning.running.laying import lay_all
-from nesting.planning.running.pool import Processes, SearchTask, processes
+from nesting.planning.running.pool import Processes, processes
 from nesting.planning.running.run import Run
+from nesting.planning.running.worker import SearchTask
 from nesting.search.result import Limits, Progress, Result
 
 TURNS = Turns(angles=(0.0, 180.0))

@@ -22,8 +22,9 @@ from nesting.writing.machines.machine import RUN, Kind, Machine, Tool
 from nesting.writing.machines.work import work
 from nesting.writing.neutral.draw import _sound, draw, draw_entry
 from nesting.writing.neutral.drawing import Drawing, Operation, Role
+from nesting.writing.neutral.keys import job_keys
 from nesting.writing.neutral.lettering import Lettering, text_box
-from nesting.writing.neutral.naming import job_keys, naming, shared_names
+from nesting.writing.neutral.naming import naming, shared_names
 from nesting.writing.svg import svg
 
 CLOTH = Cloth(name="Canvas", widths=(Width(booked=1000.0, usable=960.0),), ends=20.0)

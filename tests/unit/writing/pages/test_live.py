@@ -12,7 +12,7 @@ from nesting.pattern.path import Affine
 from nesting.pattern.svg_path import parse_path
 from nesting.planning.by_hand import ByHand, Change
 from nesting.planning.plan import Plan
-from nesting.writing.neutral.naming import job_keys
+from nesting.writing.neutral.keys import job_keys
 from nesting.writing.pages.live import live_ground, live_marker, live_part
 
 

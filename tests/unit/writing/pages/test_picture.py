@@ -12,8 +12,8 @@ from nesting.marker.marker import Marker
 from nesting.marker.measure import piece_area
 from nesting.planning.plan import Plan
 from nesting.writing.neutral.draw import draw, draw_grounds
+from nesting.writing.neutral.keys import job_keys
 from nesting.writing.neutral.look import piece_colour
-from nesting.writing.neutral.naming import job_keys
 from nesting.writing.pages.picture import write_picture
 from nesting.writing.pages.picture_grid import GAP_Y
 from nesting.writing.pages.picture_grid import views as views_of

@@ -22,8 +22,8 @@ from nesting.writing.machines.files import cut_plan
 from nesting.writing.machines.formats import Format
 from nesting.writing.machines.machine import Kind, Machine, Tool
 from nesting.writing.neutral.drawing import Operation
+from nesting.writing.neutral.keys import job_keys
 from nesting.writing.neutral.mark_words import marks_in_words
-from nesting.writing.neutral.naming import job_keys
 from nesting.writing.pages.report import report
 from nesting.writing.pages.report_tables import _marks, cutting_list, zone_sentences
 from nesting.writing.pages.wording import (

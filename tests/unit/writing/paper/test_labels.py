@@ -6,9 +6,10 @@ from pypdf import PdfReader
 
 from nesting.errors import WriteError
 from nesting.planning.plan_file import load_plan
-from nesting.writing.neutral.naming import job_keys
-from nesting.writing.paper.labels import part_labels, print_labels
+from nesting.writing.neutral.keys import job_keys
+from nesting.writing.paper.labels import part_labels
 from nesting.writing.paper.papers import PAPERS
+from nesting.writing.paper.print_labels import print_labels
 
 ROOT = Path(__file__).parents[4]
 PLAN = load_plan(ROOT / "sample_markers" / "rucksack" / "laid" / "plan.json")
