@@ -24,7 +24,7 @@ from .begin import beginnings, chosen
 from .guard import Guard, Keys
 from .job_file import JobFile
 from .machines import is_machine, taken_in
-from .making import PATTERNS, dropped, edited, kept_file, making
+from .making import HOW, PATTERNS, dropped, edited, kept_file, making
 from .news import News
 from .work import StaleError, Work
 
@@ -101,7 +101,7 @@ class Page:
         begun = self.making is None and self.work is None
         if begun:
             self.making = JobFile.begun(folder, name=path.stem, inches=False)
-        return {"read": dropped(self.made(), path, unit=None, begun=begun)}
+        return {"read": dropped(self.made(), path, how={}, begun=begun)}
 
     def close(self) -> None:
         """End what goes on, saved."""
@@ -148,12 +148,13 @@ def _edit(page: Page, asked: Json) -> Json:
     return {}
 
 
-def _unit(page: Page, asked: Json) -> Json:
+def _read_so(page: Page, asked: Json) -> Json:
     file = page.made()
     path = file.path.parent / Path(str(asked.get("file"))).name
     if path.suffix.lower() not in PATTERNS or not path.is_file():
         raise JobError("there is no such pattern any more", hint="drop it again")
-    return {"read": dropped(file, path, unit=str(asked.get("unit")))}
+    how = {key: str(asked[key]) for key in HOW if asked.get(key)}
+    return {"read": dropped(file, path, how=how)}
 
 
 def _lay(page: Page, asked: Json) -> Json:
@@ -204,7 +205,7 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
     "/making": ("GET", _making),
     "/making/begin": ("POST", _begin),
     "/making/edit": ("POST", _edit),
-    "/making/unit": ("POST", _unit),
+    "/making/read": ("POST", _read_so),
     "/making/lay": ("POST", _lay),
     "/search": ("POST", _search),
     "/stop": ("POST", _stop),

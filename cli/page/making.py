@@ -3,33 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeGuard
 
 from pydantic import TypeAdapter
 
-import nesting
 from nesting.amounts import Amounts
 from nesting.errors import JobError, NestingError, PatternError
-from nesting.job.tables.fields import Grain
+from nesting.job.desk import Request
+from nesting.job.tables.fields import Grain, reference_of
 from nesting.reading.listing import headline, list_pieces
+from nesting.reading.read import Reference, pattern_for, read_pattern
 from nesting.whole import whole_file
 from nesting.writing.files import file_name, one_line
-from nesting.writing.pages.live_pieces import live_piece
+from nesting.writing.pages.live_pieces import live_line, live_piece
 
 from .job_edits import EDITS, GOODS, added, listed, put, tables
 from .job_file import JobFile
-from .keeping import mark_of
 
 if TYPE_CHECKING:
     from nesting.reading.pattern_file import Pattern
 
-__all__ = ["PATTERNS", "dropped", "edited", "kept_file", "making"]
+__all__ = ["HOW", "PATTERNS", "dropped", "edited", "kept_file", "making"]
 
 Json = dict[str, Any]
 
 PATTERNS = (".dxf", ".svg", ".pdf")
+HOW = ("file_unit", "file_reference")
+"""The keys of a piece that say how its pattern file is read."""
 _MOST = 300
 """Files of one folder that are taken."""
 
@@ -66,31 +67,71 @@ def kept_file(folder: Path, name: str, data: bytes) -> Path:
     return path
 
 
-def dropped(file: JobFile, path: Path, *, unit: str | None, begun: bool = False) -> Json:
+def dropped(file: JobFile, path: Path, *, how: Json, begun: bool = False) -> Json:
     """Take the pieces of a pattern file into a job; says how the file was understood.
 
+    `how`: the keys of a piece that say how the file is read (`HOW`), none if nothing is said.
     `begun`: the job begins with this file, so it is in inches if the file is.
     Where the unit is not sure nothing is taken, and the page is told to ask for it.
     """
     try:
-        pattern = nesting.read_pattern(path, unit=unit)
+        known = _known(how, unit=_unit_of(file.document))
+        reference = None if known is None else Reference(name=known[0], length=known[1])
+        pattern = read_pattern(path, unit=how.get("file_unit"), reference=reference)
     except PatternError as error:
-        return {"file": path.name, "trouble": str(error), "units": ["mm", "cm", "in", "px", "pt"]}
+        return {"file": path.name, "trouble": str(error)}
     faults = [f.text for f in pattern.findings if f.severity == "fault"]
     if not faults:
         inches = begun and pattern.amounts.inches
-        file.change(lambda document: _taken(document, path, pattern, unit, inches=inches))
-    return {
-        "file": path.name,
-        "said": headline(pattern, pattern.amounts),
-        "largest": pattern.amounts.sizes(*pattern.largest),
-        "notes": [f.text for f in pattern.findings if f.severity != "fault"],
-        "trouble": "; ".join(faults),
-        "units": [],
-    }
+        file.change(lambda document: _taken(document, path, pattern, how, inches=inches))
+    return {"file": path.name, "trouble": "; ".join(faults)}
 
 
-def _taken(document: Any, path: Path, pattern: Pattern, unit: str | None, *, inches: bool) -> None:
+def _understood(document: Any, folder: Path) -> list[Json]:
+    """Return how the pattern files of a job were understood, each once."""
+    found: dict[str, Json] = {}
+    for table in tables(document, "piece"):
+        name = table.get("from")
+        if not _beside(name) or name in found:
+            continue
+        how = {key: table.get(key) for key in HOW}
+        try:
+            pattern = _pattern(folder / name, how, unit=_unit_of(document))
+        except NestingError as error:
+            found[name] = {"file": name, "trouble": str(error), "checks": []}
+            continue
+        say = pattern.amounts
+        found[name] = {
+            "file": name,
+            "trouble": "",
+            "said": headline(pattern, say),
+            "largest": say.sizes(*pattern.largest),
+            "notes": [f.text for f in pattern.findings if f.kind != "check"],
+            "answered": how["file_reference"] is not None,
+            "unit": str(how["file_unit"] or pattern.scale.unit),
+            "checks": [
+                {
+                    **live_line(check.path),
+                    "name": check.name,
+                    "size": say.setting(check.length),
+                    "length": f"{check.length:.9g} mm",
+                }
+                for check in pattern.checks
+            ],
+        }
+    return list(found.values())
+
+
+def _beside(name: Any) -> TypeGuard[str]:
+    """Whether a file that a job names lies in its folder: no other is shown."""
+    return isinstance(name, str) and "/" not in name and "\\" not in name
+
+
+def _unit_of(document: Any) -> str:
+    return str(document.get("job", {}).get("unit", "mm"))
+
+
+def _taken(document: Any, path: Path, pattern: Pattern, how: Json, *, inches: bool) -> None:
     if inches:
         document["job"]["unit"] = "in"
     held = {str(table.get("name")) for table in tables(document, "piece")}
@@ -99,7 +140,8 @@ def _taken(document: Any, path: Path, pattern: Pattern, unit: str | None, *, inc
         mine = [t for t in tables(document, "piece") if t.get("from") == path.name]
         same = [table for table in mine if table.get("piece", table.get("name")) == row.name]
         for table in same:
-            put(table, "file_unit", unit)
+            for key in HOW:
+                put(table, key, how.get(key))
         if same:
             continue
         while name in held:
@@ -108,8 +150,7 @@ def _taken(document: Any, path: Path, pattern: Pattern, unit: str | None, *, inc
         values: Json = {"name": name, "from": path.name}
         if name != row.name:
             values["piece"] = row.name
-        if unit is not None:
-            values["file_unit"] = unit
+        values |= {key: how[key] for key in HOW if how.get(key)}
         added(document, "piece", values)
 
 
@@ -135,6 +176,7 @@ def making(file: JobFile) -> Json:
         "ready": file.ready,
         "trouble": file.trouble,
         "pieces": pieces,
+        "files": _understood(document, file.path.parent),
         "goods": [
             {
                 "kind": kind,
@@ -176,7 +218,7 @@ def _pieces(file: JobFile) -> list[Json]:
         table = mine.get(name)
         piece = drawn.get(name)
         if piece is None and table is not None:
-            piece = _read(file.path.parent, table)
+            piece = _read(file.path.parent, table, job_unit=_unit_of(document))
         picture: Json | None = None if piece is None else live_piece(piece)
         row: Json = {
             "name": name,
@@ -197,15 +239,14 @@ def _size(document: Any, drawn: Json) -> str:
     return Amounts(str(document.get("job", {}).get("unit", "mm"))).sizes(wide, high)
 
 
-def _read(folder: Path, table: Any) -> Any:
+def _read(folder: Path, table: Any, *, job_unit: str) -> Any:
     """Return a piece of a pattern file; None if it can't be read, which the job says."""
     name = table.get("from")
-    if not isinstance(name, str) or "/" in name or "\\" in name:
+    if not _beside(name):
         return None
     try:
-        path = folder / name
-        unit = table.get("file_unit")
-        pattern = _pattern(path, mark_of(path), None if unit is None else str(unit))
+        how = {key: table.get(key) for key in HOW}
+        pattern = _pattern(folder / name, how, unit=job_unit)
         piece = pattern.piece(str(table.get("piece", table.get("name"))))
         if "grain" not in table:
             return piece
@@ -215,6 +256,20 @@ def _read(folder: Path, table: Any) -> Any:
         return None
 
 
-@lru_cache(maxsize=32)
-def _pattern(path: Path, mark: str, unit: str | None) -> Pattern:
-    return nesting.read_pattern(path, unit=unit)
+def _pattern(path: Path, how: Json, *, unit: str) -> Pattern:
+    """Return a pattern file, read as a piece's keys say; `unit`: of the job's plain numbers."""
+    said, known = how.get("file_unit"), _known(how, unit=unit)
+    request = Request(
+        file=path,
+        piece="",
+        unit=None if said is None else str(said),
+        reference=known,
+        amounts=Amounts(unit),
+    )
+    return pattern_for(request)
+
+
+def _known(how: Json, *, unit: str) -> tuple[str, float] | None:
+    """Return what is known to be how long in a pattern file."""
+    said = how.get("file_reference")
+    return None if said is None else reference_of(said, unit=unit)

@@ -22,13 +22,15 @@ __all__ = ["Assumptions", "Desk", "Request", "Resolver"]
 class Request:
     """A piece wanted from a pattern file: the file, the piece's name, its size, the file's unit.
 
-    `amounts`: how the job says lengths.
+    `reference`: what is drawn in the file ("" for what says that it is a reference), and how long
+    it truly is, mm. `amounts`: how the job says lengths.
     """
 
     file: FilePath
     piece: str
     size: str | None = None
     unit: str | None = None
+    reference: tuple[str, float] | None = None
     amounts: Amounts = METRIC
 
 

@@ -243,6 +243,7 @@ def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:
         piece=table.piece or table.name,
         size=table.size_name,
         unit=table.file_unit,
+        reference=table.file_reference,
         amounts=desk.amounts,
     )
     piece = from_corner(replace(desk.fetch(request, (*place, "from")), name=table.name))

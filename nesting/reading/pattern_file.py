@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.measure import bounds
-from nesting.pattern.path import Point
+from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Piece
 from nesting.reading.unit.scale import Scale
 from nesting.shown import Brief
 from nesting.units import nearest
 
-__all__ = ["Found", "Pattern"]
+__all__ = ["CheckLine", "Found", "Pattern"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -47,12 +47,27 @@ class Found(Brief):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class CheckLine(Brief):
+    """A square or a line that is drawn to be measured on paper, and is no piece.
+
+    `name`: what is written in or beside it, its label or its layer. `path`: as it is drawn, mm.
+    `length`: how long it is as the file is read (of a square: its side); `said`: how long it
+    says that it is, if it does.
+    """
+
+    name: str
+    path: Path
+    length: float
+    said: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Pattern(Brief):
     """A pattern file: its pieces, how it was understood, and what is odd about it.
 
     `kind`: "sewn-product DXF", "plain DXF" or "SVG". `sizes`: every size in the file, of
     which `size` was taken. `fields`: what is said about the whole style. `amounts`: how its
-    lengths are said.
+    lengths are said. `checks`: what is drawn to be measured.
     """
 
     file: str
@@ -64,6 +79,7 @@ class Pattern(Brief):
     sizes: tuple[str, ...] = ()
     fields: tuple[tuple[str, str], ...] = ()
     amounts: Amounts = METRIC
+    checks: tuple[CheckLine, ...] = ()
 
     @property
     def pieces(self) -> tuple[Piece, ...]:

@@ -17,7 +17,7 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.reading.dxf.text_fields import PIECE_KEYS, field_of, key_of, quantity, value_of
 from nesting.reading.items import Group, Item, Role, reference_length, role_of, transformed_item
-from nesting.reading.pattern_file import Found, Pattern
+from nesting.reading.pattern_file import CheckLine, Found, Pattern
 from nesting.reading.pieces.assemble import outlines
 from nesting.reading.pieces.build import build
 from nesting.reading.pieces.spoken import spoken
@@ -177,7 +177,21 @@ def finished(
         sizes=sizes,
         fields=tuple(raw.fields),
         amounts=spoken,
+        checks=tuple(_checks(raw, scale)),
     )
+
+
+def _checks(raw: RawPattern, scale: Scale) -> Iterator[CheckLine]:
+    """Yield what is drawn to be measured, at true size."""
+    by = Affine.scale(scale.factor)
+    for item in raw.items():
+        if item.role is Role.REFERENCE and item.path:
+            yield CheckLine(
+                name=printable(item.label or item.layer)[:LONGEST_NAME],
+                path=item.path.transformed(by),
+                length=drawn_length(item.path) * scale.factor,
+                said=item.known or reference_length(item.label) or reference_length(item.layer),
+            )
 
 
 def _amounts(unit: str) -> Amounts:

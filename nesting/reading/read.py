@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from os import PathLike
 from pathlib import Path as FilePath
@@ -171,11 +171,16 @@ def _measured(raw: RawPattern, reference: Reference | None) -> tuple[float, floa
 
 
 @lru_cache(maxsize=64)
-def _cached(
-    path: str, stamp: tuple[int, int], unit: str | None, size: str | None, amounts: Amounts
-) -> Pattern:
+def _cached(request: Request, stamp: tuple[int, int]) -> Pattern:
     del stamp  # only there so that a file that has changed is read again
-    return read_pattern(path, unit=unit, size=size, amounts=amounts)
+    known = request.reference
+    return read_pattern(
+        request.file,
+        unit=request.unit,
+        size=request.size,
+        reference=None if known is None else Reference(name=known[0], length=known[1]),
+        amounts=request.amounts,
+    )
 
 
 def pattern_for(request: Request) -> Pattern:
@@ -188,4 +193,4 @@ def pattern_for(request: Request) -> Pattern:
         stamp = (status.st_mtime_ns, status.st_size)
     except (OSError, ValueError):
         stamp = (0, 0)
-    return _cached(str(request.file), stamp, request.unit, request.size, request.amounts)
+    return _cached(replace(request, piece=""), stamp)

@@ -49,6 +49,17 @@ export async function attempt(act) {
   }
 }
 
+/** Ask for what is shown; what was said to be wrong before stays said.
+ * @param {string} path @returns {Promise<any>} */
+export async function got(path) {
+  try {
+    return await ask(path);
+  } catch (error) {
+    complain(error);
+    return undefined;
+  }
+}
+
 /** @type {Promise<any>} */
 let queue = Promise.resolve();
 

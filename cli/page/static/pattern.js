@@ -3,7 +3,7 @@
 import { ask, send } from "./ask.js";
 import { button, el, refill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
-import { attempt, changing } from "./main.js";
+import { attempt, changing, got } from "./main.js";
 import { words } from "./words.js";
 
 const GRAINS = { "0": "along", "90": "across", "45": "bias" };
@@ -38,14 +38,17 @@ export function showPattern(refresh) {
     /** @param {any} state @param {any} news */
     async update(state, news) {
       if (news.what === "progress") return;
-      const m = await attempt(() => ask("/making"));
+      const m = await got("/making");
       if (!m) return;
       const boxes = m.pieces.filter((/** @type {any} */ p) => p.drawn)
         .map((/** @type {any} */ p) => Math.max(p.drawn.box[2], p.drawn.box[3]));
-      const scale = LARGEST / Math.max(...boxes, 1);
+      const scale = Math.min(LARGEST, innerWidth - 60) / Math.max(...boxes, 1);
       refill(list,
         files(refresh),
-        ...[...told.values()].map((one) => said(one, refresh)),
+        ...[...told.values()].filter((one) => one.trouble
+          && !m.files.some((/** @type {any} */ f) => f.file === one.file))
+          .map((one) => understood(one, scale, refresh)),
+        ...m.files.map((/** @type {any} */ f) => understood(f, scale, refresh)),
         m.pieces.length ? el("ul", { class: "pieces" }, ...m.pieces.map((/** @type {any} */ p) =>
           piece(p, scale, edit))) : el("p", {}, words.noPieces));
     },
@@ -63,22 +66,52 @@ export function files(refresh) {
 }
 
 /** How a file was understood, and how else it may be. @param {any} one
- * @param {() => void} refresh */
-function said(one, refresh) {
+ * @param {number} scale pixels to a mm @param {() => void} refresh */
+function understood(one, scale, refresh) {
   const id = `unit-${one.file}`;
-  const units = el("select", { id }, ...words.units.map((u) => el("option", { value: u }, u)));
-  const again = button(words.readSo, () => attempt(async () => {
-    const answer = await ask("/making/unit", { file: one.file, unit: units.value });
+  const units = el("select", { id }, ...words.units.map((u) =>
+    el("option", { value: u, selected: u === one.unit }, u)));
+  const read = (/** @type {any} */ how) => attempt(async () => {
+    const answer = await changing(() => ask("/making/read", { file: one.file, ...how }));
     told.set(one.file, answer.read);
     refresh();
-  }));
+  });
+  const measured = (/** @type {string} */ key, /** @type {string} */ name) => {
+    const field = el("input", { id: `measures-${one.file}-${key}`, size: 8 });
+    return [el("label", { for: field.id }, words.measures), field,
+      button(words.readSo, () => read({ file_reference: `${name}=${field.value}` }),
+        { "aria-label": words.readAs(words.measures) })];
+  };
+  const answers = (/** @type {any} */ check, /** @type {number} */ i) => el("div",
+    { class: "checks", role: "group", "aria-label": words.checkOf(check.name) },
+    atScale(check.box, scale, words.checkOf(check.name), [shape("path", { d: check.d })]),
+    el("div", {}, el("p", {}, one.answered
+      ? words.checked(check.name, check.size) : words.check(check.name, check.size)),
+    el("p", { class: "fields" },
+      !one.answered && button(words.checkTrue,
+        () => read({ file_reference: `${check.name}=${check.length}` })),
+      ...measured(String(i), check.name))));
   return el("section", { class: one.trouble ? "bad" : "care", "aria-label": one.file },
     el("h2", {}, one.file),
     one.trouble && el("p", {}, one.trouble),
     one.said && el("p", {}, one.said),
-    one.largest && el("p", {}, words.isTrue(one.largest)),
+    one.largest && !one.answered && el("p", {}, words.isTrue(one.largest)),
+    ...(one.checks ?? []).map(answers),
     ...(one.notes ?? []).map((/** @type {string} */ n) => el("p", { class: "soft" }, n)),
-    el("p", { class: "fields" }, el("label", { for: id }, words.otherUnit), units, again));
+    el("p", { class: "fields" }, el("label", { for: id }, words.otherUnit), units,
+      button(words.readSo, () => read({ file_unit: units.value }),
+        { "aria-label": words.readAs(words.otherUnit) })),
+    one.trouble && el("p", { class: "fields" }, ...measured("trouble", "")));
+}
+
+/** Lines in a box at the scale of the pieces. @param {number[]} box @param {number} scale
+ * @param {string} says @param {Element[]} lines */
+export function atScale([x, y, w, h], scale, says, lines) {
+  const pad = 4 / scale;
+  const svg = shape("svg", { class: "marker piece", role: "img", "aria-label": says,
+    viewBox: `${x - pad} ${y - pad} ${w + 2 * pad} ${h + 2 * pad}` }, ...lines);
+  svg.style.width = `${(w + 2 * pad) * scale}px`;
+  return svg;
 }
 
 /** @param {any} p @param {number} scale pixels to a mm @param {(body: any) => any} edit */
@@ -95,7 +128,7 @@ function piece(p, scale, edit) {
   const set = (/** @type {any} */ how) => edit({ what: "piece", piece: p.name,
     grain: known ?? p.grain, up: up.checked, ...how });
   return el("li", {},
-    p.drawn && picture(p, scale),
+    p.drawn && atScale(p.drawn.box, scale, words.pieceOf(p.name), drawn(p.drawn, p.drawn.colour)),
     el("h2", {}, p.name),
     p.drawn && el("p", { class: "soft" }, p.size),
     p.mine && p.drawn && el("p", { class: "fields" },
@@ -105,14 +138,4 @@ function piece(p, scale, edit) {
     p.mine ? button(words.takeOut, () => edit({ what: "unpiece", piece: p.name }),
       { "aria-label": words.takeOutOf(p.name) })
       : el("p", { class: "soft" }, words.elsewhere));
-}
-
-/** @param {any} p @param {number} scale */
-function picture(p, scale) {
-  const [x, y, w, h] = p.drawn.box;
-  const pad = 4 / scale;
-  return shape("svg", { class: "marker piece", role: "img", "aria-label": words.pieceOf(p.name),
-    viewBox: `${x - pad} ${y - pad} ${w + 2 * pad} ${h + 2 * pad}`,
-    width: (w + 2 * pad) * scale, height: (h + 2 * pad) * scale },
-  ...drawn(p.drawn, p.drawn.colour));
 }

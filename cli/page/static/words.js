@@ -24,6 +24,14 @@ export const words = {
   otherUnit: "It is drawn in",
   units: ["mm", "cm", "in", "px", "pt"],
   readSo: "Read it so",
+  readAs: (/** @type {string} */ how) => `Read it so: ${how}`,
+  measures: "Its check square measures",
+  checkOf: (/** @type {string} */ name) => `Check square “${name}”`,
+  check: (/** @type {string} */ name, /** @type {string} */ size) => `The check square “${name}” is`
+    + ` ${size} as the file is read. Measure it on your pattern: is that true?`,
+  checked: (/** @type {string} */ name, /** @type {string} */ size) =>
+    `The check square “${name}” is ${size}, as you said.`,
+  checkTrue: "Yes, that is true",
   grain: "The grain runs",
   grains: { along: "to the right", across: "upwards", bias: "on the bias", "": "at the angle" },
   degrees: "degrees",

@@ -35,11 +35,13 @@ __all__ = [
     "Name",
     "Pair",
     "Price",
+    "Reference",
     "SeamAllowance",
     "Share",
     "Side",
     "Size",
     "Table",
+    "reference_of",
 ]
 
 
@@ -51,6 +53,30 @@ class Table(BaseModel):
 
 def _length(value: Any, info: ValidationInfo) -> float:
     return units.length(value, unit=(info.context or {}).get("unit", "mm"))
+
+
+def reference_of(value: Any, *, unit: str) -> tuple[str, float]:
+    """Return which line is meant, and its length in mm; `unit`: of a plain number."""
+    name, _, said = value.rpartition("=") if isinstance(value, str) else ("", "", value)
+    return " ".join(name.split()), _positive(units.length(said, unit=unit))
+
+
+def _reference(value: Any, info: ValidationInfo) -> tuple[str, float]:
+    return reference_of(value, unit=(info.context or {}).get("unit", "mm"))
+
+
+Reference = Annotated[
+    Any,
+    BeforeValidator(_reference),
+    WithJsonSchema(
+        {
+            "$comment": "length, or name=length",
+            "anyOf": [{"type": "string"}, {"type": "number"}],
+            "examples": ["5 cm", "my ruler=30 cm"],
+        }
+    ),
+]
+"""A line that is drawn, by its name ("" for one that says what it is), and its true length, mm."""
 
 
 def _positive(value: float) -> float:

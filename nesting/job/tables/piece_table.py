@@ -15,6 +15,7 @@ from nesting.job.tables.fields import (
     Listed,
     Name,
     Pair,
+    Reference,
     SeamAllowance,
     Side,
     Size,
@@ -133,6 +134,12 @@ class PieceTable(Shape):
     )
     file_unit: str | None = Field(
         None, description="the unit the file is drawn in, if it doesn't say so, or says it wrongly"
+    )
+    file_reference: Reference | None = Field(
+        None,
+        description='how long the check square of that file truly is: `"5 cm"`; or another line'
+        ' drawn in it, by its label or the text beside it: `"my ruler=30 cm"`. It outweighs'
+        " `file_unit` and what the file says",
     )
     line: Literal["cutting", "sewing"] | None = Field(
         None,

@@ -72,7 +72,7 @@ If the file's unit makes no such piece and another one would, its user is asked.
 FIRM = (2.0, 20_000.0)
 """The same where the file states a length with its unit."""
 
-_HOW = "--unit or --reference of the command pieces, file_unit in a job"
+_HOW = "--unit or --reference of the command pieces, file_unit or file_reference in a job"
 
 _SLIPS: tuple[tuple[float, str], ...] = (
     (25.4, "inches taken for mm"),

@@ -9,16 +9,27 @@ from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.marker.marker import Marker, Placement
 from nesting.pattern.affine import Affine
 from nesting.pattern.measure import bounds
+from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
+from nesting.pattern.svg_path import format_path
 from nesting.pattern.variants.transform import transformed
 from nesting.writing.neutral.draw import draw
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.pages.live import drawn_of
 
-__all__ = ["live_piece"]
+__all__ = ["live_line", "live_piece"]
 
 _SHARE = 0.045
 """Height of capitals on a piece, as a share of its longer side."""
+
+
+_DOWN = Affine.mirror()
+
+
+def live_line(path: Path) -> dict[str, object]:
+    """Return a line as SVG path data and the box around it, mm, y downwards."""
+    x0, y0, x1, y1 = bounds(path)
+    return {"d": format_path(path.transformed(_DOWN)), "box": [x0, -y1, x1 - x0, y1 - y0]}
 
 
 @lru_cache(maxsize=512)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Browser, expect
 
 from nesting import read_job
@@ -49,6 +50,46 @@ def test_from_dropped_files_to_a_marker(browser: Browser, tmp_path: Path) -> Non
         page.keyboard.press("Tab")
         page.get_by_role("button", name="Lay it").click()
         expect(page.locator("svg.marker .part")).to_have_count(9)
+
+
+def test_the_check_square_is_shown_and_what_it_measures_sets_the_scale(
+    browser: Browser, tmp_path: Path
+) -> None:
+    with served(folder=tmp_path) as server, opened(browser, server.address) as page:
+        page.locator("#files").set_input_files(STARTERS / "starter_a4_mm.svg")
+        check = page.get_by_role("group", name="Check square “5 cm”")
+        expect(check).to_contain_text("is 5 cm as the file is read")
+        square, front = (page.locator(f"svg[aria-label*={name}]") for name in ("“5", "Front"))
+        width = "e => e.firstElementChild.getBoundingClientRect().width"
+        sides = [one.evaluate(width) for one in (square, front)]
+        assert sides[1] / sides[0] == pytest.approx(170 / 50, rel=0.03), "not at one scale"
+        axe_finds_nothing(page)
+        # It comes out a tenth too large, as she measures it: so do the pieces.
+        check.get_by_label("Its check square measures").first.fill("55 mm")
+        page.keyboard.press("Tab")
+        page.keyboard.press("Enter")
+        expect(check).to_contain_text("is 5.5 cm, as you said")
+        expect(page.locator(".pieces")).to_contain_text("18.7 × 14.3 cm")
+        check.get_by_label("Its check square measures").first.fill("a lot")
+        check.get_by_role("button", name="Read it so").click()
+        expect(page.locator("main [role=alert]")).to_contain_text("a lot")
+        expect(check).to_contain_text("is 5.5 cm, as you said")
+        axe_finds_nothing(page)
+        (job,) = tmp_path.glob("*.toml")
+        assert job.read_text(encoding="utf-8").count('file_reference = "5 cm=55 mm"') == 2
+        page.reload()
+        expect(check).to_contain_text("is 5.5 cm, as you said")
+
+
+def test_the_check_square_is_true(browser: Browser, tmp_path: Path) -> None:
+    with served(folder=tmp_path) as server, opened(browser, server.address) as page:
+        page.locator("#files").set_input_files(STARTERS / "starter_letter_inch.pdf")
+        check = page.get_by_role("group", name="Check square “2 in”")
+        expect(check).to_contain_text("is 2 in as the file is read")
+        check.get_by_role("button", name="Yes").click()
+        expect(check).to_contain_text("is 2 in, as you said")
+        expect(check.get_by_role("button", name="Yes")).to_have_count(0)
+        expect(page.locator(".pieces")).to_contain_text("6 3/4 × 5 1/4 in")
 
 
 def test_a_unit_that_is_unsure_is_asked_for_and_the_job_comes_back(

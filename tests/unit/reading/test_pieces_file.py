@@ -2,11 +2,12 @@ from __future__ import annotations
 
 import os
 import tomllib
+from pathlib import Path as FilePath
 
 import pytest
 
 import nesting
-from nesting.errors import WriteError
+from nesting.errors import JobError, WriteError
 from nesting.job.file import read_job
 from nesting.pattern.measure import area, bounds
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, NotchStyle, Piece
@@ -315,3 +316,39 @@ def test_marks_of_a_piece_that_is_gone_are_not_lost(dxf, saved, tmp_path):
     other = saved(dxf.file({"back": [dxf.poly(1, dxf.SQUARE)]}))
     with pytest.raises(WriteError, match="added by hand to 'front', which is not in the pattern"):
         save_pieces(read_pattern(other), file, overwrite=True)
+
+
+def test_a_check_square_of_a_job_is_as_long_as_the_job_says(tmp_path: FilePath) -> None:
+    (tmp_path / "flap.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="300mm"'
+        ' viewBox="0 0 300 300"><path id="flap" d="M 10 10 h 200 v 80 h -200 z"/>'
+        '<rect x="20" y="200" width="50" height="50"/><text x="25" y="225">5 cm</text></svg>'
+    )
+    text = """
+    [job]
+    name = "flap"
+    unit = "cm"
+    [[sheet]]
+    name = "felt"
+    size = [90, 90]
+    [[piece]]
+    name = "flap"
+    from = "flap.svg"
+    file_reference = REFERENCE
+    [[cut]]
+    piece = "flap"
+    material = "felt"
+    """
+    (check,) = nesting.read_pattern(tmp_path / "flap.svg").checks
+    assert (check.name, check.said, check.length) == ("5 cm", 50.0, pytest.approx(50.0))
+    assert bounds(check.path)[1::2] == pytest.approx((-250.0, -200.0)), "y runs up"
+    job = tmp_path / "job.toml"
+    for said in ("5.5", '"55 mm"', '"5 cm=5.5"'):
+        job.write_text(text.replace("REFERENCE", said))
+        (piece,) = nesting.read_job(job).bags[0].pieces
+        assert bounds(piece.cut)[2:] == pytest.approx((220.0, 88.0))
+    for wrong in ("0", '"nothing=5"', '"5 cm=long"'):
+        job.write_text(text.replace("REFERENCE", wrong))
+        with pytest.raises(JobError) as told:
+            nesting.read_job(job)
+        assert told.value.line is not None
