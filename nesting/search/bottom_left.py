@@ -7,7 +7,7 @@ from contextlib import contextmanager
 
 import numpy as np
 
-from nesting.search.prepared.shapes import Floats
+from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.world import World
 
 __all__ = ["never", "orders", "place_all", "place_each", "place_some"]

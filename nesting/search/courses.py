@@ -10,7 +10,7 @@ from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.search.account import Account
 from nesting.search.problem import Problem, Start, first_marker
-from nesting.search.rectangles import course as rectangles
+from nesting.search.rectangles.course import pack
 from nesting.search.result import Result, Stopped, Unplaced
 from nesting.search.squeezing import refine
 
@@ -38,7 +38,7 @@ def boxes(account: Account, problem: Problem) -> Result:
     seconds = account.limits.seconds
     if seconds is not None:
         seconds = max(seconds - account.spent(), 0.0)
-    got = rectangles.pack(
+    got = pack(
         account.lay, seconds=seconds, rounds=account.limits.rounds, seed=account.seed,
         workers=account.workers, hint=hint, stop=account.stop, observer=account.observer,
     )  # fmt: skip

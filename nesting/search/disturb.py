@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from nesting.search.prepared.shapes import Floats
+from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 from nesting.search.turn_groups import at_turn, bound_in_turn, common_turns, groups_of

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from nesting.search import disturb
-from nesting.search.prepared.shapes import Floats
+from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Ending, Layout
 from nesting.search.prepared.world import World
 from nesting.search.problem import Problem, renumbered

@@ -14,8 +14,10 @@ from nesting.search import bottom_left
 from nesting.search.bottom_left import never
 from nesting.search.prepared import stock
 from nesting.search.prepared.arrays import Store
+from nesting.search.prepared.convex import convex_parts
 from nesting.search.prepared.kinds import Kinds, kinds_of, outlines_of
-from nesting.search.prepared.shapes import Floats, Outline, convex_parts
+from nesting.search.prepared.outlines import Outline
+from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 from nesting.search.result import Unplaced

@@ -14,9 +14,10 @@ from nesting.marker.marker import Marker
 from nesting.search import given, opening
 from nesting.search.account import Account
 from nesting.search.courses import boxes, nothing, room_for, without
-from nesting.search.prepared.holds import has_held, ordered
+from nesting.search.prepared.holds import has_held
+from nesting.search.prepared.ordered import ordered
 from nesting.search.problem import Start, first_marker, on_used, prepare
-from nesting.search.rectangles import course as rectangles
+from nesting.search.rectangles.boxes import is_rectangular
 from nesting.search.result import Limits, Observer, Result, Stopped
 from nesting.search.square import first_square, squared
 from nesting.search.squeezing import refine
@@ -118,7 +119,7 @@ def _course(account: Account, team: Team) -> Result:
     problem, unfit = prepare(account.lay)
     if not problem.lay.parts:
         return account.answer(None, None, unfit, Stopped.INFEASIBLE, 0)
-    if not unfit and rectangles.is_rectangular(account.lay):
+    if not unfit and is_rectangular(account.lay):
         team.dismiss()
         return boxes(account, problem)
     begun = None if account.start is None else given.given(problem, account.start)

@@ -8,7 +8,9 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 
-from nesting.search.prepared import shapes
+from nesting.search.prepared.convex import convex_parts
+from nesting.search.prepared.easing import simplified
+from nesting.search.prepared.growing import grown
 
 
 def star(dice, n):
@@ -23,7 +25,7 @@ def test_simplified_contains_and_adds_little(seed):
     dice = random.Random(seed)
     ring = star(dice, dice.randint(3, 80))
     for share in (0.0, 0.001, 0.01):
-        simple = shapes.simplified(ring, share=share, height=5.0)
+        simple = simplified(ring, share=share, height=5.0)
         assert simple.is_valid
         assert ring.difference(simple).area <= 1e-9 * ring.area
         assert simple.area <= ring.area * (1.0 + share) + 1e-9
@@ -36,7 +38,7 @@ def test_convex_parts_make_up_the_outline(seed):
     ring = star(dice, dice.randint(3, 60))
     if seed % 2:
         ring = ring.difference(Polygon([(-8, -8), (8, -8), (0, 9)]))
-    parts = shapes.convex_parts(ring)
+    parts = convex_parts(ring)
     for part in parts:
         ahead = np.roll(part, -1, axis=0) - part
         after = np.roll(ahead, -1, axis=0)
@@ -53,7 +55,7 @@ def test_grown_contains_all_points_nearer(seed):
     dice = random.Random(200 + seed)
     ring = star(dice, dice.randint(3, 30))
     by = dice.uniform(0.1, 10.0)
-    got = shapes.grown(ring, by)
+    got = grown(ring, by)
     inside = ring.buffer(by * (1 - 1e-9), quad_segs=256)
     assert inside.difference(got).area <= 1e-9 * ring.area
     assert got.difference(ring.buffer(1.01 * by, quad_segs=256)).area <= 1e-6 * ring.area

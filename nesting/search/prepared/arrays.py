@@ -18,7 +18,8 @@ from nesting.search.kernels.vectors import BOXES
 from nesting.search.prepared.forms import Shape, turned
 from nesting.search.prepared.holds import Place
 from nesting.search.prepared.kinds import Kinds
-from nesting.search.prepared.shapes import Floats, Outline
+from nesting.search.prepared.outlines import Outline
+from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.stock import Board
 
 __all__ = ["GRID_FROM", "Ground", "Laying", "Store", "ground_of", "written"]

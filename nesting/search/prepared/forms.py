@@ -10,7 +10,7 @@ import shapely
 
 from nesting.marker.lay import Turns
 from nesting.pattern.path import Affine
-from nesting.search.prepared.shapes import Floats
+from nesting.search.prepared.polygons import Floats
 
 __all__ = ["Shape", "distinct", "sampled", "turned"]
 

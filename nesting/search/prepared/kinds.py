@@ -9,7 +9,7 @@ import numpy as np
 
 from nesting.marker.lay import Lay, Part
 from nesting.search.prepared.holds import Pins
-from nesting.search.prepared.shapes import Outline, outline
+from nesting.search.prepared.outlines import Outline, outline
 
 __all__ = ["Kinds", "kinds_of", "outlines_of"]
 

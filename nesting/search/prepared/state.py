@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nesting.search.kernels import bottom_left, overlaps, places, rows, separation, tables
-from nesting.search.prepared.shapes import Floats
+from nesting.search.prepared.polygons import Floats
 
 __all__ = ["Ending", "Layout", "Rows", "State"]
 

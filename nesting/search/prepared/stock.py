@@ -14,7 +14,10 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.lay import Lay, Region, Sheet, Sheets, Turns
 from nesting.pattern.measure import area as path_area
-from nesting.search.prepared.shapes import Floats, convex_parts, flat, grown, polygons, simplified
+from nesting.search.prepared.convex import convex_parts
+from nesting.search.prepared.easing import simplified
+from nesting.search.prepared.growing import grown
+from nesting.search.prepared.polygons import Floats, flat, polygons
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Area", "Board", "areas_of", "boards"]

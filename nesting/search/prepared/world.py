@@ -14,7 +14,8 @@ from nesting.search.prepared.arrays import Ground, Laying, Store, ground_of, wri
 from nesting.search.prepared.forms import Shape, distinct, sampled, turned
 from nesting.search.prepared.holds import Pins, Place, place_of
 from nesting.search.prepared.kinds import Kinds
-from nesting.search.prepared.shapes import Floats, Outline
+from nesting.search.prepared.outlines import Outline
+from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout, State
 
 __all__ = ["World"]

@@ -51,6 +51,12 @@ class Boxes:
         """The area of all boxes."""
         return sum(length * height for length, height in (box.sizes[0] for box in self.items))
 
+    @property
+    def net_area(self) -> int:
+        """The area of all boxes without what was added for spacing."""
+        sizes = (box.sizes[0] for box in self.items)
+        return sum((length - self.along) * (height - self.across) for length, height in sizes)
+
     def millimetres(self, length: int) -> float:
         """Return the marker length (mm) for boxes that reach `length`."""
         return max(0, length - self.along) * self.unit

@@ -22,7 +22,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.lay import Lay
 from nesting.search.prepared.forms import turned
-from nesting.search.prepared.shapes import Floats
+from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Ending, Layout
 from nesting.search.prepared.world import World
 from nesting.search.turn_groups import at_turn, bound_in_turn, common_turns, groups_of

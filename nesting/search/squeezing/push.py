@@ -9,7 +9,7 @@ from nesting.marker.check import check
 from nesting.marker.lay import Lay, Part, Turns
 from nesting.marker.marker import Marker
 from nesting.search.given import given, score
-from nesting.search.prepared.holds import ordered
+from nesting.search.prepared.ordered import ordered
 from nesting.search.problem import prepare
 from nesting.search.squeezing import squeeze
 

@@ -14,7 +14,7 @@ import highspy
 import numpy as np
 import numpy.typing as npt
 
-from nesting.search.prepared.shapes import Floats
+from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 

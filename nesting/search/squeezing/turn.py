@@ -17,7 +17,8 @@ import numpy.typing as npt
 
 from nesting.marker.lay import Turns
 from nesting.search.kernels import turned as kt
-from nesting.search.prepared.shapes import Floats, Outline
+from nesting.search.prepared.outlines import Outline
+from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.stock import Area
 from nesting.search.prepared.world import World

@@ -16,7 +16,8 @@ from nesting.marker.marker import Marker, Placement
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import piece_polygon
-from nesting.search.rectangles.course import is_rectangular, pack
+from nesting.search.rectangles.boxes import is_rectangular
+from nesting.search.rectangles.course import pack
 from nesting.search.result import Progress, Result, Stopped
 
 RIGHT = Turns(angles=(0.0, 90.0, 180.0, 270.0))

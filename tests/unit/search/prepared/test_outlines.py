@@ -10,7 +10,10 @@ import shapely
 from shapely import Polygon, box
 
 from nesting.pattern.path import Arc, Line, Path
-from nesting.search.prepared.shapes import convex_parts, grown, outline, simplified
+from nesting.search.prepared.convex import convex_parts
+from nesting.search.prepared.easing import simplified
+from nesting.search.prepared.growing import grown
+from nesting.search.prepared.outlines import outline
 
 
 def star(points: int, rough: float, seed: int) -> Polygon:
