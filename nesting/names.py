@@ -1,16 +1,21 @@
-"""Names among other names: in a list that stays readable, by letters that go on after Z."""
+"""Names among other names: in a list, by letters that go on after Z, of a marker among others."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
-__all__ = ["letters", "listed"]
+__all__ = ["letters", "listed", "marker_title"]
 
 
 def listed(names: Iterable[str]) -> str:
     """Return names in one line: with commas, or semicolons where a name has a comma itself."""
     found = list(names)
     return ("; " if any("," in name for name in found) else ", ").join(found)
+
+
+def marker_title(material: str, marker: str) -> str:
+    """Return what a marker is called: by its material, and by itself if that has several."""
+    return material if marker in ("", material) else f"{material}, marker {marker}"
 
 
 def letters(number: int) -> str:

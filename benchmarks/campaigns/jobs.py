@@ -41,7 +41,7 @@ from .trade.rules.answer import entries_of, told_of
 from .trade.rules.judge import broken, matched
 from .trade.shown.drawings import drawn_wrong
 
-__all__ = ["Here", "main", "one_job", "run"]
+__all__ = ["Here", "Told", "kind_of", "main", "one_job", "run"]
 
 
 @dataclass(slots=True)
@@ -152,13 +152,13 @@ def _laid(folder: Path, told: Told, *, rounds: int, stock: Path | None = None) -
         return make_plan(job, seconds=None, rounds=rounds, executor=Here())
     except NestingError as error:
         told.counts["refused" if stock is None else "refused with stock"] += 1
-        told.refused = _kind(str(error))
+        told.refused = kind_of(str(error))
         if "\n" in str(error):
             told.faults.append(f"more than a line: {error}")
         return None
 
 
-def _kind(said: str) -> str:
+def kind_of(said: str) -> str:
     """Return a complaint without what differs from job to job."""
     said = re.sub(r"^.*?job\.toml(:\d+)?:? ?", "", said)
     said = re.sub(

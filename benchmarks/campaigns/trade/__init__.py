@@ -21,6 +21,7 @@ shapes are finely sampled polygons of shapely's. `judge.broken` lists what a pla
 =============== ==============================================================================
 `answer`        the plan as it is written
 `directions`, `zones`, `prints`, `joins`, `buying`  a rule each
+`spreading`     of an order: what comes off all plies, table, rolls, splices
 `judge`         all of them
 =============== ==============================================================================
 
@@ -38,7 +39,7 @@ shapes are finely sampled polygons of shapely's. `judge.broken` lists what a pla
 
 Not judged here: how zones of a hide are guessed from its outline (only that they are said to be
 guessed), how close together mates lie (only that they are on one sheet, or told), pieces from
-pattern files, several widths' choice by cost, orders with plies, the zones of what is left of a
+pattern files, several widths' choice by cost, the zones of what is left of a
 hide, over-cut and a blade's offset, windows of a bed that advances, common lines, loads of a
 bed against the work sheet, labels.
 """

@@ -13,6 +13,7 @@ from nesting.marker.figures import figures
 from nesting.marker.lay import Sheet
 from nesting.marker.marker import Marker
 from nesting.material.material import Material, Width, Zone
+from nesting.names import marker_title
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.lay.ground import hide_of
@@ -238,6 +239,7 @@ def _ground(marker: Marker, sheet: int, material: Material | None, width: Width 
     if stock.open_ended:
         length = figures(marker).length
         edges = cloth_edges(length, stock.width, material=material, width=width)
+        name = name if material is None else marker_title(material.name, name)
         return Drawing(name=name, length=length, width=stock.width, strokes=edges)
     kind = stock.sheets[marker.sheets[sheet]]
     points = kind.outline.points(TOLERANCE.chord)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from nesting.amounts import Amounts
+from nesting.names import marker_title
 from nesting.planning.buying.shopping import Purchase
 from nesting.planning.buying.used_up import used_up
 from nesting.planning.plan import Entry
@@ -90,8 +91,7 @@ def stopped_because(stopped: str) -> str:
 
 def entry_title(entry: Entry) -> str:
     """Return the heading of a marker: its material, and its name if a material has several."""
-    name, lay = entry.material.name, entry.marker.lay.name
-    return name if lay == name or not lay else f"{name}, marker {lay}"
+    return marker_title(entry.material.name, entry.marker.lay.name)
 
 
 def stock_said(line: Purchase, amounts: Amounts) -> str:

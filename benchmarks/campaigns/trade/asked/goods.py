@@ -89,6 +89,7 @@ class Goods:
     ends: float = 0.0
     step: float = 0.0
     longest: float | None = None
+    thickness: float = 0.0
     shrinks: tuple[float, float] = (0.0, 0.0)
     larger: tuple[float, float] = (1.0, 1.0)
     folded: bool = False
@@ -159,6 +160,7 @@ def _cloth(table: dict[str, Any], remnants: list[dict[str, Any]], units: Units) 
         ends=units.mm(table["ends"]) if "ends" in table else 10.0,
         step=units.mm(table["step"]) if "step" in table else 914.4 / 8.0 if inches else 100.0,
         longest=units.mm(table["longest"]) if "longest" in table else None,
+        thickness=units.mm(table["thickness"]) if "thickness" in table else 0.0,
         shrinks=(0.0, 0.0) if cut_larger else lost,
         larger=(1.0 / (1.0 - lost[0]), 1.0 / (1.0 - lost[1])) if cut_larger else (1.0, 1.0),
         folded=table.get("fold") == "folded",

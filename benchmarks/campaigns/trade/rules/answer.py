@@ -56,6 +56,7 @@ class Entry:
     """One marker. `sheets`: the names of those it lies on; none on cloth from the roll.
 
     `spreads`: the plies of each. `laid_from`: how many of them come from which length at hand.
+    `bags`: how many of which one ply gives, of an order.
     """
 
     material: str
@@ -70,6 +71,7 @@ class Entry:
     loads: bool
     spreads: tuple[int, ...] = (1,)
     laid_from: tuple[dict[str, Any], ...] = ()
+    bags: tuple[tuple[str, int], ...] = ()
 
 
 def entries_of(plan: dict[str, Any]) -> list[Entry]:
@@ -95,6 +97,7 @@ def _entry(one: dict[str, Any], outlines: list[Polygon], names: list[str], sever
     sheets = [stock["sheets"][kind]["name"] for kind in marker.get("sheets", [])]
     findings = one.get("findings", [])
     parts = marker["lay"]["parts"]
+    several = several or len(one.get("bags", ())) > 1
     return Entry(
         material=one["material"]["name"],
         from_roll="sheets" not in stock,
@@ -110,6 +113,7 @@ def _entry(one: dict[str, Any], outlines: list[Polygon], names: list[str], sever
         loads=bool(one.get("loads")),
         spreads=tuple(one.get("spreads", (1,))),
         laid_from=tuple(one.get("laid_from", ())),
+        bags=tuple((name, count) for name, count in one.get("bags", ())),
     )
 
 

@@ -7,6 +7,7 @@ import re
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import cast
 
 import shapely
@@ -53,7 +54,8 @@ def matched(entries: Sequence[Entry], job: Job) -> Matched:
     for entry in entries:
         laid = []
         for lying in entry.lying:
-            asked = by_key.get((lying.bag, lying.piece, entry.material, lying.variant))
+            bag = _bag_of(lying, entry) if len({a.bag for a in job.asked}) > 1 else ""
+            asked = by_key.get((bag, lying.piece, entry.material, lying.variant))
             if asked is None:
                 stray.append(f"nobody asked for {lying.name} of {entry.material}")
             else:
@@ -62,11 +64,24 @@ def matched(entries: Sequence[Entry], job: Job) -> Matched:
     return Matched(tuple(found), tuple(stray))
 
 
-def broken(entries: Sequence[Entry], job: Job, told: Sequence[str]) -> Iterator[str]:
-    """Yield every rule that a plan breaks; `told`: all sentences that it says about itself."""
+def _bag_of(lying: Lying, entry: Entry) -> str:
+    """Return the bag that a part is of: where a marker of an order has one kind, that."""
+    kind = entry.bags[0][0] if len(entry.bags) == 1 else lying.bag
+    return kind.split(" without ")[0].split(" / ")[0]
+
+
+def broken(
+    entries: Sequence[Entry], job: Job, told: Sequence[str], *, order: bool = False
+) -> Iterator[str]:
+    """Yield every rule that a plan breaks.
+
+    `told`: all sentences that it says about itself; `order`: how many of what come off the table
+    and what is bought is another's to judge (`spreading`).
+    """
     every = matched(entries, job)
     yield from every.stray
-    yield from _counts(every, job)
+    if not order:
+        yield from _counts(every, job)
     yield from _untold(job, told)
     yield from misheld(job.held, entries, job.units)
     shapes: dict[tuple[int, int, str], bool] = {}
@@ -88,20 +103,25 @@ def broken(entries: Sequence[Entry], job: Job, told: Sequence[str]) -> Iterator[
                 yield f"{lying.name} is bound by a print and lies on a remnant"
         yield from _on_goods(entry, laid, goods)
         yield from _apart(entry, laid, goods, job)
-        yield from bought_wrong(entry, goods)
+        if not order or not entry.from_roll:
+            yield from bought_wrong(entry, goods)
     left = {name for entry, _ in every.laid for name in entry.unplaced}
     for goods in job.goods.values():
         here = [one for _, laid in every.laid for one in laid if one[1].goods is goods]
         # Of what could not all be laid, and that is said, bits may be missing.
         whole = [one for one in here if not any(n.startswith(one[0].piece) for n in left)]
         yield from joined_wrong(whole, goods)
-        yield from overdrawn([e for e in entries if e.material == goods.name], goods)
+        if not order:
+            yield from overdrawn([e for e in entries if e.material == goods.name], goods)
         if goods.print is not None:
-            yield from misprinted(
-                [one for entry, laid in every.laid if entry.from_roll for one in laid
-                 if one[1].goods is goods],
-                job.asked,
-            )  # fmt: skip
+            from_roll = [
+                [one for one in laid if one[1].goods is goods]
+                for entry, laid in every.laid
+                if entry.from_roll
+            ]
+            # Each marker of an order has bags of its own, numbered from 1.
+            for there in from_roll if order else [list(chain.from_iterable(from_roll))]:
+                yield from misprinted(there, job.asked)
 
 
 def expected(lying: Lying, asked: Asked) -> Polygon:
