@@ -12,7 +12,8 @@ from nesting.errors import Finding
 from nesting.planning.buying.shopping import BagCost, Purchase, ShoppingList
 from nesting.planning.compare import Trial, compared
 from nesting.planning.orders.most_bags import MostBags
-from nesting.planning.plan import Entry, Plan, WidthTried
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.records import WidthTried
 from nesting.planning.summary import OrderLine, Summary, order_lines, summary
 from nesting.quantity import Quantity, Unit
 from nesting.reading.listing import Row as PieceRow

@@ -27,7 +27,8 @@ from nesting.pattern.piece import Face, Hand, Mark, MarkKind, NotchStyle, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import circle, ellipse, rectangle
 from nesting.planning.buying.reckoned import buying
-from nesting.planning.plan import Entry, Plan, SearchRecord
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.records import SearchRecord
 from nesting.quantity import Quantity
 
 GAP = 6.0

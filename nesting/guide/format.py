@@ -16,6 +16,7 @@ from pydantic_core import PydanticUndefined
 
 from nesting.guide.examples import EXAMPLES, WHOLE
 from nesting.guide.sketches import OF_SECTION, SKETCHES
+from nesting.job.tables.cloth_table import ClothTable, PrintTable, ShrinkageTable, WidthTable
 from nesting.job.tables.job_table import (
     BagTable,
     CutTable,
@@ -27,19 +28,10 @@ from nesting.job.tables.job_table import (
     NotionTable,
     TableTable,
 )
-from nesting.job.tables.material_table import (
-    ClothTable,
-    GoodsTable,
-    HideTable,
-    LeatherTable,
-    PrintTable,
-    RemnantTable,
-    SheetTable,
-    ShrinkageTable,
-    WidthTable,
-    ZoneTable,
-)
+from nesting.job.tables.leather_table import HideTable, LeatherTable
+from nesting.job.tables.material_table import GoodsTable, SheetTable
 from nesting.job.tables.piece_table import MarkTable, PieceTable, Shape, ShapeTable
+from nesting.job.tables.remnant_table import RemnantTable, ZoneTable
 
 __all__ = ["format_page"]
 

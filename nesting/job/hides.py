@@ -10,8 +10,9 @@ from nesting.job.desk import Desk, Request
 from nesting.job.locate import Place
 from nesting.job.materials import goods_from
 from nesting.job.shapes import closed_shape, outline_with_holes
-from nesting.job.tables.material_table import HideTable, LeatherTable, ZoneTable
+from nesting.job.tables.leather_table import HideTable, LeatherTable
 from nesting.job.tables.piece_table import given
+from nesting.job.tables.remnant_table import ZoneTable
 from nesting.limits import LARGEST_HIDE
 from nesting.material.guess import guessed_zones
 from nesting.material.material import Grade, Hide, Hides, Nap, Zone

@@ -7,15 +7,9 @@ from typing import Any
 from nesting.job.desk import Desk
 from nesting.job.locate import Place
 from nesting.job.shapes import outline_with_holes
-from nesting.job.tables.material_table import (
-    ClothTable,
-    GoodsTable,
-    PrintTable,
-    RemnantTable,
-    SheetTable,
-    ShrinkageTable,
-    WidthTable,
-)
+from nesting.job.tables.cloth_table import ClothTable, PrintTable, ShrinkageTable, WidthTable
+from nesting.job.tables.material_table import GoodsTable, SheetTable
+from nesting.job.tables.remnant_table import RemnantTable
 from nesting.limits import SMALLEST_REPEAT
 from nesting.material.material import (
     Cloth,

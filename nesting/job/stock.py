@@ -14,8 +14,9 @@ from nesting.job.locate import Place
 from nesting.job.materials import cloth_from, refuse_folded, remnant_from, sheets_from
 from nesting.job.opening import included
 from nesting.job.tables.job_table import IncludeTable, JobTable
-from nesting.job.tables.material_table import RemnantTable, StockHideTable, stock_id
+from nesting.job.tables.leather_table import StockHideTable, stock_id
 from nesting.job.tables.names import file_name
+from nesting.job.tables.remnant_table import RemnantTable
 from nesting.material.material import (
     Grade,
     Hide,

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from nesting.planning.plan import Entry, Plan, WidthTried
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.records import WidthTried
 
 __all__ = ["better_of"]
 

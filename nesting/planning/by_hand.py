@@ -22,7 +22,8 @@ from nesting.pattern.polygon import piece_polygon
 from nesting.planning.buying.reckoned import buying
 from nesting.planning.buying.settle import chosen_width, settled
 from nesting.planning.lay.sheet_loads import sheet_loads
-from nesting.planning.plan import Entry, Plan, WidthTried
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.records import WidthTried
 from nesting.quantity import Unit
 from nesting.search.squeezing.push import push_together
 

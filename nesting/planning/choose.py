@@ -9,7 +9,7 @@ from nesting.job.job import Job
 from nesting.material.material import Cloth, Width
 from nesting.planning.buying.settle import best_width
 from nesting.planning.on_width import OnWidth, cases_of, remnants_first, to_lay, tried_case
-from nesting.planning.plan import WidthTried
+from nesting.planning.records import WidthTried
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.run import Run
 from nesting.search.result import Result

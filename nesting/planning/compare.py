@@ -13,7 +13,8 @@ from nesting.marker.figures import figures
 from nesting.material.material import Cloth, Fold, Width
 from nesting.planning.buying.settle import best_width, tried_at
 from nesting.planning.on_width import OnWidth, cases_of, entry_on, remnants_first, to_lay
-from nesting.planning.plan import Entry, WidthTried
+from nesting.planning.plan import Entry
+from nesting.planning.records import WidthTried
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.run import Options, Run, running
 from nesting.shown import Brief

@@ -8,7 +8,8 @@ from nesting.marker.figures import figures
 from nesting.material.material import Material, Width
 from nesting.planning.buying.reckoned import buying
 from nesting.planning.lay.sheet_loads import sheet_loads
-from nesting.planning.plan import Entry, SearchRecord
+from nesting.planning.plan import Entry
+from nesting.planning.records import SearchRecord
 from nesting.search.result import Result
 
 __all__ = ["entry_for"]

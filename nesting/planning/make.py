@@ -17,7 +17,8 @@ from nesting.planning.freed import RULES, laid_without, lays_without
 from nesting.planning.going_on import GoingOn, going_on
 from nesting.planning.lay.lays import lays
 from nesting.planning.on_width import entry_on, to_lay
-from nesting.planning.plan import Entry, Plan, WidthTried
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.records import WidthTried
 from nesting.planning.running.laying import better, lay_all
 from nesting.planning.running.run import Run, StoredOptions, running
 from nesting.planning.sparing import SPARING, may_spare, spared

@@ -17,7 +17,8 @@ from nesting.planning.entry import entry_for
 from nesting.planning.lay.lays import lays
 from nesting.planning.lay.loads import bed_loads, grid_of, in_loads, joined
 from nesting.planning.offcuts import offcuts_of, on_offcuts, parted
-from nesting.planning.plan import Entry, WidthTried
+from nesting.planning.plan import Entry
+from nesting.planning.records import WidthTried
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.run import Run
 from nesting.search.result import Result

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from nesting.errors import Finding, Severity
 from nesting.marker.check import check
 from nesting.planning.joins import Together, Unjoined, joined, unjoined
-from nesting.planning.plan import Entry, MaterialBound, Plan
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.records import MaterialBound
 from nesting.quantity import Quantity, Unit, total
 
 __all__ = ["OrderLine", "Summary", "judge_plan", "order_lines", "summary", "taken_and_least"]

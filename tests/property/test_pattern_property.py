@@ -18,7 +18,7 @@ from nesting.pattern.measure import area, bounds, length, signed_area
 from nesting.pattern.nearest import nearest
 from nesting.pattern.outline import clean_outline
 from nesting.pattern.parallel.allowance import add_allowance, inset
-from nesting.pattern.parallel.offset import MITRE
+from nesting.pattern.parallel.corner import MITRE
 from nesting.pattern.path import Affine, Bezier, Line, Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import polygon

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field
 
 from nesting.errors import JobError
+from nesting.job.tables.cloth_table import ClothTable
 from nesting.job.tables.fields import (
     Angle,
     Distance,
@@ -19,15 +20,10 @@ from nesting.job.tables.fields import (
     Size,
     Table,
 )
-from nesting.job.tables.material_table import (
-    ClothTable,
-    LeatherTable,
-    NapWord,
-    RemnantTable,
-    SheetTable,
-    StockHideTable,
-)
+from nesting.job.tables.leather_table import LeatherTable, StockHideTable
+from nesting.job.tables.material_table import NapWord, SheetTable
 from nesting.job.tables.piece_table import PieceTable
+from nesting.job.tables.remnant_table import RemnantTable
 from nesting.job.tables.stock_table import AtHandField, BookTable
 
 __all__ = [

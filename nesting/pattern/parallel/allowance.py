@@ -16,7 +16,8 @@ from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.edges import edge_widths
 from nesting.pattern.measure import bounds, counter_clockwise
 from nesting.pattern.parallel.bands import grown, rails, shrunk, unexplained
-from nesting.pattern.parallel.offset import MITRE, parallel_path
+from nesting.pattern.parallel.corner import MITRE
+from nesting.pattern.parallel.offset import parallel_path
 from nesting.pattern.parallel.trace import traced
 from nesting.pattern.path import Path
 

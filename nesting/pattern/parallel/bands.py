@@ -13,7 +13,8 @@ from itertools import pairwise
 import shapely
 from shapely import MultiPoint, MultiPolygon, Polygon
 
-from nesting.pattern.parallel.offset import HAIR, MITRE, corner_at, right_of
+from nesting.pattern.parallel.corner import HAIR, MITRE, corner_at
+from nesting.pattern.parallel.segment import right_of
 from nesting.pattern.parallel.trace import Rail
 from nesting.pattern.path import Line, Path, Point, Segment
 from nesting.pattern.segment import direction

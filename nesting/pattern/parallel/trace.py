@@ -18,7 +18,7 @@ from nesting.pattern.measure import signed_area
 from nesting.pattern.meeting import meeting
 from nesting.pattern.nearest import nearest
 from nesting.pattern.outline import sealed, started_at
-from nesting.pattern.parallel.offset import fitted_parallel, parallel_segment
+from nesting.pattern.parallel.segment import fitted_parallel, parallel_segment
 from nesting.pattern.path import Arc, Line, Path, Point, Segment
 from nesting.pattern.segment import crossings, part, with_ends
 from nesting.tolerance import TOLERANCE

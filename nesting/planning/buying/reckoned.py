@@ -7,7 +7,7 @@ from nesting.material.material import Cloth, Hides, Material, Width
 from nesting.material.sums import before_shrinking
 from nesting.pattern.polygon import polygon
 from nesting.planning.lay.ground import hides_used
-from nesting.planning.plan import Buying
+from nesting.planning.records import Buying
 from nesting.quantity import NO_LENGTH, Unit, of_area, of_length, of_sheets
 from nesting.units import round_up
 

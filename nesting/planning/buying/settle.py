@@ -9,7 +9,8 @@ from nesting.job.job import CuttingTable
 from nesting.material.material import Cloth, Width
 from nesting.planning.orders.cut_lengths import taken_from
 from nesting.planning.orders.rolls import from_rolls
-from nesting.planning.plan import Buying, Entry, WidthTried
+from nesting.planning.plan import Entry
+from nesting.planning.records import Buying, WidthTried
 from nesting.quantity import NO_LENGTH, Quantity, Unit, of_length, total
 from nesting.units import round_up
 

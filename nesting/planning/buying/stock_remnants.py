@@ -16,7 +16,8 @@ from nesting.job.desk import Desk
 from nesting.job.materials import remnant_from
 from nesting.job.source import Source
 from nesting.job.tables.job_table import IncludeTable
-from nesting.job.tables.material_table import RemnantTable, StockHideTable, stock_id
+from nesting.job.tables.leather_table import StockHideTable, stock_id
+from nesting.job.tables.remnant_table import RemnantTable
 from nesting.material.material import Hide, Remnant
 from nesting.pattern.polygon import polygon
 from nesting.planning.buying.remnant_file import named_leftovers, remnant_table

@@ -20,7 +20,7 @@ from nesting.marker.marker import Marker
 from nesting.pattern.shapes import rectangle
 from nesting.planning.lay.bed import turn_on_bed
 from nesting.planning.lay.too_big import too_big
-from nesting.planning.plan import BedLoad
+from nesting.planning.records import BedLoad
 from nesting.quantity import NO_LENGTH
 from nesting.search.result import Result
 

@@ -24,7 +24,7 @@ from nesting.pattern.shapes import rectangle
 from nesting.planning.lay.bed import turn_on_bed
 from nesting.planning.lay.loads import NARROWEST, REGISTER
 from nesting.planning.lay.too_big import TooBig, too_big
-from nesting.planning.plan import BedLoad
+from nesting.planning.records import BedLoad
 
 __all__ = ["on_bed", "sheet_loads"]
 

@@ -17,7 +17,8 @@ from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.order_widths import Contest
 from nesting.planning.orders.sheet_order import SheetOrder
 from nesting.planning.orders.spreads import Ratio
-from nesting.planning.plan import Entry, MaterialBound, Plan
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.records import MaterialBound
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.run import Run, StoredOptions, running
 from nesting.planning.sparing import SPARING, may_spare, spared

@@ -17,7 +17,8 @@ from nesting.marker.figures import figures
 from nesting.material.material import Cloth
 from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.splice import Splice, splices
-from nesting.planning.plan import Entry, LaidFrom
+from nesting.planning.plan import Entry
+from nesting.planning.records import LaidFrom
 
 __all__ = ["SpreadNeed", "assign", "from_rolls"]
 

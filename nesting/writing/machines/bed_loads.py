@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from nesting.pattern.measure import bounds
-from nesting.planning.plan import BedLoad
+from nesting.planning.records import BedLoad
 from nesting.writing.neutral.drawing import Drawing, Stroke
 
 __all__ = ["drawn_loads"]

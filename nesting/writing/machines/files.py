@@ -15,7 +15,8 @@ from pathlib import Path as FilePath
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, MachineError
 from nesting.material.material import Material
-from nesting.planning.plan import BedLoad, Entry, Plan
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.records import BedLoad
 from nesting.planning.summary import judge_plan
 from nesting.quantity import Unit
 from nesting.whole import exists_already, whole_folder, write_error

@@ -18,7 +18,8 @@ from shapely import LinearRing, Polygon, STRtree
 
 from nesting.errors import Finding
 from nesting.pattern.measure import clockwise, counter_clockwise
-from nesting.pattern.parallel.offset import parallel_path, parallel_segment
+from nesting.pattern.parallel.offset import parallel_path
+from nesting.pattern.parallel.segment import parallel_segment
 from nesting.pattern.path import Affine, Arc, Bezier, Line, Path
 from nesting.pattern.polygon import polygon, ring_path
 from nesting.tolerance import TOLERANCE

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from nesting.errors import Finding, MachineError, Severity
 from nesting.pattern.path import Affine, Point
 from nesting.planning.lay.bed import turn_on_bed
-from nesting.planning.plan import BedLoad
+from nesting.planning.records import BedLoad
 from nesting.writing.machines.bed_loads import drawn_loads
 from nesting.writing.machines.common_line import common_lines
 from nesting.writing.machines.formats import Format

@@ -17,7 +17,8 @@ from nesting.names import marker_title
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.lay.ground import hide_of
-from nesting.planning.plan import BedLoad, Entry
+from nesting.planning.plan import Entry
+from nesting.planning.records import BedLoad
 from nesting.tolerance import TOLERANCE
 from nesting.writing.neutral.beside import Ground
 from nesting.writing.neutral.drawing import Drawing, Label, Role, Stroke

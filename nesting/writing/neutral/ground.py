@@ -9,7 +9,7 @@ from nesting.marker.lay import Sheet
 from nesting.material.material import Material, Print, Width
 from nesting.pattern.path import Path, Point
 from nesting.pattern.shapes import circle
-from nesting.planning.plan import BedLoad
+from nesting.planning.records import BedLoad
 from nesting.writing.neutral.drawing import Operation, Role, Stroke
 
 __all__ = ["cloth_edges", "load_edges", "sheet_edges", "wrong_side_up"]

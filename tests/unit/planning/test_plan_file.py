@@ -13,8 +13,9 @@ from nesting.marker.check import check
 from nesting.pattern.path import Arc, Bezier, Line
 from nesting.pattern.path import Path as Outline
 from nesting.pattern.piece import Mark, MarkKind
-from nesting.planning.plan import MaterialBound, Plan
+from nesting.planning.plan import Plan
 from nesting.planning.plan_file import load_plan, plan_from_text, plan_text, save_plan
+from nesting.planning.records import MaterialBound
 
 SAMPLES = Path(__file__).resolve().parents[3] / "sample_markers"
 

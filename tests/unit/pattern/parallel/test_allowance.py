@@ -13,7 +13,8 @@ from nesting.errors import PatternError, Severity
 from nesting.pattern.measure import area, bounds, length, signed_area
 from nesting.pattern.parallel.allowance import add_allowance, inset, sewing_line
 from nesting.pattern.parallel.bands import grown, shrunk
-from nesting.pattern.parallel.offset import MITRE, parallel_path
+from nesting.pattern.parallel.corner import MITRE
+from nesting.pattern.parallel.offset import parallel_path
 from nesting.pattern.path import Arc, Bezier, Line, Path
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import circle, ellipse, polygon_path, rectangle

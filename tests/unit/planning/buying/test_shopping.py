@@ -21,7 +21,8 @@ from nesting.planning.buying.settle import best_width, reckoned, settled, tried_
 from nesting.planning.buying.shopping import Purchase, ShoppingList, shopping_list
 from nesting.planning.compare import Trial, compared
 from nesting.planning.lay.lays import lays
-from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord, WidthTried
+from nesting.planning.plan import Entry, Plan
+from nesting.planning.records import LaidFrom, SearchRecord, WidthTried
 from nesting.quantity import Quantity, Unit, of_area, of_length
 from nesting.writing.buying_csv import buying_csv, cost_csv
 

@@ -30,8 +30,9 @@ from nesting.planning.buying.stock import (
     stock_from_text,
     write_stock,
 )
-from nesting.planning.plan import Entry, LaidFrom, Plan, SearchRecord
+from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import plan_text
+from nesting.planning.records import LaidFrom, SearchRecord
 from nesting.quantity import Quantity, Unit, of_length
 
 RECORD = SearchRecord(

@@ -9,7 +9,7 @@ import pytest
 
 from nesting.planning.orders.rolls import SpreadNeed, assign
 from nesting.planning.orders.splice import Splice
-from nesting.planning.plan import LaidFrom
+from nesting.planning.records import LaidFrom
 
 PLACES = (Splice(begin=900.0, end=980.0), Splice(begin=1500.0, end=1540.0))
 

@@ -10,7 +10,8 @@ import pytest
 from matplotlib.figure import Figure
 
 from nesting.amounts import METRIC
-from nesting.planning.plan import LaidFrom, Plan
+from nesting.planning.plan import Plan
+from nesting.planning.records import LaidFrom
 from nesting.writing.neutral.draw import draw
 from nesting.writing.neutral.drawing import Operation, Stroke
 from nesting.writing.pages.paint import SheetPainter
