@@ -13,6 +13,7 @@ __all__ = [
     "LARGEST_JOB",
     "LARGEST_MACHINE",
     "LARGEST_PATTERN",
+    "LARGEST_PICTURE",
     "LARGEST_PLAN",
     "LONGEST",
     "LONGEST_MESSAGE",
@@ -28,6 +29,7 @@ __all__ = [
     "MOST_PDF_PAGES",
     "MOST_PDF_POINTS",
     "MOST_PDF_THINGS",
+    "MOST_PIXELS",
     "MOST_SHEETS",
     "SMALLEST_REPEAT",
 ]
@@ -49,6 +51,9 @@ LARGEST_MACHINE = 1_000_000
 
 LARGEST_PATTERN = 40_000_000
 """Bytes of a pattern file."""
+
+LARGEST_PICTURE = 200_000_000
+"""Bytes of a scan or a photograph."""
 
 LARGEST_PLAN = 200_000_000
 """Bytes of a plan."""
@@ -94,6 +99,9 @@ MOST_PDF_POINTS = 2_000_000
 
 MOST_PDF_THINGS = 200_000
 """Lines, texts and pictures of a PDF."""
+
+MOST_PIXELS = 80_000_000
+"""Pixels of a picture: an A0 sheet at 200 dpi has 62 million."""
 
 MOST_SHEETS = 2_000
 """Sheets of paper for one drawing."""

@@ -40,6 +40,8 @@ MAY_IMPORT = {
     "writing": BASE | {"pattern", "material", "job", "marker", "search", "planning"},
 }
 HEAVY = {
+    "cv2": ("nesting/reading/pictures/",),
+    "PIL": ("nesting/reading/pictures/",),
     "numba": ("nesting/search/kernels/",),
     "ortools": ("nesting/search/", "nesting/planning/", "nesting/writing/machines/order"),
     "highspy": ("nesting/search/",),
