@@ -6,7 +6,8 @@ from pathlib import Path
 
 from nesting.guide.format import format_page
 from nesting.guide.sketches import SKETCHES
-from nesting.guide.starter import KINDS, STARTERS, starter
+from nesting.guide.starter import STARTERS
+from nesting.guide.starter_files import KINDS, starter
 from nesting.reading.drawing_words import drawing_page
 
 FOLDER = Path(__file__).resolve().parents[2] / "sample_markers"

@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator
-from functools import lru_cache
+from collections.abc import Iterable
 
-from nesting.errors import PatternError, PlanError
+from nesting.errors import PlanError
 from nesting.job.job import Bag, Job
-from nesting.limits import FARTHEST_LAID, LONGEST, MOST_HOLES, MOST_MARKS, MOST_PARTS
+from nesting.limits import FARTHEST_LAID, MOST_PARTS
 from nesting.marker.marker import Marker
-from nesting.material.material import Material
-from nesting.pattern.outline import refuse_excess
-from nesting.pattern.path import Path
-from nesting.pattern.piece import Piece
 from nesting.planning.offcuts import offcuts_of
 from nesting.planning.plan import Entry, Plan
+from nesting.planning.plan_outlines import (
+    AGAIN,
+    goods_outlines,
+    refuse_bad_outline,
+    refuse_bad_piece,
+    refuse_long,
+)
 from nesting.quantity import Unit
 
 __all__ = ["refuse_contradictions"]
-
-_AGAIN = "lay the job again"
-
-_FAR = 4.0 * LONGEST
-"""Points of a shape may lie so far off (mm): pieces are moved, turned and mirrored."""
 
 
 def refuse_contradictions(plan: Plan) -> None:
@@ -53,8 +49,8 @@ def _refuse_bad_job(job: Job) -> None:
     _refuse_twice(materials, "plan.job.materials")
     _refuse_twice([bag.name for bag in job.bags], "plan.job.bags")
     for i, material in enumerate(job.materials):
-        for field, path in _goods_outlines(material, f"plan.job.materials.{i}"):
-            _refuse_bad_outline(path, field)
+        for field, path in goods_outlines(material, f"plan.job.materials.{i}"):
+            refuse_bad_outline(path, field)
     for i, bag in enumerate(job.bags):
         _refuse_bad_bag(bag, materials, f"plan.job.bags.{i}")
     parts = sum(
@@ -69,7 +65,7 @@ def _refuse_bad_bag(bag: Bag, materials: list[str], where: str) -> None:
     _refuse_twice(pieces, f"{where}.pieces")
     _refuse_below(1, bag.count, f"{where}.count")
     for i, piece in enumerate(bag.pieces):
-        _refuse_bad_piece(piece, f"{where}.pieces.{i}")
+        refuse_bad_piece(piece, f"{where}.pieces.{i}")
     for i, cut in enumerate(bag.cuts):
         for name, names, key in (
             (cut.piece, pieces, "piece"),
@@ -109,82 +105,30 @@ def _refuse_bad_marker(marker: Marker, where: str) -> None:
         if not 0 <= placement.sheet < marker.grounds:
             raise PlanError(f"sheet {placement.sheet} is not used", field=f"{field}.sheet")
         if not max(abs(placement.x), abs(placement.y)) < FARTHEST_LAID:
-            raise PlanError("the part lies more than 10 km away", field=field, hint=_AGAIN)
+            raise PlanError("the part lies more than 10 km away", field=field, hint=AGAIN)
     for i, part in enumerate(marker.lay.parts):
-        _refuse_bad_piece(part.piece, f"{where}.lay.parts.{i}.piece")
-    _refuse_long(marker.lay.spacing, f"{where}.lay.spacing")
+        refuse_bad_piece(part.piece, f"{where}.lay.parts.{i}.piece")
+    refuse_long(marker.lay.spacing, f"{where}.lay.spacing")
     if not stock.open_ended:
-        _refuse_long(stock.margin, f"{where}.lay.stock.margin")
+        refuse_long(stock.margin, f"{where}.lay.stock.margin")
         for i, sheet in enumerate(stock.sheets):
             regions = [path for region in sheet.regions for path in region.outlines]
             for path in (sheet.outline, *sheet.holes, *regions):
-                _refuse_bad_outline(path, f"{where}.lay.stock.sheets.{i}")
+                refuse_bad_outline(path, f"{where}.lay.stock.sheets.{i}")
         return
     if not stock.width > 0.0:
         raise PlanError("has to be above 0", field=f"{where}.lay.stock.width")
-    _refuse_long(stock.width, f"{where}.lay.stock.width")
-
-
-@lru_cache(maxsize=4096)
-def _refuse_bad_piece(piece: Piece, field: str) -> None:
-    if len(piece.marks) > MOST_MARKS:
-        raise PlanError(f"has {len(piece.marks):,} marks, at most {MOST_MARKS:,}", field=field)
-    if len(piece.holes) > MOST_HOLES:
-        raise PlanError(f"has {len(piece.holes):,} cut-outs, at most {MOST_HOLES:,}", field=field)
-    for path in (piece.cut, *piece.holes, *([piece.sew] if piece.sew else [])):
-        _refuse_bad_outline(path, field)
-    for mark in piece.marks:
-        if mark.path is not None:
-            _refuse_bad_path(mark.path, field)
-        if mark.at is not None and not max(map(abs, mark.at)) <= _FAR:
-            raise PlanError("a mark lies more than 1 km away", field=field, hint=_AGAIN)
-        _refuse_long(mark.size, field)
-        _refuse_long(mark.width, field)
-
-
-def _goods_outlines(material: Material, where: str) -> Iterator[tuple[str, Path]]:
-    field = "hides" if material.is_leather else "remnants"
-    for i, one in enumerate(material.drawn):
-        for path in one.paths:
-            yield f"{where}.{field}.{i}", path
-    if material.taken_in is Unit.SHEETS:
-        _refuse_long(material.length, f"{where}.length")
-        _refuse_long(material.width, f"{where}.width")
-
-
-@lru_cache(maxsize=4096)
-def _refuse_bad_outline(path: Path, field: str) -> None:
-    _refuse_bad_path(path, field)
-    for here, after in zip(path.segments, path.segments[1:] + path.segments[:1], strict=True):
-        if math.dist(here.end, after.start) > 1e-6 * max(1.0, *map(abs, here.end)):
-            raise PlanError("an outline has a gap or is open", field=field, hint=_AGAIN)
-
-
-def _refuse_bad_path(path: Path, field: str) -> None:
-    if not path.segments:
-        raise PlanError("an outline is empty", field=field, hint=_AGAIN)
-    try:
-        refuse_excess(path)
-    except PatternError as error:
-        raise PlanError(error.what, field=field, hint=_AGAIN) from error
-    for segment in path.segments:
-        if not max(map(abs, (*segment.start, *segment.end))) <= _FAR:
-            raise PlanError("a point lies more than 1 km away", field=field, hint=_AGAIN)
+    refuse_long(stock.width, f"{where}.lay.stock.width")
 
 
 def _refuse_twice(names: Iterable[str], field: str) -> None:
     seen: set[str] = set()
     for name in names:
         if name in seen:
-            raise PlanError(f"{name!r} is there twice", field=field, hint=_AGAIN)
+            raise PlanError(f"{name!r} is there twice", field=field, hint=AGAIN)
         seen.add(name)
 
 
 def _refuse_below(least: int, value: int, field: str) -> None:
     if value < least:
-        raise PlanError(f"has to be {least} or more", field=field, hint=_AGAIN)
-
-
-def _refuse_long(value: float, field: str) -> None:
-    if not 0.0 <= value <= LONGEST:
-        raise PlanError("is no length from 0 to 1 km", field=field, hint=_AGAIN)
+        raise PlanError(f"has to be {least} or more", field=field, hint=AGAIN)

@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from nesting.errors import JobError
-from nesting.planning.orders.spreads import Aims, Ratio, Rules, cut_plan, ratios
+from nesting.planning.orders.ratios import Aims, Ratio, Rules, ratios
+from nesting.planning.orders.spreads import cut_plan
 
 
 @pytest.mark.parametrize(

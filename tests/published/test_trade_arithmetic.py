@@ -33,7 +33,8 @@ from nesting.planning.buying.repeats import (
     simple_matched_length,
     stacked_extra,
 )
-from nesting.planning.orders.spreads import Rules, cut_plan
+from nesting.planning.orders.ratios import Rules
+from nesting.planning.orders.spreads import cut_plan
 from nesting.units import AREA_UNITS, area, round_up
 from nesting.units import length as mm
 

@@ -22,7 +22,8 @@ from nesting.planning.lay.face_to_face import needs_even, refuse_face_to_face
 from nesting.planning.lay.lays import lays
 from nesting.planning.lay.slots import PartKey, slots_of
 from nesting.planning.orders.effort import Effort
-from nesting.planning.orders.spreads import Aims, CutPlan, Ratio, Rules, cut_plan, ratios
+from nesting.planning.orders.ratios import Aims, CutPlan, Ratio, Rules, ratios
+from nesting.planning.orders.spreads import cut_plan
 from nesting.planning.running.laying import better
 from nesting.search.result import Result
 

@@ -15,8 +15,8 @@ from nesting.planning.lay.lays import lays
 from nesting.planning.orders.cloth_order import ClothOrder
 from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.order_widths import Contest
+from nesting.planning.orders.ratios import Ratio
 from nesting.planning.orders.sheet_order import SheetOrder
-from nesting.planning.orders.spreads import Ratio
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.records import MaterialBound
 from nesting.planning.running.laying import lay_all

@@ -21,7 +21,7 @@ from nesting.planning.entry import entry_for
 from nesting.planning.orders.cloth_order import ClothOrder
 from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.order_remnants import Given, Offered, given, offered
-from nesting.planning.orders.spreads import CutPlan, Ratio
+from nesting.planning.orders.ratios import CutPlan, Ratio
 from nesting.planning.plan import Entry
 from nesting.planning.records import WidthTried
 from nesting.search.result import Result

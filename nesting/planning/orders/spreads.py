@@ -12,108 +12,21 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
-from ortools.sat.python import cp_model
-
-from nesting.amounts import METRIC, Amounts
 from nesting.errors import JobError
+from nesting.planning.orders.decided import solved
 from nesting.planning.orders.effort import Effort
+from nesting.planning.orders.ratios import Aims, CutPlan, Ratio, Rules, ratios
 from nesting.planning.orders.relaxed import relaxed, rounded
 
-__all__ = ["Aims", "CutPlan", "Ratio", "Rules", "Spread", "cut_plan", "ratios"]
-
-Ratio = tuple[int, ...]
-"""How many of each bag a marker holds, in the order of the demand."""
-
-# CP-SAT counts in whole numbers: lengths in tenths of a millimetre.
-_UNITS_PER_MM = 10
+__all__ = ["cut_plan"]
 _MOST_RATIOS = 20_000
 # So many of them are weighed in a second.
 _RATIOS_A_SECOND = 10_000
 # Of more than these only the best are decided about, and are the relaxed plan rounded to.
 _MOST_DECIDED, _MOST_ROUNDED = 300, 3_000
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rules:
-    """What every spread must keep to.
-
-    `table`: longest marker with its ends (mm). `plies`: most plies in a spread.
-    `multiple`: plies come in multiples of this (2 face to face), and so many plies
-    together give the ratio's bags. `bags`: most bags of a ratio. `over`: how many more
-    than ordered may be cut, of each bag. `ends`: what is lost at each end of each ply (mm).
-    `amounts`: how lengths are said.
-    """
-
-    table: float | None = None
-    plies: int = 1
-    multiple: int = 1
-    bags: int = 6
-    over: int = 0
-    ends: float = 0.0
-    amounts: Amounts = METRIC
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Aims:
-    """What a spread, a marker and a metre of cutting cost, in mm of cloth.
-
-    With all of them 0 only cloth counts; ties go to fewer spreads, then fewer markers.
-    """
-
-    spread: float = 0.0
-    marker: float = 0.0
-    cutting: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spread:
-    """One marker cut through `plies` layers; `length` of the marker in mm, without ends."""
-
-    ratio: Ratio
-    plies: int
-    length: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutPlan:
-    """The spreads of one cloth.
-
-    `cloth`: Σ plies × (length + both ends), mm. `made`: bags cut, in the order of the
-    demand. `optimal`: no plan of these lengths is better by the aims. `bound`: no plan of
-    these lengths costs less, by the aims (mm); 0 if nothing is known.
-    """
-
-    spreads: tuple[Spread, ...]
-    cloth: float
-    made: tuple[int, ...]
-    optimal: bool
-    bound: float = 0.0
-
-    @property
-    def ratios(self) -> tuple[Ratio, ...]:
-        """Its markers, each once."""
-        return tuple(dict.fromkeys(spread.ratio for spread in self.spreads))
-
-
-def ratios(demand: Sequence[int], *, bags: int) -> Iterator[Ratio]:
-    """Yield every ratio of 1 to `bags` bags that asks for no more of a bag than is wanted."""
-    ranges = [range(min(wanted, bags) + 1) for wanted in demand]
-    yield from (ratio for ratio in _within(ranges, bags) if any(ratio))
-
-
-def _within(ranges: Sequence[range], left: int) -> Iterator[Ratio]:
-    """Yield every choice of one number a range that adds up to `left` at most."""
-    if not ranges:
-        yield ()
-        return
-    for count in ranges[0]:
-        if count > left:
-            return
-        for rest in _within(ranges[1:], left - count):
-            yield (count, *rest)
 
 
 def cut_plan(
@@ -165,7 +78,7 @@ def cut_plan(
     kept, bound = lengths, 0.0
     if len(lengths) > _MOST_DECIDED:
         kept, bound, start = _promising(demand, lengths, rules, aims, start=start)
-    plan = _solve(demand, kept, rules, aims, start=start, effort=effort)
+    plan = solved(demand, kept, rules, aims, start=start, effort=effort)
     if len(kept) < len(lengths):
         plan = replace(plan, optimal=False, bound=bound)
     return plan if all_of_them else replace(plan, optimal=False, bound=0.0)
@@ -233,73 +146,6 @@ def _explain_empty(
         )
 
 
-def _solve(
-    demand: Sequence[int],
-    lengths: Mapping[Ratio, float],
-    rules: Rules,
-    aims: Aims,
-    *,
-    start: dict[Ratio, int],
-    effort: Effort,
-) -> CutPlan:
-    """Decide the plies of each ratio; `start`: a plan that is known, or nothing."""
-    model = cp_model.CpModel()
-    upper = [wanted + rules.over for wanted in demand]
-    plies: dict[Ratio, cp_model.IntVar] = {}
-    counts: dict[Ratio, cp_model.IntVar] = {}
-    markers: dict[Ratio, cp_model.IntVar] = {}
-    cost: list[cp_model.LinearExprT] = []
-    most = math.floor(rules.plies / rules.multiple)
-    for ratio, length in lengths.items():
-        top = min((wanted + rules.over) // r for r, wanted in zip(ratio, demand, strict=True) if r)
-        layers = model.new_int_var(0, top, f"plies {ratio}")
-        count = model.new_int_var(0, -(-top // most), f"spreads {ratio}")
-        used = model.new_bool_var(f"used {ratio}")
-        model.add(layers <= most * count)
-        model.add(layers >= 1).only_enforce_if(used)
-        model.add(layers == 0).only_enforce_if(~used)
-        plies[ratio], counts[ratio], markers[ratio] = layers, count, used
-        ply = rules.multiple * round((length + 2.0 * rules.ends) * _UNITS_PER_MM)
-        # A tie between plans of equal cloth goes to fewer spreads, then fewer markers.
-        each_spread = round((aims.spread + aims.cutting * length) * _UNITS_PER_MM)
-        cost += [ply * layers * 1000, (each_spread * 1000 + 2) * count]
-        cost.append((round(aims.marker * _UNITS_PER_MM) * 1000 + 1) * used)
-    for index, wanted in enumerate(demand):
-        made = sum(ratio[index] * layers for ratio, layers in plies.items())
-        model.add_linear_constraint(made, wanted, wanted + rules.over)
-    model.minimize(sum(cost))
-    for ratio, layers in plies.items() if start else ():
-        model.add_hint(layers, start.get(ratio, 0))
-        model.add_hint(counts[ratio], -(-start.get(ratio, 0) // most))
-        model.add_hint(markers[ratio], int(ratio in start))
-    solver = effort.solver()
-    # Lengths are rounded to the unit, ties weigh a thousandth of one: no bound is above the truth.
-    slack = sum(upper) * (0.5 * rules.multiple + 0.003) / _UNITS_PER_MM + 0.1
-    status = solver.solve(model)
-    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        chosen = {ratio: solver.value(layers) for ratio, layers in plies.items()}
-    elif status == cp_model.UNKNOWN and start:
-        chosen = start
-    else:
-        raise _none(rules, proven=status == cp_model.INFEASIBLE)
-    spreads = tuple(
-        spread
-        for ratio, layers in chosen.items()
-        if layers
-        for spread in _split(ratio, layers, lengths[ratio], most=most, multiple=rules.multiple)
-    )
-    return CutPlan(
-        spreads=spreads,
-        cloth=sum(s.plies * (s.length + 2.0 * rules.ends) for s in spreads),
-        made=tuple(
-            sum(s.plies // rules.multiple * s.ratio[index] for s in spreads)
-            for index in range(len(demand))
-        ),
-        optimal=status == cp_model.OPTIMAL,
-        bound=max(0.0, math.floor(solver.best_objective_bound / 1000.0) / _UNITS_PER_MM - slack),
-    )
-
-
 def _apart(demand: Sequence[int], lengths: Mapping[Ratio, float], rules: Rules) -> dict[Ratio, int]:
     """Return plies of markers that hold one kind of bag each; empty if they don't meet the order.
 
@@ -317,25 +163,3 @@ def _apart(demand: Sequence[int], lengths: Mapping[Ratio, float], rules: Rules) 
             if wanted:
                 return {}
     return found
-
-
-def _none(rules: Rules, *, proven: bool) -> JobError:
-    """Return the complaint that no plan was found."""
-    many = f"spreads of at most {rules.plies} plies and {rules.bags} bags a marker"
-    if not proven:
-        return JobError(f"no {many} were found in the time that meet the order", hint="more time")
-    how = "exactly" if not rules.over else f"with no more than {rules.over} of a bag over"
-    return JobError(
-        f"no {many} meet the order {how}",
-        hint="allow an overage (over), more bags a marker, or other spreads",
-    )
-
-
-def _split(
-    ratio: Ratio, layers: int, length: float, *, most: int, multiple: int
-) -> Iterator[Spread]:
-    """Yield the spreads of one marker: full ones first, the rest last."""
-    while layers > 0:
-        now = min(layers, most)
-        yield Spread(ratio=ratio, plies=now * multiple, length=length)
-        layers -= now

@@ -28,6 +28,11 @@ class Paper:
     open_length: bool = False
 
     @property
+    def corner(self) -> tuple[float, float]:
+        """The frame's lower left corner on the page."""
+        return (self.width - self.frame_width) / 2.0, (self.height - self.frame_height) / 2.0
+
+    @property
     def turned(self) -> Paper:
         """The same sheet on its side."""
         return replace(

@@ -24,15 +24,12 @@ from nesting.writing.neutral.drawing import Drawing, Label, Operation, Stroke, l
 from nesting.writing.neutral.font import in_lines, text_width
 from nesting.writing.pages.wording import key_words
 from nesting.writing.paper.book import Book
+from nesting.writing.paper.check_squares import check_page
 from nesting.writing.paper.papers import PAPERS, Paper
-from nesting.writing.paper.print_front import (
-    check_page,
-    corner,
-    front_strip,
-    map_page,
-    wants_map,
-)
-from nesting.writing.paper.tiles import Join, Tile, Tiling, tiled
+from nesting.writing.paper.print_front import front_strip
+from nesting.writing.paper.print_map import map_page, wants_map
+from nesting.writing.paper.tiles import tiled
+from nesting.writing.paper.tiling import Join, Tile, Tiling
 
 __all__ = ["LAYERS", "print_drawings"]
 
@@ -137,7 +134,7 @@ def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
         for name in join.names:
             joins[name].append(join)
     paper = tiling.paper
-    x, y = corner(paper)
+    x, y = paper.corner
     for tile in tiling.tiles:
         book.page(paper.width, paper.height)
         if len(tiling.tiles) > 1:
@@ -256,7 +253,7 @@ def _key_lines(keys: Sequence[str], *, beside: float, wide: float) -> list[tuple
 def _heading(book: Book, drawing: Drawing, tiling: Tiling, tile: Tile) -> None:
     """Write above the frame which sheet this is, and draw the frame."""
     paper = tiling.paper
-    x, y = corner(paper)
+    x, y = paper.corner
     with book.window(
         x - 0.2,
         y - 0.2,

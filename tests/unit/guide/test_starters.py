@@ -7,7 +7,8 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from nesting.guide.starter import STARTERS, starter
+from nesting.guide.starter import STARTERS
+from nesting.guide.starter_files import starter
 from nesting.pattern.measure import area
 from nesting.pattern.piece import MarkKind
 from nesting.reading.pattern_file import Found, Pattern

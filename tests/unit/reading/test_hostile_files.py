@@ -11,7 +11,7 @@ import pytest
 
 from nesting.errors import PatternError
 from nesting.pattern.measure import area
-from nesting.reading.dxf import shapes as dxf_shapes
+from nesting.reading.dxf import splines
 from nesting.reading.dxf.text import text_lines
 from nesting.reading.read import read_pattern
 from tests.unit.reading.refused import one_line_or_none, refusal
@@ -268,7 +268,7 @@ def test_a_spline_of_no_degree(dxf, saved):
 
 
 def test_crowds_of_splines(dxf, saved, monkeypatch):
-    monkeypatch.setattr(dxf_shapes, "MOST_BITS", 100)
+    monkeypatch.setattr(splines, "MOST_BITS", 100)
     told = refusal(saved(dxf.file({}, [spline(40)] * 4, units=None)))
     assert "the file's splines are of too many bits" in told
 

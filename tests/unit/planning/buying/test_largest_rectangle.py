@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from shapely import Point, Polygon, box, contains
 
-from nesting.planning.buying import remnants
-from nesting.planning.buying.remnants import largest_rectangle
+from nesting.planning.buying import largest_rectangle as looked_for
+from nesting.planning.buying.largest_rectangle import largest_rectangle
 
 CELLS = 20
 
@@ -51,7 +51,7 @@ def largest_block(area: Polygon) -> float:
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_no_block_of_cells_is_larger(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(remnants, "_CELLS", CELLS)
+    monkeypatch.setattr(looked_for, "_CELLS", CELLS)
     area = shape(seed)
     x, y, length, width = largest_rectangle(area)
     assert area.buffer(1e-5).contains(box(x, y, x + length, y + width))
@@ -67,7 +67,7 @@ def test_only_cells_at_the_border_are_cut_with_it(monkeypatch: pytest.MonkeyPatc
         asked += len(cells)
         return contains(area, cells)
 
-    monkeypatch.setattr(remnants, "contains", counted)
+    monkeypatch.setattr(looked_for, "contains", counted)
     area = shape(1)
     largest_rectangle(area)
     left, low, right, high = area.bounds

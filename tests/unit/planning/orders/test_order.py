@@ -17,7 +17,7 @@ from nesting.pattern.piece import Hand
 from nesting.planning.orders.bundles import bundles
 from nesting.planning.orders.cloth_order import ClothOrder
 from nesting.planning.orders.order import make_order_plan
-from nesting.planning.orders.spreads import ratios
+from nesting.planning.orders.ratios import ratios
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import plan_from_text, plan_text
 from nesting.planning.running.worker import SearchTask

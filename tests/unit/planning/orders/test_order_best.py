@@ -12,8 +12,9 @@ from nesting.material.material import Cloth
 from nesting.planning.orders.cloth_order import ClothOrder
 from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.order import make_order_plan
+from nesting.planning.orders.ratios import Ratio, Rules, ratios
 from nesting.planning.orders.relaxed import relaxed, rounded
-from nesting.planning.orders.spreads import Ratio, Rules, cut_plan, ratios
+from nesting.planning.orders.spreads import cut_plan
 from nesting.search.result import Limits
 from nesting.search.solve import search
 

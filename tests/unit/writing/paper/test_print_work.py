@@ -15,7 +15,7 @@ from nesting.pattern.shapes import rectangle
 from nesting.writing.neutral.draw import draw
 from nesting.writing.neutral.drawing import Label
 from nesting.writing.paper.print_pdf import print_drawings
-from nesting.writing.paper.tiles import Tile
+from nesting.writing.paper.tiling import Tile
 
 
 class Counted(tuple[Label, ...]):
