@@ -10,6 +10,7 @@ from shapely import affinity, box
 from nesting.marker.bound import lower_bound
 from nesting.marker.central import alone_on_sheets
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Turns
+from nesting.pattern.measure import counter_clockwise
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 
@@ -55,6 +56,22 @@ def test_spacing_keeps_apart_what_would_just_fit() -> None:
         lay = lay_of((499, 296), (1000, 500), spacing=spacing, turns=Turns())
         assert isinstance(lay.stock, Sheets)
         assert alone_on_sheets(lay, lay.stock) == alone
+
+
+@pytest.mark.parametrize(("angle", "alone"), [(13.3, 5), (-13.3, 0)])
+def test_parts_are_turned_the_way_that_they_may_be(angle: float, alone: int) -> None:
+    """A bar of 900 × 100 mm, drawn at 13.3°, on 1000 × 500 mm.
+
+    Turned to 26.6° it lies along the diagonal, 75 and 4 mm to and fro: its middle comes off the
+    sheet's by 75 sin 26.6° + 4 cos 26.6° = 37 mm, less than half its width. Turned to 0° there is
+    room for it beside the middle.
+    """
+    bar = affinity.rotate(box(0.0, 0.0, 900.0, 100.0), 13.3)
+    cut = Path.polyline(bar.exterior.coords[:-1], closed=True)
+    piece = Piece(name="bar", cut=counter_clockwise(cut))
+    parts = tuple(Part(name=str(i), piece=piece, turns=Turns(angles=(angle,))) for i in range(5))
+    stock = Sheets(sheets=(Sheet(name="s", outline=rectangle(1000, 500)),))
+    assert alone_on_sheets(Lay(name="lay", parts=parts, stock=stock), stock) == alone
 
 
 def test_at_random_no_two_of_them_were_ever_apart() -> None:

@@ -30,6 +30,8 @@ def test_a_polyline_gets_its_corners_at_once(monkeypatch: pytest.MonkeyPatch) ->
     space = ezdxf.new().modelspace()
     add_path(space, path, layer="0")
     add_path(space, path, layer="0", chord=0.1)
-    for line in space.query("LWPOLYLINE"):
+    lines = space.query("LWPOLYLINE")
+    assert len(lines) == 2
+    for line in lines:
         assert line.closed
         assert line.get_points("xyb") == [(x, y, 0.0) for x, y in path.points(0.1)]

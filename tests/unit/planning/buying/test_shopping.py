@@ -244,3 +244,41 @@ def test_the_cheapest_width_is_taken_though_it_takes_more_area() -> None:
         for booked, price in ((1000.0, 9.0), (1500.0, 8.0))
     ]
     assert best_width(tried) == 1
+
+
+LEATHER = """
+[job]
+name = "wallet"
+[[piece]]
+name = "back"
+rectangle = [200, 100]
+[[leather]]
+name = "calf"
+price = 105
+[[leather.hide]]
+name = "calf 7"
+rectangle = [1000, 800]
+[[cut]]
+piece = "back"
+material = "calf"
+"""
+
+
+def test_a_hide_costs_its_whole_area_by_the_square_metre() -> None:
+    # 1.0 × 0.8 m at 105 a square metre, whatever is cut from it.
+    job = parse_job(LEATHER)
+    (calf,), (lay,) = job.materials, lays(job)
+    marker = Marker(lay=lay, placements=(Placement(part=0, x=50.0, y=50.0),), sheets=(0,))
+    bought = buying(marker, calf, width=None, length=0.0)
+    entry = Entry(material=calf, width=None, marker=marker, search=RECORD, buying=bought)
+    plan = Plan(job=job, entries=(entry,), seconds=0.0, program="test")
+    (line,) = shopping_list(plan).lines
+    assert (line.to_buy, line.cost) == (of_area(800_000.0), 84.0)
+
+
+def test_nothing_is_bought_to_spare_unless_asked_for() -> None:
+    # 350 and 10 at each end, 4 % of what is bought lost: 385.4, so four steps of 10 cm.
+    felt = JOB.materials[0]
+    assert isinstance(felt, Cloth)
+    (entry,) = reckoned([entry_of(length=350.0)], felt)
+    assert entry.buying.to_buy == of_length(400.0)

@@ -21,12 +21,14 @@ from tests.unit.search.kernels.twins import depths_of, others, placed, stars, th
 
 def test_moves_end_one_overlap_or_two() -> None:
     dice = np.random.default_rng(11)
+    tried = np.zeros(7, int)
     for _ in range(50):
         angles, depth = dice.uniform(0, 2 * math.pi, 3), dice.uniform(0.1, 3.0, 3)
         normal = np.stack([np.cos(angles), np.sin(angles)], axis=1)
         found = tuple((float(9 - k), depth[k], *normal[k]) for k in range(3))
         for m, ends in enumerate([(0,), (1,), (0, 1), (0, 2), (0,), (0,), ()]):
             there, u, v = touching.move(m, *found)
+            tried[m] += there
             if there:
                 for k in ends:
                     assert normal[k] @ (u, v) == pytest.approx(depth[k])
@@ -34,6 +36,11 @@ def test_moves_end_one_overlap_or_two() -> None:
                 assert v == 0.0
             if m == 5 and there:
                 assert u == 0.0
+            if m == 6:  # the mean of the first two moves, by weight and depth
+                share = np.array([9.0, 8.0]) / depth[:2]
+                ways = depth[:2, None] * normal[:2]
+                assert (u, v) == pytest.approx(tuple(share @ ways / share.sum()))
+    assert (tried > 0).all()
 
 
 def test_candidates_are_the_lightest_and_polishing_never_makes_one_heavier(world: World) -> None:
