@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,6 +19,7 @@ from ..arguments import (
     whole,
     widths,
 )
+from ..compared import HEAD, rows, sums
 from ..interrupt import SAVED, stopping
 from ..running import add_running, asked, executor, start_workers
 from ..say import say
@@ -117,8 +117,8 @@ def run(arguments: argparse.Namespace) -> int:
 
         say("\n".join(instruction_lines(trials)))
     else:
-        say(_table(trials, job))
-        say(f"\n{_sums(trials, job)}")
+        say(table(HEAD, rows(trials, job)))
+        say(f"\n{sums(trials, job)}")
     if stop.asked:
         say(_INTERRUPTED, trouble=True)
         return SAVED
@@ -155,61 +155,3 @@ def _bags(job: Job, arguments: argparse.Namespace) -> int:
         say(_INTERRUPTED, trouble=True)
         return SAVED
     return 0 if found.bags else 1
-
-
-def _table(trials: tuple[Trial, ...], job: Job) -> str:
-    head = ["material", "width", "needed", "at hand", "buy", "area", "cost"]
-    head += ["efficiency", "waste", ""]
-    rivals = Counter(trial.material for trial in trials)
-    return table(head, [_row(trial, job, rivals[trial.material]) for trial in trials])
-
-
-def _row(trial: Trial, job: Job, rivals: int) -> list[str]:
-    from nesting.planning.summary import summary
-    from nesting.quantity import NO_LENGTH
-
-    amounts, currency = job.amounts, job.currency
-    width = amounts.setting(trial.width.booked)
-    if trial.fold == "folded":
-        width += " folded"
-    tried = trial.tried
-    if tried is None or trial.why or trial.area is None:
-        return [trial.material, width, *[""] * 7, f"can't be used: {trial.why}"]
-    seeds = len(trial.needed)
-    words = [_mark("cheapest", trial.cheapest_in, seeds)] if trial.cheapest else []
-    words += [_mark("least cloth", trial.least_in, seeds)] if trial.least else []
-    words += ["taken"] if trial.taken else []
-    words = words if rivals > 1 else []
-    words += [] if trial.good else ["NOT GOOD"]
-    spread = f" (+{amounts.size(trial.spread)})" if seeds > 1 else ""
-    return [
-        trial.material,
-        width,
-        f"{amounts.taken(tried.needed or NO_LENGTH)}{spread}",
-        amounts.taken(tried.from_stock) if tried.from_stock else "",
-        amounts.said(tried.to_buy),
-        amounts.area(trial.area),
-        "" if trial.cost is None else f"{trial.cost:.2f} {currency}".rstrip(),
-        "" if trial.entry is None else f"{100 * summary(trial.entry).efficiency:.1f} %",
-        "" if trial.waste is None else f"{100 * trial.waste:.1f} %",
-        ", ".join(words),
-    ]
-
-
-def _mark(word: str, times: int, seeds: int) -> str:
-    return word if seeds < 2 else f"{word} in {times} of {seeds} seeds"
-
-
-def _sums(trials: tuple[Trial, ...], job: Job) -> str:
-    """Say what all cloths come to on their best widths, or which fit on none."""
-    from nesting.planning.compare import compared
-
-    cloths = dict.fromkeys(trial.material for trial in trials)
-    fitting = {trial.material for trial in trials if trial.good and not trial.why}
-    if nowhere := [name for name in cloths if name not in fitting]:
-        return f"fits on none of these widths: {', '.join(nowhere)}"
-    total = compared(trials)
-    words = [f"all cloths on the widths that take least: {job.amounts.area(total.area)}"]
-    if total.cost is not None:
-        words.append(f"on the cheapest: {total.cost:.2f} {job.currency}".rstrip())
-    return "; ".join(words)

@@ -19,7 +19,7 @@ from starlette.types import ASGIApp
 
 from nesting.errors import JobError, NestingError
 
-from . import hand, shown, ticked, to_files
+from . import comparing, hand, shown, ticked, to_files
 from .begin import beginnings, chosen
 from .guard import Guard, Keys
 from .job_file import JobFile
@@ -213,7 +213,12 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
     "/buying": ("GET", _buying),
     **{
         path: (method, _of_work(answer))
-        for path, (method, answer) in {**hand.ANSWERS, **to_files.ANSWERS, **ticked.ANSWERS}.items()
+        for path, (method, answer) in {
+            **hand.ANSWERS,
+            **to_files.ANSWERS,
+            **ticked.ANSWERS,
+            **comparing.ANSWERS,
+        }.items()
     },
 }
 

@@ -1,4 +1,4 @@
-"""What the page changes of a job file: materials, the cutting list, which way pieces lie."""
+"""What the page changes of a job file: the cutting list, which way pieces lie."""
 
 from __future__ import annotations
 
@@ -7,19 +7,13 @@ from typing import Any
 
 import tomlkit
 from tomlkit import TOMLDocument
-from tomlkit.items import AoT, Table
+from tomlkit.items import AoT, InlineTable, Table
 
 from nesting.errors import JobError
 
-__all__ = ["EDITS", "GOODS", "added", "listed", "put", "tables"]
+__all__ = ["EDITS", "added", "cut_from", "listed", "put", "removed", "tables"]
 
 Json = dict[str, Any]
-
-GOODS = {
-    "cloth": ("name", "width", "price", "step", "nap"),
-    "sheet": ("name", "size", "price", "nap"),
-}
-"""The keys of materials that the page changes."""
 
 
 def tables(document: TOMLDocument, name: str) -> list[Table]:
@@ -47,51 +41,13 @@ def removed(document: TOMLDocument, name: str, index: int) -> None:
         del document[name][index]
 
 
-def put(table: Table, key: str, value: Any) -> None:
+def put(table: Table | InlineTable, key: str, value: Any) -> None:
     """Set a key, or remove it where the value is what is meant without it."""
     if value in (None, "", False):
         if key in table:
             table.remove(key)
     elif table.get(key) != value:
         table[key] = value
-
-
-def goods(document: TOMLDocument, asked: Json) -> None:
-    """Change a material, or add one."""
-    kind = str(asked.get("kind"))
-    if kind not in GOODS:
-        raise JobError("goods are cloth or sheets here")
-    values = {key: asked.get(key) for key in GOODS[kind]}
-    values["price"] = _number(values["price"])
-    if kind == "sheet":
-        values["size"] = [str(side).strip() for side in str(values["size"] or "").split("x")]
-    name = str(values["name"] or "").strip()
-    if not name:
-        raise JobError("the goods have no name", hint="give them one")
-    values["name"] = name
-    index = asked.get("index")
-    if index is None:
-        added(document, kind, {k: v for k, v in values.items() if v not in (None, "", [""])})
-        return
-    table = tables(document, kind)[int(index)]
-    before = str(table.get("name"))
-    for key, value in values.items():
-        if key != "width" or "widths" not in table:
-            put(table, key, value)
-    for cut in tables(document, "cut"):
-        names = listed(cut.get("material"))
-        if before in names:
-            _from(cut, [name if one == before else one for one in names])
-
-
-def _number(value: Any) -> float | None:
-    text = str(value if value is not None else "").replace(",", ".").strip()
-    if not text:
-        return None
-    try:
-        return float(text)
-    except ValueError:
-        raise JobError(f"{text!r} is no price", hint="write 18.50") from None
 
 
 _OWN = ("piece", "material")
@@ -113,7 +69,7 @@ def cutting(document: TOMLDocument, asked: Json) -> None:
         if cut.get("piece") != piece or material not in goods_of:
             continue
         if len(goods_of) > 1:  # the other goods keep their line
-            _from(cut, [name for name in goods_of if name != material])
+            cut_from(cut, [name for name in goods_of if name != material])
             if copies:
                 rest = {k: v for k, v in cut.unwrap().items() if k not in _OWN}
                 added(document, "cut", {"piece": piece, "material": material} | rest)
@@ -130,7 +86,7 @@ def cutting(document: TOMLDocument, asked: Json) -> None:
         added(document, "cut", new | ({hand: True} if hand in ("pairs", "reversed") else {}))
 
 
-def _from(cut: Table, names: list[str]) -> None:
+def cut_from(cut: Table, names: list[str]) -> None:
     """Say from which goods a line of the cutting list is cut."""
     cut["material"] = names if len(names) > 1 else names[0]
 
@@ -164,21 +120,6 @@ def unpieced(document: TOMLDocument, asked: Json) -> None:
                 removed(document, kind, index)
 
 
-def ungoods(document: TOMLDocument, asked: Json) -> None:
-    """Take goods out of the job, and what is cut from them out of its cutting list."""
-    kind, index = str(asked.get("kind")), int(asked["index"])
-    if kind not in GOODS:
-        raise JobError("goods are cloth or sheets here")
-    name = tables(document, kind)[index].get("name")
-    removed(document, kind, index)
-    for at, cut in reversed([*enumerate(tables(document, "cut"))]):
-        names = listed(cut.get("material"))
-        if names == [name]:
-            removed(document, "cut", at)
-        elif name in names:
-            _from(cut, [one for one in names if one != name])
-
-
 def named(document: TOMLDocument, asked: Json) -> None:
     """Change the job's own keys."""
     head = document["job"]
@@ -191,8 +132,6 @@ def named(document: TOMLDocument, asked: Json) -> None:
 
 EDITS = {
     "job": named,
-    "goods": goods,
-    "ungoods": ungoods,
     "cut": cutting,
     "piece": piece,
     "unpiece": unpieced,

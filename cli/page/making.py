@@ -18,8 +18,11 @@ from nesting.whole import whole_file
 from nesting.writing.files import file_name, one_line
 from nesting.writing.pages.live_pieces import live_line, live_piece
 
-from .job_edits import EDITS, GOODS, added, listed, put, tables
+from . import goods_edits, job_edits
+from .goods_edits import goods_shown
+from .job_edits import added, listed, put, tables
 from .job_file import JobFile
+from .stock import at_hand, put_at_hand
 
 if TYPE_CHECKING:
     from nesting.reading.pattern_file import Pattern
@@ -156,7 +159,10 @@ def _taken(document: Any, path: Path, pattern: Pattern, how: Json, *, inches: bo
 
 def edited(file: JobFile, asked: Json) -> None:
     """Change a job file as a page asks."""
-    edit = EDITS.get(str(asked.get("what")))
+    if asked.get("what") == "at_hand":
+        put_at_hand(file, asked)
+        return
+    edit = (job_edits.EDITS | goods_edits.EDITS).get(str(asked.get("what")))
     if edit is None:
         raise JobError("that can't be changed here")
     file.change(lambda document: edit(document, asked))
@@ -177,17 +183,8 @@ def making(file: JobFile) -> Json:
         "trouble": file.trouble,
         "pieces": pieces,
         "files": _understood(document, file.path.parent),
-        "goods": [
-            {
-                "kind": kind,
-                "index": index,
-                **{key: _plain(table.get(key)) for key in keys},
-                "widths": "widths" in table,
-            }
-            for kind, keys in GOODS.items()
-            for index, table in enumerate(tables(document, kind))
-        ],
-        "others": [str(table.get("name")) for table in tables(document, "leather")],
+        "goods": goods_shown(document),
+        "at_hand": at_hand(file),
         "cuts": [
             {
                 "piece": str(cut.get("piece")),
@@ -200,12 +197,6 @@ def making(file: JobFile) -> Json:
             for material in listed(cut.get("material"))
         ],
     }
-
-
-def _plain(value: Any) -> str:
-    if isinstance(value, list):
-        return " x ".join(map(_plain, value))
-    return "" if value is None else str(value)
 
 
 def _pieces(file: JobFile) -> list[Json]:

@@ -13,6 +13,7 @@ from nesting.errors import JobError, NestingError
 from nesting.planning.better import better_of
 from nesting.planning.by_hand import ByHand, refusal, with_marker
 
+from .comparing import Comparison
 from .keeping import Keeper, Saver, mark_of
 
 if TYPE_CHECKING:
@@ -74,6 +75,7 @@ class Work:
         self.history: dict[str, list[str]] = {}
         self.progress: dict[str, Progress] = {}
         self._new_versions(None)
+        self.comparison = Comparison(tell)
         self._searching: threading.Thread | None = None
         self._stop = threading.Event()
         self._runs = 0
@@ -128,18 +130,24 @@ class Work:
         with self.lock:
             if self.searching:
                 raise JobError("a search is going on already", hint="stop it first")
+            if self.comparison.running:
+                raise JobError("widths are being compared", hint="wait for that, or stop it")
             if only is not None:
                 self.job.wanted([only])  # or refused
             self._stop.clear()
             self.trouble, self.progress, self.history = "", {}, {}
-            if self.file is not None and mark_of(self.file) != self.job_mark:
-                self.job, self.job_mark = nesting.read_job(self.file), mark_of(self.file)
+            self.read_again()
             self._began = None if rest is None else self.now(rest).marker
             limit = self.seconds if seconds is None else seconds
             how = (only, limit, rest)
             self._searching = threading.Thread(target=self._search, args=how, daemon=True)
             self._searching.start()
         self.tell("searching")
+
+    def read_again(self) -> None:
+        """Read the job anew if its file is another by now."""
+        if self.file is not None and mark_of(self.file) != self.job_mark:
+            self.job, self.job_mark = nesting.read_job(self.file), mark_of(self.file)
 
     def stop(self) -> None:
         """End the search with the best it has."""
@@ -321,6 +329,7 @@ class Work:
     def close(self) -> None:
         """End the search, save what it has, and end."""
         self.stop()
+        self.comparison.end()
         searching = self._searching
         if searching is not None:
             searching.join()

@@ -1,20 +1,23 @@
 /** What to buy: the list, and widths compared. */
 
 import { ask } from "./ask.js";
-import { el, fill, table } from "./dom.js";
-import { attempt } from "./main.js";
+import { button, el, fill, table } from "./dom.js";
+import { attempt, got, say } from "./main.js";
 import { words } from "./words.js";
 
 export function showBuy() {
   const root = el("section", {}, el("h1", {}, words.toBuy));
   const list = el("div");
-  root.append(list);
+  const widths = compare();
+  root.append(list, widths.root);
   return {
     root,
-    /** @param {any} state */
-    async update(state) {
+    /** @param {any} state @param {any} news */
+    async update(state, news) {
+      if (news.what === "progress") return;
+      widths.update(state, news);
       if (!state.markers.length) { fill(list, el("p", {}, words.waiting)); return; }
-      const b = await attempt(() => ask("/buying"));
+      const b = await got("/buying");
       if (!b) return;
       fill(list,
         table(words.toBuy, words.buyHead, b.lines.map((/** @type {any} */ l) =>
@@ -26,6 +29,60 @@ export function showBuy() {
         b.widths.length > 0 && table(words.widths, words.widthsHead,
           b.widths.map((/** @type {any} */ w) =>
             [w.name, w.wide, w.needed, w.bought, w.cost, w.chosen ? words.taken : w.why])));
+    },
+  };
+}
+
+/** The same parts on other widths, single or folded. */
+function compare() {
+  const only = el("select", { id: "compare-only" });
+  const widths = el("input", { id: "compare-widths", size: 24, placeholder: words.compareOwn });
+  const folds = el("input", { type: "checkbox", id: "compare-folds" });
+  const seeds = el("input", { type: "number", id: "compare-seeds", min: 1, max: 20, value: 1 });
+  const told = el("div", { "aria-live": "polite" });
+  const field = (/** @type {string} */ said, /** @type {any} */ input) =>
+    el("span", { class: "fields" }, el("label", { for: input.id }, said), input);
+  const begin = button(words.compareDo, () => attempt(async () => {
+    await ask("/compare/begin", { only: only.value, widths: widths.value, folds: folds.checked,
+      seeds: Number(seeds.value) || 1 });
+    show(await ask("/compare"));
+  }));
+  const root = el("div", { hidden: true },
+    el("h2", {}, words.compare), el("p", { class: "soft" }, words.compareHint),
+    el("p", { class: "fields" }, field(words.compareOnly, only), field(words.compareWidths, widths),
+      el("span", { class: "fields" }, folds, el("label", { for: folds.id }, words.compareFolds)),
+      field(words.compareSeeds, seeds)),
+    el("p", {}, begin), told);
+  let names = "";
+
+  /** @param {any} now */
+  const show = (now) => {
+    root.hidden = !now.cloths.length;
+    if (names !== now.cloths.join("\n")) {
+      names = now.cloths.join("\n");
+      fill(only, el("option", { value: "" }, words.printAll),
+        ...now.cloths.map((/** @type {string} */ n) => el("option", { value: n }, n)));
+    }
+    begin.hidden = now.running;
+    fill(told,
+      now.running && el("p", {}, words.comparing, " ",
+        button(words.stop, () => attempt(() => ask("/compare/stop", {})))),
+      now.trouble && el("p", { class: "bad" }, now.trouble),
+      now.rows.length > 0 && table(words.compare,
+        now.head.map((/** @type {string} */ h) => words.compareHead[/** @type {"width"} */ (h)]),
+        now.rows),
+      now.sums && el("p", {}, now.sums[0].toUpperCase(), now.sums.slice(1), "."),
+      now.markers.length > 0 && el("p", { class: "soft" }, words.compareSee));
+  };
+
+  return {
+    root,
+    /** @param {any} state @param {any} news */
+    async update(state, news) {
+      const now = await got("/compare");
+      if (!now) return;
+      show(now);
+      if (news.what === "compared" && now.rows.length) say(words.compared);
     },
   };
 }

@@ -3,7 +3,7 @@
 import { ask } from "./ask.js";
 import { button, el, fill } from "./dom.js";
 import { forMachine } from "./machine.js";
-import { attempt, say } from "./main.js";
+import { attempt, got, say } from "./main.js";
 import { onPaper } from "./print.js";
 import { ticks } from "./ticks.js";
 import { words } from "./words.js";
@@ -68,13 +68,13 @@ export function showCut(refresh) {
         lists = state.markers.map(ticks);
         fill(ticking, ...lists.map((one) => one.root));
       } else if (news.what === "cut") {
-        const told = await attempt(() => ask("/cut"));
+        const told = await got("/cut");
         if (told) for (const one of lists) one.update(told);
         return;
       }
       where.textContent = words.filesIn(state.folder);
-      const told = await attempt(() => ask("/files"));
-      const bought = await attempt(() => ask("/buying"));
+      const told = await got("/files");
+      const bought = await got("/buying");
       if (!told || !bought) return;
       first = false;
       paper.update(state, told);

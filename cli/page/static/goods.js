@@ -2,36 +2,41 @@
 
 import { ask } from "./ask.js";
 import { button, el, refill } from "./dom.js";
-import { attempt, changing } from "./main.js";
+import { attempt, changing, got, stand } from "./main.js";
+import { material } from "./material.js";
 import { words } from "./words.js";
-
-const KEYS = { cloth: ["name", "width", "price", "step"], sheet: ["name", "size", "price"] };
 
 /** @param {() => void} refresh */
 export function showGoods(refresh) {
   const list = el("div");
-  const root = el("section", {}, el("h1", {}, words.goods), list);
+  const below = el("div");
+  const root = el("section", {}, el("h1", {}, words.goods), list, below);
 
   /** @param {any} body */
   const edit = (body) =>
     attempt(() => changing(() => ask("/making/edit", body))).then((done) => { refresh(); return done; });
+
+  const fresh = el("details", {}, el("summary", {}, words.addGoods),
+    ...["cloth", "sheet", "leather"].map((kind) =>
+      material({ kind, index: null }, `new-${kind}`, edit)));
 
   return {
     root,
     /** @param {any} state @param {any} news */
     async update(state, news) {
       if (news.what === "progress") return;
-      const m = await attempt(() => ask("/making"));
-      if (!m) return;
-      const names = [...m.goods.map((/** @type {any} */ g) => g.name), ...m.others];
+      const before = stand();
+      const m = await got("/making");
+      if (!m || before !== stand()) return; // more was changed meanwhile, and is shown then
+      if (typing(list)) return; // what is being typed stays; it is drawn anew once that is saved
+      const names = m.goods.map((/** @type {any} */ g) => g.name);
       refill(list,
         el("p", { class: "soft" }, words.goodsHint(m.unit)),
-        ...m.goods.map((/** @type {any} */ g) => fields(g, `${g.kind}-${g.index}`, edit)),
-        m.others.length > 0 && el("p", {}, words.leather(m.others.join(", "))),
-        el("details", { open: m.goods.length === 0 },
-          el("summary", {}, words.addGoods),
-          fields({ kind: "cloth", index: null }, "new-cloth", edit),
-          fields({ kind: "sheet", index: null }, "new-sheet", edit)),
+        ...m.goods.map((/** @type {any} */ g) =>
+          material(g, `${g.kind}-${g.index}`, edit, m.at_hand[g.name])),
+        fresh);
+      if (!m.goods.length && !fresh.open) fresh.open = true;
+      refill(below,
         el("h2", {}, words.cutting),
         m.pieces.length && names.length ? matrix(m, names, edit)
           : el("p", {}, words.cuttingNone),
@@ -48,31 +53,11 @@ export function showGoods(refresh) {
   };
 }
 
-/** @param {any} g @param {string} id @param {(body: any) => Promise<any>} edit */
-function fields(g, id, edit) {
-  const kind = /** @type {"cloth" | "sheet"} */ (g.kind);
-  const made = g.index !== null;
-  /** @type {Record<string, any>} */
-  const inputs = {};
-  for (const key of KEYS[kind]) {
-    inputs[key] = el("input", { id: `${id}-${key}`, value: g[key] ?? "", size: 12,
-      readonly: key === "width" && g.widths,
-      onchange: () => made && save() });
-  }
-  inputs.nap = el("select", { id: `${id}-nap`, onchange: () => made && save() },
-    ...Object.entries(words.naps).map(([value, said]) =>
-      el("option", { value, selected: value === (g.nap ?? "") }, said)));
-  const save = () => edit({ what: "goods", kind, index: g.index,
-    ...Object.fromEntries(Object.entries(inputs).map(([k, field]) => [k, field.value])) });
-  return el("fieldset", { class: "fields" },
-    el("legend", {}, made ? g.name : words.kinds[kind]),
-    ...Object.entries(inputs).map(([key, field]) => el("span", { class: "fields" },
-      el("label", { for: field.id }, words.keys_[key]), field)),
-    made
-      ? button(words.takeOut, () => edit({ what: "ungoods", kind, index: g.index }),
-        { "aria-label": words.takeOutOf(g.name) })
-      : button(words.add, save, { "aria-label": words.addOf(kind) }));
-}
+/** Whether something was typed that is not sent yet. @param {Element} list */
+const typing = (list) => [...list.querySelectorAll("fieldset input:focus")].some((one) => {
+  const field = /** @type {HTMLInputElement} */ (one);
+  return field.value !== field.defaultValue && !field.id.startsWith("new-");
+});
 
 /** Pieces × goods: how many are cut, and as which hand.
  * @param {any} m @param {string[]} names @param {(body: any) => Promise<any>} edit */

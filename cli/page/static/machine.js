@@ -1,8 +1,7 @@
 /** Files for a cutting machine or plotter of the shop, described by a file of hers. */
 
-import { ask } from "./ask.js";
 import { button, el, fill, refill } from "./dom.js";
-import { attempt } from "./main.js";
+import { got } from "./main.js";
 import { drop } from "./pattern.js";
 import { words } from "./words.js";
 
@@ -67,7 +66,7 @@ export function forMachine(make, refresh) {
     root,
     /** @param {any} state */
     async update(state) {
-      const told = await attempt(() => ask("/machines"));
+      const told = await got("/machines");
       if (!told) return;
       machines = told.machines;
       materials = [...new Set(state.markers.map((/** @type {any} */ m) => m.material))];

@@ -67,6 +67,7 @@ let queue = Promise.resolve();
  * @template T @param {() => Promise<T>} act @returns {Promise<T>} */
 export async function changing(act) {
   changes += 1;
+  begun += 1;
   if (state?.saved) {
     state.saved = false;
     render({ what: "touched" });
@@ -83,7 +84,13 @@ export async function changing(act) {
 
 /** @type {any} */
 let state = null;
-let changes = 0;
+let changes = 0; // on their way
+let begun = 0;
+
+/** How many changes there were, none of them on its way (else NaN, which is like nothing): what
+ * was asked for before and comes after another is old, and is not shown over what is typed. */
+export const stand = () => (changes ? NaN : begun);
+
 /** @type {View | null} */
 let view = null;
 let shown = "";

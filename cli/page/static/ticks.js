@@ -3,7 +3,7 @@
 import { ask } from "./ask.js";
 import { el, fill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
-import { attempt, say } from "./main.js";
+import { attempt, got, say } from "./main.js";
 import { words } from "./words.js";
 
 /** One marker's parts. @param {any} m what the server says of the marker */
@@ -25,9 +25,9 @@ export function ticks(m) {
 
   const load = async () => {
     if (parts.length) return;
-    const told = await attempt(() => ask("/cut"));
+    const told = await got("/cut");
     for (let sheet = 0; sheet < m.grounds; sheet += 1) {
-      const drawing = await attempt(() => ask(`/marker?marker=${m.number}&sheet=${sheet}`));
+      const drawing = await got(`/marker?marker=${m.number}&sheet=${sheet}`);
       if (drawing) parts.push(...drawing.parts);
     }
     cut = new Set(told?.cut[m.number] ?? []);

@@ -29,7 +29,7 @@ def test_from_dropped_files_to_a_marker(browser: Browser, tmp_path: Path) -> Non
         page.locator("#new-cloth-width").fill("wide")
         page.get_by_role("button", name="Add the cloth").click()
         expect(page.locator("main")).to_contain_text('"wide"')
-        page.get_by_role("group", name="canvas").get_by_label("width").fill("145 cm")
+        page.get_by_role("group", name="canvas").get_by_label("width as sold").fill("145 cm")
         page.keyboard.press("Tab")
         for label in ("How many of Front from canvas", "How many of Pocket from canvas"):
             page.get_by_label(label).fill("2")

@@ -34,8 +34,10 @@ def test_a_change_leaves_comments_and_order_as_they_are(tool_roll: JobFile) -> N
     before = tool_roll.text
     assert comments(before)
     told = making(tool_roll)
-    cloth = next(g for g in told["goods"] if g["kind"] == "cloth" and not g["widths"])
-    edited(tool_roll, {"what": "goods", **cloth, "price": "21,50"})
+    cloth = next(g for g in told["goods"] if g["kind"] == "cloth" and len(g["widths"]) == 1)
+    edited(
+        tool_roll, {"what": "goods", **cloth, "widths": [{**cloth["widths"][0], "price": "21,50"}]}
+    )
     document = tomlkit.parse(before)
     alone = next(c for c in document["cut"] if isinstance(c["material"], str))  # type: ignore[union-attr]
     cut = next(c for c in told["cuts"] if c["piece"] == alone["piece"])
@@ -88,9 +90,11 @@ def test_a_job_that_can_be_laid_stays_one(tool_roll: JobFile) -> None:
     before = tool_roll.path.read_bytes()
     cloth = next(g for g in making(tool_roll)["goods"] if g["kind"] == "cloth")
     for spoilt in (
-        {"width": "wide", "widths": False},
-        {"price": "-1"},
-        {"price": "dear"},
+        {"widths": [{**cloth["widths"][0], "booked": "wide"}]},
+        {"widths": [{**cloth["widths"][0], "price": "-1"}]},
+        {"widths": [{**cloth["widths"][0], "price": "dear"}]},
+        {"widths": []},
+        {"print": {"along": "far"}},
         {"name": ""},
         {"nap": "sideways"},
     ):

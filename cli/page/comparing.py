@@ -1,0 +1,146 @@
+"""Widths of cloth compared beside all else, as the command does it."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import nesting
+from nesting.errors import JobError, NestingError
+from nesting.writing.neutral.keys import job_keys
+from nesting.writing.pages.live import live_marker
+
+from ..arguments import widths
+from ..compared import HEAD, rows, sums
+
+if TYPE_CHECKING:
+    from nesting import Job, Progress, Trial
+
+    from .work import Work
+
+__all__ = ["ANSWERS", "Comparison"]
+
+Json = dict[str, Any]
+
+_SEEDS = 20
+"""Times that each width is laid at most."""
+
+
+class Comparison:
+    """The last comparison of widths, and whether it goes on; `tell` hears of its end."""
+
+    def __init__(self, tell: Callable[..., None]) -> None:
+        self._tell = tell
+        self.trials: tuple[Trial, ...] = ()
+        self.job: Job | None = None
+        self.trouble = ""
+        self._running: threading.Thread | None = None
+        self._stop = threading.Event()
+
+    @property
+    def running(self) -> bool:
+        """Whether it goes on."""
+        return self._running is not None and self._running.is_alive()
+
+    def begin(self, job: Job, **how: Any) -> None:
+        """Begin to compare widths of a job's cloths."""
+        self._stop.clear()
+        self.job, self.trials, self.trouble = job, (), ""
+        self._running = threading.Thread(target=self._run, args=(job, how), daemon=True)
+        self._running.start()
+        self._tell("comparing")
+
+    def stop(self) -> None:
+        """End it with the best it has."""
+        self._stop.set()
+
+    def end(self) -> None:
+        """End it, and wait for that."""
+        self.stop()
+        if self._running is not None:
+            self._running.join()
+
+    def _run(self, job: Job, how: Json) -> None:
+        try:
+            self.trials = nesting.compare_widths(
+                job, **how, stop=self._stop.is_set, observer=self._heard
+            )
+        except NestingError as error:
+            self.trouble = str(error)
+        finally:
+            self._running = None
+            self._tell("compared")
+
+    def _heard(self, progress: Progress) -> None:
+        """Hear how far it is, which is told only as its end."""
+
+
+def compared(work: Work, asked: Json) -> Json:
+    """Tell of the last comparison: its table, and which of its markers can be seen."""
+    held = work.comparison
+    job = held.job or work.job
+    return {
+        "running": held.running,
+        "trouble": held.trouble,
+        "cloths": [cloth.name for cloth in work.job.cloths],
+        "head": list(HEAD),
+        "rows": rows(held.trials, job) if held.trials else [],
+        "sums": sums(held.trials, job) if held.trials else "",
+        "markers": [
+            {
+                "trial": number,
+                "material": trial.material,
+                "title": ", ".join(rows((trial,), job)[0][:3]),
+            }
+            for number, trial in enumerate(held.trials)
+            if trial.entry is not None
+        ],
+    }
+
+
+def compare(work: Work, asked: Json) -> Json:
+    """Begin to compare."""
+    with work.lock:
+        if work.searching or work.comparison.running:
+            raise JobError("a search is going on already", hint="stop it first")
+        work.read_again()
+        job, only = work.job, asked.get("only")
+        only = None if only in (None, "") else [str(only)]
+        job.wanted(only)  # or refused
+        text = str(asked.get("widths") or "").strip()
+        seeds = min(max(int(asked.get("seeds") or 1), 1), _SEEDS)
+        work.comparison.begin(
+            job,
+            only=only,
+            widths=widths(text, unit=job.unit) if text else None,
+            folds=asked.get("folds") is True,
+            seeds=seeds,
+            seconds=work.seconds,
+            workers=work.workers,
+        )
+    return {}
+
+
+def stop(work: Work, asked: Json) -> Json:
+    """End comparing with the best it has."""
+    work.comparison.stop()
+    return {}
+
+
+def drawing(work: Work, asked: Json) -> Json:
+    """Draw a marker of the last comparison."""
+    trials, number = work.comparison.trials, int(asked["trial"])
+    entry = trials[number].entry if 0 <= number < len(trials) else None
+    if entry is None or work.comparison.job is None:
+        raise JobError("there is no such marker any more", hint="compare the widths again")
+    return live_marker(entry, keys=job_keys(work.comparison.job))
+
+
+ANSWERS = {
+    "/compare": ("GET", compared),
+    "/compare/begin": ("POST", compare),
+    "/compare/stop": ("POST", stop),
+    "/compare/marker": ("GET", drawing),
+}
+"""What is answered here: how it is asked, and who answers."""

@@ -1,0 +1,149 @@
+"""What is at hand of goods, in a stock file that the job includes: read and changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit import TOMLDocument
+from tomlkit.exceptions import TOMLKitError
+
+from nesting.bounded import text_of
+from nesting.errors import JobError, NestingError
+from nesting.limits import LARGEST_JOB
+from nesting.whole import whole_file
+from nesting.writing.files import file_name
+
+from .job_edits import listed
+from .job_file import JobFile
+
+__all__ = ["at_hand", "put_at_hand"]
+
+Json = dict[str, Any]
+
+
+def at_hand(file: JobFile) -> dict[str, str]:
+    """Return how much is at hand of goods, as text, by their names."""
+    return {
+        str(name): _text(value)
+        for _, document in _stocks(file)
+        for name, value in document.get("at_hand", {}).items()
+    }
+
+
+def put_at_hand(file: JobFile, asked: Json) -> None:
+    """Say how much is at hand of goods; a stock file is begun where the job includes none.
+
+    Raises
+    ------
+    JobError
+        The job can't be read with it; nothing was changed.
+
+    """
+    name, value = str(asked.get("name")), _value(str(asked.get("at_hand") or ""))
+    stocks = [*_stocks(file)]
+    held = next((one for one in stocks if name in one[1].get("at_hand", {})), None)
+    if held is None and value is None:
+        return
+    path, document = held or next(iter(stocks), None) or _begun(file)
+    before = path.read_bytes() if path.exists() else None
+    if "at_hand" not in document:
+        document["at_hand"] = tomlkit.table()
+    if value is None:
+        document["at_hand"].remove(name)
+    else:
+        document["at_hand"][name] = value
+    was_ready = file.ready
+    with whole_file(path, overwrite=True) as temporary:
+        temporary.write_text(tomlkit.dumps(document), encoding="utf-8")
+    try:
+        file.change(lambda job: _include(job, path.name))
+        file.read()
+        if was_ready and not file.ready:
+            raise JobError(file.trouble)
+    except NestingError:
+        if before is None:
+            path.unlink()
+            file.change(lambda job: _exclude(job, path.name))
+        else:
+            with whole_file(path, overwrite=True) as temporary:
+                temporary.write_bytes(before)
+        file.read()
+        raise
+
+
+def _begun(file: JobFile) -> tuple[Path, TOMLDocument]:
+    """Return a stock file to be, in the job's unit, under a name that is free."""
+    document = tomlkit.document()
+    unit = file.document.get("job", {}).get("unit")
+    if unit is not None:
+        document["unit"] = str(unit)
+    folder = file.path.parent
+    taken = [path.stem for path in folder.glob("*.toml")]
+    return folder / f"{file_name(f'{file.path.stem}-stock', taken=taken)}.toml", document
+
+
+def _stocks(file: JobFile) -> Iterator[tuple[Path, TOMLDocument]]:
+    """Give the stock files that a job includes and that lie beside it."""
+    for name in listed(file.document.get("include", [])):
+        path = file.path.parent / name
+        if path.parent != file.path.parent or path.suffix != ".toml":
+            continue
+        try:
+            text = text_of(path, most=LARGEST_JOB, what="a stock file", error=JobError)
+            document = tomlkit.parse(text)
+        except (NestingError, TOMLKitError):
+            continue
+        if "at_hand" in document or ("remnant" in document and "piece" not in document):
+            yield path, document
+
+
+def _include(job: TOMLDocument, name: str) -> None:
+    names = listed(job.get("include", []))
+    if name not in names:
+        job["include"] = [*names, name]
+
+
+def _exclude(job: TOMLDocument, name: str) -> None:
+    names = [one for one in listed(job.get("include", [])) if one != name]
+    if names:
+        job["include"] = names if len(names) > 1 else names[0]
+    elif "include" in job:
+        job.remove("include")
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, list):
+        return ", ".join(map(_text, value))
+    if isinstance(value, dict):
+        return " x ".join(str(value[key]) for key in ("length", "width") if key in value)
+    return str(value)
+
+
+def _value(text: str) -> Any:
+    """Return what stands in a stock file: a number, a length, a length and width, or several."""
+    found: list[Any] = []
+    for one in text.split(","):
+        length, _, width = (side.strip() for side in one.replace("×", "x").partition("x"))
+        if not length:
+            continue
+        if width:
+            line = tomlkit.inline_table()
+            line.update({"length": _plain(length), "width": _plain(width)})
+            found.append(line)
+        else:
+            found.append(_plain(length))
+    return found[0] if len(found) == 1 else (found or None)
+
+
+def _plain(text: str) -> Any:
+    try:
+        return int(text)
+    except ValueError:
+        pass
+    try:
+        return float(text)
+    except ValueError:
+        return text
