@@ -15,7 +15,10 @@ def listed(names: Iterable[str]) -> str:
 
 def marker_title(material: str, marker: str) -> str:
     """Return what a marker is called: by its material, and by itself if that has several."""
-    return material if marker in ("", material) else f"{material}, marker {marker}"
+    if marker in ("", material):
+        return material
+    own = marker.removeprefix(f"{material} ")
+    return f"{material}, {own}" if own != marker else f"{material}, marker {marker}"
 
 
 def letters(number: int) -> str:

@@ -157,7 +157,7 @@ def test_a_plan_is_taken_off_the_stock_once(job: Path, planned: Path, tmp_path: 
 
 
 def test_a_killed_plan_goes_on_where_it_stopped(job: Path, tmp_path: Path) -> None:
-    arguments = ("order", job, "--out", tmp_path / "o", "--rounds", 12, "--workers", 1)
+    arguments = ("order", job, "--out", tmp_path / "o", "--rounds", 4, "--workers", 1)
     process = started(*arguments)
     kept = tmp_path / "o" / ".unfinished"
     while not (kept.is_dir() and any(kept.glob("*.json"))):

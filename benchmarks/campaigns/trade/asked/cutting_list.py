@@ -119,6 +119,10 @@ class Job:
     shelf: Shelf | None = None
     held: tuple[dict[str, Any], ...] = ()
 
+    def face_to_face(self, goods: Goods) -> bool:
+        """Whether every other ply of an order is turned over: never of folded cloth."""
+        return not goods.folded and self.table.get("spreading") == "face to face"
+
 
 def read(path: Path, *, stock: Path | None = None) -> Job:
     """Read a job file, with what a stock file has."""

@@ -55,13 +55,22 @@ def matched(entries: Sequence[Entry], job: Job) -> Matched:
         laid = []
         for lying in entry.lying:
             bag = _bag_of(lying, entry) if len({a.bag for a in job.asked}) > 1 else ""
-            asked = by_key.get((bag, lying.piece, entry.material, lying.variant))
+            asked = by_key.get((bag, lying.piece, entry.material, lying.variant)) or _only(
+                lying, entry, job
+            )
             if asked is None:
                 stray.append(f"nobody asked for {lying.name} of {entry.material}")
             else:
                 laid.append((lying, asked))
         found.append((entry, tuple(laid)))
     return Matched(tuple(found), tuple(stray))
+
+
+def _only(lying: Lying, entry: Entry, job: Job) -> Asked | None:
+    """Return the one line that a part can be of: a marker of one kind of bags doesn't name it."""
+    key = (lying.piece, entry.material, lying.variant)
+    found = [a for a in job.asked if (a.piece.name, a.goods.name, a.variant_words) == key]
+    return found[0] if len(found) == 1 else None
 
 
 def _bag_of(lying: Lying, entry: Entry) -> str:
@@ -89,7 +98,8 @@ def broken(
         goods = job.goods[entry.material]
         for lying, asked in laid:
             bound = binds(asked, job.asked, lying.hand)
-            yield from _hand(lying, asked)
+            facing = order and entry.from_roll and job.face_to_face(goods)
+            yield from _hand(lying, asked, facing=facing)
             if lying.bit is None:
                 key = (id(lying.outline), id(asked), lying.hand)
                 if key not in shapes:
@@ -143,10 +153,10 @@ def copies_of(lying: Lying) -> tuple[int, ...]:
     return tuple(int(n) for n in found.groups() if n) if found else (lying.copy,)
 
 
-def _hand(lying: Lying, asked: Asked) -> Iterator[str]:
+def _hand(lying: Lying, asked: Asked, *, facing: bool) -> Iterator[str]:
     if lying.hand not in asked.hands:
         yield f"{lying.name} is a {lying.hand} one, asked for: {asked.hands}"
-    pair = asked.way_on_fold() == "pair"
+    pair = asked.way_on_fold() == "pair" or (facing and bool(asked.cut.get("pairs")))
     if lying.both_hands != pair:
         yield f"{lying.name} is taken for a pair: {lying.both_hands}, is one: {pair}"
 

@@ -32,16 +32,15 @@ def spread_wrong(every: Matched, job: Job) -> Iterator[str]:
             yield from _table_wrong(entry, goods, job)
             yield from _bags_wrong(entry, laid, goods, job)
             yield from _sources_wrong(entry, goods, job)
-        if facing(entry, goods, job):
+        if _facing(entry, goods, job):
             yield from _facing_wrong(laid)
     for goods in job.goods.values():
         yield from _rolls_wrong([e for e, _ in every.laid if e.material == goods.name], goods)
     yield from _counts_wrong(every, job)
 
 
-def facing(entry: Entry, goods: Goods, job: Job) -> bool:
-    """Whether every other ply is turned over: never of folded cloth, nor on remnants."""
-    return entry.from_roll and not goods.folded and job.table.get("spreading") == "face to face"
+def _facing(entry: Entry, goods: Goods, job: Job) -> bool:
+    return entry.from_roll and job.face_to_face(goods)
 
 
 def _over(job: Job) -> int:
@@ -103,7 +102,7 @@ def _given(entry: Entry, one: Laid, job: Job) -> dict[str, int]:
     """Return how many a part gives in each hand from all plies of its marker."""
     lying, asked = one
     plies = sum(entry.spreads)
-    if facing(entry, asked.goods, job):
+    if _facing(entry, asked.goods, job):
         if asked.cut.get("pairs"):
             return {"right": plies // 2, "left": plies // 2}
         return {lying.hand: plies}
@@ -127,7 +126,7 @@ def _facing_wrong(laid: Sequence[Laid]) -> Iterator[str]:
 def _table_wrong(entry: Entry, goods: Goods, job: Job) -> Iterator[str]:
     """Yield spreads that are too high or too long for the table or the bed."""
     table = job.table
-    most, twice = int(table.get("plies", 1)), facing(entry, goods, job)
+    most, twice = int(table.get("plies", 1)), _facing(entry, goods, job)
     layers = 2 if goods.folded else 1
     if "height" in table and goods.thickness:
         most = min(most, int(job.units.mm(table["height"]) / (layers * goods.thickness) + 1e-9))
@@ -148,7 +147,7 @@ def _table_wrong(entry: Entry, goods: Goods, job: Job) -> Iterator[str]:
 
 def _bags_wrong(entry: Entry, laid: Sequence[Laid], goods: Goods, job: Job) -> Iterator[str]:
     """Yield what a marker says of its bags that its parts don't bear out."""
-    each = 2 if facing(entry, goods, job) else 1
+    each = 2 if _facing(entry, goods, job) else 1
     held = sum(count for _, count in entry.bags)
     most = int(job.table.get("bags", 6)) * each
     if not 0 < held <= most:
