@@ -21,11 +21,11 @@ from itertools import groupby
 from nesting.errors import JobError
 from nesting.job.job import Job
 from nesting.material.material import Cloth, Goods
-from nesting.pattern.piece import Hand
+from nesting.pattern.piece import Hand, Mark
 from nesting.planning.lay.slots import Slot
 from nesting.planning.lay.variants import ready, serves_both_plies, with_marks
 
-__all__ = ["drawn_once", "needs_even", "refuse_face_to_face"]
+__all__ = ["drawn_once", "marked_for_one", "needs_even", "refuse_face_to_face"]
 
 
 def refuse_face_to_face(slots: Sequence[Slot], cloth: Cloth, *, job: Job) -> None:
@@ -47,6 +47,23 @@ def refuse_face_to_face(slots: Sequence[Slot], cloth: Cloth, *, job: Job) -> Non
                 field="table.spreading",
                 hint="spread face one way, or cut it in pairs",
             )
+
+
+def marked_for_one(job: Job, cloth: Cloth) -> list[str]:
+    """Return the pieces cut in pairs that have a mark for one hand, which no pair can carry."""
+    return [
+        piece.name
+        for bag in job.bags
+        for cut in bag.cuts
+        for piece in bag.pieces
+        if cut.pairs and cut.piece == piece.name and cut.material == cloth.name
+        if any(_for_one(mark, cloth) for mark in piece.marks)
+    ]
+
+
+def _for_one(mark: Mark, cloth: Cloth) -> bool:
+    here = mark.materials is None or cloth.name in mark.materials
+    return here and mark.hands is not None and len(set(mark.hands)) == 1
 
 
 def needs_even(slots: Sequence[Slot]) -> bool:

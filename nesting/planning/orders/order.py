@@ -9,8 +9,10 @@ from typing import Unpack
 from nesting.errors import JobError
 from nesting.job.job import Job, refuse_unnamed
 from nesting.material.material import Material, Width
+from nesting.names import listed
 from nesting.planning.buying.settle import chosen_width
 from nesting.planning.entry import entry_for
+from nesting.planning.lay.face_to_face import marked_for_one
 from nesting.planning.lay.lays import lays
 from nesting.planning.orders.cloth_order import ClothOrder
 from nesting.planning.orders.effort import Effort
@@ -160,7 +162,7 @@ def _plan(
             least = result.bound.of(material.taken_in)
         bounds.append(MaterialBound(material=name, amount=least))
     return Plan(
-        job=_saying_unused(job, cloths),
+        job=_saying(job, cloths),
         entries=tuple(entries),
         seconds=run.spent,
         program=program(),
@@ -211,11 +213,18 @@ def _lay_for_good(
     return results | spared(job, at_once, run.part(share=1.0 - share))
 
 
-def _saying_unused(job: Job, cloths: Mapping[str, Contest]) -> Job:
-    """Return the job, with a sentence on remnants of cloth that the order has no use for."""
-    twice = [n for n, contest in cloths.items() if contest.cloth.remnants and contest.order.twice]
+def _saying(job: Job, cloths: Mapping[str, Contest]) -> Job:
+    """Return the job, with sentences on marks and remnants that the order leaves out."""
+    facing = [contest.cloth for contest in cloths.values() if contest.order.twice]
+    twice = [cloth.name for cloth in facing if cloth.remnants]
     spared = [name for name, contest in cloths.items() if contest.spared]
     said = list(job.assumptions)
+    if marked := listed(dict.fromkeys(n for cloth in facing for n in marked_for_one(job, cloth))):
+        said.insert(
+            0,
+            f"{marked}: marks for one hand only are left out where plies lie face to face:"
+            " transfer them by hand",
+        )
     if twice:
         said.append(f"{', '.join(twice)}: remnants are not used where plies lie face to face")
     if spared:

@@ -91,7 +91,7 @@ def broken(
     yield from every.stray
     if not order:
         yield from _counts(every, job)
-    yield from _untold(job, told)
+    yield from _untold(job, told, order=order)
     yield from misheld(job.held, entries, job.units)
     shapes: dict[tuple[int, int, str], bool] = {}
     for entry, laid in every.laid:
@@ -176,7 +176,7 @@ def _up(lying: Lying, asked: Asked) -> Iterator[str]:
         yield f"which end of {lying.name} is up is not known"
 
 
-def _untold(job: Job, told: Sequence[str]) -> Iterator[str]:
+def _untold(job: Job, told: Sequence[str], *, order: bool) -> Iterator[str]:
     """Yield what is not obeyed, or guessed, and not told."""
 
     def said(words: str, name: str) -> bool:
@@ -185,7 +185,8 @@ def _untold(job: Job, told: Sequence[str]) -> Iterator[str]:
     for asked in job.asked:
         name, marks = asked.piece.name, asked.piece.marks
         one_hand = any(mark.hands and len(mark.hands) == 1 and _here(mark, asked) for mark in marks)
-        pair = asked.goods.folded and asked.cut.get("pairs")
+        at_once = asked.goods.folded or (order and job.face_to_face(asked.goods))
+        pair = at_once and asked.cut.get("pairs")
         if pair and one_hand and not said("for one hand only", name):
             yield f"marks for one hand of {name} are left out and that is not told"
     for goods in job.goods.values():

@@ -24,7 +24,7 @@ def carried(lying: Lying, asked: Asked) -> list[Mark]:
     """Return the marks that a part has to carry, where they lie."""
     copies = copies_of(lying)
     # A right and a left cut at once carry what both of them do; the rest is told.
-    hands = {"right", "left"} if asked.way_on_fold() == "pair" else {lying.hand}
+    hands = {"right", "left"} if lying.both_hands else {lying.hand}
     found = []
     for mark in asked.shape(lying.hand).marks:
         words = mark.materials

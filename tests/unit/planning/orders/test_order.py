@@ -167,6 +167,21 @@ def test_face_to_face_plies_come_in_twos_and_halve_what_is_drawn() -> None:
         assert drawn["front"] == held.get("pouch", 0)
 
 
+def test_marks_for_one_hand_are_told_where_plies_lie_face_to_face() -> None:
+    gusset = '  outline = "M 0,0 L 250,0 L 180,90 L 0,90 Z"\n'
+    mark = '  [[bag.piece.mark]]\n  kind = "drill"\n  size = 3\n  at = [40, 40]\n  hands = "{}"\n'
+    for table, hands, told in (
+        ('plies = 4\nbags = 1\nspreading = "face to face"', "right", True),
+        ("plies = 4\nbags = 1", "right", False),
+        ('plies = 4\nbags = 1\nspreading = "face to face"', "both", False),
+    ):
+        said = mark.format(hands) if hands != "both" else mark.replace('  hands = "{}"\n', "")
+        plan = plan_of(text(table, totes=2, pouches=2).replace(gusset, gusset + said))
+        lines = [a for a in plan.job.assumptions if "for one hand only are left out" in a]
+        assert bool(lines) == told, (table, hands)
+        assert all(line.startswith("gusset: ") for line in lines)
+
+
 def test_cloth_is_the_sum_over_the_plies_and_no_less_than_the_bound() -> None:
     plan = plan_of(text())
     (line,) = order_lines(plan)
