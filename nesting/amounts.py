@@ -106,6 +106,12 @@ class Amounts:
         inches = mm / _INCH
         return f"{inches:.2g} in" if abs(inches) < 1.0 else f"{round(inches, 2):.10g} in"
 
+    def by_hand(self, mm: float) -> str:
+        """Return a length that a hand has pointed at: the nearest millimetre, or 1/16 in."""
+        if self.inches:
+            return f"{_fraction(round(mm / _INCH * 16), 16)} in"
+        return self.setting(float(round(mm)))
+
     def fine(self, mm: float) -> str:
         """Return a small distance in which hundredths of a millimetre count."""
         number, digits = (mm / _INCH, 4) if self.inches else (mm, 3)

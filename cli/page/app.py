@@ -20,6 +20,7 @@ from starlette.types import ASGIApp
 from nesting.errors import JobError, NestingError
 
 from . import comparing, hand, shown, ticked, to_files
+from .at_piece import at_piece, turned
 from .begin import beginnings, chosen
 from .guard import Guard, Keys
 from .job_file import JobFile
@@ -142,6 +143,14 @@ def _making(page: Page, asked: Json) -> Json:
     return making(page.made())
 
 
+def _piece(page: Page, asked: Json) -> Json:
+    return at_piece(page.made(), asked)
+
+
+def _turned(page: Page, asked: Json) -> Json:
+    return turned(page.made(), asked)
+
+
 def _edit(page: Page, asked: Json) -> Json:
     edited(page.made(), asked)
     page.news.tell("job")
@@ -205,6 +214,8 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
     "/making": ("GET", _making),
     "/making/begin": ("POST", _begin),
     "/making/edit": ("POST", _edit),
+    "/making/piece": ("GET", _piece),
+    "/making/turned": ("POST", _turned),
     "/making/read": ("POST", _read_so),
     "/making/lay": ("POST", _lay),
     "/search": ("POST", _search),

@@ -11,7 +11,7 @@ from tomlkit.items import AoT, InlineTable, Table
 
 from nesting.errors import JobError
 
-__all__ = ["EDITS", "added", "cut_from", "listed", "put", "removed", "tables"]
+__all__ = ["EDITS", "added", "cut_from", "listed", "plain", "put", "removed", "tables"]
 
 Json = dict[str, Any]
 
@@ -51,6 +51,13 @@ def put(table: Table | InlineTable, key: str, value: Any) -> None:
 
 
 _OWN = ("piece", "material")
+
+
+def plain(value: Any) -> str:
+    """Return a value as a field shows it: ``3 cm x 5 cm`` of a pair."""
+    if isinstance(value, list):
+        return " x ".join(map(plain, value))
+    return "" if value is None else str(value)
 
 
 def listed(value: Any) -> list[str]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ from nesting.bounded import text_of
 from nesting.errors import JobError, NestingError
 from nesting.leftover import temporary_name
 from nesting.limits import LARGEST_JOB
+from nesting.reading.job_file import drawn_pieces
 from nesting.whole import whole_file
 from nesting.writing.files import file_name
 
@@ -27,6 +29,7 @@ from .keeping import mark_of
 
 if TYPE_CHECKING:
     from nesting import Job
+    from nesting.job.drawn import Drawn
 
 __all__ = ["JobFile"]
 
@@ -50,7 +53,7 @@ class JobFile:
         """Read the file as it is now."""
         self.text = text_of(self.path, most=LARGEST_JOB, what="a job file", error=JobError)
         self.mark = mark_of(self.path)
-        self.trouble, self.job = _tried(self.text, self.path)
+        self._take(_tried(self.text, self.path))
         try:
             begun = isinstance(self.document.get("job"), dict)
         except TOMLKitError:
@@ -106,21 +109,56 @@ class JobFile:
         document = self.document
         how(document)
         text = tomlkit.dumps(document)
-        trouble, job = _tried(text, self.path)
-        if self.ready and job is None:
-            raise JobError(trouble)
+        tried = _tried(text, self.path)
+        if self.ready and tried.job is None:
+            raise JobError(tried.trouble)
+        for name, piece in tried.pieces.items():
+            spoilt = isinstance(piece, NestingError)
+            if spoilt and not isinstance(self.pieces.get(name), NestingError):
+                raise JobError(str(piece))
+        if tried.unread and not self.unread:
+            raise JobError(tried.unread)
         with whole_file(self.path, overwrite=True) as temporary:
             temporary.write_text(text, encoding="utf-8")
-        self.text, self.mark, self.trouble, self.job = text, mark_of(self.path), trouble, job
+        self.text, self.mark = text, mark_of(self.path)
+        self._take(tried)
+
+    def _take(self, tried: _Tried) -> None:
+        self.trouble, self.job = tried.trouble, tried.job
+        self.pieces, self.unread = tried.pieces, tried.unread
 
 
-def _tried(text: str, path: Path) -> tuple[str, Job | None]:
-    """Return what is wrong with a text in the file's place, and the job if nothing is."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Tried:
+    """A job file's text, read: the job or what is wrong, and the pieces or why none can be read."""
+
+    trouble: str = ""
+    job: Job | None = None
+    pieces: dict[str, Drawn | NestingError]
+    unread: str = ""
+
+
+def _tried(text: str, path: Path) -> _Tried:
+    """Return what a text says in the file's place."""
     trial = path.with_name(temporary_name(".toml"))
     try:
         trial.write_text(text, encoding="utf-8")
-        return "", nesting.read_job(trial)
-    except NestingError as error:
-        return str(error).replace(str(trial), path.name), None
+        unread, pieces = "", dict[str, "Drawn | NestingError"]()
+        try:
+            pieces = drawn_pieces(trial)
+        except NestingError as error:
+            unread = _of(error, trial, path)
+        pieces = {
+            name: JobError(_of(piece, trial, path)) if isinstance(piece, NestingError) else piece
+            for name, piece in pieces.items()
+        }
+        try:
+            return _Tried(job=nesting.read_job(trial), pieces=pieces)
+        except NestingError as error:
+            return _Tried(trouble=_of(error, trial, path), pieces=pieces, unread=unread)
     finally:
         trial.unlink(missing_ok=True)
+
+
+def _of(error: NestingError, trial: Path, path: Path) -> str:
+    return str(error).replace(str(trial), path.name)

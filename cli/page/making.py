@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeGuard
-
-from pydantic import TypeAdapter
 
 from nesting.amounts import Amounts
 from nesting.errors import JobError, NestingError, PatternError
 from nesting.job.desk import Request
-from nesting.job.tables.fields import Grain, reference_of
+from nesting.job.drawn import Drawn
+from nesting.job.tables.fields import reference_of
 from nesting.reading.listing import headline, list_pieces
 from nesting.reading.read import Reference, pattern_for, read_pattern
 from nesting.whole import whole_file
 from nesting.writing.files import file_name, one_line
 from nesting.writing.pages.live_pieces import live_line, live_piece
 
-from . import goods_edits, job_edits
+from . import goods_edits, job_edits, piece_edits
+from .at_piece import meant
 from .goods_edits import goods_shown
 from .job_edits import added, listed, put, tables
 from .job_file import JobFile
@@ -162,10 +161,12 @@ def edited(file: JobFile, asked: Json) -> None:
     if asked.get("what") == "at_hand":
         put_at_hand(file, asked)
         return
-    edit = (job_edits.EDITS | goods_edits.EDITS).get(str(asked.get("what")))
+    said = meant(file, asked)
+    edits = job_edits.EDITS | goods_edits.EDITS | piece_edits.EDITS
+    edit = edits.get(str(said.get("what")))
     if edit is None:
         raise JobError("that can't be changed here")
-    file.change(lambda document: edit(document, asked))
+    file.change(lambda document: edit(document, said))
 
 
 def making(file: JobFile) -> Json:
@@ -203,18 +204,16 @@ def _pieces(file: JobFile) -> list[Json]:
     """Return the pieces, drawn where they can be read."""
     document = file.document
     rows = []
-    drawn = {} if file.job is None else {p.name: p for bag in file.job.bags for p in bag.pieces}
     mine = {str(table.get("name")): table for table in tables(document, "piece")}
-    for name in dict.fromkeys([*mine, *drawn]):
-        table = mine.get(name)
-        piece = drawn.get(name)
-        if piece is None and table is not None:
-            piece = _read(file.path.parent, table, job_unit=_unit_of(document))
+    for name in dict.fromkeys([*file.pieces, *mine]):
+        table, drawn = mine.get(name), file.pieces.get(name)
+        piece = drawn.piece if isinstance(drawn, Drawn) else None
         picture: Json | None = None if piece is None else live_piece(piece)
         row: Json = {
             "name": name,
             "from": "" if table is None else str(table.get("from", "")),
             "mine": table is not None,
+            "trouble": str(drawn) if isinstance(drawn, NestingError) else "",
             "drawn": picture,
             "size": "" if picture is None else _size(document, picture),
             "grain": "" if piece is None else f"{piece.grain % 360.0:g}",
@@ -228,23 +227,6 @@ def _size(document: Any, drawn: Json) -> str:
     """Return how large a piece is as it is drawn, in the job's units."""
     _, _, wide, high = drawn["box"]
     return Amounts(str(document.get("job", {}).get("unit", "mm"))).sizes(wide, high)
-
-
-def _read(folder: Path, table: Any, *, job_unit: str) -> Any:
-    """Return a piece of a pattern file; None if it can't be read, which the job says."""
-    name = table.get("from")
-    if not _beside(name):
-        return None
-    try:
-        how = {key: table.get(key) for key in HOW}
-        pattern = _pattern(folder / name, how, unit=job_unit)
-        piece = pattern.piece(str(table.get("piece", table.get("name"))))
-        if "grain" not in table:
-            return piece
-        grain = TypeAdapter(Grain).validate_python(table["grain"])
-        return replace(piece, grain=grain, up_known=table.get("up_known", True) is True)
-    except (NestingError, ValueError):
-        return None
 
 
 def _pattern(path: Path, how: Json, *, unit: str) -> Pattern:

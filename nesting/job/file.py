@@ -7,18 +7,21 @@ from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Any
 
+from nesting.errors import NestingError
 from nesting.job.at_hand import at_hand_notions
 from nesting.job.bags import bags_of
 from nesting.job.desk import Desk, Resolver
+from nesting.job.drawn import Drawn
 from nesting.job.held import held_parts
 from nesting.job.job import Bag, CuttingTable, Job, Spreading
-from nesting.job.opening import included, job_table, open_file
+from nesting.job.opening import included, job_table, open_file, pieces_table
+from nesting.job.pieces import drawn_from
 from nesting.job.source import Source
 from nesting.job.stock import materials_of, stocked
 from nesting.job.tables.job_table import JobTable, TableTable
 from nesting.limits import MOST_PARTS
 
-__all__ = ["job_schema", "parse_job", "read_job"]
+__all__ = ["drawn_pieces", "job_schema", "parse_job", "read_job"]
 
 
 def read_job(
@@ -50,6 +53,33 @@ def parse_job(text: str, *, file: str | None = None, resolver: Resolver | None =
     source = Source(text.removeprefix("\ufeff").replace("\r\n", "\n"), file=file)
     folder = None if file is None else FilePath(file).parent
     return _job(Desk(source=source, folder=folder, resolver=resolver), file=file)
+
+
+def drawn_pieces(
+    path: str | FilePath, *, resolver: Resolver | None = None
+) -> dict[str, Drawn | NestingError]:
+    """Return the pieces of a job file as they were drawn, or why one can't be used, by name.
+
+    What else the file says need not be complete yet, nor right.
+
+    Raises
+    ------
+    JobError
+        If the file can't be read, or what a piece says is of the wrong kind.
+
+    """
+    desk = open_file(FilePath(path), resolver=resolver, assumptions={})
+    table = pieces_table(desk)
+    placed = [(piece, ("piece", i), desk) for i, piece in enumerate(table.piece)]
+    for more, other in included(table, desk):
+        placed += [(piece, ("piece", i), other) for i, piece in enumerate(more.piece)]
+    found: dict[str, Drawn | NestingError] = {}
+    for piece, place, where in placed:
+        try:
+            found[piece.name] = drawn_from(piece, place, where)
+        except NestingError as error:
+            found[piece.name] = error
+    return found
 
 
 def job_schema() -> dict[str, Any]:

@@ -10,7 +10,7 @@ from nesting.job.placing import put, spot_of
 from nesting.job.shapes import closed_shape, drawn_paths
 from nesting.job.tables.piece_table import MarkTable, given
 from nesting.pattern.outline import clean_path
-from nesting.pattern.path import Path
+from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, NotchStyle
 
 __all__ = ["mark_from"]
@@ -70,6 +70,7 @@ def _drawn_mark(table: MarkTable, place: Place, desk: Desk, *, closed: bool) -> 
         if len(table.points) < 2:
             raise desk.error("a line needs two points", (*place, "points"))
         path = Path.polyline(table.points, closed=False)
+        path = path.transformed(Affine.move(*(table.at or (0.0, 0.0))))
     else:
         paths = drawn_paths(table, place, desk)
         if len(paths) != 1:

@@ -7,10 +7,10 @@ from pathlib import Path as FilePath
 from nesting.amounts import Amounts
 from nesting.job.desk import Assumptions, Desk, Resolver
 from nesting.job.source import Source, read_text
-from nesting.job.tables.job_table import IncludeTable, JobTable
+from nesting.job.tables.job_table import IncludeTable, JobTable, PiecesTable
 from nesting.units import LENGTH_UNITS
 
-__all__ = ["include_table", "included", "job_table", "open_file"]
+__all__ = ["include_table", "included", "job_table", "open_file", "pieces_table"]
 
 
 def open_file(
@@ -37,6 +37,12 @@ def job_table(desk: Desk) -> JobTable:
     return desk.source.checked(JobTable, unit=_unit(head if isinstance(head, dict) else {}))
 
 
+def pieces_table(desk: Desk) -> PiecesTable:
+    """Return a job file's pieces, lengths in mm, whatever else it says."""
+    head = desk.source.data.get("job")
+    return desk.source.checked(PiecesTable, unit=_unit(head if isinstance(head, dict) else {}))
+
+
 def _unit(table: dict[str, object]) -> str:
     """Return the unit of plain numbers; a wrong one is told by the table's own check."""
     unit = table.get("unit", "mm")
@@ -44,7 +50,7 @@ def _unit(table: dict[str, object]) -> str:
 
 
 def included(
-    table: JobTable, desk: Desk, *, stock: FilePath | None = None
+    table: JobTable | PiecesTable, desk: Desk, *, stock: FilePath | None = None
 ) -> list[tuple[IncludeTable, Desk]]:
     """Return the files that a job includes; `stock` is one more, unless it is one of them."""
     found, known = [], set()

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from nesting.job.desk import Desk, Request
+from nesting.job.drawn import Drawn
 from nesting.job.locate import Place
 from nesting.job.marks import mark_from
 from nesting.job.shapes import outline_with_holes
@@ -33,7 +34,7 @@ from nesting.pattern.variants.fold import fold_axis, opened
 from nesting.pattern.variants.transform import from_corner
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["ALLOWANCE", "piece_from"]
+__all__ = ["ALLOWANCE", "drawn_from", "piece_from"]
 
 ALLOWANCE = 10.0
 """Seam allowance (mm) where the outline is the sewing line and none is given: the ⅜ in that is
@@ -42,6 +43,11 @@ common in bag patterns (kitdunsmore.com, 2026; common practice)."""
 
 def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
     """Return the piece that a table describes, or that it takes from a pattern file."""
+    return drawn_from(table, place, desk).piece
+
+
+def drawn_from(table: PieceTable, place: Place, desk: Desk) -> Drawn:
+    """Return the same with what was drawn."""
     if table.from_ is not None:
         return _from_file(table, place, desk)
     if table.strap is not None or table.binding is not None:
@@ -62,13 +68,35 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
         points=tuple(table.named_points.items()),
         up_known=table.up_known,
     )
+    return _finished(table, piece, place, desk, drawn=drawn)
+
+
+def _finished(
+    table: PieceTable,
+    piece: Piece,
+    place: Place,
+    desk: Desk,
+    *,
+    drawn: Path,
+    others: tuple[Mark, ...] = (),
+) -> Drawn:
+    """Return a piece with its marks, opened on its fold; `others`: marks of its pattern file."""
+    before = len(piece.marks)
     piece = _marked(table, piece, place, desk, drawn=drawn)
+    half = Drawn(
+        piece=piece,
+        outline=drawn,
+        sewn=table.line == "sewing",
+        marks=piece.marks[before:],
+        others=others,
+    )
     if table.fold_edge is None:
-        return piece
+        return half
     with desk.at((*place, "fold_edge")):
+        fold = _fold_edge(table, drawn)
         whole = opened(piece, axis=_fold_line(table, drawn))
     _refuse_inside(piece.marks, whole, place, desk)
-    return whole
+    return replace(half, piece=whole, fold=fold)
 
 
 def _refuse_inside(marks: Sequence[Mark], whole: Piece, place: Place, desk: Desk) -> None:
@@ -84,7 +112,7 @@ def _refuse_inside(marks: Sequence[Mark], whole: Piece, place: Place, desk: Desk
             )
 
 
-def _strip(table: PieceTable, place: Place, desk: Desk) -> Piece:
+def _strip(table: PieceTable, place: Place, desk: Desk) -> Drawn:
     """Return a strap folded in four, or the square that a binding is cut from."""
     way = "strap" if table.strap is not None else "binding"
     others = [*given(table), *(key for key in ("strap", "binding") if getattr(table, key))]
@@ -119,7 +147,7 @@ def _strip(table: PieceTable, place: Place, desk: Desk) -> Piece:
     piece = Piece(
         name=table.name, cut=cut, grain=table.grain or 0.0, marks=marks, up_known=table.up_known
     )
-    return _marked(table, piece, place, desk, drawn=cut)
+    return _finished(table, piece, place, desk, drawn=cut)
 
 
 def _say_binding(side: float, width: float, seam: float, table: PieceTable, desk: Desk) -> None:
@@ -229,9 +257,9 @@ def _marks_from_file(piece: Piece, place: Place, desk: Desk) -> Piece:
     return replace(piece, marks=tuple(kept))
 
 
-def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:
+def _from_file(table: PieceTable, place: Place, desk: Desk) -> Drawn:
     """Return a piece from a pattern file; what the table says besides counts."""
-    for key, there in (("hole", table.hole), ("fold_edge", table.fold_edge), *_shapes(table)):
+    for key, there in (("hole", table.hole), *_shapes(table)):
         if there:
             raise desk.error(
                 f"{key} can't be added to a piece from a pattern file",
@@ -268,7 +296,23 @@ def _from_file(table: PieceTable, place: Place, desk: Desk) -> Piece:
     if table.seam_allowance is not None or table.line is not None:
         cut, sew = _lines(table, piece.cut, place, desk)
         piece = replace(piece, cut=cut, sew=sew)
-    return _marked(table, _marks_from_file(piece, place, desk), place, desk, drawn=drawn)
+    others = piece.marks
+    out = _left_out(table, piece, place, desk)
+    kept = tuple(mark for number, mark in enumerate(others, start=1) if number not in out)
+    piece = _marks_from_file(replace(piece, marks=kept), place, desk)
+    return _finished(table, piece, place, desk, drawn=drawn, others=others)
+
+
+def _left_out(table: PieceTable, piece: Piece, place: Place, desk: Desk) -> list[int]:
+    """Return which marks of the pattern file are left out, by number from 1."""
+    for number in table.marks_left_out:
+        if not 1 <= number <= len(piece.marks):
+            raise desk.error(
+                f"there is no mark {number} in the pattern file: the piece has {len(piece.marks)}",
+                (*place, "marks_left_out"),
+                hint="marks are counted from 1, as the command pieces lists them",
+            )
+    return table.marks_left_out
 
 
 def _shapes(table: PieceTable) -> list[tuple[str, bool]]:

@@ -6,13 +6,15 @@ from dataclasses import replace
 from os import PathLike
 from pathlib import Path
 
+from nesting.errors import NestingError
 from nesting.job import file
 from nesting.job.desk import Request
+from nesting.job.drawn import Drawn
 from nesting.job.job import Job
 from nesting.pattern.piece import Piece
 from nesting.reading.read import pattern_for
 
-__all__ = ["parse_job", "read_job"]
+__all__ = ["drawn_pieces", "parse_job", "read_job"]
 
 
 def read_job(path: str | PathLike[str], *, stock: str | PathLike[str] | None = None) -> Job:
@@ -108,6 +110,14 @@ def parse_job(text: str, *, name: str = "job") -> Job:
     """
     desk = _PatternDesk()
     return desk.told(file.parse_job(text, file=name, resolver=desk.piece))
+
+
+def drawn_pieces(path: str | PathLike[str]) -> dict[str, Drawn | NestingError]:
+    """Return the pieces of a job file as they were drawn, or why one can't be used, by name.
+
+    The job need not be complete: see `nesting.job.file.drawn_pieces`.
+    """
+    return file.drawn_pieces(Path(path), resolver=_PatternDesk().piece)
 
 
 class _PatternDesk:

@@ -1,9 +1,10 @@
 /** The pattern: files dropped, pieces as they were read, which way they lie. */
 
 import { ask, send } from "./ask.js";
-import { button, el, refill, shape } from "./dom.js";
+import { button, el, fill, refill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
 import { attempt, changing, got } from "./main.js";
+import { openPiece } from "./piece.js";
 import { words } from "./words.js";
 
 const GRAINS = { "0": "along", "90": "across", "45": "bias" };
@@ -28,10 +29,22 @@ export async function drop(files, refresh) {
 /** @param {() => void} refresh */
 export function showPattern(refresh) {
   const list = el("div");
-  const root = el("section", {}, el("h1", {}, words.pattern), list);
+  const table = el("div");
+  const root = el("section", {}, el("h1", {}, words.pattern), list, table);
+  /** @type {{root: Element, load: () => Promise<void>} | null} */
+  let large = null;
+  let open = "";
 
   /** @param {any} body */
-  const edit = (body) => attempt(() => changing(() => ask("/making/edit", body))).then(refresh);
+  const edit = (body) => attempt(() => changing(() => ask("/making/edit", body)));
+  /** @param {string} name */
+  const toggle = (name) => {
+    open = open === name ? "" : name;
+    large = open ? openPiece(open, edit) : null;
+    fill(table, large?.root);
+    large?.load();
+    refresh();
+  };
 
   return {
     root,
@@ -50,7 +63,10 @@ export function showPattern(refresh) {
           .map((one) => understood(one, scale, refresh)),
         ...m.files.map((/** @type {any} */ f) => understood(f, scale, refresh)),
         m.pieces.length ? el("ul", { class: "pieces" }, ...m.pieces.map((/** @type {any} */ p) =>
-          piece(p, scale, edit))) : el("p", {}, words.noPieces));
+          piece(p, scale, edit, { open, toggle }))) : el("p", {}, words.noPieces),
+        drawNew(edit));
+      if (open && !m.pieces.some((/** @type {any} */ p) => p.name === open && p.mine)) toggle(open);
+      else large?.load();
     },
   };
 }
@@ -114,8 +130,9 @@ export function atScale([x, y, w, h], scale, says, lines) {
   return svg;
 }
 
-/** @param {any} p @param {number} scale pixels to a mm @param {(body: any) => any} edit */
-function piece(p, scale, edit) {
+/** @param {any} p @param {number} scale pixels to a mm @param {(body: any) => any} edit
+ * @param {{open: string, toggle: (name: string) => void}} large */
+function piece(p, scale, edit, large) {
   const id = `grain-${p.name}`;
   const known = GRAINS[/** @type {keyof typeof GRAINS} */ (p.grain)];
   const degrees = el("input", { type: "number", id: `degrees-${p.name}`, value: p.grain,
@@ -131,6 +148,10 @@ function piece(p, scale, edit) {
     p.drawn && atScale(p.drawn.box, scale, words.pieceOf(p.name), drawn(p.drawn, p.drawn.colour)),
     el("h2", {}, p.name),
     p.drawn && el("p", { class: "soft" }, p.size),
+    p.trouble && el("p", { class: "bad" }, p.trouble),
+    p.mine && p.drawn && el("p", {}, button(words.workOn, () => large.toggle(p.name),
+      { "aria-expanded": String(large.open === p.name), "aria-label": words.workOnOf(p.name),
+        id: `open-${p.name}` })),
     p.mine && p.drawn && el("p", { class: "fields" },
       el("label", { for: id }, words.grain), grain,
       el("label", { for: degrees.id }, words.degrees), degrees),
@@ -138,4 +159,24 @@ function piece(p, scale, edit) {
     p.mine ? button(words.takeOut, () => edit({ what: "unpiece", piece: p.name }),
       { "aria-label": words.takeOutOf(p.name) })
       : el("p", { class: "soft" }, words.elsewhere));
+}
+
+/** A piece drawn by its sizes. @param {(body: any) => Promise<any>} edit */
+function drawNew(edit) {
+  const form = (/** @type {"rectangle" | "circle" | "strap"} */ kind) => {
+    const input = (/** @type {string} */ key) => el("input", { id: `new-${kind}-${key}`, size: 9 });
+    const label = (/** @type {Element} */ one, /** @type {string} */ said) =>
+      el("span", { class: "fields" }, el("label", { for: one.id }, said), one);
+    const name = input("name");
+    const sizes = words.drawSizes[kind].map((said, i) => ({ said, one: input(String(i)) }));
+    const allowance = input("allowance");
+    return el("fieldset", { class: "fields" }, el("legend", {}, words.draws[kind]),
+      label(name, words.keys_.name), ...sizes.map((s) => label(s.one, s.said)),
+      label(allowance, words.allowance),
+      button(words.drawDo, () => edit({ what: "draw", kind, name: name.value,
+        sizes: sizes.map((s) => s.one.value), allowance: allowance.value }),
+      { "aria-label": words.drawOf[kind] }));
+  };
+  return el("details", {}, el("summary", { id: "draw-new" }, words.drawNew),
+    el("p", { class: "soft" }, words.drawHint), form("rectangle"), form("circle"), form("strap"));
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, ConfigDict, Field
 
 from nesting.errors import JobError
 from nesting.job.tables.cloth_table import ClothTable
@@ -35,6 +35,7 @@ __all__ = [
     "JobTable",
     "MatchTable",
     "NotionTable",
+    "PiecesTable",
     "TableTable",
     "UnitWord",
 ]
@@ -126,6 +127,15 @@ class CutTable(Table):
         "to save at least one `step` of it (0: it is joined only where it does not "
         "fit)",
     )
+
+
+class PiecesTable(Table):
+    """The pieces of a job file alone, whatever else is in it."""
+
+    model_config = ConfigDict(extra="ignore")
+
+    include: Listed[str] = Field([])
+    piece: list[PieceTable] = Field([])
 
 
 class NotionTable(Table):

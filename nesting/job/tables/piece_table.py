@@ -211,6 +211,11 @@ class PieceTable(Shape):
         description="points you name, such as the ends of a seam across which a print runs on: `{"
         " top = [0, 180] }`",
     )
+    marks_left_out: list[int] = Field(
+        [],
+        description="marks of the pattern file that are not taken, by number, counted from 1 in its"
+        " order",
+    )
     mark: list[MarkTable] = Field([], description="what is marked on it for sewing")
     notes: str = Field("", description="for the reader of the file; not used")
 

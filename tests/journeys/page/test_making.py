@@ -92,6 +92,81 @@ def test_the_check_square_is_true(browser: Browser, tmp_path: Path) -> None:
         expect(page.locator(".pieces")).to_contain_text("6 3/4 × 5 1/4 in")
 
 
+def test_a_piece_is_worked_on_by_mouse_and_by_keys(browser: Browser, tmp_path: Path) -> None:
+    with served(folder=tmp_path) as server, opened(browser, server.address) as page:
+        page.locator("#new-name").fill("Pouch")
+        page.get_by_role("button", name="Begin").click()
+        page.locator("#draw-new").click()
+        page.locator("#new-rectangle-name").fill("front")
+        page.locator("#new-rectangle-0").fill("24")
+        page.locator("#new-rectangle-1").fill("18")
+        page.locator("#new-rectangle-allowance").fill("1")
+        page.get_by_role("button", name="Draw the rectangle").click()
+        page.get_by_role("button", name="Work on front").click()
+        large = page.locator("svg.large")
+        expect(large).to_be_focused()
+        axe_finds_nothing(page)
+
+        def text() -> str:
+            return next(tmp_path.glob("*.toml")).read_text(encoding="utf-8")
+
+        def at(right: float, up: float) -> tuple[float, float]:
+            box = large.bounding_box()  # with 20 pixels around the piece
+            assert box is not None
+            wide, high = box["width"] - 40, box["height"] - 40
+            return box["x"] + 20 + right / 24 * wide, box["y"] + 20 + (1 - up / 18) * high
+
+        # The arrow's end is taken to where it nearly points upwards: it catches there.
+        handle = page.locator("svg.large .turner circle").bounding_box()
+        assert handle is not None
+        x, y = handle["x"] + handle["width"] / 2, handle["y"] + handle["height"] / 2
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(*at(12.2, 14), steps=4)
+        page.mouse.up()
+        expect(page.get_by_label("degrees")).to_have_value("90")
+        large.press("ArrowRight")
+        expect(page.get_by_label("degrees")).to_have_value("89")
+        large.press("Shift+ArrowLeft")
+        expect(page.get_by_label("degrees")).to_have_value("90")
+        # A click on an edge takes it in hand; F lays it on the fold.
+        page.mouse.click(*at(24, 6))
+        expect(page.get_by_label("In hand")).to_have_value("edge 2")
+        page.locator("#piece-allowance").fill("2")
+        page.keyboard.press("Tab")
+        expect(page.locator(".keep")).to_contain_text("Saved in")
+        expect(page.locator("#piece-allowance")).to_have_value("20 mm")
+        large.press("f")
+        expect(page.locator(".pieces")).to_contain_text("48 × 18 cm")
+        axe_finds_nothing(page)
+        large.press("f")
+        expect(page.locator(".pieces")).to_contain_text("24 × 18 cm")
+        # A click on the piece says where a mark is to be.
+        page.mouse.click(*at(6, 9))
+        page.locator("#piece-put-kind").select_option("snap")
+        page.get_by_role("button", name="Put it there").click()
+        expect(page.locator("#piece-at")).to_have_value("6 cm x 9 cm")
+        axe_finds_nothing(page)
+        page.mouse.move(*at(6, 9))
+        page.mouse.down()
+        page.mouse.move(*at(8, 10), steps=3)
+        page.mouse.up()
+        expect(page.locator("#piece-at")).to_have_value("8 cm x 10 cm")
+        large.press("Shift+ArrowDown")
+        expect(page.locator("#piece-at")).to_have_value("8 cm x 9 cm")
+        page.locator("#piece-at").fill("8 cm x 90 cm")
+        page.keyboard.press("Tab")
+        expect(page.locator("main [role=alert]")).to_contain_text("off the piece")
+        page.locator("#piece-hands").select_option("left")
+        expect(page.locator("#piece-hands")).to_have_value("left")
+        expect(page.locator(".keep")).to_contain_text("Saved in")
+        assert 'hands = ["left"]' in text()
+        assert 'at = ["8 cm", "9 cm"]' in text()
+        large.press("Delete")
+        expect(page.locator("#piece-hand option[value^=mark]")).to_have_count(0)
+        assert "piece.mark" not in text()
+
+
 def test_a_unit_that_is_unsure_is_asked_for_and_the_job_comes_back(
     browser: Browser, tmp_path: Path
 ) -> None:

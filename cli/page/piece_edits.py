@@ -1,0 +1,193 @@
+"""What the page changes of a piece of a job file: edges, marks; pieces drawn by their sizes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import tomlkit
+from tomlkit import TOMLDocument
+from tomlkit.items import AoT, Table
+
+from nesting.errors import JobError
+
+from .job_edits import added, put, tables
+
+__all__ = ["EDITS", "MARK_KEYS", "marks_of", "piece_table", "plain_value"]
+
+Json = dict[str, Any]
+
+PLACES = ("at", "from_centre", "edge", "along", "in")
+MARK_KEYS = (
+    *(
+        "kind",
+        "name",
+        *PLACES,
+        "points",
+        "outline",
+        "rectangle",
+        "size",
+        "width",
+        "style",
+        "text",
+        "angle",
+        "mirrored",
+    ),
+    *("copies", "hands", "materials", "face"),
+)
+"""The keys of a mark that the page changes."""
+_USUAL = {"face": "right", "style": "slit"}
+"""What is meant without saying it."""
+
+
+def piece_table(document: TOMLDocument, asked: Json) -> Table:
+    """Return the table of the piece that is asked for."""
+    for table in tables(document, "piece"):
+        if table.get("name") == asked.get("piece"):
+            return table
+    raise JobError("that piece stands in another file", hint="change it there")
+
+
+def marks_of(table: Table) -> list[Table]:
+    """Return the tables of a piece's marks."""
+    found = table.get("mark", [])
+    return list(found) if isinstance(found, AoT) else []
+
+
+def plain_value(value: Any) -> Any:
+    """Return a length or a number as the file has it: a number where a number was typed."""
+    if isinstance(value, list):
+        return [plain_value(one) for one in value]
+    text = str(value).strip()
+    try:
+        number = float(text.replace(",", "."))
+    except ValueError:
+        return text
+    return int(number) if number.is_integer() and abs(number) < 1e9 else number
+
+
+def edge(document: TOMLDocument, asked: Json) -> None:
+    """Say how wide the allowance of an edge is (of all with 0), or that it lies on the fold."""
+    table, number = piece_table(document, asked), int(asked["edge"])
+    if "fold" in asked:
+        put(table, "fold_edge", number if asked["fold"] is True else None)
+        if asked.get("others") and "seam_allowance" not in table:
+            table["seam_allowance"] = _inline(asked["others"])
+    if "allowance" in asked:
+        _allow(table, number, asked)
+
+
+def _allow(table: Table, number: int, asked: Json) -> None:
+    """Write an allowance; what was not said of the others stays as it is shown."""
+    said = table.get("seam_allowance")
+    width = plain_value(asked["allowance"])
+    if number == 0:
+        put(table, "seam_allowance", None if width == "" else width)
+        return
+    if isinstance(said, dict):
+        widths = {str(key): value for key, value in said.items()}
+    else:
+        widths = dict(asked["others"]) if said is None else {"all": said}
+    names = {str(n): name for name, n in asked["names"].items()}
+    widths.pop(names.get(str(number), ""), None)
+    widths[str(number)] = 0 if width == "" else width
+    if isinstance(said, dict):
+        _changed(said, widths)
+    else:
+        table["seam_allowance"] = _inline(widths)
+
+
+def _inline(values: Json) -> Any:
+    new = tomlkit.inline_table()
+    for key, value in values.items():
+        new[key] = value
+    return new
+
+
+def _changed(said: Any, widths: Json) -> None:
+    for key in [key for key in said if str(key) not in widths]:
+        del said[key]
+    for key, value in widths.items():
+        if said.get(key) != value:
+            said[key] = value
+
+
+def line(document: TOMLDocument, asked: Json) -> None:
+    """Say which line was drawn: the one to cut along, or the one to sew along."""
+    put(piece_table(document, asked), "line", asked.get("line") or None)
+
+
+def mark(document: TOMLDocument, asked: Json) -> None:
+    """Add a mark to a piece, or change one of its own."""
+    table, index = piece_table(document, asked), asked.get("index")
+    if index is None:
+        one = tomlkit.table()
+        one.indent(4)
+    else:
+        one = marks_of(table)[int(index)]
+    keys = {key: value for key, value in asked["keys"].items() if key in MARK_KEYS}
+    if any(key in keys for key in PLACES):
+        for key in PLACES:
+            if key in one and key not in keys:
+                one.remove(key)
+    for key, value in keys.items():
+        put(one, key, None if value in ([], _USUAL.get(key)) else value)
+    if index is not None:
+        return
+    one.add(tomlkit.nl())
+    if "mark" not in table:
+        table.append("mark", tomlkit.aot())
+    table["mark"].append(one)
+
+
+def unmarked(document: TOMLDocument, asked: Json) -> None:
+    """Take a mark out of a piece."""
+    table, index = piece_table(document, asked), int(asked["index"])
+    if len(marks_of(table)) == 1 and index == 0:
+        table.remove("mark")
+    else:
+        del table["mark"][index]
+
+
+def left_out(document: TOMLDocument, asked: Json) -> None:
+    """Leave a mark of the pattern file out, or take it again."""
+    table, number = piece_table(document, asked), int(asked["number"])
+    numbers = {int(one) for one in table.get("marks_left_out", [])}
+    numbers = numbers | {number} if asked.get("out") is True else numbers - {number}
+    put(table, "marks_left_out", sorted(numbers) or None)
+
+
+_SHAPES = {"rectangle": 2, "circle": 1, "strap": 2}
+
+
+def drawn(document: TOMLDocument, asked: Json) -> None:
+    """Draw a piece by its sizes: a rectangle, a circle or a strap."""
+    kind = str(asked.get("kind"))
+    if kind not in _SHAPES:
+        raise JobError("a rectangle, a circle or a strap can be drawn here")
+    name = str(asked.get("name") or "").strip()
+    if not name:
+        raise JobError("the piece has no name", hint="give it one")
+    if any(table.get("name") == name for table in tables(document, "piece")):
+        raise JobError(f"there is a piece {name!r} already", hint="give it another name")
+    sizes = [plain_value(one) for one in asked.get("sizes", [])][: _SHAPES[kind]]
+    if len(sizes) < _SHAPES[kind] or "" in sizes:
+        raise JobError(f"the {kind} has no size", hint="give it")
+    values: Json = {"name": name, kind: sizes[0] if kind == "circle" else sizes}
+    if kind == "rectangle" and asked.get("radius"):
+        values["corner_radius"] = plain_value(asked["radius"])
+    if asked.get("allowance"):
+        values["seam_allowance"] = plain_value(asked["allowance"])
+    if asked.get("line") == "sewing" and kind != "strap":
+        values["line"] = "sewing"
+    added(document, "piece", values)
+
+
+EDITS = {
+    "edge": edge,
+    "line": line,
+    "mark": mark,
+    "unmark": unmarked,
+    "left out": left_out,
+    "draw": drawn,
+}
+"""What can be changed of one piece, and who does it."""

@@ -1,0 +1,343 @@
+/** One piece, large: its grain turned, its edges and its marks taken in hand. */
+
+import { ask } from "./ask.js";
+import { button, el, fill, refill, shape } from "./dom.js";
+import { drawn } from "./drawn.js";
+import { attempt, got, say } from "./main.js";
+import { words } from "./words.js";
+
+const NUDGE = 1; // mm
+const FAR = 10; // mm with Shift
+const GRAB = 12; // pixels: the radius of what is grabbed
+const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+
+/** @typedef {{is: string, n: number, at?: number[], end?: number[]}} Hand */
+
+/** @param {string} name @param {(body: any) => Promise<any>} edit changes the job */
+export function openPiece(name, edit) {
+  /** @type {any} */
+  let p = null;
+  /** @type {Hand} */
+  let hand = { is: "", n: 0 };
+  /** What will be in hand as soon as it is there. @type {Hand | null} */
+  let later = null;
+  let mm = 1; // that one pixel is
+
+  const lines = shape("g");
+  const grabs = shape("g");
+  const svg = shape("svg", { class: "marker piece large", tabindex: "0", role: "application",
+    "aria-label": words.pieceLarge(name), "aria-describedby": "piece-how" }, lines, grabs);
+  const choose = el("select", { id: "piece-hand", onchange: () => {
+    const [is, n] = choose.value.split(" ");
+    take({ is, n: Number(n) });
+  } });
+  const panel = el("div");
+  const root = el("section", { class: "table piece-table", "aria-label": words.pieceLarge(name) },
+    el("h2", {}, name),
+    el("div", { class: "beside" }, svg,
+      el("div", {}, el("p", { class: "fields" },
+        el("label", { for: choose.id }, words.inHandPiece), choose), panel)),
+    el("details", {}, el("summary", {}, words.keys), el("p", { id: "piece-how" }, words.pieceHow)));
+
+  // ---------------------------------------------------------------- what is shown
+
+  const load = async () => {
+    const told = await got(`/making/piece?piece=${encodeURIComponent(name)}`);
+    if (!told || !root.isConnected) return;
+    const first = !p;
+    p = told;
+    show();
+    if (first) svg.focus(); // and so it is seen
+  };
+
+  const show = () => {
+    const [x, y, w, h] = p.box;
+    const room = Math.min(680, innerWidth - 50);
+    mm = Math.max(w / (room - 40), h / 520);
+    const pad = 20 * mm;
+    svg.setAttribute("viewBox", `${x - pad} ${y - pad} ${w + 2 * pad} ${h + 2 * pad}`);
+    svg.style.width = `${(w + 2 * pad) / mm}px`;
+    fill(lines, ...drawn(p, p.colour));
+    const r = GRAB * mm;
+    const spot = (/** @type {any} */ m, /** @type {string} */ is, /** @type {number} */ n) =>
+      shape("g", { class: "grab mark", "data-hand": `${is} ${n}` },
+        m.d ? shape("path", { d: m.d }) : shape("circle", { cx: m.at[0], cy: m.at[1], r }));
+    fill(grabs,
+      ...p.edges.map((/** @type {any} */ e) => shape("path", { d: e.d,
+        class: e.fold ? "grab edge on-fold" : "grab edge", "data-hand": `edge ${e.edge}` })),
+      ...p.others.map((/** @type {any} */ m) => spot(m, "other", m.number)),
+      ...p.marks.map((/** @type {any} */ m, /** @type {number} */ i) => spot(m, "mark", i)),
+      handle(p.handle.angle));
+    const options = [["", 0, words.none], ["grain", 0, words.grainHand],
+      ...p.edges.map((/** @type {any} */ e) => ["edge", e.edge, words.edge(e)]),
+      ...p.marks.map((/** @type {any} */ m, /** @type {number} */ i) => ["mark", i, m.says]),
+      ...p.others.map((/** @type {any} */ m) => ["other", m.number, words.fromFile(m.says)]),
+      ["put", 0, words.putNew]];
+    refill(choose, ...options.map(([is, n, says]) => el("option", { value: `${is} ${n}` }, says)));
+    const there = (/** @type {Hand | null} */ one) =>
+      options.some(([is, n]) => is === one?.is && n === one?.n);
+    if (later && there(later)) { hand = later; later = null; }
+    take(there(hand) ? hand : { is: "", n: 0 }, true);
+  };
+
+  /** @param {number} angle degrees counter-clockwise */
+  const handle = (angle) => {
+    const { at: [x, y], reach } = p.handle;
+    return shape("g", { class: "grab turner", "data-hand": "grain 0",
+      transform: `translate(${x} ${y}) rotate(${-angle})` },
+    shape("path", { d: `M ${-reach} 0 H ${reach}` }),
+    shape("circle", { cx: reach, cy: 0, r: GRAB * mm }));
+  };
+
+  /** @param {Hand} now @param {boolean} same what is in hand, shown anew */
+  const take = (now, same = false) => {
+    hand = now;
+    choose.value = `${hand.is} ${hand.n}`;
+    for (const one of grabs.children) {
+      one.classList.toggle("held", one.getAttribute("data-hand") === choose.value);
+    }
+    (same ? refill : fill)(panel, ...(PANELS[hand.is] ?? PANELS[""])());
+    if (!same && hand.is) say(words.picked(choose.selectedOptions[0]?.textContent ?? ""));
+  };
+
+  // ---------------------------------------------------------------- what is done
+
+  /** @param {any} body */
+  const change = (body) => edit({ piece: name, ...body });
+  const mark = (/** @type {any} */ body) => change({ what: "mark", ...body });
+
+  /** @param {string} id @param {string} label @param {any} value
+   * @param {(value: string) => any} act */
+  const field = (id, label, value, act, more = {}) => {
+    const input = el("input", { id: `piece-${id}`, value: value ?? "", size: 16,
+      onchange: () => act(input.value), ...more });
+    return el("span", { class: "fields" }, el("label", { for: input.id }, label), input);
+  };
+  /** @param {string} id @param {string} label @param {Record<string, string>} options
+   * @param {string} value @param {(value: string) => any} act */
+  const select = (id, label, options, value, act) => {
+    const input = el("select", { id: `piece-${id}`, onchange: () => act(input.value) },
+      ...Object.entries(options).map(([v, said]) =>
+        el("option", { value: v, selected: v === value }, said)));
+    return el("span", { class: "fields" }, el("label", { for: input.id }, label), input);
+  };
+
+  const turnTo = (/** @type {any} */ grain) =>
+    change({ what: "piece", grain: String(grain), up: p.up });
+
+  /** @type {Record<string, () => any[]>} */
+  const PANELS = {
+    "": () => [el("p", { class: "soft" }, words.pieceHint)],
+    grain: () => [
+      el("p", {}, words.runs(p.handle.angle)),
+      el("p", { class: "fields" },
+        button(words.turnRound, () => change({ what: "turn" })))],
+    edge: () => {
+      const e = p.edges.find((/** @type {any} */ one) => one.edge === hand.n);
+      const allow = (/** @type {number} */ edge, /** @type {string} */ allowance) =>
+        change({ what: "edge", edge, allowance });
+      return [
+        el("p", {}, words.edge(e)),
+        p.lined && select("line", words.lineDrawn, words.lines_, p.line, (v) =>
+          change({ what: "line", line: v })),
+        !e.fold && field("allowance", words.allowance, e.allowance, (v) => allow(e.edge, v)),
+        field("all", words.allowanceAll, "", (v) => allow(0, v)),
+        el("p", {}, button(e.fold ? words.unfold : words.fold, () =>
+          change({ what: "edge", edge: e.edge, fold: !e.fold }))),
+      ];
+    },
+    mark: () => {
+      const m = p.marks[hand.n];
+      const set = (/** @type {string} */ key) => (/** @type {any} */ value) =>
+        mark({ index: hand.n, keys: { [key]: value } });
+      const where = m.keys.edge !== "" ? ["edge", "along", "in"]
+        : m.keys.from_centre !== "" ? ["from_centre"] : m.keys.points ? [] : ["at"];
+      const place = (/** @type {string} */ key) => (/** @type {string} */ value) =>
+        mark({ index: hand.n, keys: { ...Object.fromEntries(where.map((w) => [w, m.keys[w]])),
+          [key]: value } });
+      const sizes = m.keys.kind === "outline" ? (m.keys.rectangle ? ["rectangle"] : [])
+        : m.keys.kind === "line" ? [] : ["size"];
+      return [
+        el("p", {}, m.says),
+        ...where.filter((w) => w !== "in" || m.keys.kind !== "notch").map((key) =>
+          field(key, words.markKeys[key], m.keys[key], place(key))),
+        ...sizes.map((key) => field(key, words.markKeys[key], m.keys[key], set(key))),
+        m.keys.kind === "notch"
+          && select("style", words.markKeys.style, words.styles, m.keys.style || "slit", set("style")),
+        m.keys.kind === "text" && field("text", words.markKeys.text, m.keys.text, set("text")),
+        field("name", words.markKeys.name, m.keys.name, set("name")),
+        el("fieldset", {}, el("legend", {}, words.carries),
+          field("copies", words.markKeys.copies, m.keys.copies, set("copies")),
+          select("hands", words.markKeys.hands, words.handsOf, String(m.keys.hands), (v) =>
+            set("hands")(v ? [v] : [])),
+          ...p.goods.map((/** @type {string} */ g) => {
+            const box = el("input", { type: "checkbox", id: `piece-goods-${g}`,
+              checked: m.keys.materials === "" || m.keys.materials.includes(g),
+              onchange: () => {
+                const now = m.keys.materials === "" ? p.goods : m.keys.materials;
+                const on = p.goods.filter((/** @type {string} */ one) =>
+                  (one === g ? box.checked : now.includes(one)));
+                set("materials")(on.length === p.goods.length ? [] : on);
+              } });
+            return el("span", { class: "fields" }, box, el("label", { for: box.id }, g));
+          }),
+          select("face", words.markKeys.face, words.faces, m.keys.face || "right", set("face"))),
+        el("p", {}, button(words.unmark, unmark)),
+      ];
+    },
+    other: () => {
+      const m = p.others.find((/** @type {any} */ one) => one.number === hand.n);
+      return [el("p", {}, words.fromFile(m.says)), el("p", { class: "fields" },
+        button(m.out ? words.takeAgain : words.leaveOut, () =>
+          change({ what: "left out", number: m.number, out: !m.out })),
+        !m.out && button(words.takeOver, () => takeOver(m.number)))];
+    },
+    put: () => {
+      const at = field("put-at", words.markKeys.at, "", () => {});
+      const kind = select("put-kind", words.putKind, words.kindsOf, "drill", () => {});
+      const named = field("put-name", words.putName, "", () => {});
+      const value = (/** @type {Element} */ one) =>
+        /** @type {HTMLInputElement} */ (one.querySelector("input, select")).value;
+      return [
+        el("p", {}, hand.end ? words.putLine : hand.at ? words.putHere : words.putWhere),
+        !hand.end && kind, !hand.at && at, named,
+        el("p", {}, button(words.put, () => put(hand.end ? "line" : value(kind), value(named),
+          value(at))))];
+    },
+  };
+
+  const unmark = async () => {
+    const n = hand.n;
+    take({ is: "", n: 0 });
+    await change({ what: "unmark", index: n });
+    svg.focus();
+  };
+  const takeOver = async (/** @type {number} */ number) => {
+    if (await mark({ number })) await change({ what: "left out", number, out: true });
+  };
+  /** @param {string} kind @param {string} said name or text @param {string} at */
+  const put = async (kind, said, at) => {
+    const keys = {
+      drill: { kind: "drill", name: said, size: "4 mm" },
+      snap: { kind: "drill", name: said || words.kindsOf.snap, size: "" },
+      notch: { kind: "notch", name: said },
+      text: { kind: "text", text: said || words.kindsOf.text },
+      outline: { kind: "outline", name: said, rectangle: words.patch },
+      line: { kind: "line", name: said },
+    }[kind];
+    const where = hand.at ? { to: hand.at, end: hand.end } : {};
+    if (!hand.at && keys) Object.assign(keys, kind === "outline" ? { from_centre: at } : { at });
+    const before = p.marks.length;
+    if (!await mark({ index: null, keys, ...where })) return;
+    later = { is: "mark", n: before };
+    if (p.marks.length > before) show();
+  };
+
+  // ---------------------------------------------------------------- pointer
+
+  /** @type {{id: number, x: number, y: number, hand: string, from: number[], moved: boolean} | null} */
+  let drag = null;
+  /** @type {any} */
+  let next = null;
+  let asking = false;
+  /** @type {number | null} */
+  let angle = null;
+
+  const place = (/** @type {PointerEvent} */ e) => {
+    const at = new DOMPoint(e.clientX, e.clientY).matrixTransform(svg.getScreenCTM()?.inverse());
+    return [at.x, at.y];
+  };
+  const turning = async () => {
+    if (asking) return;
+    asking = true;
+    while (next) {
+      const body = next;
+      next = null;
+      const told = await attempt(() => ask("/making/turned", body));
+      if (told && drag) {
+        angle = told.angle;
+        grabs.lastElementChild?.replaceWith(handle(told.angle));
+        grabs.lastElementChild?.classList.add("held");
+        fill(panel, el("p", {}, words.runs(told.angle)),
+          told.edge && el("p", {}, words.alongEdge(told.edge)));
+      }
+    }
+    asking = false;
+  };
+
+  svg.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
+    if (e.button !== 0 || drag || !p) return;
+    const hit = /** @type {Element} */ (e.target).closest("[data-hand]")?.getAttribute("data-hand");
+    drag = { id: e.pointerId, x: e.clientX, y: e.clientY, hand: hit ?? "", from: place(e),
+      moved: false };
+    angle = null;
+    svg.setPointerCapture(e.pointerId);
+    if (hit) {
+      const [is, n] = hit.split(" ");
+      take({ is, n: Number(n) });
+    }
+  });
+  svg.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => {
+    if (!drag || e.pointerId !== drag.id) return;
+    if (!drag.moved && Math.hypot(e.clientX - drag.x, e.clientY - drag.y) < 3) return;
+    drag.moved = true;
+    const at = place(e);
+    if (hand.is === "grain" && drag.hand) {
+      next = { piece: name, to: at, free: e.altKey };
+      turning();
+    } else if (hand.is === "mark" && drag.hand) {
+      grabs.querySelector(`[data-hand="${drag.hand}"]`)?.setAttribute("transform",
+        `translate(${at[0] - drag.from[0]} ${at[1] - drag.from[1]})`);
+    }
+  });
+  const drop = async (/** @type {PointerEvent} */ e) => {
+    if (!drag || e.pointerId !== drag.id) return;
+    const { hand: hit, moved, from } = drag;
+    const at = place(e);
+    if (e.type === "pointercancel") { drag = null; next = null; show(); return; }
+    if (!hit) {
+      drag = null;
+      take({ is: "put", n: 0, at: from, ...(moved ? { end: at } : {}) });
+    } else if (moved && hand.is === "grain") {
+      next = { piece: name, to: at, free: e.altKey };
+      await turning();
+      while (asking) await new Promise((done) => { setTimeout(done, 10); });
+      drag = null;
+      if (angle !== null) turnTo(angle);
+    } else if (moved && hand.is === "mark") {
+      drag = null;
+      mark({ index: hand.n, by: [at[0] - from[0], at[1] - from[1]] });
+    }
+    drag = null;
+  };
+  svg.addEventListener("pointerup", drop);
+  svg.addEventListener("pointercancel", drop);
+
+  // ---------------------------------------------------------------- keys
+
+  const following = (/** @type {number} */ by) => {
+    const all = [...choose.options].map((o) => o.value);
+    const [is, n] = all[(all.indexOf(choose.value) + by + all.length) % all.length].split(" ");
+    take({ is, n: Number(n) });
+  };
+  svg.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
+    if (e.altKey || e.ctrlKey || e.metaKey || !p) return;
+    const to = ARROWS[/** @type {keyof typeof ARROWS} */ (e.key)];
+    const far = e.shiftKey ? FAR : NUDGE;
+    if (to && hand.is === "mark") mark({ index: hand.n, by: [to[0] * far, to[1] * far] });
+    else if (to && hand.is === "grain") {
+      change({ what: "turn", left: to[0] + to[1] < 0, far: e.shiftKey });
+    } else if (e.key === "n" || e.key === "p") following(e.key === "n" ? 1 : -1);
+    else if (e.key === "f" && hand.is === "edge") {
+      const fold = !p.edges.find((/** @type {any} */ one) => one.edge === hand.n).fold;
+      change({ what: "edge", edge: hand.n, fold });
+    } else if ((e.key === "Delete" || e.key === "Backspace") && hand.is === "mark") unmark();
+    else if (e.key === "Enter" && hand.is) {
+      /** @type {HTMLElement | null} */ (panel.querySelector("input, select, button"))?.focus();
+    } else if (e.key === "Escape") take({ is: "", n: 0 });
+    else return;
+    e.preventDefault();
+  });
+
+  return { root, load };
+}
