@@ -15,7 +15,7 @@ from time import perf_counter
 from nesting.pattern.path import Arc, Line, Path
 from nesting.writing.machines.formats import Format
 from nesting.writing.machines.machine import Kind, Machine, Tool
-from nesting.writing.machines.order import ordered
+from nesting.writing.machines.sequence import in_sequence
 from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
 
 LASER = Machine(
@@ -71,7 +71,7 @@ def main() -> None:
     for details in (False, True):
         drawing = invented(contours, details=details)
         begun = perf_counter()
-        result = ordered(drawing, LASER, form=Format.SVG)
+        result = in_sequence(drawing, LASER, form=Format.SVG)
         took = perf_counter() - begun
         before, after = result.travel_before / 1e3, result.travel_after / 1e3
         print(

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from nesting.job.all_goods import materials_of, refuse_clash, refuse_clashes
 from nesting.job.cutting_list import Bench, cuts_from
 from nesting.job.desk import Desk
 from nesting.job.job import Bag, Cut, Notion
 from nesting.job.locate import Place
 from nesting.job.opening import included, job_table, open_file
 from nesting.job.pieces import piece_from
-from nesting.job.stock import materials_of, refuse_clash, refuse_clashes
 from nesting.job.tables.job_table import BagTable, CutTable, JobTable, NotionTable
 from nesting.job.tables.piece_table import MarkTable, PieceTable
 from nesting.material.material import Material

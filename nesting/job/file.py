@@ -8,6 +8,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from nesting.errors import NestingError
+from nesting.job.all_goods import materials_of, stocked
 from nesting.job.at_hand import at_hand_notions
 from nesting.job.bags import bags_of
 from nesting.job.desk import Desk, Resolver
@@ -17,7 +18,6 @@ from nesting.job.job import Bag, CuttingTable, Job, Spreading
 from nesting.job.opening import included, job_table, open_file, pieces_table
 from nesting.job.pieces import drawn_from
 from nesting.job.source import Source
-from nesting.job.stock import materials_of, stocked
 from nesting.job.tables.job_table import JobTable, TableTable
 from nesting.limits import MOST_PARTS
 

@@ -10,10 +10,10 @@ import numpy as np
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker, Placement
 from nesting.pattern.path import Affine
+from nesting.search.prepared.boards import Board
 from nesting.search.prepared.forms import Shape, turned
 from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Ending, Layout
-from nesting.search.prepared.stock import Board
 from nesting.search.prepared.world import World
 from nesting.search.problem import Problem, Start
 from nesting.search.result import Result

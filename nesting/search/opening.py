@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from itertools import combinations
 
 from nesting.marker.lay import Lay
-from nesting.search.prepared.stock import Board
+from nesting.search.prepared.boards import Board
 from nesting.search.problem import Problem, Start, laid_on, on_used
 
 __all__ = ["cheapest", "has_costs"]

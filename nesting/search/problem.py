@@ -12,8 +12,8 @@ import shapely
 from nesting.marker.lay import Lay
 from nesting.search import bottom_left
 from nesting.search.bottom_left import never
-from nesting.search.prepared import stock
-from nesting.search.prepared.arrays import Store
+from nesting.search.prepared.arrays import Capacity
+from nesting.search.prepared.boards import Board, boards_of
 from nesting.search.prepared.convex import convex_parts
 from nesting.search.prepared.kinds import Kinds, kinds_of, outlines_of
 from nesting.search.prepared.outlines import Outline
@@ -34,7 +34,7 @@ MANY_PARTS = 10
 MANY_PAIRS = 2e7
 """From so many pairs of convex parts on the first marker is laid with hulls."""
 
-_SMALL = Store(singles=1, ints=1, hits=0)
+_SMALL = Capacity(singles=1, ints=1, hits=0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,19 +51,19 @@ class Problem:
     fine: list[Outline]
     coarse: list[Outline]
     outline_of_kind: list[int]
-    store: Store
+    capacity: Capacity
 
     @property
     def gap(self) -> float:
         """A safe distance between boards (mm)."""
         return 2.0 * self.lay.spacing + 4.0 * max((o.size for o in self.fine), default=1.0)
 
-    def world(self, boards: tuple[stock.Board, ...], *, fine: bool) -> World:
+    def world(self, boards: tuple[Board, ...], *, fine: bool) -> World:
         """Lay the arrays out for certain boards."""
         outlines = self.fine if fine else self.coarse
         length = boards[-1].high - boards[-1].low if boards else 0.0
         return World(
-            self.lay, boards, self.kinds, outlines, self.outline_of_kind, self.store, length,
+            self.lay, boards, self.kinds, outlines, self.outline_of_kind, self.capacity, length,
             steps=4 if self.coarse is not self.fine else 24,
         )  # fmt: skip
 
@@ -78,9 +78,9 @@ class Problem:
         kept = [part.held.x + reach[q] for q, part in enumerate(self.kinds.parts) if part.held]
         return 1.01 * sum(reach[q] for q in self.kinds.of) + max(kept, default=0.0)
 
-    def boards(self, most: int) -> tuple[stock.Board, ...]:
+    def boards(self, most: int) -> tuple[Board, ...]:
         """Return the stock's first boards."""
-        return stock.boards(self.lay, most=most, gap=self.gap, length=self.open_length)
+        return boards_of(self.lay, most=most, gap=self.gap, length=self.open_length)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,10 +92,10 @@ class Start:
     left: tuple[int, ...]
 
 
-def prepare(lay: Lay, *, store: Store | None = None) -> tuple[Problem, tuple[Unplaced, ...]]:
+def prepare(lay: Lay, *, capacity: Capacity | None = None) -> tuple[Problem, tuple[Unplaced, ...]]:
     """Group, simplify and split the outlines; set aside parts that fit nowhere."""
-    store = store or Store()
-    whole = _problem(lay, tuple(range(len(lay.parts))), store)
+    capacity = capacity or Capacity()
+    whole = _problem(lay, tuple(range(len(lay.parts))), capacity)
     barred = {
         i: "its outline encloses no area"
         for i, q in enumerate(whole.kinds.of)
@@ -114,10 +114,10 @@ def prepare(lay: Lay, *, store: Store | None = None) -> tuple[Problem, tuple[Unp
     return problem, unplaced
 
 
-def _problem(lay: Lay, index: tuple[int, ...], store: Store) -> Problem:
+def _problem(lay: Lay, index: tuple[int, ...], capacity: Capacity) -> Problem:
     kinds = kinds_of(lay)
     fine, of = outlines_of(lay, kinds, share=FINE)
-    return Problem(lay, index, kinds, fine, fine, of, store)
+    return Problem(lay, index, kinds, fine, fine, of, capacity)
 
 
 def _without(problem: Problem, barred: dict[int, str]) -> Problem:
@@ -126,7 +126,7 @@ def _without(problem: Problem, barred: dict[int, str]) -> Problem:
         return problem
     keep = tuple(i for i in problem.index if i not in barred)
     parts = tuple(problem.lay.parts[i] for i in keep)
-    return _problem(replace(problem.lay, parts=parts), keep, problem.store)
+    return _problem(replace(problem.lay, parts=parts), keep, problem.capacity)
 
 
 def _unfit(problem: Problem) -> dict[int, str]:
@@ -150,7 +150,7 @@ def _unfit(problem: Problem) -> dict[int, str]:
     return found
 
 
-def _alone(problem: Problem, kind: int, boards: tuple[stock.Board, ...]) -> World:
+def _alone(problem: Problem, kind: int, boards: tuple[Board, ...]) -> World:
     """Return a world of one part: one of all would relate every part to every other."""
     part = problem.kinds.parts[kind]
     one = problem.fine[problem.outline_of_kind[kind]]
@@ -207,7 +207,7 @@ def first_marker(
 
 def laid_on(
     problem: Problem,
-    boards: tuple[stock.Board, ...],
+    boards: tuple[Board, ...],
     *,
     stop: Callable[[], bool],
     hurry: Callable[[], bool] = never,

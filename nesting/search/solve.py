@@ -14,8 +14,8 @@ from nesting.marker.marker import Marker
 from nesting.search import given, opening
 from nesting.search.account import Account
 from nesting.search.courses import boxes, nothing, room_for, without
+from nesting.search.prepared.held_first import held_first
 from nesting.search.prepared.holds import has_held
-from nesting.search.prepared.ordered import ordered
 from nesting.search.problem import Start, first_marker, on_used, prepare
 from nesting.search.rectangles.boxes import is_rectangular
 from nesting.search.result import Limits, Observer, Result, Stopped
@@ -100,7 +100,7 @@ def search(
     if start is None and not has_held(lay):
         return found(lay)
     refuse_holds(lay)
-    order = ordered(lay)
+    order = held_first(lay)
     if start is not None:
         first = order.inward(replace(start, lay=lay))
     result = found(order.lay)

@@ -15,7 +15,7 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.search.kernels import separation, tables
 from nesting.search.kernels.compiled import is_cached
-from nesting.search.prepared.arrays import Store
+from nesting.search.prepared.arrays import Capacity
 from nesting.search.problem import first_marker, prepare
 from nesting.search.squeezing import squeeze
 from nesting.search.squeezing.turn import squeeze_turning
@@ -51,8 +51,8 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     piece = Piece(name="angle", cut=ring)
     turns = Turns(angles=(0.0, 90.0), slack=1.0)
     parts = tuple(Part(name=f"{i}", piece=piece, turns=turns) for i in range(3))
-    store = Store(singles=200_000, ints=200_000, hits=0)
-    problem, _ = prepare(Lay(name="warm", parts=parts, stock=Strip(width=6.0)), store=store)
+    capacity = Capacity(singles=200_000, ints=200_000, hits=0)
+    problem, _ = prepare(Lay(name="warm", parts=parts, stock=Strip(width=6.0)), capacity=capacity)
     world = first_marker(problem, stop=lambda: False).world
     world.state.seed(1)
     layout = squeeze.compact(world)

@@ -51,7 +51,7 @@ def test_hpgl_comes_back_to_half_a_unit(tmp_path):
     drawn, used = read_hpgl(text)
     assert used[:2] == ["IN", "PA"]
     assert used[-2:] == ["PU", "SP"]
-    strokes = result.loads[0].ordered.drawing.strokes
+    strokes = result.loads[0].sequence.drawing.strokes
     assert len(drawn) == len(strokes)
     assert sum(stroke.operation is not Operation.TEXT for stroke in strokes) == 36
     for (pen, points), stroke in zip(drawn, strokes, strict=True):

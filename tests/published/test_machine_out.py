@@ -70,7 +70,7 @@ def test_a_sheet_that_fits_only_turned_is_turned():
     shop = machine(Format.SVG, bed_length=250.0, bed_width=400.0)
     (load,), _ = prepare(marker(), shop, form=Format.SVG)
     xs, ys = zip(
-        *(p for s in load.ordered.drawing.strokes for p in s.path.points(0.01)), strict=True
+        *(p for s in load.sequence.drawing.strokes for p in s.path.points(0.01)), strict=True
     )
     assert min(*xs, *ys) >= -1e-9
     assert max(xs) <= 250.0
@@ -96,7 +96,7 @@ def test_a_drag_knife_of_the_example_shop_cuts_the_tips_path_with_over_cut(tmp_p
     shop = read_machine(SHOPS / "drag_knife.toml")
     result = write(marker(), shop, tmp_path)
     load = result.loads[0]
-    for axis, tip in zip(load.ordered.drawing.strokes, load.before_blade.strokes, strict=True):
+    for axis, tip in zip(load.sequence.drawing.strokes, load.before_blade.strokes, strict=True):
         if tip.operation is Operation.CUT:
             assert length(axis.path) > length(tip.path) + 1.0
         elif tip.operation is Operation.MARK:

@@ -43,7 +43,7 @@ HEAVY = {
     "cv2": ("nesting/reading/pictures/",),
     "PIL": ("nesting/reading/pictures/",),
     "numba": ("nesting/search/kernels/",),
-    "ortools": ("nesting/search/", "nesting/planning/", "nesting/writing/machines/order"),
+    "ortools": ("nesting/search/", "nesting/planning/", "nesting/writing/machines/sequence"),
     "highspy": ("nesting/search/",),
     "ezdxf": ("nesting/reading/", "nesting/writing/"),
     "matplotlib": ("nesting/writing/",),

@@ -15,14 +15,14 @@ from nesting.pattern.path import Affine
 from nesting.search.kernels import tables
 from nesting.search.kernels.pairs import BEGIN, MOST_BESIDE, PAIR_FLOATS
 from nesting.search.kernels.vectors import BOXES
+from nesting.search.prepared.boards import Board
 from nesting.search.prepared.forms import Shape, turned
 from nesting.search.prepared.holds import Place
 from nesting.search.prepared.kinds import Kinds
 from nesting.search.prepared.outlines import Outline
 from nesting.search.prepared.polygons import Floats
-from nesting.search.prepared.stock import Board
 
-__all__ = ["GRID_FROM", "Ground", "Laying", "Store", "ground_of", "written"]
+__all__ = ["GRID_FROM", "Capacity", "Domains", "Laying", "domains_of", "written"]
 
 Ints = npt.NDArray[np.int64]
 Table = npt.NDArray[Any]
@@ -41,7 +41,7 @@ _DEFAULTS = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Store:
+class Capacity:
     """Sizes of the store of pair records (floats) and depth tables (the others).
 
     `hits`: after how many tests a pair gets a table.
@@ -54,7 +54,7 @@ class Store:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Ground:
+class Domains:
     """Where kinds may lie: by kind and sheet, kind after kind.
 
     `boxes` (n, 4): of true outlines (mm). `obstacle`: numbers of what their regions leave
@@ -81,7 +81,7 @@ class Laying:
     shapes: Sequence[Shape]
     options: Sequence[Sequence[int]]
     sheets: int
-    ground: Ground
+    domains: Domains
     median: float
     phases: Sequence[str]
 
@@ -89,10 +89,10 @@ class Laying:
     def all_shapes(self) -> list[Shape]:
         """The items' shapes, then the obstacles'."""
         first = len(self.outlines)
-        return [*self.shapes, *(Shape(first + b, 0.0, False) for b, _ in self.ground.placed)]
+        return [*self.shapes, *(Shape(first + b, 0.0, False) for b, _ in self.domains.placed)]
 
 
-def ground_of(kinds: Kinds, sheets: Sequence[Board], places: Mapping[int, Place]) -> Ground:
+def domains_of(kinds: Kinds, sheets: Sequence[Board], places: Mapping[int, Place]) -> Domains:
     """Note where kinds may lie; `places`: those of kinds that are held."""
     bodies: list[tuple[Floats, ...]] = []
     body_of: dict[int, int] = {}
@@ -126,10 +126,10 @@ def ground_of(kinds: Kinds, sheets: Sequence[Board], places: Mapping[int, Place]
             obstacle.append(numbers[key])
     rows = np.array(boxes or [(0.0, 0.0, 0.0, 0.0)], dtype=np.float64)
     of = np.array(obstacle or [-1], dtype=np.int64)
-    return Ground(rows, of, tuple(placed), tuple(bodies))
+    return Domains(rows, of, tuple(placed), tuple(bodies))
 
 
-def written(of: Laying, store: Store) -> tuple[dict[str, float], dict[str, Table]]:
+def written(of: Laying, capacity: Capacity) -> tuple[dict[str, float], dict[str, Table]]:
     """Return the numbers and the tables of a state in which nothing lies yet."""
     n, kinds = len(of.kinds.of), of.kinds.parts
     sizes = np.array([o.size for o in of.outlines] or [1.0])
@@ -145,7 +145,7 @@ def written(of: Laying, store: Store) -> tuple[dict[str, float], dict[str, Table
         "tolerance": min(1e-9 * of.median, 1e-7 * float(item_sizes.min())),
         "pull": 1e-3 * math.sqrt(of.median),
         "apart": 0.5 * of.median**1.5,
-        "meetings": store.hits,
+        "meetings": capacity.hits,
         "has_lattice": int(any(part.binding is not None for part in kinds)),
         "has_held": int(any(part.held is not None for part in kinds)),
     }
@@ -163,7 +163,7 @@ def written(of: Laying, store: Store) -> tuple[dict[str, float], dict[str, Table
     for some in (_items, _ground, _shapes, _kinds, _vertices, _options):
         arrays.update(some(of))
     for more in (_mates(of, arrays["items"]), _grid(of, arrays["items"], arrays["shapes"]),
-                 _store(of, store)):  # fmt: skip
+                 _store(of, capacity)):  # fmt: skip
         numbers.update(more[0])
         arrays.update(more[1])
     return numbers, arrays
@@ -199,7 +199,7 @@ def _mates(of: Laying, items: Table) -> tuple[dict[str, float], dict[str, Table]
 
 
 def _ground(of: Laying) -> dict[str, Table]:
-    ground = of.ground
+    ground = of.domains
     domains = _rows("domains", len(ground.boxes))
     for name, column in zip(("left", "bottom", "right", "top"), ground.boxes.T, strict=True):
         domains[name] = column
@@ -218,8 +218,8 @@ def _shapes(of: Laying) -> dict[str, Table]:
         row["mirror"] = -1.0 if shape.flipped else 1.0
         row["outline"], row["turn"] = shape.outline, turn_of[shape.angle]
         if s >= len(of.shapes):
-            body, row["x"] = of.ground.placed[s - len(of.shapes)]
-            _box(row, "", np.concatenate(of.ground.bodies[body]))
+            body, row["x"] = of.domains.placed[s - len(of.shapes)]
+            _box(row, "", np.concatenate(of.domains.bodies[body]))
             row["factor"], row["extent"] = math.sqrt(of.median), of.median
             continue
         one = of.outlines[shape.outline]
@@ -266,7 +266,7 @@ def _options(of: Laying) -> dict[str, Table]:
 
 def _bodies(of: Laying) -> list[tuple[Sequence[Floats], Sequence[Floats]]]:
     """Return the convex parts of outlines, then of obstacles: with spacing and without."""
-    return [*((o.parts, o.plain) for o in of.outlines), *((b, b) for b in of.ground.bodies)]
+    return [*((o.parts, o.plain) for o in of.outlines), *((b, b) for b in of.domains.bodies)]
 
 
 def _vertices(of: Laying) -> dict[str, Table]:
@@ -306,7 +306,7 @@ def _grid(of: Laying, items: Table, shapes: Table) -> tuple[dict[str, float], di
     arrays = {"big": big.astype(np.int64) if len(big) else _rows("big", 1)}
     if n <= GRID_FROM:
         return numbers, arrays | {"heads": _rows("heads", 1)}
-    limits = of.ground.boxes[of.ground.boxes[:, 2] >= of.ground.boxes[:, 0]]
+    limits = of.domains.boxes[of.domains.boxes[:, 2] >= of.domains.boxes[:, 0]]
     size = max(typical, 1e-9)
     x0, y0 = (limits[:, :2].min(axis=0)) if len(limits) else (0.0, 0.0)
     y1 = limits[:, 3].max() if len(limits) else 1.0
@@ -325,11 +325,11 @@ def _grid(of: Laying, items: Table, shapes: Table) -> tuple[dict[str, float], di
 # ---------------------------------------------------------------- pair records
 
 
-def _store(of: Laying, store: Store) -> tuple[dict[str, float], dict[str, Table]]:
+def _store(of: Laying, capacity: Capacity) -> tuple[dict[str, float], dict[str, Table]]:
     """Make room for pair records and their tables."""
     keys, count = _keys(of.all_shapes, len(of.shapes))
     needed, largest = _floats(keys, of)
-    room = min(needed, max(store.floats, largest))
+    room = min(needed, max(capacity.floats, largest))
     numbers: dict[str, float] = {
         "blocks_used": BEGIN,
         "room": room,
@@ -339,8 +339,8 @@ def _store(of: Laying, store: Store) -> tuple[dict[str, float], dict[str, Table]
         "keys": keys.ravel() if keys.size else _rows("keys", 1),
         "pairs": _rows("pairs", count),
         "blocks": np.empty(BEGIN + room),
-        "depths": np.empty(store.singles, dtype=np.float32),
-        "lists": np.empty(store.ints, dtype=np.int32),
+        "depths": np.empty(capacity.singles, dtype=np.float32),
+        "lists": np.empty(capacity.ints, dtype=np.int32),
     }
 
 

@@ -15,10 +15,10 @@ import shapely
 from nesting.marker.lay import Held, Lay, Part, Turns
 from nesting.marker.rules import angle_between
 from nesting.pattern.path import Affine
+from nesting.search.prepared.boards import Area, Board
 from nesting.search.prepared.forms import Shape, turned
 from nesting.search.prepared.outlines import Outline
 from nesting.search.prepared.polygons import Floats
-from nesting.search.prepared.stock import Area, Board
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Pins", "Place", "has_held", "place_of", "rounded"]

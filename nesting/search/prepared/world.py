@@ -9,8 +9,8 @@ import numpy as np
 from nesting.marker.lay import Lay, Part, Turns
 from nesting.marker.marker import Placement
 from nesting.pattern.path import Affine
-from nesting.search.prepared import stock
-from nesting.search.prepared.arrays import Ground, Laying, Store, ground_of, written
+from nesting.search.prepared.arrays import Capacity, Domains, Laying, domains_of, written
+from nesting.search.prepared.boards import Area, Board
 from nesting.search.prepared.forms import Shape, distinct, sampled, turned
 from nesting.search.prepared.holds import Pins, Place, place_of
 from nesting.search.prepared.kinds import Kinds
@@ -35,11 +35,11 @@ class World:
     """
 
     lay: Lay
-    sheets: tuple[stock.Board, ...]
+    sheets: tuple[Board, ...]
     kinds: Kinds
     outlines: list[Outline]
     outline_of_kind: list[int]
-    store: Store
+    capacity: Capacity
     length: float
     steps: int = 24
     state: State = field(init=False)
@@ -50,7 +50,7 @@ class World:
     median: float = field(init=False)
     phases: list[str] = field(init=False)
     places: dict[int, Place] = field(init=False)
-    _ground: Ground = field(init=False)
+    _domains: Domains = field(init=False)
     _sizes: dict[Shape, Floats] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -65,12 +65,12 @@ class World:
         sizes = np.array([o.size for o in self.outlines] or [1.0])
         of = [self.outline_of_kind[q] for q in self.kinds.of]
         self.median = float(np.median(sizes[of] if of else sizes))
-        self._ground = ground_of(self.kinds, self.sheets, self.places)
+        self._domains = domains_of(self.kinds, self.sheets, self.places)
         laying = Laying(
             self.lay, self.kinds, self.outlines, self.outline_of_kind, self.shapes,
-            self.options, len(self.sheets), self._ground, self.median, self.phases,
+            self.options, len(self.sheets), self._domains, self.median, self.phases,
         )  # fmt: skip
-        numbers, arrays = written(laying, self.store)
+        numbers, arrays = written(laying, self.capacity)
         self.state = State(numbers, arrays, len(self.phases))
         table = arrays["shapes"][: len(self.shapes)]
         self.grown = np.stack([table[c] for c in ("left", "bottom", "right", "top")], axis=1)
@@ -128,7 +128,7 @@ class World:
             found = distinct(found, self.outlines[o].ring)
         return found
 
-    def _fits(self, shape: Shape, area: stock.Area) -> bool:
+    def _fits(self, shape: Shape, area: Area) -> bool:
         """Whether a shape's box is no larger than an area's."""
         if shape not in self._sizes:
             ring = self.outlines[shape.outline].ring
@@ -147,9 +147,9 @@ class World:
             return
         end = self.sheets[-1].x + self.sheets[-1].low + length
         rows = slice(count - 1, None, count)
-        ends = np.minimum(self._ground.boxes[rows, 2], end)
+        ends = np.minimum(self._domains.boxes[rows, 2], end)
         for kind in self.places:
-            ends[kind] = self._ground.boxes[rows, 2][kind]
+            ends[kind] = self._domains.boxes[rows, 2][kind]
         self.state.end_at(rows, ends)
 
     def used_length(self, layout: Layout) -> float:

@@ -9,7 +9,7 @@ from nesting.marker.check import check
 from nesting.marker.lay import Lay, Part, Turns
 from nesting.marker.marker import Marker
 from nesting.search.given import given, score
-from nesting.search.prepared.ordered import ordered
+from nesting.search.prepared.held_first import held_first
 from nesting.search.problem import prepare
 from nesting.search.squeezing import squeeze
 
@@ -43,7 +43,7 @@ def push_together(marker: Marker) -> Marker:
     ('400.000', ())
 
     """
-    order = ordered(_stiff(marker))
+    order = held_first(_stiff(marker))
     inner = order.inward(replace(marker, lay=order.whole))
     problem, _ = prepare(order.lay)
     start = given(replace(problem, coarse=problem.fine), inner, gently=True)

@@ -17,10 +17,10 @@ import numpy.typing as npt
 
 from nesting.marker.lay import Turns
 from nesting.search.kernels import turned as kt
+from nesting.search.prepared.boards import Area
 from nesting.search.prepared.outlines import Outline
 from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout
-from nesting.search.prepared.stock import Area
 from nesting.search.prepared.world import World
 from nesting.search.square import pays
 from nesting.search.squeezing.squeeze import Clock, endless, solve

@@ -332,7 +332,7 @@ def _like(machine: Machine, form: Format) -> object:
 
 
 def _text(load: Load, machine: Machine, form: Format, said: Sequence[str]) -> str:
-    drawing = load.ordered.drawing
+    drawing = load.sequence.drawing
     if form is Format.HPGL:
         return hpgl(drawing.strokes, machine)
     if form is Format.SVG:

@@ -21,7 +21,7 @@ from nesting.writing.machines.hpgl import LIMIT
 from nesting.writing.machines.kerf import allow_for_kerf
 from nesting.writing.machines.knife import for_blade, starts_uncut
 from nesting.writing.machines.machine import Machine
-from nesting.writing.machines.order import Ordered, ordered
+from nesting.writing.machines.sequence import CuttingSequence, in_sequence
 from nesting.writing.machines.windows import Window, windows
 from nesting.writing.machines.work import extent, moved, work
 from nesting.writing.neutral.drawing import Drawing, Operation
@@ -50,7 +50,7 @@ class Load:
     tip has to cut. `place`: the map from the drawing's coordinates to the bed's.
     """
 
-    ordered: Ordered
+    sequence: CuttingSequence
     before_blade: Drawing
     place: Affine
 
@@ -108,11 +108,11 @@ def prepare(
     shift = Affine.move(dx, dy)
     for window, turned, _ in on_bed:
         placed = moved(window.drawing, shift) if max(dx, dy) > 0.0 else window.drawing
-        plan = ordered(placed, machine, form=form, rounds=rounds)
+        plan = in_sequence(placed, machine, form=form, rounds=rounds)
         place = shift.after(Affine.move(-window.shift, 0.0)).after(turned)
         cut = for_blade(plan.drawing, machine)
         loads.append(
-            Load(ordered=replace(plan, drawing=cut), before_blade=plan.drawing, place=place)
+            Load(sequence=replace(plan, drawing=cut), before_blade=plan.drawing, place=place)
         )
     findings = (*done.findings, *starts_uncut(ready, machine))
     if any(load.turned for load in loads):

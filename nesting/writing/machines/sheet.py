@@ -46,7 +46,7 @@ def said_with(
     say = amounts.on_machine
     unit = "inches" if amounts.inches else "mm"
     lines = [
-        f"{load.ordered.drawing.name}, told in {unit}, for {machine.name}",
+        f"{load.sequence.drawing.name}, told in {unit}, for {machine.name}",
         *((f"TURNED BY 90 DEGREES. {TURNED}.",) if load.turned else ()),
         *drawing.notes,
         f"Check the scale before you cut: the lines of this file reach over {say(x1 - x0)} "
@@ -60,7 +60,7 @@ def said_with(
 
 
 def _parts(load: Load) -> list[Part]:
-    drawing = load.ordered.drawing
+    drawing = load.sequence.drawing
     cut = {s.part for s in drawing.strokes if s.operation is Operation.CUT}
     return [part for i, part in enumerate(drawing.parts) if i in cut]
 
@@ -75,7 +75,7 @@ def machine_sheet(
     amounts: Amounts = METRIC,
 ) -> str:
     """Return the sheet of text that goes with a machine file."""
-    plan, tool = load.ordered, amounts.tool
+    plan, tool = load.sequence, amounts.tool
     head, *cautions = said
     lines = [head, f"Material: {one_line(material.name)}", ""]
     lines += ["Operations:"]

@@ -16,7 +16,7 @@ from nesting.material.material import Grade, Hides
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.lay.lays import lays
 from nesting.planning.lying import Lying, lying
-from nesting.search.prepared.stock import areas_of
+from nesting.search.prepared.boards import areas_of
 
 HIDE = """
 [job]

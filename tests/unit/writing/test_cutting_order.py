@@ -11,8 +11,8 @@ from nesting.writing.machines.contour import circle, corners
 from nesting.writing.machines.entry import chosen, ways
 from nesting.writing.machines.formats import Format
 from nesting.writing.machines.machine import Kind, Machine, Tool
-from nesting.writing.machines.order import ordered, travel
-from nesting.writing.machines.order_route import route
+from nesting.writing.machines.sequence import in_sequence, travel
+from nesting.writing.machines.sequence_route import route
 from nesting.writing.neutral.drawing import Drawing, Operation, Stroke
 
 
@@ -81,7 +81,7 @@ def place(done, part, *, inner=None, operation=Operation.CUT):
 
 def test_all_that_is_inside_comes_before_the_outline():
     strokes = scattered(30)
-    done = ordered(drawing(strokes), machine(*ALL), form=Format.SVG).drawing.strokes
+    done = in_sequence(drawing(strokes), machine(*ALL), form=Format.SVG).drawing.strokes
     assert len(done) == len(strokes)
     for part in range(30):
         (outline,) = place(done, part, inner=False)
@@ -97,7 +97,7 @@ def test_a_part_in_anothers_cut_out_comes_before_the_cut_out_and_so_on_inwards()
         cut(circle((200, 200), 100.0), 1, inner=True),
         cut(box(180, 180, 20, 20), 2),
     ]
-    done = ordered(drawing(strokes), machine(*ALL), form=Format.SVG).drawing.strokes
+    done = in_sequence(drawing(strokes), machine(*ALL), form=Format.SVG).drawing.strokes
     assert [(s.part, s.inner) for s in done] == [
         (2, False),
         (1, True),
@@ -110,17 +110,17 @@ def test_a_part_in_anothers_cut_out_comes_before_the_cut_out_and_so_on_inwards()
 def test_what_a_file_asks_for_apart_is_done_apart_marking_first():
     strokes = scattered(12)
     apart = machine(*ALL, same=False)
-    done = ordered(drawing(strokes), apart, form=Format.SVG).drawing.strokes
+    done = in_sequence(drawing(strokes), apart, form=Format.SVG).drawing.strokes
     operations = [s.operation for s in done]
     assert operations == sorted(operations, key=[Operation.NOTCH, Operation.CUT].index)
     # The same pen in HP-GL: part by part.
-    mixed = ordered(drawing(strokes), apart, form=Format.HPGL).drawing.strokes
+    mixed = in_sequence(drawing(strokes), apart, form=Format.HPGL).drawing.strokes
     assert [s.operation for s in mixed] != operations
 
 
 def test_nothing_is_lost_or_bent():
     strokes = scattered(20)
-    done = ordered(drawing(strokes), machine(*ALL), form=Format.SVG).drawing.strokes
+    done = in_sequence(drawing(strokes), machine(*ALL), form=Format.SVG).drawing.strokes
     key = lambda s: (s.part, s.operation, s.inner)  # noqa: E731
     for old, new in zip(sorted(strokes, key=key), sorted(done, key=key), strict=True):
         assert length(new.path) == pytest.approx(length(old.path), rel=1e-12)
@@ -131,7 +131,7 @@ def test_nothing_is_lost_or_bent():
 
 
 def test_contours_are_entered_away_from_corners_and_notches():
-    done = ordered(drawing(scattered(30)), machine(*ALL), form=Format.SVG).drawing.strokes
+    done = in_sequence(drawing(scattered(30)), machine(*ALL), form=Format.SVG).drawing.strokes
     feet = [s.path.start for s in done if s.operation is Operation.NOTCH]
     feet += [s.path.end for s in done if s.operation is Operation.NOTCH]
     entered = 0
@@ -150,7 +150,7 @@ def test_a_small_contour_is_entered_as_far_from_its_corners_as_can_be():
 
 
 def test_travel_is_what_it_says_and_a_fifth_less_at_least():
-    result = ordered(
+    result = in_sequence(
         drawing(scattered(100)),
         machine(*ALL, travel_speed=100.0, cutting_speed=10.0),
         form=Format.SVG,
@@ -170,12 +170,13 @@ def test_travel_is_what_it_says_and_a_fifth_less_at_least():
 
 
 def test_no_speeds_no_time():
-    assert ordered(drawing(scattered(3)), machine(*ALL), form=Format.SVG).seconds is None
+    assert in_sequence(drawing(scattered(3)), machine(*ALL), form=Format.SVG).seconds is None
 
 
 def test_the_same_every_time():
     one, two = (
-        ordered(drawing(scattered(80)), machine(*ALL), form=Format.SVG, rounds=1) for _ in range(2)
+        in_sequence(drawing(scattered(80)), machine(*ALL), form=Format.SVG, rounds=1)
+        for _ in range(2)
     )
     assert one == two
 

@@ -49,7 +49,7 @@ def drawing(*names: str) -> Drawing:
 def machine_files(of: Drawing) -> tuple[str, str]:
     ((load,), findings) = prepare(of, PLOTTER, form=Format.SVG)
     said = machine_sheet(load, PLOTTER, CLOTH, said=["plotter"], findings=findings)
-    return said, machine_svg(load.ordered.drawing, PLOTTER, [])
+    return said, machine_svg(load.sequence.drawing, PLOTTER, [])
 
 
 @pytest.mark.parametrize("name", OURS)

@@ -18,7 +18,7 @@ from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import rectangle
 from nesting.pattern.svg_path import parse_path
 from nesting.planning.lay.lays import lays
-from nesting.search.prepared.stock import areas_of
+from nesting.search.prepared.boards import areas_of
 
 LEATHER = """
 [job]

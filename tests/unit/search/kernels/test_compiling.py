@@ -18,14 +18,14 @@ from nesting.marker.check import check
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
-from nesting.search.prepared.arrays import Store
+from nesting.search.prepared.arrays import Capacity
 from nesting.search.problem import first_marker, prepare
 
 ring = Path.polyline([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)], closed=True)
 turns = Turns(angles=(0.0, 90.0))
 parts = tuple(Part(name=f"{n}", piece=Piece(name="p", cut=ring), turns=turns) for n in range(3))
 lay = Lay(name="small", parts=parts, stock=Strip(width=6.0))
-problem, _ = prepare(lay, store=Store(singles=200_000, ints=200_000, hits=2))
+problem, _ = prepare(lay, capacity=Capacity(singles=200_000, ints=200_000, hits=2))
 world = first_marker(problem, stop=lambda: False).world
 world.state.seed(1)
 world.set_length(0.9 * world.used_length(world.save()))

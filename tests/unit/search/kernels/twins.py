@@ -11,7 +11,7 @@ from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.search import problem as made
-from nesting.search.prepared.arrays import Store
+from nesting.search.prepared.arrays import Capacity
 from nesting.search.prepared.forms import turned
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
@@ -33,8 +33,8 @@ def world_of(parts: list[Part], *, sheets: bool = False, meetings: int = 10**9) 
     hide = Path.polyline([(0, 30), (300, 0), (420, 160), (380, 330), (40, 310)], closed=True)
     on = Sheets(sheets=(Sheet(name="hide", outline=hide, count=2),))
     lay = Lay(name="k", parts=tuple(parts), stock=on if sheets else Strip(width=300.0), spacing=1.0)
-    store = Store(singles=400_000, ints=400_000, hits=meetings)
-    problem, _ = made.prepare(lay, store=store)
+    capacity = Capacity(singles=400_000, ints=400_000, hits=meetings)
+    problem, _ = made.prepare(lay, capacity=capacity)
     world = made.first_marker(problem, stop=lambda: False).world
     world.state.seed(5)
     if not sheets:

@@ -59,7 +59,7 @@ def test_every_part_is_cut_once_on_the_bed_that_it_was_planned_for(
     assert len(made.loads) == len(entry.loads)
     cut: Counter[str] = Counter()
     for load, planned in zip(made.loads, entry.loads, strict=True):
-        drawing = load.ordered.drawing
+        drawing = load.sequence.drawing
         x0, y0, x1, y1 = extent(drawing)
         assert min(x0, y0) >= -1e-6
         assert x1 <= 600.0 + 1e-6

@@ -10,7 +10,7 @@ from nesting.writing.machines.contour import circle
 from nesting.writing.machines.formats import Format
 from nesting.writing.machines.kerf import allow_for_kerf
 from nesting.writing.machines.machine import Kind, Machine, Tool
-from nesting.writing.machines.order import ordered
+from nesting.writing.machines.sequence import in_sequence
 from nesting.writing.neutral.drawing import Drawing, Operation, Role, Stroke
 
 
@@ -97,6 +97,6 @@ def test_shared_outlines_are_cut_after_everything_inside_any_of_them():
         for i, x in enumerate((20, 70))
     )
     shared = common_lines(replace(pair, strokes=(*pair.strokes, *holes)))
-    done = ordered(shared, laser, form=Format.SVG).drawing.strokes
+    done = in_sequence(shared, laser, form=Format.SVG).drawing.strokes
     assert [s.inner for s in done] == [True, True, False, False]
     assert all(s.role is Role.SHARED for s in done[2:])

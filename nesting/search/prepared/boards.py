@@ -20,7 +20,7 @@ from nesting.search.prepared.growing import grown
 from nesting.search.prepared.polygons import Floats, flat, polygons
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["Area", "Board", "areas_of", "boards"]
+__all__ = ["Area", "Board", "areas_of", "boards_of"]
 
 _MANY = 24
 """A complement of more corners than this is simplified…"""
@@ -172,7 +172,7 @@ def _clockwise(ring: Iterable[tuple[float, float]]) -> bool:
     return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) < 0
 
 
-def boards(lay: Lay, *, most: int, gap: float, length: float) -> tuple[Board, ...]:
+def boards_of(lay: Lay, *, most: int, gap: float, length: float) -> tuple[Board, ...]:
     """Return the first `most` boards of a lay's stock, side by side along x.
 
     `gap`: least distance between boards; `length`: of an open strip (mm).

@@ -15,11 +15,11 @@ from nesting.marker.lay import Binding, Lay, Part, Sheet
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.rules import lattice_miss
 
-__all__ = ["Ordered", "ordered"]
+__all__ = ["HeldFirst", "held_first"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ordered:
+class HeldFirst:
     """A lay with the sheets in front that something is held on, and what they were.
 
     `kinds`: the place of each sheet in the whole lay's stock.
@@ -89,7 +89,7 @@ def _on(part: Part, place: tuple[int, int]) -> bool:
     return part.held is not None and (part.held.sheet, part.held.number) == place
 
 
-def ordered(lay: Lay) -> Ordered:
+def held_first(lay: Lay) -> HeldFirst:
     """Return a lay whose held parts break no rule, made ready for the search."""
     cloth = lay.stock.open_ended
     places = sorted({(p.held.sheet, p.held.number) for p in lay.parts if p.held is not None})
@@ -97,7 +97,7 @@ def ordered(lay: Lay) -> Ordered:
     parts = [_settled(part, held_on) for part in _matched(lay)]
     if lay.stock.open_ended:
         whole = replace(lay, parts=tuple(parts))
-        return Ordered(whole=lay, lay=whole, kinds=(), held_on=())
+        return HeldFirst(whole=lay, lay=whole, kinds=(), held_on=())
     # What something is held on is opened in any case.
     free = {lay.stock.sheets[kind].origin for kind, _ in held_on} - {None}
     stocked = [replace(s, cost=0.0) if s.origin in free else s for s in lay.stock.sheets]
@@ -115,7 +115,7 @@ def ordered(lay: Lay) -> Ordered:
             kinds.append(kind)
     stock = replace(lay.stock, sheets=tuple(sheets))
     whole = replace(lay, parts=tuple(parts), stock=stock)
-    return Ordered(whole=lay, lay=whole, kinds=tuple(kinds), held_on=held_on)
+    return HeldFirst(whole=lay, lay=whole, kinds=tuple(kinds), held_on=held_on)
 
 
 def _settled(part: Part, held_on: tuple[tuple[int, int], ...]) -> Part:

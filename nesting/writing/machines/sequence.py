@@ -25,14 +25,14 @@ from nesting.writing.machines.contour import chord_length
 from nesting.writing.machines.entry import Way, chosen, ways
 from nesting.writing.machines.formats import Format
 from nesting.writing.machines.machine import RUN, Machine
-from nesting.writing.machines.order_route import route
+from nesting.writing.machines.sequence_route import route
 from nesting.writing.neutral.drawing import Drawing, Operation, Role, Stroke
 
-__all__ = ["Ordered", "ordered", "phases", "travel"]
+__all__ = ["CuttingSequence", "in_sequence", "phases", "travel"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ordered:
+class CuttingSequence:
     """A drawing whose strokes are in the order in which they are run, and what that saves.
 
     `travel_before`, `travel_after`: mm between strokes, from the bed's origin, in the
@@ -49,14 +49,14 @@ class Ordered:
     seconds: float | None
 
 
-def ordered(
+def in_sequence(
     drawing: Drawing,
     machine: Machine,
     *,
     form: Format,
     start: Point = (0.0, 0.0),
     rounds: int = 4,
-) -> Ordered:
+) -> CuttingSequence:
     """Put a drawing's strokes in the order of cutting.
 
     Parameters
@@ -86,7 +86,7 @@ def ordered(
     time = None
     if machine.travel_speed and machine.cutting_speed:
         time = after / machine.travel_speed + run / machine.cutting_speed
-    return Ordered(
+    return CuttingSequence(
         drawing=replace(drawing, strokes=tuple(done)),
         travel_before=before,
         travel_after=after,
