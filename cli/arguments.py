@@ -169,7 +169,11 @@ def grid(text: str) -> tuple[int, int, bool]:
 def add_search(parser: argparse.ArgumentParser) -> None:
     """Add the options of commands that search."""
     parser.add_argument(
-        "--time", type=duration, metavar="T", help="time for the whole job (default 30s)"
+        "--time",
+        type=duration,
+        metavar="T",
+        help="how long to search, all markers together (default 30s); reading the job before and"
+        " writing the files after take time besides",
     )
     parser.add_argument(
         "--rounds",

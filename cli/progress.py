@@ -98,9 +98,12 @@ class Display:
             self._out.write(f"{what}\n")
             self._out.flush()
 
-    def writing(self, count: int) -> None:
-        """Show that files are being written, and how many."""
-        self.say(f"writing {count} files")
+    def writing(self, name: str, number: int, count: int) -> None:
+        """Show which file is being written; elsewhere than on a terminal, once how many."""
+        if self._live is not None:
+            self.say(f"writing {name} ({number} of {count})")
+        elif number == 1:
+            self.say(f"writing {count} files")
 
     def _lines(self) -> Group:
         """Return what a terminal shows: what goes on, then as many lays as there is room for."""

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import nesting
 from nesting.leftover import locked
+from nesting.names import listed
 from nesting.program import program
 
 from .arguments import seconds
@@ -35,6 +36,8 @@ __all__ = [
 
 _MOST_ASSUMED = 12
 """Lines of assumptions on the terminal; all of them are in the report."""
+_MOST_NAMED, _NAMED = 12, 5
+"""Up to how many names stand before an assumption on the terminal; how many of more."""
 
 
 def add_running(parser: argparse.ArgumentParser) -> None:
@@ -161,13 +164,24 @@ def assumptions(plan: Plan, *, reported: bool = True) -> str:
 
     `reported`: a report is written, in which one may read on.
     """
-    said = [_shown(sentence) for sentence in plan.job.assumptions]
+    short = _few_named if reported else str
+    said = [_shown(short(sentence)) for sentence in plan.job.assumptions]
     if not said:
         return ""
     lines = said[:_MOST_ASSUMED] if reported else said
     more = len(said) - len(lines)
     end = [f"  and {more} more in the report"] if more else []
     return "\n".join(["", "assumed, as the job file does not say:", *lines, *end])
+
+
+def _few_named(sentence: str) -> str:
+    """Return a sentence with the first names of the many that it holds for, and their count."""
+    of, colon, rest = sentence.partition(": ")
+    names = of.split("; " if "; " in of else ", ")
+    if not colon or len(names) <= _MOST_NAMED:
+        return sentence
+    more = len(names) - _NAMED
+    return f"{listed(names[:_NAMED])} and {more} more, named in the report: {rest}"
 
 
 def _shown(sentence: str) -> str:

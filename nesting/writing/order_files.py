@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path as FilePath
 
@@ -12,7 +12,7 @@ from nesting.planning.plan import Plan
 from nesting.writing.buying_csv import write_buying_csv, write_cost_csv
 from nesting.writing.pages.wording import entry_title
 from nesting.writing.pages.work_sheet import write_work_sheet
-from nesting.writing.write import KINDS, WrittenFile, entry_file_stems, write_plan
+from nesting.writing.write import KINDS, Tell, WrittenFile, entry_file_stems, write_plan
 
 __all__ = ["ORDER_FILES", "write_order"]
 
@@ -29,7 +29,7 @@ def write_order(
     kinds: Sequence[str] = KINDS,
     overwrite: bool = False,
     insist: bool = False,
-    tell: Callable[[int], None] | None = None,
+    tell: Tell | None = None,
 ) -> tuple[FilePath, ...]:
     """Write everything an order needs into one folder; all of it, or nothing.
 

@@ -27,10 +27,13 @@ from nesting.writing.pages.report import write_report
 from nesting.writing.pages.wording import entry_title
 from nesting.writing.svg import write_svg
 
-__all__ = ["KINDS", "PLAN_FILE", "WrittenFile", "doubts", "entry_file_stems", "write_plan"]
+__all__ = ["KINDS", "PLAN_FILE", "Tell", "WrittenFile", "doubts", "entry_file_stems", "write_plan"]
 
 KINDS = ("dxf", "svg", "png", "report", "remnants")
 """What can be written besides the plan itself."""
+
+Tell = Callable[[str, int, int], None]
+"""Is told a file's name, which it is, counted from 1, and how many there are."""
 
 REPORT_FILE = "report.html"
 REMNANT_FILE = "remnants.toml"
@@ -43,7 +46,7 @@ def write_plan(
     kinds: Sequence[str] = KINDS,
     overwrite: bool = False,
     insist: bool = False,
-    tell: Callable[[int], None] | None = None,
+    tell: Tell | None = None,
     bought: ShoppingList | None = None,
     further: Callable[[Sequence[str]], Sequence[WrittenFile]] | None = None,
 ) -> tuple[FilePath, ...]:
@@ -67,7 +70,7 @@ def write_plan(
     insist
         Write the files of markers with faults, too.
     tell
-        Is told how many files there will be, before they are written.
+        Is told of each file before it is written: its name, which it is, of how many.
     bought
         The buying list for the report, where stock or spare make it another than the plan's.
     further
@@ -113,10 +116,8 @@ def write_plan(
                 file=str(folder / held[0]),
                 hint="say overwrite=True to replace what is there",
             )
-        if tell is not None:
-            tell(len(files) + 1)
         stale = _stale(old, keep=names) if isinstance(old, Plan) and not same else []
-        written = _write_all(judged, files, folder, stale=stale)
+        written = _write_all(judged, files, folder, stale=stale, tell=tell)
     except BaseException as error:
         if made:
             with suppress(OSError):  # others may have put something there
@@ -237,14 +238,21 @@ def doubts(entry: Entry) -> tuple[str, ...]:
 
 
 def _write_all(
-    plan: Plan, files: Sequence[WrittenFile], folder: FilePath, *, stale: Collection[str]
+    plan: Plan,
+    files: Sequence[WrittenFile],
+    folder: FilePath,
+    *,
+    stale: Collection[str],
+    tell: Tell | None,
 ) -> tuple[FilePath, ...]:
     """Write everything beside the folder's own files, then move it in at once."""
+    every = [WrittenFile(PLAN_FILE, partial(save_plan, plan)), *files]
     with whole_folder(folder, stale=stale) as waiting:
-        save_plan(plan, waiting / PLAN_FILE)
-        for file in files:
+        for i, file in enumerate(every, start=1):
+            if tell is not None:
+                tell(file.name, i, len(every))
             file.write(waiting / file.name)
-    return tuple(folder / name for name in (PLAN_FILE, *(file.name for file in files)))
+    return tuple(folder / file.name for file in every)
 
 
 def _text_of(folder: FilePath) -> str:

@@ -67,3 +67,21 @@ def test_all_assumptions_are_told_where_no_report_is_written(
     told = capsys.readouterr().out
     assert "steps of" in told
     assert "more in the report" not in told
+
+
+def test_of_many_pieces_the_first_and_the_count_are_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job, out = tmp_path / "pouch.toml", tmp_path / "out"
+    piece = '[[piece]]\nname = "p{i}"\nrectangle = [30, 20]\n'
+    cut = '[[cut]]\npiece = "p{i}"\nmaterial = "canvas"\n'
+    cloth = '[[cloth]]\nname = "canvas"\nwidth = 1000\n'
+    every = "".join((piece + cut).format(i=i) for i in range(40))
+    job.write_text('[job]\nname = "pouch"\n' + every + cloth)
+    assert main(["lay", str(job), "--out", str(out), *SEARCH]) == 0
+    told = capsys.readouterr().out
+    assert "  p0, p1, p2, p3, p4 and 35 more, named in the report: no grain given" in told
+    assert max(map(len, told.splitlines())) < 200
+    assert "p38, p39: no grain given" in html.unescape((out / "report.html").read_text())
+    assert main(["lay", str(job), "--out", str(out), "--replace", "--write", "svg", *SEARCH]) == 0
+    assert "p38, p39: no grain given" in capsys.readouterr().out

@@ -13,7 +13,7 @@ from nesting.amounts import Amounts
 from nesting.pattern.path import Affine
 from nesting.pattern.polygon import polygon, ring_path
 from nesting.pattern.svg_path import format_path
-from nesting.planning.buying.remnants import Leftover, leftovers
+from nesting.planning.buying.remnants import MOST_KEPT, Leftover, leftovers, most_kept
 from nesting.planning.lay.ground import hide_of
 from nesting.planning.plan import Entry, Plan
 
@@ -53,6 +53,9 @@ def remnants_text(plan: Plan, *, left_over: Sequence[Left] | None = None) -> str
     document.add(tomlkit.nl())
     tables = tomlkit.aot()
     for entry, leftover in named_leftovers(plan) if left_over is None else left_over:
+        if most_kept(leftover):
+            said = f"Of {entry.material.name} only the {MOST_KEPT} largest are kept."
+            document.add(tomlkit.comment(_comment(said)))
         for left in leftover:
             tables.append(remnant_table(entry, left, plan.job.amounts))
     if tables:

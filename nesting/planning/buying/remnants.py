@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shapely import LinearRing, Polygon, box, unary_union
@@ -17,7 +18,10 @@ from nesting.planning.lay.ground import hide_of
 from nesting.planning.plan import Entry
 from nesting.shown import Brief
 
-__all__ = ["Leftover", "leftovers", "tail"]
+__all__ = ["MOST_KEPT", "Leftover", "leftovers", "most_kept", "tail"]
+
+MOST_KEPT = 100
+"""Left-overs of one cloth, sheet or hide: of more, nobody would know one from another."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -70,7 +74,8 @@ def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
     """Return what one marker leaves that is nowhere narrower than `narrowest` (mm).
 
     On cloth single plies count, with the `tail` beyond the marker; of what is between the
-    parts only places that wide count. Parts keep the lay's spacing.
+    parts only places that wide count. Parts keep the lay's spacing. Of each cloth, sheet or
+    hide no more than `MOST_KEPT` are given, the largest.
     """
     free = _free_areas(entry)
     found: list[Leftover] = []
@@ -78,7 +83,10 @@ def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
         # Opening: whatever a disc of this width cannot reach is no piece to keep.
         core = area.buffer(-narrowest / 2.0)
         kept = core.buffer(narrowest / 2.0, join_style="mitre").intersection(area)
+        many = len(found) + MOST_KEPT
         for part in sorted(_polygons(kept.simplify(0.1)), key=_by_area):
+            if len(found) == many:
+                break
             rectangle = largest_rectangle(part)
             if min(rectangle[2:]) < narrowest * 0.5:
                 continue
@@ -95,6 +103,11 @@ def leftovers(entry: Entry, *, narrowest: float = 80.0) -> tuple[Leftover, ...]:
                 )
             )
     return tuple(found)
+
+
+def most_kept(found: Sequence[Leftover]) -> bool:
+    """Whether of a cloth, sheet or hide so many are kept that there may be smaller ones, too."""
+    return MOST_KEPT in Counter(left.sheet for left in found).values()
 
 
 def _grain_known(entry: Entry, sheet: int) -> bool:

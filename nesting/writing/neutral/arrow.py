@@ -51,8 +51,10 @@ def _grain_arrow(
         return area if taken is None else area.difference(taken)
 
     beside = _arrow_in(free(free_of_marks(piece, clear=clear)), both, lettering)
+    if beside:
+        return beside
     across = free(piece_polygon(piece, chord=_CHORD).buffer(-clear / 2.0))
-    return beside or _arrow_in(across, both, lettering)
+    return _arrow_in(across, both, lettering)
 
 
 def _arrow_in(free: Area, both: bool, lettering: Lettering) -> tuple[Path, ...]:
@@ -92,21 +94,30 @@ def _longest_chord(area: Area, lettering: Lettering) -> tuple[float, float, floa
     if area.is_empty:
         return None
     x0, y0, x1, y1 = area.bounds
-    readable, border = lettering.readable, area.boundary
-    middle, best, best_score = area.centroid.y, None, 0.0
-    for share in np.linspace(0.05, 0.95, 19):
-        y = float(y0 + share * (y1 - y0))
-        for part in shapely.get_parts(area.intersection(LineString([(x0, y), (x1, y)]))):
-            if part.geom_type != "LineString" or part.is_empty:
-                continue
-            (a, _), (b, _) = part.coords[0], part.coords[-1]
-            a, b = min(a, b), max(a, b)
-            if b - a < 1.6 * readable:
-                continue
-            spots = [shapely.Point(a + f * (b - a), y) for f in (0.3, 0.5, 0.7)]
-            room = min(border.distance(spot) for spot in spots)
-            central = 1.0 - 0.5 * abs(y - middle) / (y1 - y0)
-            score = min(b - a, 60.0 * readable) * min(1.0, room / readable) * central
-            if score > best_score:
-                best, best_score = (a, b, y, room), score
-    return best
+    readable, middle = lettering.readable, area.centroid.y
+    levels = y0 + np.linspace(0.05, 0.95, 19) * (y1 - y0)
+    # All levels at once, and so below: one by one, most of the time went into the calls.
+    ends = [[(x0, y), (x1, y)] for y in levels]
+    parts, level = shapely.get_parts(
+        shapely.intersection(area, shapely.linestrings(ends)), return_index=True
+    )
+    lines = (shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING) & ~shapely.is_empty(
+        parts
+    )
+    parts, y = parts[lines], levels[level[lines]]
+    first, last = (shapely.get_x(shapely.get_point(parts, i)) for i in (0, -1))
+    a, b = np.minimum(first, last), np.maximum(first, last)
+    long = b - a >= 1.6 * readable
+    a, b, y = a[long], b[long], y[long]
+    if not len(a):
+        return None
+    spots = shapely.points(
+        np.stack([np.stack((a + f * (b - a), y), axis=1) for f in (0.3, 0.5, 0.7)])
+    )
+    room = shapely.distance(area.boundary, spots).min(axis=0)
+    central = 1.0 - 0.5 * np.abs(y - middle) / (y1 - y0)
+    score = np.minimum(b - a, 60.0 * readable) * np.minimum(1.0, room / readable) * central
+    best = int(score.argmax())
+    if score[best] <= 0.0:
+        return None
+    return float(a[best]), float(b[best]), float(y[best]), float(room[best])

@@ -106,10 +106,10 @@ class Ground:
         `texts`: the best first; a shorter one is taken if there is no good place for those.
         """
         height = self.lettering.readable
-        spot = _Spot.of(area, self._all)
+        spot, written = _Spot.of(area, self._all), shapely.STRtree(self.names)
         best: tuple[float, str, Polygon, LineString] | None = None
         for text in texts:
-            found = self._place(text, spot)
+            found = self._place(text, spot, written)
             if found is not None and (best is None or found[0] < best[0] - _POOR):
                 best = (found[0], text, *found[1:])
         if best is None:
@@ -121,8 +121,13 @@ class Ground:
         path = Path.polyline([(x, y) for x, y, *_ in line.coords], closed=False)
         yield Stroke(operation=operation, path=path, part=part, role=Role.LEADER)
 
-    def _place(self, text: str, spot: _Spot) -> tuple[float, Polygon, LineString] | None:
-        """Return the best place for a name beside an area: its cost, its box, the line there."""
+    def _place(
+        self, text: str, spot: _Spot, written: shapely.STRtree
+    ) -> tuple[float, Polygon, LineString] | None:
+        """Return the best place for a name beside an area: its cost, its box, the line there.
+
+        `written`: the names that stand there already.
+        """
         height = self.lettering.readable
         best: tuple[float, Polygon, LineString] | None = None
         for far in _DISTANCES:
@@ -130,34 +135,39 @@ class Ground:
                 break
             boxes = spot.boxes(text, far, height=height)
             lines = shapely.shortest_line(boxes, Point(spot.at))
-            costs = self._costs(boxes, lines, spot.own) + far
+            costs = self._costs(boxes, lines, spot.own, written) + far
             k = int(costs.argmin())
             if costs[k] < (math.inf if best is None else best[0]):
                 best = (float(costs[k]), boxes[k], lines[k])
         return best
 
-    def _costs(self, boxes: Areas, lines: Areas, own: Numbers) -> Numbers:
+    def _costs(self, boxes: Areas, lines: Areas, own: Numbers, written: shapely.STRtree) -> Numbers:
         """Return what speaks against each place for a name; infinite where it can't stand.
 
-        `own`: which of what is taken the line may cross.
+        `own`: which of what is taken the line may cross; `written`: the names that stand there.
         """
-        boxes = shapely.buffer(boxes, self.lettering.clear, quad_segs=16)
-        shapely.prepare(boxes)
-        written = shapely.STRtree(self.names)
-        bad = np.zeros(len(boxes), dtype=bool)
+        costs = np.full(len(boxes), math.inf)
+        free = _without(np.arange(len(boxes)), boxes, self._all)
+        if not len(free):  # as nearly everywhere among parts that lie close
+            return costs
+        boxes = boxes.copy()
+        boxes[free] = shapely.buffer(boxes[free], self.lettering.clear, quad_segs=16)
+        shapely.prepare(boxes[free])
         for tree, what in (
-            (written, boxes),
-            (written, lines),
             (self._edges, boxes),
             (self._all, boxes),
+            (written, boxes),
+            (written, lines),
         ):
-            bad[tree.query(what, predicate="intersects")[0]] = True
+            free = _without(free, what, tree)
+        boxes, lines = boxes[free], lines[free]
         by, crossed = self._all.query(lines, predicate="intersects")
-        crossings = np.bincount(by[~np.isin(crossed, own)], minlength=len(boxes))
-        border = np.zeros(len(boxes))
+        crossings = np.bincount(by[~np.isin(crossed, own)], minlength=len(free))
+        border = np.zeros(len(free))
         border[self._borders.query(boxes, predicate="intersects")[0]] = 1.0
         outside = np.where(shapely.contains(self.size, boxes), 0.0, _POOR)
-        return np.where(bad, math.inf, 6.0 * crossings + 6.0 * border + outside)
+        costs[free] = 6.0 * crossings + 6.0 * border + outside
+        return costs
 
     def _widened(self, i: int) -> Area:
         """Return what is taken, with the room that a name keeps from it."""
@@ -173,6 +183,13 @@ class Ground:
             wide = [line.buffer(self.lettering.clear) for line in (*self.edges, *self.borders)]
             self._near_lines = shapely.union_all(wide)
         return self._near_lines
+
+
+def _without(free: Numbers, what: Areas, tree: shapely.STRtree) -> Numbers:
+    """Return which of some places are free of what is in a tree, too."""
+    bad = np.zeros(len(free), dtype=bool)
+    bad[tree.query(what[free], predicate="intersects")[0]] = True
+    return free[~bad]
 
 
 @dataclass(frozen=True, slots=True)

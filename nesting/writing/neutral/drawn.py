@@ -156,10 +156,11 @@ def drawn_part(
     """
     piece = replace(part.piece, marks=tuple(_carried(part, material)))
     full, short = names.texts(part, flipped=placement.flipped)
-    whole = piece_polygon(part.piece, by=placement.affine)
-    back = placement.affine.inverse
 
     def across(lines: Sequence[Area]) -> tuple[Area, ...]:
+        if not lines:
+            return ()
+        whole, back = piece_polygon(part.piece, by=placement.affine), placement.affine.inverse
         return tuple(
             affine_transform(line, (back.a, back.b, back.c, back.d, back.e, back.f))
             for line in lines

@@ -263,19 +263,29 @@ def fit_in(
         cap = min(lettering.tallest, max(lettering.readable, radius / _tall(lines)))
         if not trials or cap < least:
             continue
-        heights = _heights(area, trials, (width, _tall(lines)), cap)
+        floor = least if best is None else max(least, 1.25 * best.height)
+        heights = _heights(area, trials, (width, _tall(lines)), cap, floor=floor)
         i = max(range(len(trials)), key=lambda i: (round(heights[i], 2), -i))
         if heights[i] >= least and (best is None or heights[i] > 1.25 * best.height):
             best = Block(option, *trials[i], heights[i], width * heights[i], lines)
     return best
 
 
+_SAME = 0.011  # mm: heights may be as much apart that are the same once rounded
+
+
 def _heights(
-    area: Area, trials: list[tuple[Point, float]], size: tuple[float, float], cap: float
+    area: Area,
+    trials: list[tuple[Point, float]],
+    size: tuple[float, float],
+    cap: float,
+    *,
+    floor: float = 0.0,
 ) -> list[float]:
     """Return how tall (mm) text can grow about each middle and direction, by bisection.
 
-    `size`: of its box at height 1.
+    `size`: of its box at height 1. Where it stays lower than elsewhere, or than `floor`, it is
+    not followed to the end: what is returned is then too little.
     """
     at = np.array([point for point, _ in trials]).reshape(-1, 1, 2)
     turn = np.radians([angle for _, angle in trials])
@@ -283,12 +293,20 @@ def _heights(
     up = np.stack((-np.sin(turn), np.cos(turn)), axis=-1)[:, None] * size[1] / 2.0
     unit = np.concatenate((-along - up, along - up, along + up, up - along), axis=1)
     low, high = np.zeros(len(trials)), np.full(len(trials), cap)
+    open_ = np.arange(len(trials))
     for step in range(8):
-        middle = high if step == 0 else (low + high) / 2.0
-        good = shapely.contains(area, shapely.polygons(at + unit * middle[:, None, None]))
-        low, high = np.where(good, middle, low), np.where(good, high, middle)
+        middle = high[open_] if step == 0 else (low[open_] + high[open_]) / 2.0
+        boxes = shapely.polygons(at[open_] + unit[open_] * middle[:, None, None])
+        good = shapely.contains(area, boxes)
+        low[open_], high[open_] = (
+            np.where(good, middle, low[open_]),
+            np.where(good, high[open_], middle),
+        )
         if step == 0 and good.any():
             break  # nothing can be taller
+        open_ = open_[high[open_] > max(floor, low.max()) - _SAME]
+        if not len(open_):
+            break
     return [float(height) for height in low]
 
 
@@ -312,17 +330,29 @@ def _middles(area: Area, middle: Point) -> list[Point]:
     largest = [part for part in largest if part.area > 0.0]
     for part in largest:
         points.append(widest(part)[:2])
-        x0, y0, x1, y1 = part.bounds
-        for share in (0.5, 0.35, 0.65, 0.2, 0.8):
-            y, x = y0 + share * (y1 - y0), x0 + share * (x1 - x0)
-            for chord in (LineString([(x0, y), (x1, y)]), LineString([(x, y0), (x, y1)])):
-                shared = shapely.get_parts(part.intersection(chord))
-                pieces = [piece for piece in shared if not piece.is_empty]
-                if pieces:
-                    longest = max(pieces, key=lambda piece: piece.length)
-                    points.append((longest.centroid.x, longest.centroid.y))
+        points += _chord_middles(part)
     inside = shapely.contains_xy(area, np.array(points))
     return list(dict.fromkeys(point for point, good in zip(points, inside, strict=True) if good))
+
+
+def _chord_middles(part: Area) -> list[Point]:
+    """Return the middle of the longest stretch of some chords along and across an area."""
+    x0, y0, x1, y1 = part.bounds
+    chords = []
+    for share in (0.5, 0.35, 0.65, 0.2, 0.8):
+        y, x = y0 + share * (y1 - y0), x0 + share * (x1 - x0)
+        chords += [[(x0, y), (x1, y)], [(x, y0), (x, y1)]]
+    # All chords at once: one by one, most of the time went into the calls.
+    pieces, chord = shapely.get_parts(
+        shapely.intersection(part, shapely.linestrings(chords)), return_index=True
+    )
+    length = np.where(shapely.is_empty(pieces), -1.0, shapely.length(pieces))
+    longest = [
+        max(of, key=lambda i: length[i])
+        for k in range(len(chords))
+        if len(of := np.flatnonzero((chord == k) & (length >= 0.0)))
+    ]
+    return [(x, y) for x, y in shapely.get_coordinates(shapely.centroid(pieces[longest])).tolist()]
 
 
 def widest(area: Area) -> tuple[float, float, float]:

@@ -93,6 +93,7 @@ def picture(
     up = grid.size[1] + _TOP + _LINE * len(lines) + named + foot
     figure = Figure(figsize=(across, up), facecolor="white")
     FigureCanvasAgg(figure)
+    painters = [SheetPainter(drawing, grid.scale) for drawing in drawings]
     for i, (which, box) in enumerate(shown):
         left, low = grid.corner(i)
         x0, y0, x1, y1 = box
@@ -110,7 +111,7 @@ def picture(
             name += f", {others}"
         draw_rulers(axes, box, scale=grid.scale, amounts=amounts, name=name)
         window = (x0, x1) if len(shown) > len(boxes) else None
-        SheetPainter(axes, drawings[which], grid.scale, window).paint()
+        painters[which].paint(axes, window)
     _write(figure, 0.45, title, size=15, weight="bold")
     for i, line in enumerate(lines):
         _write(figure, 0.5 + _LINE * (i + 1), line, size=_FIGURES)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from nesting.amounts import Amounts
 from nesting.names import listed
 from nesting.planning.buying.hide_yield import CLOSE, SMALL_ARTICLES_WASTE, hide_yield
-from nesting.planning.buying.remnants import Leftover
+from nesting.planning.buying.remnants import MOST_KEPT, Leftover, most_kept
 from nesting.planning.lay.matching import PrintPrice, price_of, print_price
 from nesting.planning.plan import Entry
 from nesting.writing.pages.markup import Passage, Table
@@ -37,7 +37,13 @@ def goods(
     if leftovers:
         head, rows = ["Name", "Area", "Largest rectangle in it"], _left(leftovers, amounts)
         table = Table(caption="Left over", head=head, rows=rows, numbers=(1, 2))
-        yield Passage(table.caption, table=table)
+        yield Passage(table.caption, table=table, note=_KEPT if most_kept(leftovers) else "")
+
+
+_KEPT = (
+    f"Only the {MOST_KEPT} largest are kept in the list, and in the file of left-overs; there may"
+    " be smaller ones."
+)
 
 
 def print_sentence(entry: Entry, amounts: Amounts, *, currency: str) -> str:

@@ -71,3 +71,20 @@ def test_plain_lines_where_there_is_no_terminal() -> None:
         display(replace(SHOWN, density=0.8))
         display.say("writing 3 files")
     assert out.getvalue() == " 75.0 %    123.4 cm  lining\nwriting 3 files\n"
+
+
+@pytest.mark.usefixtures("small")
+def test_a_terminal_shows_which_file_is_written() -> None:
+    out = Terminal()
+    with Display(["lining"], None, out, amounts=Amounts()) as display:
+        display.writing("plan.json", 1, 2)
+        display.writing("lining.dxf", 2, 2)
+    assert "writing lining.dxf (2 of 2)" in out.getvalue()
+
+
+def test_elsewhere_it_is_said_once_that_files_are_written() -> None:
+    out = io.StringIO()
+    with Display(["lining"], None, out, amounts=Amounts()) as display:
+        display.writing("plan.json", 1, 2)
+        display.writing("lining.dxf", 2, 2)
+    assert out.getvalue() == "writing 2 files\n"

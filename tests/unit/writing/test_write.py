@@ -175,3 +175,9 @@ def test_a_plan_with_nothing_laid_is_still_reported(hand_laid_plan: Plan, tmp_pa
     files = write_plan(replace(hand_laid_plan, entries=entries), tmp_path, insist=True)
     assert [file.name for file in files] == ["plan.json", "report.html"]
     assert "no room" in files[1].read_text()
+
+
+def test_each_file_is_told_before_it_is_written(hand_laid_plan: Plan, tmp_path: Path) -> None:
+    told: list[tuple[str, int, int]] = []
+    files = write_plan(hand_laid_plan, tmp_path / "out", tell=lambda *what: told.append(what))
+    assert told == [(file.name, i, len(files)) for i, file in enumerate(files, start=1)]

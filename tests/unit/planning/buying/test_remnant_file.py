@@ -12,10 +12,11 @@ from shapely import box, union_all
 from nesting import JobError, check, make_plan, parse_job, read_job, write_plan
 from nesting.material.material import Hides, SheetGoods
 from nesting.pattern.polygon import polygon
-from nesting.planning.buying import hide_yield, remnant_file
+from nesting.planning.buying import hide_yield, remnant_file, remnants
 from nesting.planning.buying.remnant_file import named_leftovers, remnants_text
 from nesting.planning.buying.remnants import Leftover, leftovers
 from nesting.planning.plan import Entry, Plan
+from nesting.writing.pages.report import report
 
 SHEETS = """
 INCLUDE
@@ -196,3 +197,27 @@ def test_left_overs_of_two_jobs_may_be_called_alike(tmp_path: Path) -> None:
     (foam,) = read_job(tmp_path / "job.toml").materials
     assert isinstance(foam, SheetGoods)
     assert [remnant.name for remnant in foam.remnants][-2:] == ["rest 1", "rest 1 (2)"]
+
+
+def test_of_very_many_left_overs_the_largest_are_kept_and_that_is_said(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    job = parse_job(SHEETS.replace("INCLUDE", ""))
+    plan = make_plan(job, seconds=None, rounds=1, workers=1)
+    every = leftovers(plan.entries[0])
+    assert remnants.MOST_KEPT == 100
+    assert len(every) > 1
+    assert not remnants.most_kept(every)
+    assert "largest" not in remnants_text(plan) + report(plan)
+
+    real, calls = remnants.largest_rectangle, []
+    monkeypatch.setattr(
+        remnants, "largest_rectangle", lambda area: (calls.append(1), real(area))[1]
+    )
+    monkeypatch.setattr(remnants, "MOST_KEPT", 1)
+    assert leftovers(plan.entries[0]) == every[:1]
+    assert every[0].area == max(one.area for one in every)
+    assert len(calls) == 1
+    assert remnants.most_kept(every[:1])
+    assert "# Of foam only the" in remnants_text(plan)
+    assert "largest are kept in the list" in report(plan)

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import shapely
 import shapely.affinity
@@ -12,6 +13,7 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import circle, rectangle
+from nesting.writing.neutral import arrow, lettering
 from nesting.writing.neutral.arrow import grain_arrow
 from nesting.writing.neutral.drawn import upright
 from nesting.writing.neutral.font import text_width
@@ -148,3 +150,58 @@ def test_names_are_written_between_the_folds_of_a_strap(finished: float) -> None
     block = fit(piece, FULL, short=SHORT, lettering=TRUE)
     assert block is not None
     assert piece_polygon(piece).contains(block.box)
+
+
+def test_the_chords_of_an_arrow_are_cut_all_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One by one, they were a third of all that is drawn of 500 different pieces."""
+    calls = []
+    real = shapely.LineString
+    monkeypatch.setattr(arrow, "LineString", lambda points: (calls.append(1), real(points))[1])
+    made = grain_arrow(strip(211.0, 97.0), both=True, lettering=TRUE)
+    assert len(made) == len(calls) == 3  # each line is looked at whether it lies within
+
+
+def test_chords_of_all_levels_are_weighed_as_one_by_one() -> None:
+    """A comb and a ring: several chords on a level, of which the best is taken."""
+    comb = shapely.union_all([shapely.box(x, 0, x + 31 - x / 9, 60 + x) for x in (0, 40, 80)])
+    ring = shapely.Point(0, 0).buffer(60).difference(shapely.Point(9, 4).buffer(25))
+    for area in (comb, ring, shapely.box(0, 0, 2, 2)):
+        assert arrow._longest_chord(area, TRUE) == one_by_one(area, TRUE.readable)
+
+
+def one_by_one(area: shapely.Polygon, readable: float) -> tuple[float, ...] | None:
+    x0, y0, x1, y1 = area.bounds
+    best, most = None, 0.0
+    for share in np.linspace(0.05, 0.95, 19):
+        y = float(y0 + share * (y1 - y0))
+        chord = shapely.LineString([(x0, y), (x1, y)])
+        for part in shapely.get_parts(area.intersection(chord)):
+            a, b = sorted(x for x, _ in part.coords)
+            if b - a < 1.6 * readable:
+                continue
+            spots = [shapely.Point(a + f * (b - a), y) for f in (0.3, 0.5, 0.7)]
+            room = min(area.boundary.distance(spot) for spot in spots)
+            central = 1.0 - 0.5 * abs(y - area.centroid.y) / (y1 - y0)
+            score = min(b - a, 60.0 * readable) * min(1.0, room / readable) * central
+            if score > most:
+                best, most = (a, b, y, room), score
+    return best
+
+
+def test_where_text_stays_lower_than_elsewhere_it_is_not_grown_to_the_end(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    area = shapely.Polygon([(0, 0), (200, 0), (90, 30), (20, 90)])
+    trials = [((60.0, 20.0), 0.0), ((60.0, 5.0), 0.0), ((30.0, 10.0), 90.0), ((150.0, 5.0), 45.0)]
+    size, cap = (8.0, 1.3), 40.0
+    alone = [lettering._heights(area, [one], size, cap)[0] for one in trials]
+    tried: list[int] = []
+    real = shapely.polygons
+    monkeypatch.setattr(
+        lettering.shapely, "polygons", lambda rings: (tried.append(len(rings)), real(rings))[1]
+    )
+    together = lettering._heights(area, trials, size, cap)
+    assert max(together) == max(alone) > 1.0
+    assert together.index(max(together)) == alone.index(max(alone))
+    assert sum(tried) < 8 * len(trials) - 8
+    assert lettering._heights(area, trials, size, cap, floor=cap) != together

@@ -14,6 +14,7 @@ from nesting.planning.plan import Plan
 from nesting.planning.records import LaidFrom
 from nesting.writing.neutral.draw import draw
 from nesting.writing.neutral.drawing import Operation, Stroke
+from nesting.writing.pages import paint
 from nesting.writing.pages.paint import SheetPainter
 from nesting.writing.pages.report_tables import cutting_list
 from nesting.writing.pages.view import screen_lettering, screen_svg
@@ -48,10 +49,34 @@ def test_cut_outs_are_looked_for_once_for_all_parts(hand_laid_plan: Plan, painte
     many = replace(drawing, strokes=Counted(drawing.strokes * 3))
     Counted.times = 0
     if painted:
-        SheetPainter(Figure().add_axes((0, 0, 1, 1)), many, 0.01).paint()
+        SheetPainter(many, 0.01).paint(Figure().add_axes((0, 0, 1, 1)))
     else:
         screen_svg(many)
     assert 0 < Counted.times < 10 < 3 * len(cut)
+
+
+def test_parts_are_painted_together_and_their_outlines_made_once(
+    hand_laid_plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An artist of matplotlib's for each line made up half of a picture of 2,000 parts."""
+    drawing = draw(hand_laid_plan.entries[0].marker)
+    lines = [s for s in drawing.strokes if s.operation is not Operation.EDGE]
+    made = []
+    real = paint._outline
+    monkeypatch.setattr(paint, "_outline", lambda paths: (made.append(1), real(paths))[1])
+
+    def artists(times: int) -> int:
+        many = replace(drawing, strokes=tuple(lines * times), labels=(), holes=())
+        painter = SheetPainter(many, 0.01)
+        outlines = len(made)
+        axes = Figure().add_axes((0, 0, 1, 1))
+        before = len(axes.get_children())
+        painter.paint(axes, (0.0, 100.0))
+        painter.paint(axes, (100.0, 200.0))
+        assert len(made) == outlines
+        return len(axes.get_children()) - before
+
+    assert artists(1) == artists(5) == 4  # parts and marks of either window
 
 
 def test_names_keep_clear_of_where_rows_break(hand_laid_plan: Plan) -> None:
