@@ -19,7 +19,7 @@ from starlette.types import ASGIApp
 
 from nesting.errors import JobError, NestingError
 
-from . import comparing, hand, shown, ticked, to_files
+from . import beside, comparing, hand, shown, ticked, to_files
 from .at_piece import at_piece, turned
 from .begin import beginnings, chosen
 from .guard import Guard, Keys
@@ -229,6 +229,7 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
             **to_files.ANSWERS,
             **ticked.ANSWERS,
             **comparing.ANSWERS,
+            **beside.ANSWERS,
         }.items()
     },
 }

@@ -38,7 +38,12 @@ def drawing(work: Work, asked: Json) -> Json:
 def tried(work: Work, asked: Json) -> Json:
     """Say what the judge would find of a part elsewhere."""
     number, part, hand = _asked(work, asked)
-    found = hand.tried(part, _change(asked))
+    parts = _several(asked, part)
+    found = (
+        hand.tried_together(parts, _change(asked))
+        if len(parts) > 1
+        else hand.tried(part, _change(asked))
+    )
     return {"findings": shown.findings(found, work.now(number))}
 
 
@@ -53,6 +58,37 @@ def moved(work: Work, asked: Json) -> Json:
         if asked.get("slide") in WAYS:
             found = hand.slide(part, WAYS[asked["slide"]])
         return _after(work, number, part, found)
+
+
+def together(work: Work, asked: Json) -> Json:
+    """Change several parts as one."""
+    with work.lock:
+        number, part, hand = _asked(work, asked)
+        parts = _several(asked, part)
+        return _all_after(work, number, parts, hand.together(parts, _change(asked)))
+
+
+def to_sheet(work: Work, asked: Json) -> Json:
+    """Lay parts on another sheet, or on a further one of a kind."""
+    with work.lock:
+        number, part, hand = _asked(work, asked)
+        parts = _several(asked, part)
+        sheet, kind = asked.get("to"), asked.get("kind")
+        found = hand.to_sheet(
+            parts,
+            sheet=None if sheet is None else int(sheet),
+            kind=None if kind is None else int(kind),
+        )
+        return _all_after(work, number, parts, found)
+
+
+def laid(work: Work, asked: Json) -> Json:
+    """Lay a part that does not lie yet."""
+    with work.lock:
+        number, part = int(asked["marker"]), int(asked["part"])
+        hand = work.hand(number, int(asked["version"]))
+        found = hand.lay(part, sheet=int(asked.get("sheet") or 0))
+        return _all_after(work, number, [part], found)
 
 
 def slid(work: Work, asked: Json) -> Json:
@@ -82,8 +118,8 @@ def held(work: Work, asked: Json) -> Json:
     with work.lock:
         number = int(asked["marker"])
         hand = work.hand(number, int(asked["version"]))
-        part = None if asked.get("part") is None else int(asked["part"])
-        (hand.hold if asked.get("hold") is True else hand.release)(part)
+        parts = _several(asked, asked.get("part"))
+        (hand.hold if asked.get("hold") is True else hand.release)(*parts)
         return {"version": work.touched(number), "steps": list(hand.steps)}
 
 
@@ -113,6 +149,12 @@ def _asked(work: Work, asked: Json) -> tuple[int, int, ByHand]:
     return number, part, hand
 
 
+def _several(asked: Json, part: Any) -> list[int]:
+    """Return the parts that are asked about, each once: the one in hand first."""
+    also = asked.get("also") or ()
+    return list(dict.fromkeys(int(one) for one in (part, *also) if one is not None))
+
+
 def _change(asked: Json) -> Change:
     along, across = float(asked.get("along", 0.0)), float(asked.get("across", 0.0))
     turn = asked.get("turn", 0.0)
@@ -135,10 +177,27 @@ def _after(work: Work, number: int, part: int, found: Any) -> Json:
     }
 
 
+def _all_after(work: Work, number: int, parts: list[int], found: Any) -> Json:
+    """Return what is new after a step with several parts, or on another sheet."""
+    version = work.touched(number)
+    entry, hand = work.now(number), work.hands[number]
+    sheet = hand.placement(parts[0]).sheet
+    return {
+        "version": version,
+        "steps": list(hand.steps),
+        "sheet": sheet,
+        "grounds": entry.marker.grounds,
+        "findings": shown.findings(found, entry),
+    }
+
+
 ANSWERS = {
     "/marker": ("GET", drawing),
     "/hand/try": ("POST", tried),
     "/hand/move": ("POST", moved),
+    "/hand/together": ("POST", together),
+    "/hand/sheet": ("POST", to_sheet),
+    "/hand/lay": ("POST", laid),
     "/hand/slide": ("POST", slid),
     "/hand/step": ("POST", stepped),
     "/hand/hold": ("POST", held),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import nesting
 from nesting.planning.buying.one_step_less import one_step_less
+from nesting.planning.in_hand import fresh_sheets
 from nesting.writing.cautions import cautions
 from nesting.writing.pages.wording import entry_title, headline, money, stock_said, to_buy
 
@@ -71,6 +72,7 @@ def marker(work: Work, number: int) -> Json:
     title, words = headline(entry, amounts, currency=plan.job.currency)
     offered = work.offered(number)
     hand = work.hands.get(number)
+    parts = {part.name: i for i, part in enumerate(entry.marker.lay.parts)}
     return {
         "number": number,
         "version": work.versions[number],
@@ -80,7 +82,13 @@ def marker(work: Work, number: int) -> Json:
         "grounds": entry.marker.grounds,
         "good": entry.good,
         "findings": findings(entry.findings, entry),
-        "unplaced": [{"name": name, "why": why} for name, why in entry.unplaced],
+        "unplaced": [
+            {"name": name, "why": why, "part": parts.get(name)} for name, why in entry.unplaced
+        ],
+        "fresh": [
+            {"kind": kind, "name": entry.marker.lay.stock.sheets[kind].name}
+            for kind in fresh_sheets(work.now(number).marker)
+        ],
         "less": _less(entry, amounts),
         "steps": [0, 0] if hand is None else list(hand.steps),
         "found": "" if offered is None else _taken(offered, amounts),

@@ -5,8 +5,8 @@ The judge answers for each place that is tried. What the rules forbid is done an
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 from nesting.amounts import METRIC, Amounts
 from nesting.errors import Finding, JobError
@@ -14,13 +14,12 @@ from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.marker.holding import hold, release
 from nesting.marker.judge import Judge
-from nesting.marker.lay import Part
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.slide import slide
 from nesting.pattern.path import Point
-from nesting.pattern.polygon import piece_polygon
 from nesting.planning.buying.reckoned import buying
 from nesting.planning.buying.settle import chosen_width, settled
+from nesting.planning.in_hand import Change, changed, laid_down, on_sheet, together
 from nesting.planning.lay.sheet_loads import sheet_loads
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.records import WidthTried
@@ -31,19 +30,6 @@ __all__ = ["BY_HAND", "ByHand", "Change", "refusal", "with_marker"]
 
 BY_HAND = "made by hand"
 """Why the search of a marker ended that was changed by hand afterwards."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
-    """What to do with a part: move it (mm), turn it, lay it on its other face.
-
-    `turn`: degrees more, about its middle.
-    """
-
-    along: float = 0.0
-    across: float = 0.0
-    turn: float = 0.0
-    flip: bool = False
 
 
 class ByHand:
@@ -70,6 +56,11 @@ class ByHand:
         return self._judge.marker
 
     @property
+    def first(self) -> Marker:
+        """The marker as it was when it was taken in hand."""
+        return self._before[0] if self._before else self.marker
+
+    @property
     def steps(self) -> tuple[int, int]:
         """How many steps can be undone, and how many done again."""
         return len(self._before), len(self._after)
@@ -90,26 +81,46 @@ class ByHand:
 
     def tried(self, part: int, change: Change) -> tuple[Finding, ...]:
         """Return what the judge says of a part if it were changed so."""
-        return self._judge.faults(self._changed(part, change))
+        return self._judge.faults(changed(self.marker, self.placement(part), change))
 
     def change(self, part: int, change: Change) -> tuple[Finding, ...]:
         """Change a part, and return what the judge says of it there."""
-        return self._moved(self._changed(part, change))
+        return self._moved(changed(self.marker, self.placement(part), change))
+
+    def tried_together(self, parts: Collection[int], change: Change) -> tuple[Finding, ...]:
+        """Return what the judge says of several parts if they were changed as one."""
+        marker = together(self.marker, self._lying(parts), change)
+        return self._faults(Judge(marker, amounts=self._amounts), parts)
+
+    def together(self, parts: Collection[int], change: Change) -> tuple[Finding, ...]:
+        """Change several parts as one, and return what the judge says of them there."""
+        return self._put(together(self.marker, self._lying(parts), change), parts)
+
+    def to_sheet(
+        self, parts: Collection[int], *, sheet: int | None = None, kind: int | None = None
+    ) -> tuple[Finding, ...]:
+        """Lay parts in the same place on another sheet that is used, or a further one of a kind."""
+        marker = on_sheet(self.marker, self._lying(parts), sheet=sheet, kind=kind)
+        return self._put(marker, parts)
+
+    def lay(self, part: int, *, sheet: int = 0) -> tuple[Finding, ...]:
+        """Lay a part that does not lie yet: behind the others, or in a corner of a sheet."""
+        return self._put(laid_down(self.marker, part, sheet=sheet), [part])
 
     def slide(self, part: int, direction: Point) -> tuple[Finding, ...]:
         """Move a part until it touches, and return what the judge says of it there."""
         return self._moved(slide(self.marker, self.placement(part), direction))
 
-    def hold(self, part: int | None = None) -> None:
-        """Hold a part where it lies (None: all), for searches to lay the rest round it."""
-        self.take(hold(self.marker, self._names(part)))
+    def hold(self, *parts: int) -> None:
+        """Hold parts where they lie (none named: all), for searches to lay the rest round them."""
+        self.take(hold(self.marker, self._names(parts)))
 
-    def release(self, part: int | None = None) -> None:
-        """Let a part go that is held (None: all)."""
-        self.take(release(self.marker, self._names(part)))
+    def release(self, *parts: int) -> None:
+        """Let parts go that are held (none named: all)."""
+        self.take(release(self.marker, self._names(parts)))
 
-    def _names(self, part: int | None) -> list[str] | None:
-        return None if part is None else [self.marker.lay.parts[self.placement(part).part].name]
+    def _names(self, parts: Collection[int]) -> list[str] | None:
+        return [self.marker.lay.parts[part].name for part in self._lying(parts)] or None
 
     def push(self) -> None:
         """Push the parts together, each with its neighbours as they are; what is held stays."""
@@ -153,6 +164,21 @@ class ByHand:
                 self._judge = Judge(held, amounts=self._amounts)
         return self._judge.faults(placement)
 
+    def _lying(self, parts: Collection[int]) -> list[int]:
+        """Return parts that lie on the marker, or refuse."""
+        return [self.placement(part).part for part in parts]
+
+    def _put(self, marker: Marker, parts: Collection[int]) -> tuple[Finding, ...]:
+        """Go on with parts elsewhere; those that are held are held there from then on."""
+        stay = [marker.lay.parts[p].name for p in parts if marker.lay.parts[p].held is not None]
+        self.take(hold(release(marker, stay), stay) if stay else marker)
+        return self._faults(self._judge, parts)
+
+    def _faults(self, judge: Judge, parts: Collection[int]) -> tuple[Finding, ...]:
+        """Return what the judge says of some parts, each thing once."""
+        lie = {p.part: p for p in judge.marker.placements}
+        return tuple(dict.fromkeys(f for part in parts for f in judge.faults(lie[part])))
+
     def _step(self) -> None:
         self._before.append(self.marker)
         self._after.clear()
@@ -163,24 +189,6 @@ class ByHand:
         back.append(self.marker)
         self._judge = Judge(there.pop(), amounts=self._amounts)
         return True
-
-    def _changed(self, part: int, change: Change) -> Placement:
-        before = self.placement(part)
-        turned = before
-        if change.flip:  # about the line along the goods that goes through its origin
-            turned = replace(before, flipped=not before.flipped, angle=-before.angle % 360.0)
-        if change.turn:
-            turned = replace(turned, angle=(turned.angle + change.turn) % 360.0)
-        dx, dy = change.along, change.across
-        if turned != before:
-            (x, y), (u, v) = self._middle(before), self._middle(turned)
-            dx, dy = dx + x - u, dy + y - v
-        return replace(turned, x=turned.x + dx, y=turned.y + dy)
-
-    def _middle(self, placement: Placement) -> Point:
-        part: Part = self.marker.lay.parts[placement.part]
-        x0, y0, x1, y1 = piece_polygon(part.piece, by=placement.affine).bounds
-        return (0.5 * (x0 + x1), 0.5 * (y0 + y1))
 
 
 def refusal(plan: Plan, number: int) -> str:
@@ -223,15 +231,13 @@ def with_marker(plan: Plan, number: int, marker: Marker, *, found: str = BY_HAND
 
 def _entry(plan: Plan, entry: Entry, marker: Marker, found: str) -> Entry:
     material, length = entry.material, figures(marker).length
-    laid = {placement.part for placement in marker.placements}
-    parts = {part.name: i for i, part in enumerate(marker.lay.parts)}
     made = replace(
         entry,
         marker=marker,
         search=replace(entry.search, stopped=found),
         buying=buying(marker, material, width=entry.width, length=length),
         findings=check(marker, amounts=plan.job.amounts),
-        unplaced=tuple((n, why) for n, why in entry.unplaced if parts.get(n) not in laid),
+        unplaced=_unlaid(entry, marker),
         laid_from=(),
         unmatched=None,  # what rules cost was reckoned against the marker before
         freed=(),
@@ -241,6 +247,16 @@ def _entry(plan: Plan, entry: Entry, marker: Marker, found: str) -> Entry:
         table, seed = plan.job.table, entry.search.seed
         (made,) = settled((made,), material, table=table, seed=seed)
     return made
+
+
+def _unlaid(entry: Entry, marker: Marker) -> tuple[tuple[str, str], ...]:
+    """Return the parts that don't lie on a marker, each with why not, as far as it is known."""
+    known, parts = dict(entry.unplaced), marker.lay.parts
+    laid = {placement.part for placement in marker.placements}
+    ours = {part.name for part in parts}
+    missing = [part.name for i, part in enumerate(parts) if i not in laid]
+    others = [name for name in known if name not in ours]
+    return tuple((name, known.get(name, "taken off by hand")) for name in (*missing, *others))
 
 
 def _widths(plan: Plan, entries: Sequence[Entry], entry: Entry) -> tuple[WidthTried, ...]:

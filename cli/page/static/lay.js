@@ -1,6 +1,7 @@
 /** The markers: one lies open on the table, the others are rolled up above and below it. */
 
 import { ask } from "./ask.js";
+import { besides } from "./beside.js";
 import { button, el, fill } from "./dom.js";
 import { attempt, changing, complain, say } from "./main.js";
 import { openMarker } from "./marker.js";
@@ -82,6 +83,8 @@ function length(title, toggle, refresh) {
   let now = null;
   /** @type {any} */
   let marker = null;
+  /** @type {any} */
+  let pair = null;
   let ruler = null;
   let said = "";
 
@@ -92,11 +95,13 @@ function length(title, toggle, refresh) {
     update(m, state, news) {
       now = m;
       ruler = state.ruler;
+      if (news.what === "compared") pair?.update(m, state, news);
       const key = JSON.stringify([m, state.searching, state.saved]);
       if (key === said) return;
       said = key;
       fill(says, ...sentence(m, state));
       marker?.update(m, state, news);
+      pair?.update(m, state, news);
     },
     /** @param {boolean} whether */
     show(whether) {
@@ -105,7 +110,8 @@ function length(title, toggle, refresh) {
       root.classList.toggle("open", whether);
       if (whether && !marker && now) {
         marker = openMarker(now, ruler, { refresh, complain, say, changing });
-        table.append(marker.root);
+        pair = besides(now);
+        table.append(marker.root, pair.root);
       }
     },
   };

@@ -28,6 +28,8 @@ export function openMarker(first, unit, page) {
   let seen = new Seen([0, -1, 1, 1]);
   /** @type {number | null} */
   let held = null;
+  /** Parts in hand besides that one: all go as one. @type {Set<number>} */
+  const also = new Set();
   /** @type {Map<number, SVGElement>} */
   const parts = new Map();
   let busy = Promise.resolve();
@@ -60,14 +62,21 @@ export function openMarker(first, unit, page) {
   const undo = button(words.undo, () => step("undo"));
   const redo = button(words.redo, () => step("redo"));
   const pin = button(words.hold, () => hold(!isHeld(held), held));
+  const several = el("input", { type: "checkbox", id: `several-${m.number}` });
+  const inHand = el("p", { class: "soft", hidden: true });
+  const elsewhere = el("select", { id: `to-${m.number}`, onchange: () => toSheet() });
+  const elsewhereField = el("span", { class: "fields", hidden: true },
+    el("label", { for: elsewhere.id }, words.layOn), elsewhere);
+  /** @type {any} */
+  let slides = null;
   const onPart = el("div", { class: "fields", hidden: true },
     button(words.turn, () => change({ turn: "next" })),
     el("span", { class: "fields" },
       el("label", { for: degrees.id }, words.turnBy), degrees,
       button(words.turnDo, () => change({ turn: Number(degrees.value) || 0 }))),
     button(words.mirror, () => change({ flip: true })),
-    pin,
-    el("span", { class: "fields", role: "group", "aria-label": words.slide }, words.slide,
+    pin, elsewhereField,
+    slides = el("span", { class: "fields", role: "group", "aria-label": words.slide }, words.slide,
       ...Object.entries(words.slideTo).map(([way, said]) =>
         button(said, () => slide(way), { "aria-label": `${words.slide} ${said}` }))));
   const verdict = el("div", { class: "verdict", "aria-live": "polite" });
@@ -92,9 +101,10 @@ export function openMarker(first, unit, page) {
     frame,
     el("p", { class: "fields" },
       el("label", { for: choose.id }, words.inHand), choose,
+      el("span", { class: "fields" }, several, el("label", { for: several.id }, words.several)),
       undo, redo,
       el("label", { for: letGo.id }, words.letGo), letGo),
-    onPart, whole, verdict, offer, found, more,
+    inHand, onPart, whole, verdict, offer, found, more,
     el("details", {}, el("summary", {}, words.keys),
       el("p", { id: `how-${m.number}` }, words.markerHow)));
 
@@ -142,8 +152,9 @@ export function openMarker(first, unit, page) {
       ...drawing.parts.map((/** @type {any} */ p) =>
         el("option", { value: p.part }, p.held ? words.held(p.says) : p.says)));
     if (anew || seen.pixels.w === 1) seen.showAll();
+    for (const one of also) if (!parts.has(one)) also.delete(one);
     if (held !== null && !parts.has(held)) held = null;
-    pick(held);
+    show_(held);
     said();
     look();
   };
@@ -190,33 +201,69 @@ export function openMarker(first, unit, page) {
             f.fault && f.at ? `${i}. ` : "", f.text);
         }),
         ...m.unplaced.map((/** @type {any} */ u) => el("li", { class: "bad-word" },
-          `${u.name}: ${u.why}`)))));
+          `${u.name}: ${u.why} `, u.part !== null && button(words.layByHand, () => layDown(u.part),
+            { "aria-label": words.layByHandOf(u.name) }))))));
     fill(offer, m.found && el("p", { class: "care" }, words.offered(m.found, m.mine), " ",
       button(words.takeFound, () => step("found"))));
     undo.setAttribute("aria-disabled", String(!m.steps[0]));
     redo.setAttribute("aria-disabled", String(!m.steps[1]));
+    grounds();
+  };
+
+  /** The sheets that there are, to look at and to lay parts on. */
+  const grounds = () => {
     sheetField.hidden = m.grounds < 2;
+    const numbers = Array.from({ length: m.grounds }, (_, n) => n);
     if (sheets.childElementCount !== m.grounds) {
-      fill(sheets, ...Array.from({ length: m.grounds }, (_, n) =>
+      fill(sheets, ...numbers.map((n) =>
         el("option", { value: n }, words.sheetOf(n + 1, m.grounds))));
     }
+    sheets.value = String(sheet);
+    const others = numbers.filter((n) => n !== sheet);
+    elsewhereField.hidden = !others.length && !m.fresh.length;
+    fill(elsewhere, el("option", { value: "" }, words.layOnThis),
+      ...others.map((n) => el("option", { value: `sheet ${n}` }, words.sheetOf(n + 1, m.grounds))),
+      ...m.fresh.map((/** @type {any} */ f) =>
+        el("option", { value: `kind ${f.kind}` }, words.layOnFresh(f.name))));
   };
 
   // ---------------------------------------------------------------- by hand
 
+  /** Take a part in hand, or with those that are: then it goes again if it is there already.
+   * @param {number | null} part */
+  const pick = (part, heard = false, more = several.checked) => {
+    if (part === null || !more) also.clear();
+    else if (group().includes(part) && group().length > 1) {
+      also.delete(part);
+      const [next = null] = part === held ? also : [held];
+      if (next !== null) also.delete(next);
+      part = next;
+    } else if (held !== null && held !== part) also.add(held);
+    if (held !== part || more) fill(verdict);
+    show_(part);
+    if (heard && part !== null) page.say(also.size ? names() : words.picked(name(part)));
+  };
+
+  const group = () => (held === null ? [] : [held, ...also]);
+  const names = () => words.pickedAll(group().map(name));
+
   /** @param {number | null} part */
-  const pick = (part, heard = false) => {
-    if (held !== null) parts.get(held)?.classList.remove("held");
-    if (held !== part) fill(verdict);
+  const show_ = (part) => {
+    for (const element of parts.values()) element.classList.remove("held");
     held = part;
+    also.delete(part ?? -1);
     choose.value = part === null ? "" : String(part);
     onPart.hidden = part === null;
-    if (part === null) return;
+    inHand.hidden = !also.size;
+    if (slides) slides.hidden = also.size > 0;
+    if (part === null) { also.clear(); return; }
+    inHand.textContent = names();
     pin.textContent = isHeld(part) ? words.letPart : words.hold;
-    const element = parts.get(part);
-    element?.classList.add("held");
-    if (element) laid.append(element); // above the others
-    if (heard) page.say(words.picked(name(part)));
+    for (const one of [...also, part]) {
+      const element = parts.get(one);
+      element?.classList.add("held");
+      if (element) laid.append(element); // above the others
+    }
   };
 
   const name = (/** @type {number} */ part) =>
@@ -237,7 +284,7 @@ export function openMarker(first, unit, page) {
     const bad = findings.filter((f) => f.fault);
     fill(verdict, ...(bad.length
       ? [el("ul", { class: "findings" }, ...bad.map((f) => el("li", { class: "bad-word" }, f.text)))]
-      : [el("p", { class: "good" }, words.faultless(name(part)))]));
+      : [el("p", { class: "good" }, words.faultless(also.size ? words.theseParts : name(part)))]));
     ringed(findings);
   };
 
@@ -249,7 +296,7 @@ export function openMarker(first, unit, page) {
     parts.get(part)?.replaceWith(element);
     parts.set(part, element);
     ground(told.ground);
-    pick(held);
+    show_(held);
     undo.setAttribute("aria-disabled", String(!m.steps[0]));
     redo.setAttribute("aria-disabled", String(!m.steps[1]));
     judged(told.findings, part);
@@ -263,21 +310,56 @@ export function openMarker(first, unit, page) {
   const change = (how) => {
     const part = held;
     if (part === null) return Promise.resolve();
+    if (also.size) {
+      if (how.turn === "next") how = { turn: 180 };
+      return doing(async () => allAfter(
+        await ask("/hand/together", asked({ part, also: [...also], ...how })), part));
+    }
     return doing(async () => after(await ask("/hand/move", asked({ part, ...how })), part));
   };
+
+  /** Draw anew what was done with several parts, or on other sheets.
+   * @param {any} told @param {number} part */
+  const allAfter = async (told, part) => {
+    const other = told.sheet !== sheet;
+    sheet = told.sheet;
+    m.grounds = told.grounds;
+    held = part;
+    await stepped(told, other);
+    judged(told.findings, part);
+    page.refresh();
+  };
+
+  const toSheet = () => {
+    const [what, which] = elsewhere.value.split(" ");
+    const part = held;
+    if (!what || part === null) return Promise.resolve();
+    const to = what === "kind" ? { kind: Number(which) } : { to: Number(which) };
+    return doing(async () => allAfter(
+      await ask("/hand/sheet", asked({ part, also: [...also], ...to })), part));
+  };
+
+  /** @param {number} part that does not lie yet */
+  const layDown = (part) => doing(async () => {
+    also.clear();
+    await allAfter(await ask("/hand/lay", asked({ part, sheet })), part);
+    page.say(words.picked(name(part)));
+    svg.focus();
+  });
 
   const isHeld = (/** @type {number | null} */ part) =>
     drawing.parts.find((/** @type {any} */ p) => p.part === part)?.held ?? false;
 
   /** Hold a part, or all, or let go. @param {boolean} whether @param {number | null} part */
   const hold = (whether, part) => doing(async () =>
-    stepped(await ask("/hand/hold", asked({ part, hold: whether }))));
+    stepped(await ask("/hand/hold", asked({ part, also: part === null ? [] : [...also],
+      hold: whether }))));
 
   /** @param {any} told */
-  const stepped = async (told) => {
+  const stepped = async (told, anew = false) => {
     m.version = told.version;
     m.steps = told.steps;
-    await load();
+    await load(anew);
   };
 
   /** @param {string} way */
@@ -299,6 +381,8 @@ export function openMarker(first, unit, page) {
 
   /** @type {{id: number, x: number, y: number, part: number | null, moved: boolean} | null} */
   let drag = null;
+  /** A part that joins those in hand, or leaves them, unless it is dragged. @type {number | null} */
+  let toggled = null;
   let trying = false;
   /** @type {any} */
   let next = null;
@@ -328,12 +412,18 @@ export function openMarker(first, unit, page) {
     const part = hit ? Number(hit.getAttribute("data-part")) : null;
     drag = { id: e.pointerId, x: e.clientX, y: e.clientY, part, moved: false };
     svg.setPointerCapture(e.pointerId);
-    if (part !== null && part !== held) pick(part, true);
+    if (part === null) return;
+    if (e.shiftKey || several.checked) toggled = part;
+    else if (!group().includes(part)) pick(part, true, false);
   });
   svg.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => {
     if (!drag || e.pointerId !== drag.id) return;
     if (!drag.moved && Math.hypot(e.clientX - drag.x, e.clientY - drag.y) < 3) return;
     drag.moved = true;
+    if (toggled !== null) {
+      if (!group().includes(toggled)) pick(toggled, true, true);
+      toggled = null;
+    }
     if (drag.part === null) {
       seen.pan(e.clientX - drag.x, e.clientY - drag.y);
       drag.x = e.clientX;
@@ -342,8 +432,10 @@ export function openMarker(first, unit, page) {
       return;
     }
     const by = way(e);
-    parts.get(drag.part)?.setAttribute("transform", `translate(${by.along} ${-by.across})`);
-    next = asked({ part: drag.part, ...by });
+    for (const one of group()) {
+      parts.get(one)?.setAttribute("transform", `translate(${by.along} ${-by.across})`);
+    }
+    next = asked({ part: drag.part, also: group().filter((one) => one !== drag?.part), ...by });
     attempt();
   });
   const drop = (/** @type {PointerEvent} */ e) => {
@@ -352,9 +444,16 @@ export function openMarker(first, unit, page) {
     const by = way(e);
     drag = null;
     next = null;
-    if (part === null && !moved) pick(null);
+    const toggle = toggled;
+    toggled = null;
+    if (part === null && !moved && !several.checked) pick(null);
+    if (toggle !== null && !moved) pick(toggle, true, true);
+    else if (part !== null && !moved && also.size) pick(part, true, false);
     if (part === null || !moved) return;
-    if (e.type === "pointercancel") { parts.get(part)?.removeAttribute("transform"); return; }
+    if (e.type === "pointercancel") {
+      for (const one of group()) parts.get(one)?.removeAttribute("transform");
+      return;
+    }
     change({ ...by, slide: letGo.value });
   };
   svg.addEventListener("pointerup", drop);
@@ -381,6 +480,8 @@ export function openMarker(first, unit, page) {
     n: () => following(1), p: () => following(-1),
     t: () => change({ turn: "next" }), m: () => change({ flip: true }),
     h: () => held !== null && hold(!isHeld(held), held),
+    s: () => { several.checked = !several.checked;
+      page.say(several.checked ? words.severalOn : words.severalOff); },
     z: () => step("undo"), y: () => step("redo"),
     "+": () => { seen.zoom(CLOSER); look(); }, "=": () => { seen.zoom(CLOSER); look(); },
     "-": () => { seen.zoom(1 / CLOSER); look(); }, 0: () => { seen.showAll(); look(); },

@@ -186,7 +186,8 @@ export const words = {
   marker: (/** @type {string} */ title) => `Marker of ${title}`,
   markerRole: "marker",
   markerHow: "Arrow keys move the part in hand by 1 mm, with Shift by 10 mm. N and P take the next"
-    + " and the part before, T turns, M lays it face down, H holds it or lets it go, Z undoes, Y does it again, plus and"
+    + " and the part before; S begins, and ends, taking several, which then go as one. T turns, M"
+    + " lays it face down, H holds it or lets it go, Z undoes, Y does it again, plus and"
     + " minus come closer and go back, 0 shows all. With no part in hand the arrows move the view.",
   closer: "Closer",
   farther: "Farther",
@@ -195,6 +196,16 @@ export const words = {
   sheetOf: (/** @type {number} */ i, /** @type {number} */ n) => `${i} of ${n}`,
   inHand: "Part in hand",
   none: "none",
+  several: "take several (S, or Shift and click)",
+  severalOn: "Parts you take now go together.",
+  severalOff: "You take one part at a time.",
+  pickedAll: (/** @type {string[]} */ names) => `${names.length} parts in hand: ${names.join(", ")}`,
+  theseParts: "These parts",
+  layOn: "Lay on",
+  layOnThis: "this sheet",
+  layOnFresh: (/** @type {string} */ name) => `one more: ${name}`,
+  layByHand: "Lay it by hand",
+  layByHandOf: (/** @type {string} */ name) => `Lay ${name} by hand`,
   turn: "Turn to its next allowed way",
   turnBy: "Turn by degrees",
   turnDo: "Turn",
@@ -221,6 +232,18 @@ export const words = {
   offered: (/** @type {string} */ found, /** @type {string} */ mine) =>
     `A search found ${found}; yours takes ${mine}. Yours stays until you say otherwise.`,
   takeFound: "Take what was found",
+  besides: "Side by side",
+  besidesHint: "Both are drawn at one scale.",
+  besidesOne: "There is nothing beside it yet: change it by hand, search on, or compare widths"
+    + " (Buy).",
+  besideSide: { left: "On the left", right: "On the right" },
+  besideWhat: {
+    now: () => "as it lies now",
+    offered: () => "best found since",
+    first: () => "as it was found, before you changed it",
+    trial: (/** @type {string} */ wide) => `compared, on ${wide}`,
+  },
+  nextSheet: "Next sheet",
   undone: "Undone.",
   redone: "Done again.",
 

@@ -14,6 +14,7 @@ from nesting.pattern.polygon import piece_polygon
 from nesting.planning.better import better_of
 from nesting.planning.buying.one_step_less import one_step_less
 from nesting.planning.by_hand import BY_HAND, ByHand, Change, refusal, with_marker
+from nesting.planning.in_hand import fresh_sheets
 from nesting.planning.plan import Plan
 from nesting.planning.summary import judge_plan
 
@@ -171,3 +172,111 @@ def test_what_is_held_is_held_where_it_is_moved_to_and_all_else_is_pushed(
     hand.push()
     assert figures(hand.marker).length < loose
     assert check(hand.marker) == ()
+
+
+def test_several_parts_go_and_turn_as_one_and_in_one_step(hand_laid_marker: Marker) -> None:
+    hand = ByHand(hand_laid_marker)
+    first, second = hand.placement(0), hand.placement(3)
+    apart = (second.x - first.x, second.y - first.y)
+    found = hand.tried_together([0, 3], Change(along=-25.0))
+    assert hand.marker == hand_laid_marker
+    assert {"outside"} == {f.kind for f in found if f.parts == ("front 1",)} or found
+    assert hand.together([0, 3], Change(along=-25.0)) == found
+    assert hand.steps == (1, 0)
+    one, other = hand.placement(0), hand.placement(3)
+    assert (one.x, one.y) == (first.x - 25.0, first.y)
+    assert (other.x - one.x, other.y - one.y) == pytest.approx(apart)
+    moved = hand.marker
+    hand.together([0, 3], Change(turn=180.0))
+    one, other = hand.placement(0), hand.placement(3)
+    assert (other.x - one.x, other.y - one.y) == pytest.approx((-apart[0], -apart[1]))
+    hand.together([0, 3], Change(turn=180.0))
+    for now, was in zip(hand.marker.placements, moved.placements, strict=True):
+        assert (now.x, now.y, now.angle) == pytest.approx((was.x, was.y, was.angle), abs=1e-9)
+    hand.together([0, 3], Change(flip=True))
+    assert {p.part for p in hand.marker.placements if p.flipped} == {0, 3}
+    with pytest.raises(JobError):
+        hand.together([0, 99], Change(along=1.0))
+    for _ in range(4):
+        hand.undo()
+    assert hand.marker == hand_laid_marker
+
+
+def test_the_judge_says_of_several_parts_what_a_check_of_all_says(hand_laid_marker: Marker) -> None:
+    """Between parts that went together nothing is new; with the others as `check` has it."""
+    hand = ByHand(hand_laid_marker)
+    found = hand.together([0, 1, 3], Change(along=7.0, across=4.0))
+    names = {hand_laid_marker.lay.parts[part].name for part in (0, 1, 3)}
+    whole = [f for f in check(hand.marker) if names & set(f.parts)]
+    assert {(f.kind, f.parts) for f in found} == {(f.kind, f.parts) for f in whole}
+    assert whole
+
+
+def test_several_parts_are_held_and_stay_held_where_they_are_put(hand_laid_marker: Marker) -> None:
+    hand = ByHand(hand_laid_marker)
+    hand.hold(0, 3)
+    held = [i for i, part in enumerate(hand.marker.lay.parts) if part.held is not None]
+    assert held == [0, 3]
+    hand.together([0, 1], Change(along=5.0))
+    again = [i for i, part in enumerate(hand.marker.lay.parts) if part.held is not None]
+    assert again == [0, 3]
+    assert not [f for f in check(hand.marker) if f.kind == "held"]
+    hand.release(3)
+    assert [part.held is not None for part in hand.marker.lay.parts].count(True) == 1
+
+
+def test_parts_go_to_another_sheet_and_an_empty_one_is_not_used(hand_laid_plan: Plan) -> None:
+    entry = next(e for e in hand_laid_plan.entries if e.material.name == "Foam")
+    hand = ByHand(entry.marker)
+    on = {p.part: p.sheet for p in entry.marker.placements}
+    assert entry.marker.grounds == 2
+    last = [part for part, sheet in on.items() if sheet == 1]
+    found = hand.to_sheet(last, sheet=0)
+    assert hand.marker.grounds == 1
+    assert {p.sheet for p in hand.marker.placements} == {0}
+    assert {f.kind for f in found} == {f.kind for f in check(hand.marker) if f.parts}
+    fresh = fresh_sheets(hand.marker)
+    hand.to_sheet(last, kind=fresh[0])
+    assert hand.marker.grounds == 2
+    assert [f for f in check(hand.marker) if f.severity == "fault"] == []
+    with pytest.raises(JobError, match="no such sheet"):
+        hand.to_sheet(last, sheet=7)
+    with pytest.raises(JobError, match="not on sheets"):
+        ByHand(hand_laid_plan.entries[0].marker).to_sheet([0], sheet=0)
+
+
+def test_no_more_sheets_are_taken_than_there_are(hand_laid_plan: Plan) -> None:
+    entry = next(e for e in hand_laid_plan.entries if e.material.name == "Foam")
+    stock = entry.marker.lay.stock
+    (kind,) = set(entry.marker.sheets)
+    few = [replace(sheet, count=2) for sheet in stock.sheets]
+    lay = replace(entry.marker.lay, stock=replace(stock, sheets=tuple(few)))  # type: ignore[type-var]
+    marker = replace(entry.marker, lay=lay)
+    assert kind not in fresh_sheets(marker)
+    with pytest.raises(JobError, match="no more"):
+        ByHand(marker).to_sheet([0], kind=kind)
+
+
+@pytest.mark.parametrize("material", ["Waxed canvas", "Foam"])
+def test_a_part_that_is_not_laid_is_laid_by_hand(hand_laid_plan: Plan, material: str) -> None:
+    number, entry = next(
+        (n, e) for n, e in enumerate(hand_laid_plan.entries) if e.material.name == material
+    )
+    whole = entry.marker
+    part = whole.placements[-1].part
+    name = whole.lay.parts[part].name
+    less = replace(whole, placements=whole.placements[:-1])
+    plan = with_marker(hand_laid_plan, number, less)
+    assert [n for n, _ in plan.entries[number].unplaced] == [name]
+    hand = ByHand(less)
+    hand.lay(part)
+    assert {p.part for p in hand.marker.placements} == {p.part for p in whole.placements}
+    if whole.lay.stock.open_ended:
+        assert [f for f in check(hand.marker) if f.severity == "fault"] == []
+    now = with_marker(plan, number, hand.marker)
+    assert now.entries[number].unplaced == ()
+    with pytest.raises(JobError, match="not waiting"):
+        hand.lay(part)
+    hand.undo()
+    again = with_marker(now, number, hand.marker)
+    assert [n for n, _ in again.entries[number].unplaced] == [name], "undone, it is said again"
