@@ -29,7 +29,8 @@ def _svg(page: Page) -> bytes:
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:g}{page.unit}" '
             f'height="{high:g}{page.unit}" viewBox="0 0 {wide:g} {high:g}">',
-            f"<style>path, circle {{ fill: none; stroke: black; stroke-width: {_line(page):g} }}",
+            "<style>path, circle { fill: none; stroke: black; "
+            f"stroke-width: {page.letters / 10.0:g} }}",
             f".sew {{ stroke-dasharray: {page.letters:g} }} text {{ font: {page.letters:g}px "
             "sans-serif }</style>",
             *(
@@ -44,10 +45,6 @@ def _svg(page: Page) -> bytes:
             "</svg>\n",
         ]
     ).encode()
-
-
-def _line(page: Page) -> float:
-    return page.letters / 10.0
 
 
 def _svg_item(item: Item, high: float) -> str:
@@ -93,7 +90,7 @@ def _pdf(page: Page) -> bytes:
     file = BytesIO()
     canvas = Canvas(file, pagesize=(wide * scale, high * scale), invariant=1)
     canvas.setTitle("A pattern to draw on from")
-    canvas.setLineWidth(_line(page) * scale)
+    canvas.setLineWidth(page.letters / 10.0 * scale)
     for items in drawn(page).values():
         for item in items:
             if item.layer == "fold":

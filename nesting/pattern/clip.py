@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from nesting.errors import PatternError
+from nesting.pattern.crossings import crossings
 from nesting.pattern.measure import signed_area
 from nesting.pattern.path import Line, Path, Point, Segment
-from nesting.pattern.segment import crossings, part
+from nesting.pattern.segment import part
 
 __all__ = ["clipped_region", "clipped_runs", "off_line"]
 

@@ -7,8 +7,9 @@ from functools import lru_cache
 
 import numpy as np
 
+from nesting.pattern.crossings import extremes
 from nesting.pattern.path import Arc, Line, Path, Point, Segment
-from nesting.pattern.segment import derivative, extremes
+from nesting.pattern.segment import derivative
 
 __all__ = [
     "area",

@@ -7,8 +7,9 @@ from itertools import pairwise
 
 from shapely import LineString, STRtree
 
+from nesting.pattern.crossings import crossings
 from nesting.pattern.path import Line, Segment
-from nesting.pattern.segment import crossings, derivative
+from nesting.pattern.segment import derivative
 
 __all__ = ["meeting"]
 

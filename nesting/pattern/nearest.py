@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from nesting.pattern.crossings import extremes
 from nesting.pattern.path import Arc, Bezier, Line, Path, Point, Segment
-from nesting.pattern.segment import derivative, direction, extremes
+from nesting.pattern.segment import derivative, direction
 
 __all__ = ["Nearest", "inward", "nearest"]
 

@@ -12,11 +12,11 @@ import shapely
 from nesting.marker.lay import Lay
 from nesting.search import bottom_left
 from nesting.search.bottom_left import never
-from nesting.search.prepared.arrays import Capacity
 from nesting.search.prepared.boards import Board, boards_of
 from nesting.search.prepared.convex import convex_parts
 from nesting.search.prepared.kinds import Kinds, kinds_of, outlines_of
 from nesting.search.prepared.outlines import Outline
+from nesting.search.prepared.pair_records import Capacity
 from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World

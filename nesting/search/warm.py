@@ -15,7 +15,7 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.search.kernels import separation, tables
 from nesting.search.kernels.compiled import is_cached
-from nesting.search.prepared.arrays import Capacity
+from nesting.search.prepared.pair_records import Capacity
 from nesting.search.problem import first_marker, prepare
 from nesting.search.squeezing import squeeze
 from nesting.search.squeezing.turn import squeeze_turning

@@ -14,13 +14,14 @@ import shapely
 from shapely import LineString, Polygon, STRtree
 from shapely.geometry.polygon import orient
 
+from nesting.pattern.crossings import crossings
 from nesting.pattern.measure import signed_area
 from nesting.pattern.meeting import meeting
 from nesting.pattern.nearest import nearest
 from nesting.pattern.outline import sealed, started_at
 from nesting.pattern.parallel.segment import fitted_parallel, parallel_segment
 from nesting.pattern.path import Arc, Line, Path, Point, Segment
-from nesting.pattern.segment import crossings, part, with_ends
+from nesting.pattern.segment import part, with_ends
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Rail", "traced"]

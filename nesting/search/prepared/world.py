@@ -9,12 +9,14 @@ import numpy as np
 from nesting.marker.lay import Lay, Part, Turns
 from nesting.marker.marker import Placement
 from nesting.pattern.path import Affine
-from nesting.search.prepared.arrays import Capacity, Domains, Laying, domains_of, written
+from nesting.search.prepared.arrays import written
 from nesting.search.prepared.boards import Area, Board
 from nesting.search.prepared.forms import Shape, distinct, sampled, turned
 from nesting.search.prepared.holds import Pins, Place, place_of
 from nesting.search.prepared.kinds import Kinds
+from nesting.search.prepared.laying import Domains, Laying, domains_of
 from nesting.search.prepared.outlines import Outline
+from nesting.search.prepared.pair_records import Capacity
 from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout, State
 

@@ -12,18 +12,13 @@ from collections.abc import Callable
 
 import highspy
 import numpy as np
-import numpy.typing as npt
 
 from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
+from nesting.search.squeezing.linear import Ints, solve
 
-__all__ = ["compact", "repair", "solve"]
-
-Ints = npt.NDArray[np.int64]
-
-LONGEST = 8.0
-"""Seconds that one program may take."""
+__all__ = ["compact", "repair"]
 
 _APART = 2e-7
 """How far items are kept from touching, in a program's own unit: more than its rounding."""
@@ -35,47 +30,6 @@ Clock = Callable[[], float]
 def endless() -> float:
     """Say that there is time without end."""
     return math.inf
-
-
-class _Solver(highspy.Highs):  # type: ignore[misc]
-    """HiGHS without its callbacks, whose preparation prints a banner."""
-
-    def __init__(self, seconds: float) -> None:
-        highspy.Highs.__bases__[0].__init__(self)
-        self.callbacks: list[object] = []
-        self.setOptionValue("output_flag", False)
-        self.setOptionValue("threads", 1)
-        self.setOptionValue("time_limit", seconds)
-
-
-def solve(
-    *,
-    cost: Floats,
-    low: Floats,
-    high: Floats,
-    row_low: Floats,
-    starts: Ints,
-    columns: Ints,
-    values: Floats,
-    seconds: float = LONGEST,
-) -> Floats | None:
-    """Minimise cost·x for low <= x <= high and A·x >= row_low; None if there is no answer.
-
-    `seconds`: the longest it may take.
-    """
-    lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = len(cost), len(row_low)
-    lp.col_cost_, lp.col_lower_, lp.col_upper_ = cost, low, high
-    lp.row_lower_ = row_low
-    lp.row_upper_ = np.full(len(row_low), highspy.kHighsInf)
-    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = starts, columns, values
-    solver = _Solver(min(max(seconds, 0.0), LONGEST))
-    solver.passModel(lp)
-    solver.run()
-    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-        return None
-    return np.asarray(solver.getSolution().col_value, dtype=np.float64)
 
 
 def _step(

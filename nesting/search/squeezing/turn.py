@@ -23,7 +23,8 @@ from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 from nesting.search.square import pays
-from nesting.search.squeezing.squeeze import Clock, endless, solve
+from nesting.search.squeezing.linear import solve
+from nesting.search.squeezing.squeeze import Clock, endless
 
 __all__ = ["Turned", "squeeze_turning"]
 

@@ -6,16 +6,10 @@ import math
 
 import pytest
 
+from nesting.pattern.crossings import crossings
 from nesting.pattern.meeting import meeting
 from nesting.pattern.path import Arc, Bezier, Line
-from nesting.pattern.segment import (
-    crossings,
-    derivative,
-    direction,
-    part,
-    second_derivative,
-    with_ends,
-)
+from nesting.pattern.segment import derivative, direction, part, second_derivative, with_ends
 
 LINE = Line((0.0, 0.0), (10.0, 4.0))
 QUARTER = Arc((1.0, 2.0), (5.0, 0.0), (0.0, 5.0), 0.0, math.pi / 2)

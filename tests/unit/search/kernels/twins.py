@@ -11,8 +11,8 @@ from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.search import problem as made
-from nesting.search.prepared.arrays import Capacity
 from nesting.search.prepared.forms import turned
+from nesting.search.prepared.pair_records import Capacity
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 
