@@ -11,7 +11,7 @@ from tomlkit.items import AoT, InlineTable, Table
 
 from nesting.errors import JobError
 
-__all__ = ["EDITS", "added", "cut_from", "listed", "plain", "put", "removed", "tables"]
+__all__ = ["EDITS", "WAYS", "added", "cut_from", "listed", "plain", "put", "removed", "tables"]
 
 Json = dict[str, Any]
 
@@ -86,6 +86,7 @@ def cutting(document: TOMLDocument, asked: Json) -> None:
         if copies:
             put(cut, "copies", copies)
             _hands(cut, asked)
+            _ways(cut, asked)
         return
     if copies:
         hand = asked.get("hand", "")
@@ -96,6 +97,20 @@ def cutting(document: TOMLDocument, asked: Json) -> None:
 def cut_from(cut: Table, names: list[str]) -> None:
     """Say from which goods a line of the cutting list is cut."""
     cut["material"] = names if len(names) > 1 else names[0]
+
+
+WAYS = ("trimmed", "folded_back", "centred")
+"""The other keys of a line that say how a piece is cut, and are true or not."""
+
+
+def _ways(cut: Table, asked: Json) -> None:
+    """Say how else a piece is cut, as far as that is asked."""
+    ways = asked.get("ways")
+    if not isinstance(ways, dict):
+        return
+    for key in WAYS:
+        put(cut, key, ways.get(key) is True)
+    put(cut, "gap", str(asked.get("gap") or "").strip() if ways.get("trimmed") is True else None)
 
 
 def _hands(cut: Table, asked: Json) -> None:

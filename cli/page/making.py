@@ -16,8 +16,9 @@ from nesting.whole import whole_file
 from nesting.writing.files import file_name, one_line
 from nesting.writing.pages.live_pieces import live_line, live_piece
 
-from . import goods_edits, job_edits, piece_edits
+from . import cutting, goods_edits, job_edits, piece_edits
 from .at_piece import meant
+from .cutting import drawing_says
 from .goods_edits import goods_shown
 from .job_edits import added, listed, put, tables
 from .job_file import JobFile
@@ -162,7 +163,7 @@ def edited(file: JobFile, asked: Json) -> None:
         put_at_hand(file, asked)
         return
     said = meant(file, asked)
-    edits = job_edits.EDITS | goods_edits.EDITS | piece_edits.EDITS
+    edits = job_edits.EDITS | goods_edits.EDITS | piece_edits.EDITS | cutting.EDITS
     edit = edits.get(str(said.get("what")))
     if edit is None:
         raise JobError("that can't be changed here")
@@ -192,12 +193,30 @@ def making(file: JobFile) -> Json:
                 "material": material,
                 "copies": int(cut.get("copies", 1)),
                 "hand": "pairs" if cut.get("pairs") else "reversed" if cut.get("reversed") else "",
-                "more": sorted(set(cut) - {"piece", "material", "copies", "pairs", "reversed"}),
+                "ways": {key: cut.get(key) is True for key in job_edits.WAYS},
+                "gap": str(cut.get("gap", "")),
+                "more": sorted(set(cut) - _SHOWN),
             }
             for cut in tables(document, "cut")
             for material in listed(cut.get("material"))
         ],
+        "says": drawing_says(document, lambda table: _of_table(file.path.parent, table, document)),
     }
+
+
+_SHOWN = {"piece", "material", "copies", "pairs", "reversed", "gap", *job_edits.WAYS}
+"""Keys of a line of the cutting list that the page has fields for."""
+
+
+def _of_table(folder: Path, table: Any, document: Any) -> Pattern | None:
+    """Return the pattern file that a piece comes from; None if it can't be read, or from none."""
+    name, how = table.get("from"), {key: table.get(key) for key in HOW}
+    if not _beside(name):
+        return None
+    try:
+        return _pattern(folder / name, how, unit=_unit_of(document))
+    except NestingError:
+        return None
 
 
 def _pieces(file: JobFile) -> list[Json]:

@@ -1,6 +1,7 @@
 /** The goods, and what is cut from them. */
 
 import { ask } from "./ask.js";
+import { matrix, proposed } from "./cutting.js";
 import { button, el, refill } from "./dom.js";
 import { attempt, changing, got, stand } from "./main.js";
 import { material } from "./material.js";
@@ -38,6 +39,7 @@ export function showGoods(refresh) {
       if (!m.goods.length && !fresh.open) fresh.open = true;
       refill(below,
         el("h2", {}, words.cutting),
+        proposed(m, names, edit),
         m.pieces.length && names.length ? matrix(m, names, edit)
           : el("p", {}, words.cuttingNone),
         el("h2", {}, words.bag),
@@ -58,35 +60,6 @@ const typing = (list) => [...list.querySelectorAll("fieldset input:focus")].some
   const field = /** @type {HTMLInputElement} */ (one);
   return field.value !== field.defaultValue && !field.id.startsWith("new-");
 });
-
-/** Pieces × goods: how many are cut, and as which hand.
- * @param {any} m @param {string[]} names @param {(body: any) => Promise<any>} edit */
-function matrix(m, names, edit) {
-  const cell = (/** @type {string} */ piece, /** @type {string} */ material) => {
-    const lines = m.cuts.filter((/** @type {any} */ c) =>
-      c.piece === piece && c.material === material);
-    if (lines.length > 1) return el("td", {}, words.lines(lines.map((l) => l.copies).join(" + ")));
-    const [cut] = lines;
-    const about = words.cell(piece, material);
-    const id = `${piece}×${material}`;
-    const copies = el("input", { type: "number", min: 0, step: 1, id, value: cut?.copies ?? "",
-      "aria-label": words.copies(about), onchange: () => save() });
-    const hand = el("select", { id: `${id} hand`, "aria-label": words.hand(about),
-      onchange: () => save() },
-    ...Object.entries(words.hands).map(([value, said]) =>
-      el("option", { value, selected: value === (cut?.hand ?? "") }, said)));
-    const save = () => edit({ what: "cut", piece, material, copies: Number(copies.value) || 0,
-      hand: hand.value });
-    return el("td", {}, el("span", { class: "fields" }, copies, cut ? hand : null),
-      cut?.more.length > 0 && el("span", { class: "soft" }, cut.more.join(", ")));
-  };
-  return el("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": words.cutting },
-    el("table", {}, el("caption", {}, words.cutting),
-      el("thead", {}, el("tr", {}, el("th", { scope: "col" }, words.piece),
-        ...names.map((n) => el("th", { scope: "col" }, n)))),
-      el("tbody", {}, ...m.pieces.map((/** @type {any} */ p) => el("tr", {},
-        el("th", { scope: "row" }, p.name), ...names.map((n) => cell(p.name, n)))))));
-}
 
 /** @param {any} m @param {(body: any) => Promise<any>} edit */
 function bag(m, edit) {

@@ -167,6 +167,49 @@ def test_a_piece_is_worked_on_by_mouse_and_by_keys(browser: Browser, tmp_path: P
         assert "piece.mark" not in text()
 
 
+def test_what_the_drawing_says_is_cut_is_taken_over(browser: Browser, tmp_path: Path) -> None:
+    (tmp_path / "pouch.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm"'
+        ' viewBox="0 0 400 300"><path id="Front" d="M 10 10 h 200 v 80 h -200 z"/>'
+        '<text x="20" y="60">cut 2 outer, 2 lining</text>'
+        '<g id="Side"><path class="cut" d="M 10 150 h 90 v 70 h -60 l -30 -40 z"/>'
+        '<path class="sew" d="M 20 160 h 70 v 50 h -46 l -24 -32 z"/>'
+        '<text x="30" y="170">cut 2 outer mirrored</text></g></svg>'
+    )
+    with served(folder=tmp_path) as server, opened(browser, server.address) as page:
+        page.locator("#files").set_input_files(tmp_path / "pouch.svg")
+        expect(page.locator(".pieces li")).to_have_count(2)
+        page.get_by_role("link", name="Goods").click()
+        says = page.get_by_role("region", name="What the drawing says is cut")
+        expect(says).to_contain_text("outer: Front 2, Side 1 (pairs); from")
+        expect(says).to_contain_text("lining: Front 2; from")
+        axe_finds_nothing(page)
+        says.get_by_role("button", name="Take it").click()
+        expect(says).to_have_count(0)
+        for name in ("outer", "lining"):
+            goods = page.get_by_role("group", name=name, exact=True)
+            goods.get_by_label("width").first.fill("140")
+            page.keyboard.press("Tab")
+        expect(page.get_by_role("button", name="Lay it")).to_be_visible()
+        how = page.get_by_role("group", name="How else Side from outer is cut")
+        page.locator("summary[aria-label='How else Side from outer is cut']").click()
+        how.get_by_label("trimmed").check()
+        how.get_by_label("smaller still by").fill("2 mm")
+        page.keyboard.press("Tab")
+        axe_finds_nothing(page)
+        expect(page.locator(".keep")).to_contain_text("Saved in")
+        expect(how.get_by_label("smaller still by")).to_have_value("2 mm")
+        how.get_by_label("folded back").check()
+        expect(page.locator("main [role=alert]")).to_contain_text("fold_back")
+        expect(how.get_by_label("folded back")).not_to_be_checked()
+    cuts = read_job(next(tmp_path.glob("*.toml"))).bags[0].cuts
+    assert sorted((c.piece, c.material, c.copies, c.pairs, c.gap) for c in cuts) == [
+        ("Front", "lining", 2, False, 0.0),
+        ("Front", "outer", 2, False, 0.0),
+        ("Side", "outer", 1, True, 2.0),
+    ]
+
+
 def test_a_unit_that_is_unsure_is_asked_for_and_the_job_comes_back(
     browser: Browser, tmp_path: Path
 ) -> None:
