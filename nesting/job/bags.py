@@ -14,7 +14,8 @@ from nesting.job.opening import included, job_table, open_file
 from nesting.job.pieces import piece_from
 from nesting.job.tables.job_table import BagTable, CutTable, JobTable, NotionTable
 from nesting.job.tables.piece_table import MarkTable, PieceTable
-from nesting.material.material import Material
+from nesting.material.material import Material, Nap
+from nesting.names import listed
 from nesting.pattern.piece import Piece
 from nesting.units import nearest
 
@@ -186,6 +187,12 @@ def _bag(
         _check_marks(table, there, other, cuts=cuts, bench=bench, included=included)
         if table.name not in used and not included:
             desk.assume("in no line of the cutting list, so it is not cut", of=table.name)
+        if _turned_by_default(table) and (goods := _with_a_way_up(table.name, cuts, materials)):
+            desk.assume(
+                f"no grain given, so what is right in the drawing is up on {listed(goods)}",
+                of=table.name,
+                first=True,
+            )
     return Bag(
         name=name,
         pieces=tuple(_in_colours(piece, roles) for piece in design.pieces.values()),
@@ -235,6 +242,23 @@ def _check_marks(
                 (*place, "mark", i, "copies"),
                 hint=f"it has at most {most} per bag",
             )
+
+
+def _turned_by_default(table: PieceTable) -> bool:
+    """Whether nothing but the program says which way round a piece's outline lies."""
+    made = table.from_, table.strap, table.binding
+    return table.grain is None and all(one is None for one in made)
+
+
+def _with_a_way_up(
+    piece: str, cuts: Sequence[Cut], materials: Mapping[str, Material]
+) -> dict[str, None]:
+    """Return the materials on which one end of a piece has to be up."""
+    return {
+        cut.material: None
+        for cut in cuts
+        if cut.piece == piece and (cut.nap or materials[cut.material].nap) is Nap.ONE_WAY
+    }
 
 
 def _left_out(mark: MarkTable, cut: Cut, bench: Bench) -> bool:

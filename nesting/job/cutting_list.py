@@ -176,7 +176,9 @@ def _check_print(
         return
     if material.print is None:
         raise desk.error(
-            f"{material.name} has no print", (*place, asked), hint="give the cloth a print"
+            f"{material.name} has no print",
+            (*place, asked),
+            hint=f"give the cloth a print, or give {material.name} a [[cut]] of its own",
         )
     if table.matches is None:
         return

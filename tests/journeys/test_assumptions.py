@@ -85,3 +85,16 @@ def test_of_many_pieces_the_first_and_the_count_are_named(
     assert "p38, p39: no grain given" in html.unescape((out / "report.html").read_text())
     assert main(["lay", str(job), "--out", str(out), "--replace", "--write", "svg", *SEARCH]) == 0
     assert "p38, p39: no grain given" in capsys.readouterr().out
+
+
+def test_what_is_up_by_default_is_told_where_it_matters(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = []
+    for nap, grain in (("one-way", ""), ("none", ""), ("one-way", "grain = 90\n")):
+        job = tmp_path / "pouch.toml"
+        cloth = CLOTH.format(name="canvas").replace("width", f'nap = "{nap}"\nwidth')
+        job.write_text(PANEL.replace("seam_allowance", f"{grain}seam_allowance") + cloth)
+        assert main(["lay", str(job), "--out", str(tmp_path / nap / grain[:5]), *SEARCH]) == 0
+        told.append("what is right in the drawing is up on canvas" in capsys.readouterr().out)
+    assert told == [True, False, False]
