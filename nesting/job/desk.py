@@ -60,11 +60,16 @@ class Desk:
         """How lengths are said: by the job's unit, or as most of them are written."""
         if self.spoken is not None:
             return self.spoken
+        return Amounts(self.own_unit)
+
+    @property
+    def own_unit(self) -> str:
+        """The unit that this file states, or that most of its lengths are written in."""
         head = self.source.data.get("job", self.source.data)
         unit = head.get("unit") if isinstance(head, dict) else None
         if isinstance(unit, str):
-            return Amounts(unit)
-        return Amounts("in") if self.source.in_inches else METRIC
+            return unit
+        return "in" if self.source.in_inches else "mm"
 
     def at(self, place: Place) -> AbstractContextManager[None]:
         """Turn trouble inside the block into an error that says where it is."""

@@ -9,7 +9,7 @@ import shapely
 from nesting.job.desk import Desk, Request
 from nesting.job.locate import Place
 from nesting.job.materials import goods_from
-from nesting.job.shapes import closed_shape, outline_with_holes
+from nesting.job.shapes import closed_shape, outline_with_holes, refuse_other_unit
 from nesting.job.tables.leather_table import HideTable, LeatherTable
 from nesting.job.tables.piece_table import given
 from nesting.job.tables.remnant_table import ZoneTable
@@ -28,6 +28,9 @@ SPACING = 3.0
 
 MARGIN = 5.0
 """Off a hide's edge and its flaws (mm): edges are thin and ragged (own choice)."""
+
+_USUAL = (200.0, 4000.0)
+"""Longer side (mm) of a hide, or a piece of one, that is drawn: common practice, no source."""
 
 _INSIDE = 0.5
 """A zone that was drawn along the hide's edge may reach beyond it by so much (mm)."""
@@ -112,7 +115,9 @@ def zones_from(
 def _outline(table: HideTable, place: Place, desk: Desk) -> tuple[Path, tuple[Path, ...]]:
     """Return a hide's outline and holes, drawn in the job or in a file."""
     if table.from_ is None:
-        return outline_with_holes(table, table.hole, place, desk)
+        outline, holes = outline_with_holes(table, table.hole, place, desk)
+        refuse_other_unit(table, outline, place, desk, _USUAL)
+        return outline, holes
     if given(table):
         raise desk.error("it has a shape and a file", place, hint="give one of the two")
     if table.hole:

@@ -9,7 +9,7 @@ from nesting.job.desk import Desk, Request
 from nesting.job.drawn import Drawn
 from nesting.job.locate import Place
 from nesting.job.marks import mark_from
-from nesting.job.shapes import outline_with_holes
+from nesting.job.shapes import outline_with_holes, path_data, refuse_other_unit
 from nesting.job.tables.piece_table import PieceTable, given
 from nesting.limits import MOST_MARKS
 from nesting.pattern.edges import edge_at, edges
@@ -29,7 +29,6 @@ from nesting.pattern.strips import (
     strap_interfacing,
     strap_width,
 )
-from nesting.pattern.svg_path import parse_path
 from nesting.pattern.variants.fold import fold_axis, opened
 from nesting.pattern.variants.transform import from_corner
 from nesting.tolerance import TOLERANCE
@@ -39,6 +38,8 @@ __all__ = ["ALLOWANCE", "drawn_from", "piece_from"]
 ALLOWANCE = 10.0
 """Seam allowance (mm) where the outline is the sewing line and none is given: the ⅜ in that is
 common in bag patterns (kitdunsmore.com, 2026; common practice)."""
+_USUAL = (60.0, 2500.0)
+"""Longer side (mm) of a piece that is drawn as a path: common practice, no source."""
 
 
 def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
@@ -53,6 +54,7 @@ def drawn_from(table: PieceTable, place: Place, desk: Desk) -> Drawn:
     if table.strap is not None or table.binding is not None:
         return _strip(table, place, desk)
     drawn, holes = outline_with_holes(table, table.hole, place, desk)
+    refuse_other_unit(table, drawn, place, desk, _USUAL)
     cut, sew = _lines(table, drawn, place, desk)
     if table.grain is None:
         desk.assume("no grain given, it runs along the drawing's x axis", of=table.name, first=True)
@@ -172,7 +174,8 @@ def _lines(table: PieceTable, drawn: Path, place: Place, desk: Desk) -> tuple[Pa
     sewn = table.line == "sewing"
     widths = table.seam_allowance
     if table.sewing_line is not None:
-        return drawn, _drawn_seam(table.sewing_line, place, desk, alone=not sewn and widths is None)
+        seam, alone = table.sewing_line, not sewn and widths is None
+        return drawn, _drawn_seam(seam, table.path_unit, place, desk, alone=alone)
     if widths is None:
         if not sewn:
             return drawn, None
@@ -185,7 +188,7 @@ def _lines(table: PieceTable, drawn: Path, place: Place, desk: Desk) -> tuple[Pa
         return add_allowance(drawn, width), drawn
 
 
-def _drawn_seam(data: str, place: Place, desk: Desk, *, alone: bool) -> Path:
+def _drawn_seam(data: str, unit: str | None, place: Place, desk: Desk, *, alone: bool) -> Path:
     """Return a sewing line that is drawn beside the cutting line."""
     here = (*place, "sewing_line")
     if not alone:
@@ -193,7 +196,7 @@ def _drawn_seam(data: str, place: Place, desk: Desk, *, alone: bool) -> Path:
             "the sewing line is given twice", here, hint="leave out seam_allowance and line"
         )
     with desk.at(here):
-        paths = parse_path(data)
+        paths = path_data(data, unit)
         if len(paths) != 1:
             raise desk.error(f"the path data holds {len(paths)} lines instead of one", here)
         return clean_outline(paths[0])

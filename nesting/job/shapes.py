@@ -13,15 +13,21 @@ from nesting.job.desk import Desk
 from nesting.job.locate import Place
 from nesting.job.tables.piece_table import Shape, ShapeTable, given
 from nesting.limits import MOST_HOLES
-from nesting.pattern.measure import area
+from nesting.pattern.measure import area, bounds
 from nesting.pattern.outline import clean_outline, refuse_excess
 from nesting.pattern.path import Affine, Line, Path, Point
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import circle, ellipse, polygon_path, rectangle
 from nesting.pattern.svg_path import parse_path
-from nesting.units import LONGEST
+from nesting.units import LENGTH_UNITS, LONGEST
 
-__all__ = ["closed_shape", "drawn_paths", "outline_with_holes"]
+__all__ = [
+    "closed_shape",
+    "drawn_paths",
+    "outline_with_holes",
+    "path_data",
+    "refuse_other_unit",
+]
 
 _MOST_REPEATS = 1000
 """Points that may repeat the one before: slips of a drawing program are fewer (own choice)."""
@@ -94,7 +100,7 @@ def drawn_paths(shape: Shape, place: Place, desk: Desk) -> tuple[Path, ...]:
             _refuse_repeats(pairwise(shape.points))
             found: tuple[Path, ...] = (polygon_path(shape.points),)
         else:
-            found = parse_path(shape.outline or "")
+            found = path_data(shape.outline or "", shape.path_unit)
             _refuse_repeats((s.start, s.end) for p in found for s in p.segments if type(s) is Line)
         if not found:
             raise PatternError("the path data draws nothing", hint="begin it with M x,y")
@@ -105,6 +111,37 @@ def drawn_paths(shape: Shape, place: Place, desk: Desk) -> tuple[Path, ...]:
             raise PatternError("all its points are the same", hint="it needs three corners")
         by = Affine.move(*(shape.at or (0.0, 0.0)))
         return tuple(path.transformed(by) for path in found)
+
+
+def path_data(data: str, unit: str | None) -> tuple[Path, ...]:
+    """Return the paths of path data in a unit (mm if None)."""
+    found = parse_path(data)
+    return found if unit is None else tuple(p.transformed(_scale(unit)) for p in found)
+
+
+def refuse_other_unit(
+    shape: Shape, outline: Path, place: Place, desk: Desk, usual: tuple[float, float]
+) -> None:
+    """Refuse path data that is small in mm and would be as usual in the unit of the file.
+
+    `usual`: the longer side, mm, from the least to the most.
+    """
+    unit = desk.own_unit
+    if shape.outline is None or shape.path_unit is not None or unit == "mm":
+        return
+    x0, y0, x1, y1 = bounds(outline)
+    small, factor = max(x1 - x0, y1 - y0), LENGTH_UNITS[unit]
+    if small < usual[0] <= small * factor <= usual[1]:
+        raise desk.error(
+            f"path data is in mm, so it is {x1 - x0:.4g} by {y1 - y0:.4g} mm; read as"
+            f" the other numbers of this file it would be {x1 - x0:.4g} by {y1 - y0:.4g} {unit}",
+            (*place, "outline"),
+            hint=f'say path_unit = "{unit}", or "mm"',
+        )
+
+
+def _scale(unit: str) -> Affine:
+    return Affine.scale(LENGTH_UNITS[unit])
 
 
 def _refuse_far(paths: Sequence[Path]) -> None:

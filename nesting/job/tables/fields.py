@@ -41,8 +41,12 @@ __all__ = [
     "Side",
     "Size",
     "Table",
+    "UnitWord",
     "reference_of",
 ]
+
+
+UnitWord = Literal["mm", "cm", "m", "in", "ft", "yd"]
 
 
 class Table(BaseModel):

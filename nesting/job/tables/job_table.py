@@ -19,6 +19,7 @@ from nesting.job.tables.fields import (
     Price,
     Size,
     Table,
+    UnitWord,
 )
 from nesting.job.tables.leather_table import LeatherTable, StockHideTable
 from nesting.job.tables.material_table import NapWord, SheetTable
@@ -37,10 +38,7 @@ __all__ = [
     "NotionTable",
     "PiecesTable",
     "TableTable",
-    "UnitWord",
 ]
-
-UnitWord = Literal["mm", "cm", "m", "in", "ft", "yd"]
 
 
 class MatchTable(Table):

@@ -20,6 +20,7 @@ from nesting.job.tables.fields import (
     Side,
     Size,
     Table,
+    UnitWord,
 )
 
 __all__ = ["MarkTable", "PieceTable", "Shape", "ShapeTable", "given"]
@@ -30,9 +31,12 @@ class Shape(Table):
 
     outline: str | None = Field(
         None,
-        description="the outline as SVG path data: numbers in mm, y upwards; lines, arcs and "
-        "Bézier curves",
+        description="the outline as SVG path data: numbers in mm unless `path_unit` says "
+        "otherwise, y upwards; lines, arcs and Bézier curves",
         examples=["M 0,0 L 300,0 L 280,200 C 200,240 100,240 20,200 Z"],
+    )
+    path_unit: UnitWord | None = Field(
+        None, description="the unit of the numbers in its path data (default: mm)"
     )
     points: list[Pair] | None = Field(
         None, description="the corners in turn, joined by straight lines"
@@ -155,8 +159,8 @@ class PieceTable(Shape):
     )
     sewing_line: str | None = Field(
         None,
-        description="the line to sew along as SVG path data, where it does not follow the cutting"
-        " line at one distance",
+        description="the line to sew along as SVG path data (in `path_unit`), where it does not"
+        " follow the cutting line at one distance",
     )
     grain: Grain | None = Field(
         None,
