@@ -13,7 +13,7 @@ from nesting.pattern.path_words import segments_of, words_of
 from nesting.shown import Brief
 from nesting.stored import as_text
 
-__all__ = ["Affine", "Arc", "Bezier", "Line", "Path", "Point", "Segment"]
+__all__ = ["Affine", "Arc", "Bezier", "Line", "Path", "Point", "Segment", "meet"]
 
 
 class _Hashed:
@@ -63,9 +63,7 @@ class Path(_Hashed, Brief):
     @property
     def closed(self) -> bool:
         """Whether the path ends where it starts (to 1e-9 of its size)."""
-        (x0, y0), (x1, y1) = self.start, self.end
-        scale = max(1.0, abs(x0), abs(y0))
-        return abs(x0 - x1) <= 1e-9 * scale and abs(y0 - y1) <= 1e-9 * scale
+        return meet(self.start, self.end)
 
     @property
     def curved(self) -> bool:
@@ -100,6 +98,13 @@ class Path(_Hashed, Brief):
         return as_text(
             read=lambda text: cls(segments_of(text)), write=lambda path: words_of(path.segments)
         )
+
+
+def meet(start: Point, end: Point) -> bool:
+    """Whether a path from one point to another is closed."""
+    (x0, y0), (x1, y1) = start, end
+    scale = max(1.0, abs(x0), abs(y0))
+    return abs(x0 - x1) <= 1e-9 * scale and abs(y0 - y1) <= 1e-9 * scale
 
 
 def _mapped(segments: Iterable[Segment], by: Affine) -> Iterator[Segment]:

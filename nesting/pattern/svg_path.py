@@ -14,11 +14,12 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 
 import numpy as np
 
 from nesting.errors import PatternError
-from nesting.pattern.path import Affine, Arc, Bezier, Line, Path, Point, Segment
+from nesting.pattern.path import Affine, Arc, Bezier, Line, Path, Point, Segment, meet
 from nesting.pattern.segment import part
 
 __all__ = ["arc_between", "format_path", "parse_path"]
@@ -270,12 +271,18 @@ def arc_between(
     return [Arc(centre, u, v, begin, turn)]
 
 
-def format_path(path: Path) -> str:
+def format_path(path: Path, by: Affine | None = None) -> str:
     """Write a path as SVG path data that reads back to within 1e-9 of its size.
 
     Numbers as short as they can be without loss; arcs as ``A``, in parts of at most
     170°. y stays upwards (see the module's heading).
+
+    `by`: how it is mapped first.
     """
+    if by is not None:
+        if not path.curved:
+            return _straight_path([by(path.start), *(by(line.end) for line in path.segments)])
+        path = path.transformed(by)
     words = [f"M {_xy(path.start)}"]
     for segment in path.segments:
         if isinstance(segment, Line):
@@ -285,6 +292,14 @@ def format_path(path: Path) -> str:
         else:
             words += _arc_words(segment)
     if path.closed:
+        words.append("Z")
+    return " ".join(words)
+
+
+def _straight_path(points: Sequence[Point]) -> str:
+    """Write corners as a path, without one of lines made of them first."""
+    words = [f"M {_xy(points[0])}", *(f"L {_xy(point)}" for point in points[1:])]
+    if meet(points[0], points[-1]):
         words.append("Z")
     return " ".join(words)
 

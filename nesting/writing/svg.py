@@ -104,7 +104,7 @@ def _group(drawing: Drawing, layer: str, into: Affine) -> Iterator[str]:
 
 def svg_path(path: Path, into: Affine, attributes: str) -> str:
     """Return a path element; `into` maps mm, y upwards, to the file's axes."""
-    return f'<path {attributes} d="{format_path(path.transformed(into))}"/>'
+    return f'<path {attributes} d="{format_path(path, into)}"/>'
 
 
 def _hole(hole: Hole, into: Affine, parts: tuple[Part, ...]) -> str:

@@ -7,10 +7,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shapely import LinearRing, Polygon, box, unary_union
+from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.figures import figures
-from nesting.marker.marker import Marker
+from nesting.marker.marker import Marker, Placement
 from nesting.pattern.path import Path
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.planning.buying.largest_rectangle import largest_rectangle
@@ -134,14 +135,24 @@ def _free_areas(entry: Entry) -> Iterator[tuple[int, BaseGeometry]]:
         yield sheet, _less(polygon(goods.outline, goods.holes), marker, sheet)
 
 
+_FINE = 1000
+"""Lines of an outline from which on it is grown once for all its copies, for that takes long."""
+
+
 def _less(area: Polygon, marker: Marker, sheet: int) -> BaseGeometry:
-    parts = [
-        piece_polygon(marker.lay.parts[p.part].piece, by=p.affine).buffer(
-            max(marker.lay.spacing, 0.5), join_style="mitre"
-        )
-        for p in marker.placements
-        if p.sheet == sheet
-    ]
+    apart = max(marker.lay.spacing, 0.5)
+    grown: dict[tuple[Path, tuple[Path, ...]], BaseGeometry] = {}
+
+    def around(placement: Placement) -> BaseGeometry:
+        piece, by = marker.lay.parts[placement.part].piece, placement.affine
+        shape = piece.cut, piece.holes
+        if len(piece.cut.segments) < _FINE:
+            return piece_polygon(piece, by=by).buffer(apart, join_style="mitre")
+        if shape not in grown:
+            grown[shape] = piece_polygon(piece).buffer(apart, join_style="mitre")
+        return affine_transform(grown[shape], (by.a, by.b, by.c, by.d, by.e, by.f))
+
+    parts = [around(placement) for placement in marker.placements if placement.sheet == sheet]
     return area.difference(unary_union(parts))
 
 

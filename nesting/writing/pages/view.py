@@ -144,7 +144,7 @@ def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:
 
 
 def _path(stroke: Stroke, into: Affine, style: str) -> str:
-    return f'<path {style} {_THIN} d="{format_path(stroke.path.transformed(into))}"/>'
+    return f'<path {style} {_THIN} d="{format_path(stroke.path, into)}"/>'
 
 
 def _part(drawing: Drawing, stroke: Stroke, inner: Sequence[Path], into: Affine) -> str:
@@ -152,7 +152,7 @@ def _part(drawing: Drawing, stroke: Stroke, inner: Sequence[Path], into: Affine)
     assert stroke.part is not None
     part = drawing.parts[stroke.part]
     colour = piece_colour(drawing.keys.place_of(part))
-    data = " ".join(format_path(path.transformed(into)) for path in (stroke.path, *inner))
+    data = " ".join(format_path(path, into) for path in (stroke.path, *inner))
     return (
         f'<path fill="{colour}" fill-rule="evenodd" stroke="{INK}" stroke-width="0.8" {_THIN} '
         f'd="{data}"><title>{escape(one_line(part.name))}</title></path>'
