@@ -32,8 +32,8 @@ def add(commands: Any) -> None:
     parser = new_command(
         commands,
         "pieces",
-        about="list the pieces of a DXF, SVG or PDF pattern file",
-        example="thriftlay pieces tote.dxf --unit mm --picture tote.png",
+        about="list the pieces of a DXF, SVG or PDF pattern file, of a scan or a photograph",
+        example="thriftlay pieces table.jpg --reference A4 --picture found.png --out pieces.toml",
     )
     parser.add_argument("file", type=Path, metavar="FILE", nargs="?")
     parser.add_argument(
@@ -47,7 +47,14 @@ def add(commands: Any) -> None:
         "--reference",
         metavar="[NAME=]LENGTH",
         help='true length of a line drawn in the file: "check bar=100 mm"; a number without a unit'
-        " is in mm",
+        ' is in mm. Of a picture, what gives its scale: A4, Letter, "5 cm square", "30 x 20 cm",'
+        ' "60 x 40 cm at 120,80 2010,95 1990,1400 100,1380" (corners in pixels), marks, "150 dpi"',
+    )
+    parser.add_argument(
+        "--line",
+        choices=["middle", "outside"],
+        help="the pieces of a picture are drawn: the middle of the line is the outline, or its"
+        " outside",
     )
     parser.add_argument(
         "--role",
@@ -111,7 +118,9 @@ def run(arguments: argparse.Namespace) -> int:
         tell("pieces", told)
         return int(faulty)
     say(headline(pattern, pattern.amounts))
-    say(table(_HEAD, [_cells(row, pattern.amounts) for row in rows]))
+    pictured = pattern.shown is not None
+    head = [*_HEAD, "off by up to"] if pictured else _HEAD
+    say(table(head, [_cells(row, pattern.amounts, pictured) for row in rows]))
     if any(row.allowance is None for row in rows):
         say(_ONE_LINE)
     for finding in pattern.findings:
@@ -123,12 +132,13 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _read(arguments: argparse.Namespace) -> Pattern:
     """Read the pattern as the options say."""
+    from nesting.job.tables.fields import reference_of
     from nesting.reading.read import Reference
 
     reference = None
     if arguments.reference is not None:
-        name, _, length = arguments.reference.rpartition("=")
-        reference = Reference(length=parse_length(length), name=name)
+        name, length = reference_of(arguments.reference, unit="mm")
+        reference = Reference(length=length, name=name)
     inches = arguments.reference is not None and _INCHES.search(arguments.reference)
     close = {} if arguments.close is None else {"close": arguments.close}
     return nesting.read_pattern(
@@ -139,6 +149,7 @@ def _read(arguments: argparse.Namespace) -> Pattern:
         roles=dict(arguments.role),
         amounts=Amounts("in") if inches else None,
         tiling=_tiling(arguments),
+        line=arguments.line,
         **close,
     )
 
@@ -153,15 +164,25 @@ def _written(pattern: Pattern, arguments: argparse.Namespace) -> tuple[str, ...]
             kept = save_pieces(pattern, arguments.out, overwrite=arguments.replace)
             no_more()  # an interrupt says that nothing was written
         if arguments.picture:
-            from nesting.writing.pages.pieces_picture import write_pieces_picture
-
-            write_pieces_picture(
-                pattern.pieces,
-                arguments.picture,
-                amounts=pattern.amounts,
-                overwrite=arguments.replace,
-            )
+            _draw(pattern, arguments)
     return kept
+
+
+def _draw(pattern: Pattern, arguments: argparse.Namespace) -> None:
+    """Draw the pieces, over what was photographed if the file is a picture."""
+    if pattern.shown is not None:
+        from nesting.reading.pictures.overlay import write_overlay
+
+        write_overlay(pattern.shown, pattern.found, arguments.picture, overwrite=arguments.replace)
+        return
+    from nesting.writing.pages.pieces_picture import write_pieces_picture
+
+    write_pieces_picture(
+        pattern.pieces,
+        arguments.picture,
+        amounts=pattern.amounts,
+        overwrite=arguments.replace,
+    )
 
 
 def _tiling(arguments: argparse.Namespace) -> Tiling | None:
@@ -194,7 +215,7 @@ _ALIKE = 0.3
 _SIDES = {0.0: "right", 90.0: "up", 180.0: "left", 270.0: "down"}
 
 
-def _cells(row: Row, amounts: Amounts) -> list[str]:
+def _cells(row: Row, amounts: Amounts, pictured: bool) -> list[str]:
     """Return what the table says of a piece."""
     turn = round(row.grain % 360.0, 2) % 360.0
     if row.allowance is None:
@@ -218,4 +239,5 @@ def _cells(row: Row, amounts: Amounts) -> list[str]:
         str(row.holes),
         str(row.notches),
         str(row.drills),
+        *([f"{row.uncertainty or 0.0:.2f} mm"] if pictured else []),
     ]

@@ -23,7 +23,8 @@ class Request:
     """A piece wanted from a pattern file: the file, the piece's name, its size, the file's unit.
 
     `reference`: what is drawn in the file ("" for what says that it is a reference), and how long
-    it truly is, mm. `amounts`: how the job says lengths.
+    it truly is, mm, 0 for what lies in a picture. `line`: what of a drawn line in a picture is
+    meant. `amounts`: how the job says lengths.
     """
 
     file: FilePath
@@ -31,6 +32,7 @@ class Request:
     size: str | None = None
     unit: str | None = None
     reference: tuple[str, float] | None = None
+    line: str | None = None
     amounts: Amounts = METRIC
 
 

@@ -275,6 +275,7 @@ def _from_file(table: PieceTable, place: Place, desk: Desk) -> Drawn:
         size=table.size_name,
         unit=table.file_unit,
         reference=table.file_reference,
+        line=table.file_line,
         amounts=desk.amounts,
     )
     piece = from_corner(replace(desk.fetch(request, (*place, "from")), name=table.name))

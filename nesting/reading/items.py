@@ -120,7 +120,8 @@ class Item:
     opened. `square`: a notch follows the edge, however it is drawn;
     `told`: its size is what is said, not what is drawn. `known`: the true length (mm) that a
     reference states for itself. `along`, `up`: where on a text its place is, as shares of its
-    width and of its capitals' height. `line`: where it stands in the file, from 1.
+    width and of its capitals' height. `line`: where it stands in the file, from 1. `off`: how far
+    (mm) it may lie from where it is given, in a picture.
     """
 
     role: Role
@@ -140,6 +141,7 @@ class Item:
     along: float = 0.0
     up: float = 0.0
     line: int | None = None
+    off: float | None = None
 
 
 @dataclass(slots=True, kw_only=True)

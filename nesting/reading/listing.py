@@ -25,7 +25,8 @@ class Row:
 
     `grain`: the end that is up lies there, if `up_known`. `allowance`: the least and the
     greatest, if the sewing line is drawn inside the cutting line.
-    `quantity`: "1 right, 1 left", or "" if the file doesn't say. `faults`,
+    `quantity`: "1 right, 1 left", or "" if the file doesn't say. `uncertainty`: how far (mm) the
+    outline may be off anywhere, if the file is a picture. `faults`,
     `notes`: what was found about it.
     """
 
@@ -46,6 +47,7 @@ class Row:
     drills: int
     lines: int
     texts: int
+    uncertainty: float | None
     faults: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -89,6 +91,7 @@ def _row(found: Found, pattern: Pattern) -> Row:
         drills=kinds.count(MarkKind.DRILL),
         lines=kinds.count(MarkKind.LINE) + kinds.count(MarkKind.OUTLINE),
         texts=kinds.count(MarkKind.TEXT),
+        uncertainty=found.uncertainty,
         faults=tuple(f.text for f in about if f.severity is Severity.FAULT),
         notes=tuple(f.text for f in about if f.severity is Severity.NOTE),
     )

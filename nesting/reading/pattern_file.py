@@ -9,6 +9,7 @@ from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Piece
+from nesting.reading.pictures.shown import Shown
 from nesting.reading.unit.scale import Scale
 from nesting.shown import Brief
 from nesting.units import nearest
@@ -25,6 +26,7 @@ class Found(Brief):
     arrowhead says which end of the grain line is up. `turns`, `curves`:
     vertices that the file names as corners or as lying on a smooth curve (mm). `fields`:
     every text field as it stands. `line`: where the piece begins in the file, from 1.
+    `uncertainty`: how far (mm) its outline may be off anywhere, if it is from a picture.
     """
 
     piece: Piece
@@ -38,6 +40,7 @@ class Found(Brief):
     curves: tuple[Point, ...] = ()
     fields: tuple[tuple[str, str], ...] = ()
     line: int | None = None
+    uncertainty: float | None = None
 
     @property
     def extent(self) -> tuple[float, float]:
@@ -67,7 +70,8 @@ class Pattern(Brief):
 
     `kind`: "sewn-product DXF", "plain DXF" or "SVG". `sizes`: every size in the file, of
     which `size` was taken. `fields`: what is said about the whole style. `amounts`: how its
-    lengths are said. `checks`: what is drawn to be measured.
+    lengths are said. `checks`: what is drawn to be measured. `shown`: the picture that it was read
+    from, made flat.
     """
 
     file: str
@@ -80,6 +84,7 @@ class Pattern(Brief):
     fields: tuple[tuple[str, str], ...] = ()
     amounts: Amounts = METRIC
     checks: tuple[CheckLine, ...] = ()
+    shown: Shown | None = None
 
     @property
     def pieces(self) -> tuple[Piece, ...]:

@@ -336,6 +336,7 @@ def _pieces(draft: Draft, findings: list[Finding], *, close: float, say: Speech)
                 curves=built.curves,
                 fields=tuple(fields),
                 line=outline.source.line or draft.line,
+                uncertainty=outline.source.off,
             )
         )
     return out

@@ -13,7 +13,7 @@ from nesting.amounts import Amounts
 from nesting.bounded import bytes_of
 from nesting.errors import PatternError
 from nesting.job.desk import Request
-from nesting.limits import LARGEST_PATTERN
+from nesting.limits import LARGEST_PATTERN, LARGEST_PICTURE
 from nesting.reading.dxf.plain import read_plain
 from nesting.reading.dxf.sewn import is_sewn, read_sewn
 from nesting.reading.dxf.tags import read_document
@@ -22,6 +22,7 @@ from nesting.reading.pattern_file import Pattern
 from nesting.reading.pdf.open import is_pdf
 from nesting.reading.pdf.reader import read_pdf
 from nesting.reading.pdf.sheet import Tiling
+from nesting.reading.pictures.shown import Shown
 from nesting.reading.raw_pattern import RawPattern, drawn_length, finished, printable
 from nesting.reading.roles import parse_roles
 from nesting.reading.svg.reader import read_svg
@@ -43,10 +44,11 @@ class Reference:
     """A line drawn in the file whose true length (mm) is known.
 
     `name`: the id, label or layer of the line, or the text in or beside it; "" means the one
-    that is named "reference". The length of a closed contour is its longer side.
+    that is named "reference", in a picture a square. The length of a closed contour is its longer
+    side. Without a length the name says what lies in a picture: "A4", "5 cm square".
     """
 
-    length: float
+    length: float = 0.0
     name: str = ""
 
 
@@ -60,20 +62,21 @@ def read_pattern(
     roles: Mapping[str, str] | None = None,
     amounts: Amounts | None = None,
     tiling: Tiling | None = None,
+    line: str | None = None,
 ) -> Pattern:
-    """Read the pieces of a DXF, SVG or PDF file, in mm.
+    """Read the pieces of a DXF, SVG or PDF file, a scan or a photograph, in mm.
 
     Parameters
     ----------
     path
-        The file; what is in it says whether it is DXF, SVG or PDF, not its name.
+        The file; what is in it says whether it is DXF, SVG, PDF, PNG or JPEG, not its name.
     unit
         The unit of the file's numbers ("mm", "cm", "in", "1/90 in"…), which outweighs
         what the file says.
     size
         Which size to take from a file that has several.
     reference
-        A drawn line of known length; outweighs everything else.
+        A drawn line of known length; outweighs everything else. What gives a picture its scale.
     close
         Widest gap (mm) over which an open outline is closed; each is told.
     roles
@@ -82,6 +85,9 @@ def read_pattern(
         How lengths are said in messages; by the file's unit if not given.
     tiling
         Which pages of a PDF to take, and how they lie; found by what is on them if not given.
+    line
+        Pieces of a picture are drawn, and the "middle" of the line is their outline, or its
+        "outside".
 
     Returns
     -------
@@ -107,8 +113,29 @@ def read_pattern(
     file = FilePath(path)
     if not (math.isfinite(close) and close >= 0.0):
         raise PatternError("the widest gap to close must not be negative", field="close")
-    data = bytes_of(file, most=LARGEST_PATTERN, what="a pattern file", error=PatternError)
+    pictured = file.suffix.casefold() in (".png", ".jpg", ".jpeg")
+    most = LARGEST_PICTURE if pictured else LARGEST_PATTERN
+    data = bytes_of(file, most=most, what="a pattern file", error=PatternError)
     try:
+        if _is_picture(data):
+            _no_drawing(unit, roles, tiling)
+            raw, shown = _photographed(data, reference, line, close)
+            pattern = finished(
+                raw,
+                file=str(file),
+                unit=None,
+                size=size,
+                reference=None,
+                close=close,
+                amounts=amounts,
+            )
+            return replace(pattern, shown=shown)
+        if line is not None:
+            raise PatternError(
+                "the file is no picture: what of its lines is meant is in it",
+                field="line",
+                hint="say nothing of it",
+            )
         raw = _raw(data, parse_roles(roles), close, tiling)
         measured = _measured(raw, reference)
         return finished(
@@ -122,6 +149,49 @@ def read_pattern(
         )
     except PatternError as trouble:
         raise trouble.located(file=str(file)) from None
+
+
+def _is_picture(data: bytes) -> bool:
+    """Tell whether a file is a picture, before what reads pictures is loaded, which takes time."""
+    if data[:5] in (b"%PDF-", b"<?xml") or data[:4] == b"<svg":
+        return False
+    from nesting.reading.pictures.picture import is_picture
+
+    return is_picture(data)
+
+
+def _no_drawing(unit: str | None, roles: Mapping[str, str] | None, tiling: Tiling | None) -> None:
+    """Refuse what is said of a picture that only drawings have."""
+    wishes = ((unit, "unit"), (roles, "layers or colours that tell roles"), (tiling, "pages"))
+    for said, what in wishes:
+        if said:
+            raise PatternError(
+                f"the file is a picture, and has no {what}",
+                hint="say what gives its scale: --reference of the command pieces, file_reference"
+                " in a job",
+            )
+
+
+def _photographed(
+    data: bytes, reference: Reference | None, line: str | None, close: float
+) -> tuple[RawPattern, Shown]:
+    from nesting.reading.pictures.picture import read_picture
+    from nesting.reading.pictures.reader import Pen, read_photograph
+    from nesting.reading.pictures.reference import parse_references
+
+    known = []
+    if reference is not None and reference.length and reference.name:
+        raise PatternError(
+            f"a picture has no line that is known by its name {reference.name!r}",
+            field="reference",
+            hint='say "A4", "Letter", "5 cm square" or the like',
+        )
+    if reference is not None:
+        square = f"{reference.length:.9g} mm square"
+        known = parse_references(square if reference.length else reference.name)
+    if line is not None and line not in tuple(Pen):
+        raise PatternError(f"a line has no {line!r}", field="line", hint="middle or outside")
+    return read_photograph(read_picture(data), known, pen=Pen(line) if line else None, close=close)
 
 
 def _raw(data: bytes, roles: Mapping[str, Role], close: float, tiling: Tiling | None) -> RawPattern:
@@ -146,6 +216,12 @@ def _measured(raw: RawPattern, reference: Reference | None) -> tuple[float, floa
     """
     if reference is None:
         return None
+    if not reference.length:
+        raise PatternError(
+            f"{reference.name!r} gives a picture its scale, and the file is no picture",
+            field="reference",
+            hint='name a line that is drawn in it, and its length: "check bar=100 mm"',
+        )
     name = " ".join(reference.name.split())
     items = list(raw.items())
     for item in items:
@@ -174,13 +250,15 @@ def _measured(raw: RawPattern, reference: Reference | None) -> tuple[float, floa
 def _cached(request: Request, stamp: tuple[int, int]) -> Pattern:
     del stamp  # only there so that a file that has changed is read again
     known = request.reference
-    return read_pattern(
+    pattern = read_pattern(
         request.file,
         unit=request.unit,
         size=request.size,
         reference=None if known is None else Reference(name=known[0], length=known[1]),
         amounts=request.amounts,
+        line=request.line,
     )
+    return replace(pattern, shown=None)  # many are kept
 
 
 def pattern_for(request: Request) -> Pattern:

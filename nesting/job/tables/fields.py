@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import (
@@ -60,9 +61,22 @@ def _length(value: Any, info: ValidationInfo) -> float:
 
 
 def reference_of(value: Any, *, unit: str) -> tuple[str, float]:
-    """Return which line is meant, and its length in mm; `unit`: of a plain number."""
+    """Return which line is meant, and its length in mm; `unit`: of a plain number.
+
+    What lies in a picture and gives its scale has no length: 0.
+    """
+    if isinstance(value, str) and _PICTURED.fullmatch(value.strip()):
+        return " ".join(value.split()), 0.0
     name, _, said = value.rpartition("=") if isinstance(value, str) else ("", "", value)
     return " ".join(name.split()), _positive(units.length(said, unit=unit))
+
+
+_PICTURED = re.compile(
+    r"(?:A[2-6]|Letter|Legal|Tabloid|marks|[^=]+ square|[^=]+ dpi|[^=]+ ?(?:x|×|by) ?[^=]+)"
+    r"(?: (?:sheet|paper))?(?: and .+)?",
+    re.IGNORECASE,
+)
+"""What gives a picture its scale; what is wrong with it, who reads the picture says."""
 
 
 def _reference(value: Any, info: ValidationInfo) -> tuple[str, float]:
@@ -74,13 +88,14 @@ Reference = Annotated[
     BeforeValidator(_reference),
     WithJsonSchema(
         {
-            "$comment": "length, or name=length",
+            "$comment": "length, name=length, or what lies in a picture",
             "anyOf": [{"type": "string"}, {"type": "number"}],
-            "examples": ["5 cm", "my ruler=30 cm"],
+            "examples": ["5 cm", "my ruler=30 cm", "A4"],
         }
     ),
 ]
-"""A line that is drawn, by its name ("" for one that says what it is), and its true length, mm."""
+"""A line that is drawn, by its name ("" for one that says what it is), and its true length, mm; or
+what lies in a picture, with 0."""
 
 
 def _positive(value: float) -> float:

@@ -129,7 +129,8 @@ class PieceTable(Shape):
     from_: str | None = Field(
         None,
         alias="from",
-        description="a pattern file (DXF, SVG or PDF) to take the piece from; places on it are "
+        description="a pattern file (DXF, SVG or PDF), a scan or a photograph (PNG, JPEG) to take "
+        "the piece from; places on it are "
         "then measured from the lower left corner of its outline",
     )
     piece: str | None = Field(None, description="the piece's name in that file, if it differs")
@@ -143,7 +144,13 @@ class PieceTable(Shape):
         None,
         description='how long the check square of that file truly is: `"5 cm"`; or another line'
         ' drawn in it, by its label or the text beside it: `"my ruler=30 cm"`. It outweighs'
-        " `file_unit` and what the file says",
+        ' `file_unit` and what the file says. What gives a picture its scale: `"A4"`, '
+        '`"5 cm square"`, `"150 dpi"`',
+    )
+    file_line: Literal["middle", "outside"] | None = Field(
+        None,
+        description="the piece is drawn with a pen in that picture: the middle of the line is its "
+        "outline, or the line's outside",
     )
     line: Literal["cutting", "sewing"] | None = Field(
         None,

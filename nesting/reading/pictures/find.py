@@ -24,12 +24,17 @@ _UNLIKE = 0.02
 by 9 %, and with the lens known by its sides a sheet is seen to 0.3 % (own renders)."""
 _BENT = 0.06
 """How unlike it a bad lens makes it look before that is known."""
+_SMALL = 0.12
+"""A figure whose sides are shorter (as a share of the picture's diagonal) says nothing of the lens,
+and the lens does nothing to it."""
 _LIKE = 0.04
 """A rectangle that is given by its corners is refused if they are less like it."""
 _SURELY = 3.0
 """Of things that disagree, one that is so many times more like the rectangle is taken."""
 _SAME = 0.012
 """Sheets whose sizes differ by a smaller share are sheets of the same size."""
+_ABOUT = 0.04
+"""A thing that is so nearly as large as a reference, by another one, is it."""
 _CLICKED = 1.0
 """How exactly corners are given by hand (pixels)."""
 _USUAL_DPI = (72, 75, 96, 100, 120, 144, 150, 200, 240, 300, 400, 600, 1200)
@@ -62,8 +67,8 @@ class Finder:
         """Width and height of the picture, pixels."""
         return self.picture.width, self.picture.height
 
-    def known(self, reference: Reference) -> list[Known]:
-        """Return where a reference is seen.
+    def known(self, reference: Reference, *, given: Sequence[Known] = ()) -> list[Known]:
+        """Return where a reference is seen; `given`: what else is known already.
 
         Raises
         ------
@@ -71,18 +76,20 @@ class Finder:
             If it is not there, or several different things could be it.
 
         """
+        if reference.kind is Kind.SHEET:
+            return self._sheets(reference, given)
         how: dict[Kind, Callable[[Reference], list[Known]]] = {
             Kind.MARKS: self._marks,
             Kind.RECTANGLE: self._given,
             Kind.SQUARE: self._square,
-            Kind.SHEET: self._sheets,
         }
         return how[reference.kind](reference)
 
     def _unlike(self, quad: Quad, sides: tuple[float, float]) -> tuple[float, bool]:
         """Return how unlike a rectangle of such sides a figure is, the lens taken away."""
         off, turned = unlike(quad.corners, sides, self.size)
-        if off > _BENT:
+        small = _side(quad) < _SMALL * float(np.hypot(*self.size))
+        if off > _BENT or small:
             return off, turned
         lens = camera_of([Known(quad=quad, sides=sides, name="")], self.size)
         return unlike(lens.straight(quad.corners), sides, self.size)
@@ -162,7 +169,7 @@ class Finder:
         usual = _USUAL_DPI if said is None or self.picture.camera else said
         return any(abs(dpi / one - 1.0) < 0.02 for one in usual)
 
-    def _sheets(self, reference: Reference) -> list[Known]:
+    def _sheets(self, reference: Reference, given: Sequence[Known]) -> list[Known]:
         rated = [(quad, *self._unlike(quad, reference.sides)) for quad in self.lying]
         like = sorted((one for one in rated if one[1] < _UNLIKE), key=lambda one: one[1])
         if not like:
@@ -172,6 +179,11 @@ class Finder:
             Known(quad=quad, sides=(h, w) if turned else (w, h), name=reference.name)
             for quad, _, turned in like
         ]
+        if given:  # of several of one shape, those that are as large as they should be
+            fit = [abs(_larger(given[0], one, self.size) - 1.0) < _ABOUT for one in known]
+            if any(fit):
+                known = [one for one, fits in zip(known, fit, strict=True) if fits]
+                like = [one for one, fits in zip(like, fit, strict=True) if fits]
         best, off = known[0], like[0][1]
         same = [best]
         for one, (_, other, _) in zip(known[1:], like[1:], strict=True):

@@ -41,7 +41,8 @@ class Flat:
     (column, row) lies at (origin x + column · scale, origin y - row · scale). `seen`: which pixels
     show something of the picture. `off`: how far (mm) places may be off in the whole of
     it, `off_of` for some of it. `references`: where what gave the scale lies, in its pixels
-    (4 × 2 each). `said`: what gave the scale, in words; `findings`: what else there is to tell.
+    (4 × 2 each), and whether it lies `alone`, not on paper of its own. `said`: what gave the
+    scale, in words; `findings`: what else there is to tell.
     """
 
     pixels: Pixels
@@ -50,6 +51,7 @@ class Flat:
     seen: NDArray[np.bool_]
     off: float
     references: tuple[Points, ...]
+    alone: tuple[bool, ...]
     said: str
     modes: NDArray[np.float64]
     findings: tuple[Finding, ...] = ()
@@ -109,7 +111,7 @@ def _camera(finder: Finder, references: Sequence[Reference]) -> tuple[Camera, li
     others = [reference for reference in references if reference.kind is not Kind.DPI]
     if not others:
         return _scanned(scans[0].dpi, finder.size), [], said
-    known = [one for reference in others for one in finder.known(reference)]
+    known = _known(finder, others)
     flat = bool(scans) or _is_scan(finder.picture, others, known)
     lens = camera_of(known, finder.size, flat=flat)
     _agree(lens, known, finder.size)
@@ -124,6 +126,22 @@ def _camera(finder: Finder, references: Sequence[Reference]) -> tuple[Camera, li
             )
     count = f", {len(known)} of them" if len(known) > len(others) else ""
     return lens, known, said + count + (", a flat scan" if flat else "")
+
+
+def _known(finder: Finder, references: Sequence[Reference]) -> list[Known]:
+    """Return where all references are; one that several things could be is known by the others."""
+    known: list[Known] = []
+    doubtful: list[Reference] = []
+    for reference in references:
+        try:
+            known += finder.known(reference)
+        except PatternError:
+            if len(references) == 1:
+                raise
+            doubtful.append(reference)
+    for reference in doubtful:
+        known += finder.known(reference, given=known)
+    return known
 
 
 def _is_scan(picture: Picture, references: Sequence[Reference], known: Sequence[Known]) -> bool:
@@ -225,6 +243,7 @@ def _flattened(picture: Picture, lens: Camera, known: Sequence[Known], said: str
         seen=seen,
         off=_off(modes.reshape(-1, 2, modes.shape[-1])[inside], mm[inside]),
         references=tuple((corners @ turn.T - low) / scale for corners in lens.rectangles),
+        alone=tuple(not one.name.startswith("mark ") for one in known),
         said=said,
         modes=modes,
         findings=_told(known),

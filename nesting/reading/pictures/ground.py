@@ -11,13 +11,15 @@ from numpy.typing import NDArray
 
 from nesting.reading.pictures.picture import Pixels
 
-__all__ = ["Apart", "apart", "shrunk"]
+__all__ = ["Apart", "apart", "blurred", "shrunk"]
 
 Floats = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
 _SHARP = 0.35
 """A dark patch whose rim is sharp along a smaller share than this is a shadow."""
+_TIMES = 4.5
+"""So many times what half of the ground differs from its own colour at least is no ground."""
 _LEAST = 7.0
 """What differs from the ground by less (CIE Lab) is ground: twice what JPEG and a grain do."""
 
@@ -59,7 +61,7 @@ def apart(pixels: Pixels, *, side: int = 1200) -> Apart:
         off, dark = _against(lab, near)
         bound = _bound(off)
     mask = (off > bound) & ~dark
-    mask |= _sharp(off, dark & (off > bound), lab)
+    mask |= _sharp(off, dark & (off > bound), mask, lab)
     return Apart(mask=_tidy(mask), scale=scale)
 
 
@@ -108,10 +110,10 @@ def _against(lab: Floats, ground: Floats) -> tuple[Floats, Mask]:
 
 
 def _bound(off: Floats) -> float:
-    """Return the difference that parts ground and things: where the fewest pixels lie between."""
-    clipped = np.clip(off, 0.0, 100.0)
-    level, _ = cv2.threshold((clipped * 2.5).astype(np.uint8), 0, 255, cv2.THRESH_OTSU)
-    return float(np.clip(0.7 * level / 2.5, _LEAST, 25.0))
+    """Return the difference that parts ground and things: far beyond what the ground's are."""
+    some = off[::3, ::3]
+    usual = float(np.median(some[some < 25.0])) if (some < 25.0).any() else _LEAST
+    return float(np.clip(_TIMES * usual, _LEAST, 25.0))
 
 
 def _local(lab: Floats, ground: Mask) -> Floats:
@@ -121,13 +123,13 @@ def _local(lab: Floats, ground: Mask) -> Floats:
     total = np.zeros(lab.shape, np.float64)
     weight = np.zeros(lab.shape[:2], np.float64)
     for wide, trust in ((sigma, 1.0), (4.0 * sigma, 1e-3), (16.0 * sigma, 1e-6)):
-        blurred = _blurred(lab * sure[..., None], wide)
-        total += trust * blurred
-        weight += trust * _blurred(sure, wide)
+        soft = blurred(lab * sure[..., None], wide)
+        total += trust * soft
+        weight += trust * blurred(sure, wide)
     return np.asarray(total / np.maximum(weight, 1e-12)[..., None], np.float32)
 
 
-def _blurred(values: Floats, sigma: float) -> Floats:
+def blurred(values: Floats, sigma: float) -> Floats:
     """Return a wide blur, reckoned on a smaller picture."""
     small = max(1.0, sigma / 4.0)
     height, width = values.shape[:2]
@@ -137,8 +139,8 @@ def _blurred(values: Floats, sigma: float) -> Floats:
     return np.asarray(cv2.resize(soft, (width, height), interpolation=cv2.INTER_LINEAR), np.float32)
 
 
-def _sharp(off: Floats, dark: Mask, lab: Floats) -> Mask:
-    """Return the dark patches that have sharp rims all round: things, not shadows."""
+def _sharp(off: Floats, dark: Mask, bright: Mask, lab: Floats) -> Mask:
+    """Return the dark patches that have sharp rims against the ground: things, not shadows."""
     steep = np.hypot(
         cv2.Sobel(lab[..., 0], cv2.CV_32F, 1, 0, scale=0.125),
         cv2.Sobel(lab[..., 0], cv2.CV_32F, 0, 1, scale=0.125),
@@ -146,6 +148,7 @@ def _sharp(off: Floats, dark: Mask, lab: Floats) -> Mask:
     steep = cv2.dilate(steep, np.ones((3, 3), np.uint8))
     count, labels = cv2.connectedComponents(dark.astype(np.uint8), connectivity=8)
     rim = dark & (cv2.erode(dark.astype(np.uint8), np.ones((3, 3), np.uint8)) == 0)
+    rim &= cv2.dilate(bright.astype(np.uint8), np.ones((9, 9), np.uint8)) == 0
     total = np.bincount(labels[rim], minlength=count)
     inside = np.bincount(labels[dark], weights=off[dark], minlength=count)
     depth = inside / np.maximum(np.bincount(labels[dark], minlength=count), 1)

@@ -10,7 +10,16 @@ from enum import StrEnum
 from nesting.errors import JobError, PatternError
 from nesting.units import length
 
-__all__ = ["HOW", "MARK", "MARKS", "SHEETS", "Kind", "Reference", "parse_reference"]
+__all__ = [
+    "HOW",
+    "MARK",
+    "MARKS",
+    "SHEETS",
+    "Kind",
+    "Reference",
+    "parse_reference",
+    "parse_references",
+]
 
 SHEETS: dict[str, tuple[float, float]] = {
     "A2": (420.0, 594.0),
@@ -64,6 +73,11 @@ class Reference:
     sides: tuple[float, float] = (0.0, 0.0)
     corners: tuple[tuple[float, float], ...] = ()
     dpi: float = 0.0
+
+
+def parse_references(text: str) -> list[Reference]:
+    """Return all that is meant where several give the scale: "A4 and 5 cm square"."""
+    return [parse_reference(part) for part in re.split(r"\s+and\s+", text.strip())]
 
 
 def parse_reference(text: str) -> Reference:

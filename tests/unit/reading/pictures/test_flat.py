@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from benchmarks import renders
+from benchmarks.renders import Camera, Scanner, Thing, box, placed, render, saved
 from nesting.errors import PatternError
 from nesting.reading.pictures.find import Finder
 from nesting.reading.pictures.flat import Flat, flatten
 from nesting.reading.pictures.picture import read_picture
 from nesting.reading.pictures.reference import parse_reference
-from tests.unit.reading.pictures import renders
-from tests.unit.reading.pictures.renders import Camera, Scanner, Thing, box, placed, render, saved
 
 LENS = (-0.1, 0.04, 0.0004, -0.0003, 0.0)
 CAMERA = Camera(size=(1200, 900), focal=1050.0, lens=LENS, tilt=(9, -7, 4), far=800.0)

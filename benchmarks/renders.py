@@ -47,6 +47,7 @@ class Camera:
 
     @property
     def matrix(self) -> Points:
+        """The camera's matrix, as OpenCV has it."""
         cx, cy = self.middle or ((self.size[0] - 1) / 2.0, (self.size[1] - 1) / 2.0)
         return np.array([[self.focal, 0, cx], [0, self.focal, cy], [0, 0, 1.0]])
 
@@ -60,9 +61,8 @@ class Camera:
         space = np.column_stack([points, np.zeros(len(points))]) - [*self.at, 0.0]
         rotation = cv2.Rodrigues(turn)[0]
         moved = np.array([0.0, 0.0, self.far])
-        return cv2.projectPoints(space, rotation, moved, self.matrix, np.array(self.lens))[
-            0
-        ].reshape(-1, 2)
+        places, _ = cv2.projectPoints(space, rotation, moved, self.matrix, np.array(self.lens))
+        return np.asarray(places, np.float64).reshape(-1, 2)
 
 
 @dataclass
@@ -76,6 +76,7 @@ class Scanner:
     """Where the plane's origin lies, mm from the lower left of the picture."""
 
     def seen(self, points: Points) -> Points:
+        """Return where points of the paper (mm, y up) lie in the picture."""
         a, k = math.radians(self.turn), self.dpi / 25.4
         x = points[:, 0] * math.cos(a) - points[:, 1] * math.sin(a) + self.corner[0]
         y = points[:, 0] * math.sin(a) + points[:, 1] * math.cos(a) + self.corner[1]
@@ -113,14 +114,16 @@ def render(
         cover = _cover(camera, thing, (width, height))
         if shadow > 0.0:
             off = 0.006 * width
-            moved = cv2.warpAffine(cover, np.float32([[1, 0, off], [0, 1, off]]), (width, height))
+            moved = cv2.warpAffine(
+                cover, np.array([[1, 0, off], [0, 1, off]], np.float32), (width, height)
+            )
             soft = cv2.GaussianBlur(moved, (0, 0), 0.006 * width)
             paint *= (1.0 - shadow * soft * (1.0 - cover))[..., None]
         rows, columns = (np.flatnonzero(cover.any(axis=axis)) for axis in (1, 0))
         if not len(rows):
             continue
         part = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-        paint[part] += cover[part][..., None] * (np.float32(thing.colour) - paint[part])
+        paint[part] += cover[part][..., None] * (np.array(thing.colour, np.float32) - paint[part])
     across = np.linspace(0.0, 0.5, width, dtype=np.float32)[None, :]
     down = np.linspace(0.0, 0.5, height, dtype=np.float32)[:, None]
     paint *= (1.0 - light * (across + down))[..., None]
@@ -154,7 +157,7 @@ def dense(ring: Points, step: float = 2.0) -> Points:
     for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True):
         count = max(int(math.dist(a, b) / step), 1)
         out.append(a + (b - a) * (np.arange(count) / count)[:, None])
-    return np.vstack(out)
+    return np.asarray(np.vstack(out), np.float64)
 
 
 def sheet(
@@ -172,7 +175,7 @@ def box(width: float, height: float) -> Points:
 def placed(ring: Points, x: float, y: float, turn: float = 0.0) -> Points:
     """Return a ring turned by degrees and moved."""
     c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
-    return ring @ np.array([[c, s], [-s, c]]) + [x, y]
+    return np.asarray(ring @ np.array([[c, s], [-s, c]]) + [x, y], np.float64)
 
 
 def stroke(ring: Points, width: float, colour: Colour = (30, 30, 30)) -> list[Thing]:
@@ -206,22 +209,34 @@ def apart(found: Points, true: Points) -> float:
     Both ways (Hausdorff), after the turn and the move that bring them together: where a piece
     lies in its picture is of no matter.
     """
-    mine, other = dense(found, 2.0), dense(true, 2.0)
-    ring = LinearRing(other)
-    moved = mine - mine.mean(axis=0) + other.mean(axis=0)
-    for _ in range(12):
-        here = line_locate_point(ring, shapely_points(moved))
-        near = get_coordinates(line_interpolate_point(ring, here))
-        turn, shift = _rigid(moved, near)
-        moved = moved @ turn.T + shift
+    other = dense(true, 2.0)
+    moved = laid_on(dense(found, 2.0), other)
     return max(_farthest(moved, other), _farthest(other, moved))
 
 
-def _rigid(a: Points, b: Points) -> tuple[Points, Points]:
-    ma, mb = a.mean(axis=0), b.mean(axis=0)
-    u, _, vt = np.linalg.svd((a - ma).T @ (b - mb))
-    turn = (u @ np.diag([1.0, np.sign(np.linalg.det(u @ vt))]) @ vt).T
-    return turn, mb - ma @ turn.T
+def laid_on(points: Points, ring: Points) -> Points:
+    """Return points turned and moved so that they lie nearest to a ring.
+
+    Only what they lie off across the ring counts, along it they may slide.
+    """
+    line = LinearRing(ring)
+    moved = points - Polygon(points).centroid.coords[0] + np.array(Polygon(ring).centroid.coords[0])
+    for _ in range(15):
+        here = line_locate_point(line, shapely_points(moved))
+        near, before, behind = (
+            get_coordinates(line_interpolate_point(line, (here + step) % line.length))
+            for step in (0.0, -0.05, 0.05)
+        )
+        way = behind - before
+        normal = np.stack([-way[:, 1], way[:, 0]], axis=1)
+        normal /= np.maximum(np.hypot(*normal.T), 1e-12)[:, None]
+        middle = moved.mean(axis=0)
+        arm = (moved - middle) @ np.array([[0.0, 1.0], [-1.0, 0.0]])
+        slopes = np.column_stack([normal, (normal * arm).sum(axis=1)])
+        off = ((moved - near) * normal).sum(axis=1)
+        x, y, turn = np.linalg.lstsq(slopes, -off, rcond=None)[0]
+        moved = placed(moved - middle, middle[0] + x, middle[1] + y, math.degrees(turn))
+    return np.asarray(moved, np.float64)
 
 
 def _farthest(points: Points, ring: Points) -> float:

@@ -1,0 +1,168 @@
+"""A scan or a photograph becomes items of a pattern, in mm, each told how far it may be off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from enum import StrEnum
+
+from nesting.errors import Finding, PatternError, Severity
+from nesting.reading.items import CLOSE, Group, Item, Role
+from nesting.reading.pictures.contour import edge_ring, line_ring, roughness
+from nesting.reading.pictures.dents import without_dents
+from nesting.reading.pictures.edges import Points
+from nesting.reading.pictures.fit import fitted
+from nesting.reading.pictures.flat import Flat, flatten
+from nesting.reading.pictures.picture import Picture
+from nesting.reading.pictures.reference import Reference
+from nesting.reading.pictures.shown import Shown
+from nesting.reading.pictures.things import Found, Thing, drawn_things, lying_things
+from nesting.reading.raw_pattern import Draft, RawPattern, note
+from nesting.reading.unit.scale import Claim
+
+__all__ = ["Pen", "read_photograph"]
+
+_PLACE = 0.5
+"""How far an edge or a corner may lie from where it is seen (pixels): what renders never passed."""
+_UNSEEN = 0.12
+_HARDLY = 4.0
+"""The same where the edge is hardly seen along a larger share: it may be that of a shadow."""
+_WITHIN = (0.3, 4.0)
+"""A curve may lie so many pixels off the places it stands for, or so many times their roughness."""
+_DOUBTFUL = 3.0
+"""A piece that may be off by more (mm) is told as a fault."""
+
+
+class Pen(StrEnum):
+    """What of a drawn line is the outline."""
+
+    MIDDLE = "middle"
+    OUTSIDE = "outside"
+
+
+def read_photograph(
+    picture: Picture,
+    references: Sequence[Reference],
+    *,
+    pen: Pen | None = None,
+    close: float = CLOSE,
+) -> tuple[RawPattern, Shown]:
+    """Read the pieces in a picture.
+
+    `pen`: the pieces are drawn, and the middle of the line is the outline or its outer edge; if
+    None, paper that lies on a ground is looked for, and the middle of drawn lines where there is
+    none. `close`: the widest gap (mm) of a drawn line that is closed.
+
+    Raises
+    ------
+    PatternError
+        If nothing gives the scale, or no piece is there.
+
+    """
+    flat = flatten(picture, references)
+    found = Found(things=[])
+    if pen is None:
+        found = lying_things(flat)
+    if all(thing.line for thing in found.things):
+        drawn = drawn_things(flat, close=close)
+        found = drawn if drawn.things or pen else found
+    items = [item for thing in found.things for item in _items(flat, thing, pen)]
+    if not items:
+        raise _nothing(found)
+    raw = RawPattern(
+        kind="scan" if "scan" in flat.said or "dpi" in flat.said else "photograph",
+        drafts=[Draft(group=Group(name="", items=items, loose=True))],
+        claims=[Claim(factor=1.0, unit="mm", why=f"by {flat.said}", firm=True)],
+        readings=("mm",),
+        findings=[*flat.findings, *_told(flat, found, items, pen)],
+        exact=True,
+    )
+    outlines = tuple(i.path for i in items if i.path is not None and i.role is not Role.NOTCH)
+    shown = Shown(
+        pixels=flat.pixels,
+        mm_per_pixel=flat.mm_per_pixel,
+        origin=flat.origin,
+        outlines=outlines,
+        references=tuple(
+            tuple((float(x), float(y)) for x, y in corners) for corners in flat.references
+        ),
+    )
+    return raw, shown
+
+
+def _items(flat: Flat, thing: Thing, pen: Pen | None) -> list[Item]:
+    """Return a thing's outline, cut-outs and notches."""
+    if thing.ink:
+        ring, unseen = line_ring(flat, thing, outside=pen is Pen.OUTSIDE)
+        return _outline(flat, ring, Role.ANY, unseen=unseen, blunt=thing.ink)
+    items: list[Item] = []
+    for rim, role in ((thing.rim, Role.CUT), *((hole, Role.HOLE) for hole in thing.holes)):
+        ring, unseen = edge_ring(flat, rim)
+        items += _outline(flat, ring, role, unseen=unseen)
+    return items
+
+
+def _outline(
+    flat: Flat, ring: Points, role: Role, *, unseen: float, blunt: float = 0.0
+) -> list[Item]:
+    least, times = _WITHIN
+    scale = flat.mm_per_pixel
+    fit = fitted(
+        flat.to_mm(ring),
+        pixel=scale,
+        within=max(least, times * roughness(ring)) * scale,
+        blunt=blunt,
+    )
+    place = _HARDLY if unseen > _UNSEEN else _PLACE
+    off = flat.off_of(ring) + place * scale + fit.off
+    path, notches = (fit.path, []) if role is Role.HOLE else without_dents(fit.path)
+    cuts = [Item(role=Role.NOTCH, path=notch, off=off) for notch in notches]
+    return [Item(role=role, path=path, off=off), *cuts]
+
+
+def _nothing(found: Found) -> PatternError:
+    if found.cut_off:
+        return PatternError(
+            "what lies in the picture runs off it",
+            hint="photograph it so that ground is seen all round every piece",
+        )
+    if found.on_reference:
+        return PatternError(
+            "the pieces touch the sheet that gives the scale",
+            hint="lay it beside them, with ground seen between",
+        )
+    return PatternError(
+        "no piece is seen in the picture",
+        hint="lay pieces on a plain ground of another colour; a drawn outline has to be closed"
+        " (--close of the command pieces closes wider gaps)",
+    )
+
+
+def _told(flat: Flat, found: Found, items: Sequence[Item], pen: Pen | None) -> list[Finding]:
+    told = []
+    drawn = any(thing.ink for thing in found.things)
+    if drawn:
+        wide = max(thing.ink for thing in found.things) * flat.mm_per_pixel
+        told.append(
+            note(
+                "pen",
+                f"the {pen or Pen.MIDDLE} of lines {wide:.1f} mm wide is taken as the outline;"
+                f" --line {'middle' if pen is Pen.OUTSIDE else 'outside'} takes the other",
+            )
+        )
+    for count, what in (
+        (found.cut_off, "run off the picture and are left out: show ground all round them"),
+        (found.on_reference, "touch the sheet that gives the scale and are left out"),
+        (found.divided, "are divided by lines that reach their outline: the outer one is taken"),
+    ):
+        if count:
+            kind = "divided" if what.startswith("are div") else "left out"
+            severity = Severity.NOTE if kind == "divided" else Severity.FAULT
+            told.append(note(kind, f"{count} thing(s) {what}", severity=severity))
+    worst = max(item.off or 0.0 for item in items)
+    if worst > _DOUBTFUL:
+        text = (
+            f"a piece may be off by {worst:.1f} mm: lay a sheet on both sides of the pieces, and"
+            " photograph from straight above"
+        )
+        told.append(note("uncertain", text, severity=Severity.FAULT))
+    return told
