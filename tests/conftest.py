@@ -26,7 +26,7 @@ from nesting.pattern.path import Affine, Arc, Bezier, Line, Path
 from nesting.pattern.piece import Face, Hand, Mark, MarkKind, NotchStyle, Piece
 from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.shapes import circle, ellipse, rectangle
-from nesting.planning.buying.reckoned import buying
+from nesting.planning.buying.bought import buying
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.records import SearchRecord
 from nesting.quantity import Quantity

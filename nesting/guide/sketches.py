@@ -12,7 +12,7 @@ from nesting.guide.examples import EXAMPLES
 from nesting.guide.sketch import Dash, Dot, Make, Measure, Scene, Word, beside, scene, sketch
 from nesting.marker.figures import figures
 from nesting.pattern.path import Path
-from nesting.planning.buying.reckoned import buying
+from nesting.planning.buying.bought import buying
 
 __all__ = ["OF_SECTION", "SKETCHES"]
 

@@ -17,7 +17,7 @@ from nesting.marker.judge import Judge
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.slide import slide
 from nesting.pattern.path import Point
-from nesting.planning.buying.reckoned import buying
+from nesting.planning.buying.bought import buying
 from nesting.planning.buying.settle import chosen_width, settled
 from nesting.planning.in_hand import Change, changed, laid_down, on_sheet, together
 from nesting.planning.lay.sheet_loads import sheet_loads

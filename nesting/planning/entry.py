@@ -6,7 +6,7 @@ from nesting.amounts import Amounts
 from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.material.material import Material, Width
-from nesting.planning.buying.reckoned import buying
+from nesting.planning.buying.bought import buying
 from nesting.planning.lay.sheet_loads import sheet_loads
 from nesting.planning.plan import Entry
 from nesting.planning.records import SearchRecord

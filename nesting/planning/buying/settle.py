@@ -7,18 +7,16 @@ from dataclasses import replace
 
 from nesting.job.job import CuttingTable
 from nesting.material.material import Cloth, Width
+from nesting.planning.buying.bought import cloth_to_buy, cost_of
 from nesting.planning.orders.cut_lengths import taken_from
 from nesting.planning.orders.rolls import from_rolls
 from nesting.planning.plan import Entry
 from nesting.planning.records import Buying, WidthTried
-from nesting.quantity import NO_LENGTH, Quantity, Unit, of_length, total
-from nesting.units import round_up
+from nesting.quantity import NO_LENGTH, Unit, of_length, total
 
 __all__ = [
     "best_width",
     "chosen_width",
-    "cloth_to_buy",
-    "cost_of",
     "reckoned",
     "settled",
     "tried_at",
@@ -54,21 +52,6 @@ def _buying(entry: Entry, cloth: Cloth, *, alone: bool, spare: float) -> Buying:
         return replace(found, to_buy=fresh, step=NO_LENGTH, cost=None)
     to_buy = cloth_to_buy(found.gross, held, cloth, spare=spare)
     return replace(found, to_buy=to_buy, cost=cost_of(to_buy, entry.width))
-
-
-def cloth_to_buy(gross: Quantity, from_stock: Quantity, cloth: Cloth, *, spare: float) -> Quantity:
-    """Return the length to buy, rounded up to the cloth's step."""
-    short = max(0.0, (gross * (1.0 + spare) - from_stock).value)
-    return of_length(round_up(short, step=cloth.step) if cloth.step else short)
-
-
-def cost_of(to_buy: Quantity, width: Width | None) -> float | None:
-    """Return what a length costs: nothing if nothing is bought, None if no price is known."""
-    if not to_buy:
-        return 0.0
-    if width is None or width.price is None:
-        return None
-    return round(to_buy.value / 1000.0 * width.price, 2)
 
 
 def tried_at(

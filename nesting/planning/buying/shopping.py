@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from nesting.job.job import Notion
 from nesting.marker.measure import piece_area
 from nesting.material.material import Cloth, Material, SheetGoods
-from nesting.planning.buying.settle import cloth_to_buy, cost_of
+from nesting.planning.buying.bought import cloth_to_buy, cost_of
 from nesting.planning.buying.used_up import used_up
 from nesting.planning.lay.slots import slots_of
 from nesting.planning.plan import Entry, Plan

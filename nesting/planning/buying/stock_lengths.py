@@ -20,8 +20,8 @@ from nesting.job.at_hand import SAME_WIDTH
 from nesting.job.tables.job_table import IncludeTable
 from nesting.job.tables.stock_table import AtHand, lengths_at_hand
 from nesting.material.material import Cloth, Width
+from nesting.planning.buying.bought import cloth_to_buy
 from nesting.planning.buying.remnants import tail
-from nesting.planning.buying.settle import cloth_to_buy
 from nesting.planning.orders.cut_lengths import taken_from
 from nesting.planning.plan import Entry
 from nesting.quantity import Unit, total

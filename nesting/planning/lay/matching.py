@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from nesting.job.job import Job
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay
-from nesting.planning.buying.reckoned import buying
+from nesting.planning.buying.bought import buying
 from nesting.planning.plan import Entry
 from nesting.quantity import Quantity
 

@@ -15,7 +15,7 @@ from nesting.marker.figures import figures
 from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Width
 from nesting.names import letters
-from nesting.planning.buying.reckoned import buying
+from nesting.planning.buying.bought import buying
 from nesting.planning.buying.settle import best_width, settled, tried_at
 from nesting.planning.entry import entry_for
 from nesting.planning.orders.cloth_order import ClothOrder

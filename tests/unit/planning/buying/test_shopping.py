@@ -15,8 +15,8 @@ from nesting.material.material import Cloth, Shrinkage, Width
 from nesting.material.sums import before_shrinking
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
+from nesting.planning.buying.bought import buying
 from nesting.planning.buying.instructions import instruction_lines
-from nesting.planning.buying.reckoned import buying
 from nesting.planning.buying.settle import best_width, reckoned, settled, tried_at
 from nesting.planning.buying.shopping import Purchase, ShoppingList, shopping_list
 from nesting.planning.compare import Trial, compared

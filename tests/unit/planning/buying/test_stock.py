@@ -19,8 +19,8 @@ from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import polygon
 from nesting.pattern.svg_path import parse_path
 from nesting.planning.buying.book import plan_mark
+from nesting.planning.buying.bought import buying
 from nesting.planning.buying.largest_rectangle import largest_rectangle
-from nesting.planning.buying.reckoned import buying
 from nesting.planning.buying.remnants import leftovers
 from nesting.planning.buying.settle import reckoned
 from nesting.planning.buying.shopping import shopping_list

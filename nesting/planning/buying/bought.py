@@ -8,10 +8,10 @@ from nesting.material.sums import before_shrinking
 from nesting.pattern.polygon import polygon
 from nesting.planning.lay.ground import hides_used
 from nesting.planning.records import Buying
-from nesting.quantity import NO_LENGTH, Unit, of_area, of_length, of_sheets
+from nesting.quantity import NO_LENGTH, Quantity, Unit, of_area, of_length, of_sheets
 from nesting.units import round_up
 
-__all__ = ["buying"]
+__all__ = ["buying", "cloth_to_buy", "cost_of"]
 
 
 def buying(
@@ -45,13 +45,13 @@ def _cloth(material: Cloth, *, width: Width | None, length: float, plies: int) -
     needed = plies * (length + 2.0 * material.ends) if length > 0 else 0.0
     shrink = material.shrinkage
     gross = needed if shrink.cut_larger else before_shrinking(needed, share=shrink.along)
-    to_buy = round_up(gross, step=material.step)
+    to_buy = cloth_to_buy(of_length(gross), NO_LENGTH, material, spare=0.0)
     price = None if width is None else width.price
-    cost = None if price is None else round(to_buy / 1000.0 * price, 2)
+    cost = None if price is None else round(to_buy.value / 1000.0 * price, 2)
     return Buying(
         needed=of_length(needed),
         gross=of_length(gross),
-        to_buy=of_length(to_buy),
+        to_buy=to_buy,
         step=of_length(material.step),
         cost=cost,
         from_stock=NO_LENGTH,
@@ -71,3 +71,18 @@ def _hides(marker: Marker, material: Hides) -> Buying:
         cost=cost,
         from_stock=of_area(0.0),
     )
+
+
+def cloth_to_buy(gross: Quantity, from_stock: Quantity, cloth: Cloth, *, spare: float) -> Quantity:
+    """Return the length to buy, rounded up to the cloth's step."""
+    short = max(0.0, (gross * (1.0 + spare) - from_stock).value)
+    return of_length(round_up(short, step=cloth.step) if cloth.step else short)
+
+
+def cost_of(to_buy: Quantity, width: Width | None) -> float | None:
+    """Return what a length costs: nothing if nothing is bought, None if no price is known."""
+    if not to_buy:
+        return 0.0
+    if width is None or width.price is None:
+        return None
+    return round(to_buy.value / 1000.0 * width.price, 2)
