@@ -12,8 +12,8 @@ from nesting.job.marking import mark_table, moved, put_at, taken_over, worded
 from nesting.job.tables.fields import RECTANGLE_EDGES
 from nesting.writing.pages.live_drawn import grain_meant, grain_turned, live_drawn
 
-from .job_edits import listed, plain
-from .piece_edits import MARK_KEYS, marks_of, piece_table, plain_value
+from .edits.job_edits import listed, plain
+from .edits.piece_edits import MARK_KEYS, marks_of, piece_table, plain_value
 
 if TYPE_CHECKING:
     from nesting.job.drawn import Drawn

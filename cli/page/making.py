@@ -16,11 +16,11 @@ from nesting.whole import whole_file
 from nesting.writing.files import file_name, one_line
 from nesting.writing.pages.live_pieces import live_line, live_piece
 
-from . import cutting, goods_edits, job_edits, piece_edits
 from .at_piece import meant
-from .cutting import drawing_says
-from .goods_edits import goods_shown
-from .job_edits import added, listed, put, tables
+from .edits import cutting, goods_edits, job_edits, piece_edits
+from .edits.cutting import drawing_says
+from .edits.goods_edits import goods_shown
+from .edits.job_edits import added, listed, put, tables
 from .job_file import JobFile
 from .stock import at_hand, put_at_hand
 

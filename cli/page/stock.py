@@ -16,7 +16,7 @@ from nesting.limits import LARGEST_JOB
 from nesting.whole import whole_file
 from nesting.writing.files import file_name
 
-from .job_edits import listed
+from .edits.job_edits import listed
 from .job_file import JobFile
 
 __all__ = ["at_hand", "put_at_hand"]

@@ -15,7 +15,7 @@ Some things are written shorter than they are held, each by its own type (`nesti
 - Where a `Piece` belongs stands its index in ``pieces``: every distinct piece is
   written once, however many copies are laid.
 - A `Path` is one string of words (`nesting.pattern.path_words`).
-- A `Quantity` is a number; its unit follows from the material (`nesting.planning.plan_units`).
+- A `Quantity` is a number; its unit follows from the material (`nesting.planning.stored.units`).
 
 Whoever changes a field's meaning raises `PLAN_VERSION`; a new field with a default
 needs no new version.
@@ -37,8 +37,8 @@ from nesting.errors import PlanError
 from nesting.limits import LARGEST_PLAN
 from nesting.pattern.piece import Piece
 from nesting.planning.plan import PLAN_VERSION, Plan
-from nesting.planning.plan_refusal import refuse_contradictions
-from nesting.planning.plan_units import with_units, without_units
+from nesting.planning.stored.refusal import refuse_contradictions
+from nesting.planning.stored.units import with_units, without_units
 from nesting.whole import whole_file
 
 __all__ = ["load_plan", "plan_from_text", "plan_text", "save_plan"]

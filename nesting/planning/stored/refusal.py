@@ -10,7 +10,7 @@ from nesting.limits import FARTHEST_LAID, MOST_PARTS
 from nesting.marker.marker import Marker
 from nesting.planning.offcuts import offcuts_of
 from nesting.planning.plan import Entry, Plan
-from nesting.planning.plan_outlines import (
+from nesting.planning.stored.outlines import (
     AGAIN,
     goods_outlines,
     refuse_bad_outline,
