@@ -19,9 +19,11 @@ from pathlib import Path as FilePath
 
 from ezdxf import options, units  # type: ignore[attr-defined]
 from ezdxf.document import Drawing as Document
+from ezdxf.entities.lwpolyline import LWPolylinePoints
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
+from ezdxf.lldxf.types import DXFTag
 from ezdxf.sections.classes import ClassesSection
 
 from nesting.pattern.path import Arc, Bezier, Line, Path, Point, Segment
@@ -169,7 +171,31 @@ def _add_polyline(
     """Add a polyline of vertices (x, y, bulge)."""
     line = space.add_lwpolyline((), close=closed, dxfattribs=attributes)
     # All of them at once: each that is added alone copies those before it.
-    line.lwpoints.extend([(x, y, 0.0, 0.0, bulge) for x, y, bulge in points])
+    line.lwpoints = _Corners([(x, y, 0.0, 0.0, bulge) for x, y, bulge in points])
+
+
+class _Corners(LWPolylinePoints):
+    """Corners of a polyline that are written as one text: ezdxf makes three objects of each."""
+
+    def dxftags(self) -> Iterator[DXFTag]:
+        """Give one tag, which is all of them."""
+        yield _Written(
+            "".join(
+                f" 10\n{x}\n 20\n{y}\n" + (f" 42\n{bulge}\n" if bulge else "")
+                for x, y, _, _, bulge in self
+            )
+        )
+
+
+class _Written(DXFTag):
+    """Tags as they stand in a file."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(0, text)
+
+    def dxfstr(self) -> str:
+        """Return them."""
+        return str(self.value)
 
 
 def bulges(path: Path) -> Iterator[tuple[float, float, float]]:
