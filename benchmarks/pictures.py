@@ -83,7 +83,7 @@ def _table(sheets: Sequence[Thing], name: str, camera: Camera, reference: str = 
         (FLAP, -430, 40, 8, PAPER),
         (PANEL, 20, 110, -15, KRAFT),
         (OVAL, -40, -60, 30, BLUE),
-        (DISC, -270, -190, 0, PAPER),
+        (DISC, -110, -255, 0, PAPER),
         (STRAP, -420, -30, -3, KRAFT),
     ]
     things = [Thing(placed(shape, x, y, turn), colour) for shape, x, y, turn, colour in shapes]
@@ -105,7 +105,7 @@ def cases(share: float) -> list[Case]:
     drawn = [
         *stroke(placed(FLAP, 10, 90), 0.7),
         *stroke(placed(PANEL, 20, 5) * [1.0, 0.4], 0.7),
-        *stroke(placed(OVAL, 320, 140), 0.7),
+        *stroke(placed(OVAL, 245, 110), 0.7),
         *stroke(placed(box(50, 50), 310, 20), 0.5),
     ]
     scan = Case(

@@ -20,8 +20,9 @@ from nesting.reading.dxf.tags import read_document
 from nesting.reading.items import CLOSE, Role
 from nesting.reading.pattern_file import Pattern
 from nesting.reading.pdf.open import is_pdf
+from nesting.reading.pdf.pictured import picture_of
 from nesting.reading.pdf.reader import read_pdf
-from nesting.reading.pdf.sheet import Tiling
+from nesting.reading.pdf.sheet import PicturesError, Tiling
 from nesting.reading.pictures.shown import Shown
 from nesting.reading.raw_pattern import RawPattern, drawn_length, finished, printable
 from nesting.reading.roles import parse_roles
@@ -117,28 +118,26 @@ def read_pattern(
     most = LARGEST_PICTURE if pictured else LARGEST_PATTERN
     data = bytes_of(file, most=most, what="a pattern file", error=PatternError)
     try:
-        if _is_picture(data):
+        raw, shown, measured = None, None, None
+        if not _is_picture(data):
+            try:
+                raw = _raw(data, parse_roles(roles), close, tiling)
+            except PicturesError:
+                if reference is None:
+                    raise
+                data, tiling = picture_of(data, tiling.pages if tiling else ()), None
+        if raw is None:
             _no_drawing(unit, roles, tiling)
             raw, shown = _photographed(data, reference, line, close)
-            pattern = finished(
-                raw,
-                file=str(file),
-                unit=None,
-                size=size,
-                reference=None,
-                close=close,
-                amounts=amounts,
-            )
-            return replace(pattern, shown=shown)
-        if line is not None:
+        elif line is not None:
             raise PatternError(
                 "the file is no picture: what of its lines is meant is in it",
                 field="line",
                 hint="say nothing of it",
             )
-        raw = _raw(data, parse_roles(roles), close, tiling)
-        measured = _measured(raw, reference)
-        return finished(
+        else:
+            measured = _measured(raw, reference)
+        pattern = finished(
             raw,
             file=str(file),
             unit=unit,
@@ -147,6 +146,7 @@ def read_pattern(
             close=close,
             amounts=amounts,
         )
+        return replace(pattern, shown=shown)
     except PatternError as trouble:
         raise trouble.located(file=str(file)) from None
 

@@ -18,7 +18,7 @@ from nesting.reading.pdf.tiled.seams import Bit, sewn_together
 from nesting.reading.pdf.tiled.tile import Tile, tiles_of
 from nesting.reading.raw_pattern import note
 
-__all__ = ["Sheet", "Tiling", "sheet_of"]
+__all__ = ["PicturesError", "Sheet", "Tiling", "sheet_of"]
 
 _APART = 50.0
 """How far (mm) pages are laid apart that stand by themselves."""
@@ -67,11 +67,16 @@ def _blank(page: Page, out: dict[int, str], i: int) -> bool:
     return out.get(i, "").startswith("it is empty") and not page.pictures
 
 
+class PicturesError(PatternError):
+    """A PDF is nothing but pictures, which are read another way."""
+
+
 def _nothing(pages: Sequence[Page]) -> PatternError:
     if any(page.pictures for page in pages):
-        return PatternError(
+        return PicturesError(
             "the PDF holds pictures and no drawn lines: it is a scan, or saved as a picture",
-            hint="ask for a PDF with lines, or draw it anew from the picture",
+            hint='say what in it gives its scale: --reference A4, or "5 cm square" for one that is'
+            " drawn there; or ask for a PDF with lines",
         )
     return PatternError("no lines are drawn in the PDF", hint="see that it is the pattern's file")
 

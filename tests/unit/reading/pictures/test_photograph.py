@@ -225,3 +225,26 @@ def test_a_job_takes_a_piece_from_a_scan(tmp_path):
         true = np.array(Polygon(GUSSET).buffer(0.3, join_style="mitre").exterior.coords[:-1])
         (piece,) = job.bags[0].pieces
         assert apart(outline(piece.cut), true) < 0.35
+
+
+def test_a_pdf_of_a_picture_goes_the_same_way(tmp_path):
+    """The page is as large as the scan, or is not: only what is seen in it counts."""
+    from PIL import Image
+
+    scanner = Scanner(size=(1000, 700))
+    things = [
+        *renders.stroke(placed(GUSSET, 15, 25), 0.6),
+        *renders.stroke(placed(box(20, 20), 128, 10), 0.5),
+    ]
+    pixels = renders.render(scanner, things, ground=(250,) * 3, noise=1.0)
+    path = tmp_path / "scan.pdf"
+    for dpi in (150, 100):
+        Image.fromarray(pixels).save(path, "PDF", resolution=dpi, quality=95)
+        (found,) = read_pattern(path, reference=Reference(name="2 cm square")).found
+        assert apart(outline(found.piece.cut), GUSSET) < min(0.3, found.uncertainty)
+    with pytest.raises(PatternError, match="it is a scan"):
+        read_pattern(path)
+    page = Image.fromarray(pixels)
+    page.save(path, "PDF", resolution=150, save_all=True, append_images=[page])
+    with pytest.raises(PatternError, match="several of its pages are pictures: 1, 2"):
+        read_pattern(path, reference=Reference(name="2 cm square"))
