@@ -120,8 +120,9 @@ class Job:
     held: tuple[dict[str, Any], ...] = ()
 
     def face_to_face(self, goods: Goods) -> bool:
-        """Whether every other ply of an order is turned over: never of folded cloth."""
-        return not goods.folded and self.table.get("spreading") == "face to face"
+        """Whether every other ply of an order is turned over: of single cloth alone."""
+        single = goods.kind == "cloth" and not goods.folded
+        return single and self.table.get("spreading") == "face to face"
 
 
 def read(path: Path, *, stock: Path | None = None) -> Job:
