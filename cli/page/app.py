@@ -19,7 +19,7 @@ from starlette.types import ASGIApp
 
 from nesting.errors import JobError, NestingError
 
-from . import beside, comparing, hand, shown, ticked, to_files
+from . import beside, comparing, hand, shown, ticked, to_files, true_size
 from .at_piece import at_piece, turned
 from .begin import beginnings, chosen
 from .guard import Guard, Keys
@@ -27,6 +27,8 @@ from .job_file import JobFile
 from .machines import is_machine, taken_in
 from .making import HOW, PATTERNS, dropped, edited, kept_file, making
 from .news import News
+from .ticked import TICKED_FILE
+from .watching import Watch
 from .work import StaleError, Work
 
 __all__ = ["Page", "page_app"]
@@ -104,6 +106,13 @@ class Page:
             self.making = JobFile.begun(folder, name=path.stem, inches=False)
         return {"read": dropped(self.made(), path, how={}, begun=begun)}
 
+    def files(self) -> list[Path]:
+        """Return the files that others may write meanwhile: job, plan, what is ticked."""
+        found = [] if self.making is None else [self.making.path]
+        if self.work is not None:
+            found += [self.work.keeper.file, self.work.keeper.folder / TICKED_FILE]
+        return found
+
     def close(self) -> None:
         """End what goes on, saved."""
         if self.work is not None:
@@ -140,6 +149,7 @@ def _begin(page: Page, asked: Json) -> Json:
 
 
 def _making(page: Page, asked: Json) -> Json:
+    page.made().read_again()
     return making(page.made())
 
 
@@ -152,9 +162,13 @@ def _turned(page: Page, asked: Json) -> Json:
 
 
 def _edit(page: Page, asked: Json) -> Json:
-    edited(page.made(), asked)
+    file = page.made()
+    seen = asked.pop("seen", None)
+    if seen is not None and seen != file.mark:
+        raise StaleError("the job was changed elsewhere meanwhile", hint="change it again")
+    edited(file, asked)
     page.news.tell("job")
-    return {}
+    return {"seen": file.mark}
 
 
 def _read_so(page: Page, asked: Json) -> Json:
@@ -230,6 +244,7 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
             **ticked.ANSWERS,
             **comparing.ANSWERS,
             **beside.ANSWERS,
+            **true_size.ANSWERS,
         }.items()
     },
 }
@@ -287,7 +302,9 @@ def page_app(page: Page, *, hosts: Collection[str], keys: Keys) -> ASGIApp:
     @asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
         page.news.begin()
+        watch = Watch(page.files, lambda: page.news.tell("disk"))
         yield
+        await run_in_threadpool(watch.end)
         await run_in_threadpool(page.close)
 
     async def refused(request: Request, error: Exception) -> Response:

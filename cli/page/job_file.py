@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -60,6 +61,12 @@ class JobFile:
             begun = False
         if not begun:
             raise JobError(self.trouble)
+
+    def read_again(self) -> None:
+        """Read the file if it is another by now; while it can't be read it stays as it was."""
+        if mark_of(self.path) != self.mark:
+            with self._changing, suppress(NestingError):
+                self.read()
 
     @classmethod
     def begun(cls, folder: Path, *, name: str, inches: bool) -> JobFile:

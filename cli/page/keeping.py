@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import threading
-from collections.abc import Callable
-from contextlib import suppress
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -48,6 +49,33 @@ class Keeper:
     def accept(self) -> None:
         """Let what is stored now be overwritten."""
         self._known = mark_of(self.file)
+
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """Have the folder to oneself: who else writes there just now is waited for a moment.
+
+        Raises
+        ------
+        WriteError
+            Somebody else is at work there for long.
+
+        """
+        with self._writing:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            for patience in (0.05, 0.1, 0.2, 0.4, 0.8, None):
+                try:
+                    lock = locked(self.folder)
+                    lock.__enter__()
+                except WriteError:
+                    if patience is None:
+                        raise
+                    time.sleep(patience)
+                else:
+                    break
+            try:
+                yield
+            finally:
+                lock.__exit__(None, None, None)
 
     def write(
         self, plan: Plan, *, kinds: tuple[str, ...] = (), insist: bool = False

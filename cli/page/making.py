@@ -181,6 +181,7 @@ def making(file: JobFile) -> Json:
         "currency": str(head.get("currency", "")),
         "bags": int(head.get("bags", 1)),
         "file": file.path.name,
+        "seen": file.mark,
         "ready": file.ready,
         "trouble": file.trouble,
         "pieces": pieces,

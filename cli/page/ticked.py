@@ -10,6 +10,8 @@ from nesting.bounded import text_of
 from nesting.errors import JobError
 from nesting.whole import whole_file
 
+from .work import StaleError
+
 if TYPE_CHECKING:
     from .work import Work
 
@@ -50,16 +52,20 @@ def ticked(work: Work, asked: Json) -> Json:
 
 def tick(work: Work, asked: Json) -> Json:
     """Note that a part is cut, or that it is not."""
-    with work.lock:
+    with work.lock, work.keeper.alone():
         file = work.keeper.folder / TICKED_FILE
-        cut, entry = _read(file), work.now(int(asked["marker"]))
-        part = int(asked["part"])
+        cut, entry = _read(file), work.now(int(asked["marker"]))  # as others have left it
+        part, wanted = int(asked["part"]), asked.get("cut") is True
         if not 0 <= part < len(entry.marker.lay.parts):
             raise JobError("the marker has no such part", hint="load the page again")
-        names = [name for name in _of(cut, entry) if name != _name(entry, part)]
-        if asked.get("cut") is True:
-            names.append(_name(entry, part))
-        cut[entry.marker.lay.name] = names
+        name, before = _name(entry, part), _of(cut, entry)
+        if "was" in asked and (name in before) is not (asked["was"] is True):
+            work.tell("cut")
+            raise StaleError(
+                f"{name} was ticked elsewhere meanwhile, and is shown as it is now",
+                hint="tick it again if that is not true",
+            )
+        cut[entry.marker.lay.name] = [one for one in before if one != name] + [name] * wanted
         with whole_file(file, overwrite=True) as temporary:
             temporary.write_text(json.dumps(cut, indent=1, ensure_ascii=False), encoding="utf-8")
     work.tell("cut")

@@ -5,6 +5,7 @@ import { button, el, fill } from "./dom.js";
 import { forMachine } from "./machine.js";
 import { attempt, got, say } from "./main.js";
 import { onPaper } from "./print.js";
+import { projecting } from "./projector.js";
 import { ticks } from "./ticks.js";
 import { words } from "./words.js";
 
@@ -45,9 +46,10 @@ export function showCut(refresh) {
 
   const machine = forMachine(make, refresh);
   const paper = onPaper(make);
+  const projector = projecting();
   const nothing = el("p", {}, words.waiting);
   const all = el("div", { hidden: true },
-    care, insisting, machine.root, paper.root,
+    care, insisting, machine.root, paper.root, projector.root,
     el("h2", {}, words.drawings),
     el("p", {}, button(words.write, (e) => make(e, "/files/write", {}))),
     el("h2", {}, words.filesHere), where, files,
@@ -61,16 +63,17 @@ export function showCut(refresh) {
     async update(state, news) {
       nothing.hidden = state.markers.length > 0;
       all.hidden = !nothing.hidden;
+      projector.update(state);
       if (!state.markers.length || (!first && news.what === "progress")) return;
       const now = JSON.stringify(state.markers.map((/** @type {any} */ m) => m.version));
       if (now !== versions) {
         versions = now;
         lists = state.markers.map(ticks);
         fill(ticking, ...lists.map((one) => one.root));
-      } else if (news.what === "cut") {
+      } else if (news.what === "cut" || news.what === "disk") {
         const told = await got("/cut");
         if (told) for (const one of lists) one.update(told);
-        return;
+        if (news.what === "cut") return;
       }
       where.textContent = words.filesIn(state.folder);
       const told = await got("/files");

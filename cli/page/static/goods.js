@@ -13,9 +13,15 @@ export function showGoods(refresh) {
   const below = el("div");
   const root = el("section", {}, el("h1", {}, words.goods), list, below);
 
+  /** The job file as it is shown here; what others make of it meanwhile is not overwritten. */
+  let seen = "";
+
   /** @param {any} body */
-  const edit = (body) =>
-    attempt(() => changing(() => ask("/making/edit", body))).then((done) => { refresh(); return done; });
+  const edit = (body) => attempt(() => changing(async () => {
+    const done = await ask("/making/edit", { ...body, seen });
+    seen = done.seen;
+    return done;
+  })).then((done) => { refresh(); return done; });
 
   const fresh = el("details", {}, el("summary", {}, words.addGoods),
     ...["cloth", "sheet", "leather"].map((kind) =>
@@ -29,6 +35,7 @@ export function showGoods(refresh) {
       const before = stand();
       const m = await got("/making");
       if (!m || before !== stand()) return; // more was changed meanwhile, and is shown then
+      seen = m.seen;
       if (typing(list)) return; // what is being typed stays; it is drawn anew once that is saved
       const names = m.goods.map((/** @type {any} */ g) => g.name);
       refill(list,

@@ -43,10 +43,16 @@ export function ticks(m) {
         const wanted = box.checked;
         onWay.push(part.part);
         before = before.then(async () => {
-          const told = await attempt(() => ask("/cut/tick",
-            { marker: m.number, part: part.part, cut: wanted }));
+          const told = await attempt(() => ask("/cut/tick", { marker: m.number, part: part.part,
+            cut: wanted, was: cut.has(part.part) }));
           onWay.splice(onWay.indexOf(part.part), 1);
-          if (!told) { box.checked = !wanted; return; }
+          if (!told) {
+            const now = await got("/cut");
+            if (now) cut = new Set(now.cut[m.number]);
+            if (!onWay.includes(part.part)) box.checked = cut.has(part.part);
+            count();
+            return;
+          }
           cut = new Set(told.cut[m.number]);
           count();
           say(left.textContent);

@@ -328,6 +328,31 @@ export const words = {
   earlier: "written before the markers were changed",
   fetch: (/** @type {string} */ name) => `${name}`,
   noFiles: "None were written since this page was started.",
+  projector: "True size for a projector",
+  projectHint: "Shows a marker, or one part, in thick lines on the dark, as large as it is. You measure"
+    + " a square on your table once; this browser keeps that for each screen.",
+  project: "Show at true size",
+  projectEnd: "End",
+  projectWhat: "Marker",
+  projectPart: "Part",
+  projectAll: "all",
+  projectLines: "Lines",
+  linePixels: (/** @type {number} */ px) => `${px} pixels`,
+  square: "A square to measure",
+  measureHow: "Measure the square where it falls on your table, along and upwards.",
+  measureWide: "It is wide",
+  measureHigh: "and high",
+  measureDo: "So it is",
+  measureAgain: "Measure again",
+  windowBack: "Window before",
+  windowNext: "Next window",
+  windowOf: (/** @type {number} */ i, /** @type {number} */ n, /** @type {boolean} */ crosses) =>
+    (n === 1 ? "All of it is seen." : `Window ${i} of ${n}.`) + (crosses
+      ? " Mark the crosses on the cloth; move the cloth on until those of the next window meet them."
+      : ""),
+  zoomed: (/** @type {number} */ percent) => "The browser's zoom, or the screen, is another than when"
+    + ` you measured (${percent} %): nothing is shown, as it would not be true. Put the zoom back, or`
+    + " measure again.",
   tick: "Cut them one by one",
   tickHint: "Tick off each part as you cut it, on this screen or on a phone beside the table; what"
     + " is ticked stays so.",

@@ -13,8 +13,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 
+from nesting.errors import JobError
 from nesting.marker.marker import Marker
 from nesting.pattern.affine import Affine, Point
+from nesting.pattern.polygon import piece_polygon
 from nesting.pattern.svg_path import format_path
 from nesting.planning.plan import Entry
 from nesting.writing.files import one_line
@@ -26,7 +28,7 @@ from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.look import piece_colour
 from nesting.writing.neutral.naming import naming, shared_names
 
-__all__ = ["drawn_of", "live_ground", "live_marker", "live_part"]
+__all__ = ["drawn_of", "live_ground", "live_marker", "live_part", "part_box"]
 
 Json = dict[str, object]
 
@@ -80,6 +82,23 @@ def live_part(entry: Entry, part: int, *, keys: Keys | None = None) -> Json:
         shared=shared_names(entry.bags),
     )
     return drawn_of(drawing, part)
+
+
+def part_box(entry: Entry, part: int) -> list[float]:
+    """Return what a part that lies takes up: (x, y, width, height), mm, y downwards.
+
+    Raises
+    ------
+    JobError
+        It does not lie on the marker.
+
+    """
+    for placement in entry.marker.placements:
+        if placement.part == part:
+            piece = entry.marker.lay.parts[part].piece
+            x0, y0, x1, y1 = piece_polygon(piece, by=placement.affine).bounds
+            return [x0, -y1, x1 - x0, y1 - y0]
+    raise JobError("this part does not lie on the marker", hint="load the page again")
 
 
 def _lettering(entry: Entry, sheet: int) -> Lettering:

@@ -131,3 +131,20 @@ def test_a_roll_and_labels_are_printed_of_one_material(browser: Browser, laid: P
         p.extract_text() for p in pypdf.PdfReader(next(laid.parent.glob("labels*"))).pages
     )
     assert "Front panel" in text
+
+
+def test_what_another_program_ticks_is_seen(browser: Browser, laid: Path) -> None:
+    entry = load_plan(laid).entries[0]
+    name = entry.marker.lay.parts[entry.marker.placements[1].part].name
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
+        page.get_by_role("link", name="Cut", exact=True).click()
+        page.locator("details.ticking summary").first.click()
+        boxes = page.locator("details.ticking").first.get_by_role("checkbox")
+        boxes.nth(0).check()
+        expect(page.locator("details.ticking summary").first).to_contain_text("left")
+        file = laid.parent / "cut.json"
+        held = json.loads(file.read_text())
+        held[entry.marker.lay.name].append(name)
+        file.write_text(json.dumps(held))
+        expect(boxes.nth(1)).to_be_checked()
+        expect(boxes.nth(0)).to_be_checked()
