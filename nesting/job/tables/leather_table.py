@@ -64,7 +64,9 @@ class LeatherTable(GoodsTable):
 def stock_id(table: RemnantTable | StockHideTable) -> str:
     """Return by what a stock file knows a remnant or a hide again: its name, goods and outline.
 
-    What a job calls it, and what else is written about it meanwhile, is no part of that.
+    What a job calls it, and what else is written about it meanwhile, is no part of that, nor
+    what it doesn't say: a field that shapes get some day makes no other remnant of it.
     """
-    drawn = table.model_dump_json(include={"name", "material", *Shape.model_fields})
+    said = {"name", "material", *Shape.model_fields}
+    drawn = table.model_dump_json(include=said, exclude_none=True)
     return hashlib.sha256(drawn.encode()).hexdigest()[:16]
