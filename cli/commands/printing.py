@@ -1,4 +1,4 @@
-"""``thriftlay print PLAN``: true-scale PDF of markers, templates or labels."""
+"""``thriftlay print PLAN``: true-scale PDF of markers, templates or labels, and of marks."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import nesting
+from nesting.errors import WriteError
 from nesting.writing.paper.papers import PAPERS
 
 from ..arguments import add_json, add_replace, new_command
@@ -17,18 +18,25 @@ from ..told import tell
 
 __all__ = ["add", "run"]
 
+_MARKS = "marks"
+
 
 def add(commands: Any) -> None:
     """Add the command to the parser."""
     parser = new_command(
         commands,
         "print",
-        about="print markers, templates or labels at true scale",
+        about="print markers, templates or labels at true scale, or marks for photographs",
         example="thriftlay print tote/plan.json --out tote.pdf --paper letter",
     )
-    parser.add_argument("plan", type=Path, metavar="plan.json")
+    parser.add_argument("plan", type=Path, metavar="plan.json", nargs="?")
     parser.add_argument("--out", type=Path, required=True, metavar="FILE.pdf")
-    parser.add_argument("--what", choices=WHATS, default="markers")
+    parser.add_argument(
+        "--what",
+        choices=[*WHATS, _MARKS],
+        default="markers",
+        help="marks need no plan: they are laid beside pieces that are photographed",
+    )
     parser.add_argument(
         "--only",
         action="append",
@@ -65,6 +73,10 @@ def add(commands: Any) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the PDF and say how many sheets it takes."""
+    if arguments.what == _MARKS:
+        return _marks(arguments)
+    if arguments.plan is None:
+        raise WriteError("no plan is named", hint="thriftlay print plan.json --out FILE.pdf")
     from nesting.planning.summary import judge_plan
 
     plan = judge_plan(nesting.load_plan(arguments.plan))
@@ -94,4 +106,23 @@ def run(arguments: argparse.Namespace) -> int:
         say(f"{arguments.out}: {drawings} drawings on {sheets} sheets; check the square first")
     else:
         say(f"{arguments.out}: nothing to cut out; it lists rectangles to draw with a ruler")
+    return 0
+
+
+def _marks(arguments: argparse.Namespace) -> int:
+    """Write the marks that give photographs their scale."""
+    from nesting.writing.paper.print_marks import print_marks
+
+    if arguments.plan is not None:
+        raise WriteError("marks are of no plan", hint="leave the plan out")
+    with unwinding():
+        sheets = print_marks(
+            arguments.out, paper=PAPERS[arguments.paper], overwrite=arguments.replace
+        )
+    if arguments.json:
+        from ..records import PrintResult
+
+        tell("print", PrintResult(file=str(arguments.out), sheets=sheets))
+    else:
+        say(f"{arguments.out}: marks on {sheets} sheets; measure one first, then cut them apart")
     return 0

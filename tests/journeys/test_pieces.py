@@ -116,3 +116,14 @@ def test_a_job_in_inches_is_asked_in_inches(tmp_path, capsys) -> None:
     assert "10 × 8 in in inches" in told
     assert " mm in mm" not in told
     assert "file_unit" in told
+
+
+def test_marks_are_printed_without_a_plan(tmp_path, capsys) -> None:
+    out, none = tmp_path / "marks.pdf", tmp_path / "none.pdf"
+    assert main(["print", "--what", "marks", "--out", str(out)]) == 0
+    assert "marks on 2 sheets" in capsys.readouterr().out
+    assert out.read_bytes().startswith(b"%PDF")
+    assert main(["print", "--out", str(none)]) != 0
+    assert "no plan is named" in capsys.readouterr().err
+    assert main(["print", str(out), "--what", "marks", "--out", str(none)]) != 0
+    assert not none.exists()

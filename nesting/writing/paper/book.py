@@ -92,6 +92,10 @@ class Book:
         """Draw a path inside a window."""
         self._raw(_operators(path) + (" s" if path.closed else " S"))
 
+    def fill(self, path: Path, *, grey: float = 0.0) -> None:
+        """Fill a closed path inside a window."""
+        self._raw(f"{_n(grey)} g {_operators(path)} f")
+
     def lines(self, *ends: tuple[Point, Point]) -> None:
         """Draw straight lines inside a window."""
         self._raw(" ".join(f"{_xy(p)} m {_xy(q)} l S" for p, q in ends))
