@@ -75,8 +75,8 @@ def _nothing(pages: Sequence[Page]) -> PatternError:
     if any(page.pictures for page in pages):
         return PicturesError(
             "the PDF holds pictures and no drawn lines: it is a scan, or saved as a picture",
-            hint='say what in it gives its scale: --reference A4, or "5 cm square" for one that is'
-            " drawn there; or ask for a PDF with lines",
+            hint='say what in it gives its scale, as A4 or "5 cm square" (--reference of the'
+            " command pieces, file_reference in a job), or ask for a PDF with lines",
         )
     return PatternError("no lines are drawn in the PDF", hint="see that it is the pattern's file")
 
