@@ -23,6 +23,7 @@ GOOD, FAULTY, BAD_INPUT = 0, 1, 2
 # The commands and their modules. Only the one that is asked for is imported.
 COMMANDS = {
     "pieces": "pieces",
+    "hide": "hide",
     "lay": "lay",
     "compare": "compare",
     "order": "order",

@@ -24,6 +24,8 @@ __all__ = [
     "CompareResult",
     "CutResult",
     "DoneResult",
+    "FlawRecord",
+    "HideResult",
     "MarkerRecord",
     "PiecesResult",
     "PlanResult",
@@ -199,7 +201,41 @@ class PiecesResult:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlawRecord:
+    """A flaw of a hide: its box from the lower left corner `x`, `y`, and its area."""
+
+    x: float
+    y: float
+    length: float
+    width: float
+    area: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HideResult:
+    """A hide that was photographed; `scale`: what gave it, `uncertainty`: of its outline.
+
+    `file`, `picture`: what was written, to be included in a job.
+    """
+
+    name: str
+    length: float
+    width: float
+    area: float
+    uncertainty: float
+    scale: str
+    flaws: tuple[FlawRecord, ...]
+    backbone: float
+    backbone_guessed: bool
+    backbone_why: str
+    file: str | None
+    picture: str | None
+    findings: tuple[Finding, ...]
+
+
 RESULTS: dict[str, type] = {
+    "hide": HideResult,
     "pieces": PiecesResult,
     "lay": PlanResult,
     "compare": CompareResult,

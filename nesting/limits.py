@@ -9,6 +9,7 @@ from __future__ import annotations
 __all__ = [
     "FARTHEST",
     "FARTHEST_LAID",
+    "LARGEST_GROUND",
     "LARGEST_HIDE",
     "LARGEST_JOB",
     "LARGEST_MACHINE",
@@ -21,6 +22,7 @@ __all__ = [
     "LONGEST_TEXT",
     "MOST_CHORDS",
     "MOST_CURVES",
+    "MOST_GROUND_PIXELS",
     "MOST_HOLES",
     "MOST_LAID",
     "MOST_MARKS",
@@ -39,6 +41,9 @@ FARTHEST = 1e9
 
 FARTHEST_LAID = 1e7
 """Farthest coordinate (mm) at which a part can lie: 10 km, on cloth that has no end."""
+
+LARGEST_GROUND = 4_000_000
+"""Bytes of a picture of goods that lies under a marker."""
 
 LARGEST_HIDE = 1e4
 """Longest side of a hide (mm): 10 m; whole ones are 3 m or less (common practice, no source)."""
@@ -78,6 +83,9 @@ MOST_CURVES = 5_000
 
 MOST_MARKS = 5_000
 """Marks of one piece."""
+
+MOST_GROUND_PIXELS = 40_000_000
+"""Pixels of such a picture."""
 
 MOST_HOLES = 2_000
 """Cut-outs of one piece."""

@@ -5,10 +5,16 @@ An example is what the page shows; `rest` is what a whole job needs besides.
 
 from __future__ import annotations
 
+from base64 import b64decode
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 __all__ = ["EXAMPLES", "WHOLE", "Example"]
+
+_PNG = (
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAIAAACQd1PeAAAADElEQVR4nGPY0hMFAAOSAZv+3/C4AAAAAElFTkSuQmCC"
+)
+"""A picture of one brown pixel."""
 
 WHOLE = """\
 [job]
@@ -52,7 +58,7 @@ class Example:
     rest: str = ""
     drawn: str = ""
     included: bool = False
-    files: Mapping[str, str] = field(default_factory=dict)
+    files: Mapping[str, str | bytes] = field(default_factory=dict)
 
     @property
     def job(self) -> str:
@@ -231,6 +237,20 @@ bags = 3      ×    [[cut]] copies = 2     =     6 parts of it
         '        [[leather.hide.flaw]]\n        name = "brand"\n        circle = "6 cm"\n'
         '        at = ["29 cm", "20 cm"]\n',
         rest=_JOB + _FRONT + '[[cut]]\npiece = "front"\nmaterial = "calf"\ncopies = 2\n',
+    ),
+    "`picture` of a hide or a print": Example(
+        says="What it looks like from straight above, drawn under the marker at true scale, so "
+        "that you see on what each part lies. `thriftlay hide` and `thriftlay repeat` make such "
+        "pictures and write this; no file for a machine has them.",
+        text='[[leather]]\nname = "calf"\n\n    [[leather.hide]]\n    name = "side 17"\n'
+        '    rectangle = ["60 cm", "40 cm"]\n'
+        '    picture = { file = "side-17.png", size = ["60 cm", "40 cm"], at = [0, 0] }\n',
+        rest=_JOB + _FRONT + '[[cut]]\npiece = "front"\nmaterial = "calf"\ncopies = 2\n',
+        files={"side-17.png": b64decode(_PNG)},
+        drawn="""\
+photograph ──► thriftlay hide ──► side-17.toml    outline, flaws, backbone
+                                  side-17.jpg     the hide from straight above ──► under the marker
+""",
     ),
     "`[[leather.hide.zone]]`": Example(
         says="An area of one quality. In the butt below, leather stretches least along x: parts "

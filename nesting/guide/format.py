@@ -30,6 +30,7 @@ from nesting.job.tables.job_table import (
 )
 from nesting.job.tables.leather_table import HideTable, LeatherTable
 from nesting.job.tables.material_table import GoodsTable, SheetTable
+from nesting.job.tables.picture_table import PictureTable
 from nesting.job.tables.piece_table import MarkTable, PieceTable, Shape, ShapeTable
 from nesting.job.tables.remnant_table import RemnantTable, ZoneTable
 
@@ -86,6 +87,7 @@ _SECTIONS: tuple[tuple[str, type[BaseModel], type[BaseModel] | None], ...] = (
     ("`[[leather.hide]]`", HideTable, Shape),
     ("`[[leather.hide.flaw]]`", ShapeTable, Shape),
     ("`[[leather.hide.zone]]`", ZoneTable, Shape),
+    ("`picture` of a hide or a print", PictureTable, None),
     ("`[[cut]]`", CutTable, None),
     ("`matches` of a cut", MatchTable, None),
     ("`[[held]]`", HeldTable, None),

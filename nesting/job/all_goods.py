@@ -11,8 +11,9 @@ from nesting.job.at_hand import with_at_hand
 from nesting.job.desk import Desk
 from nesting.job.hides import hide_from, hides_from, zones_from
 from nesting.job.locate import Place
-from nesting.job.materials import cloth_from, refuse_folded, remnant_from, sheets_from
+from nesting.job.materials import cloth_from, print_from, refuse_folded, remnant_from, sheets_from
 from nesting.job.opening import included
+from nesting.job.tables.cloth_table import StockPrintTable
 from nesting.job.tables.job_table import IncludeTable, JobTable
 from nesting.job.tables.leather_table import StockHideTable, stock_id
 from nesting.job.tables.names import file_name
@@ -21,6 +22,7 @@ from nesting.material.material import (
     Grade,
     Hide,
     Material,
+    Nap,
     Remnant,
     Zone,
 )
@@ -52,7 +54,44 @@ def materials_of(table: JobTable, desk: Desk, *, stocked: bool = True) -> dict[s
     for i, remnant in enumerate(table.remnant):
         _add_remnant(materials, remnant, ("remnant", i), desk)
     _refuse_same_names(materials.values(), desk)
-    return _stocked(materials, included(table, desk)) if stocked else materials
+    files = included(table, desk)
+    materials = _printed(materials, files)
+    return _stocked(materials, files) if stocked else materials
+
+
+def _printed(
+    materials: Mapping[str, Material], files: Iterable[tuple[IncludeTable, Desk]]
+) -> dict[str, Material]:
+    """Return the materials with the prints that included files have measured."""
+    found = dict(materials)
+    for more, other in files:
+        for i, table in enumerate(more.print):
+            goods = found.get(table.material)
+            if goods is not None:
+                found[table.material] = _with_print(goods, table, ("print", i), other)
+    return found
+
+
+def _with_print(goods: Material, table: StockPrintTable, place: Place, desk: Desk) -> Material:
+    if goods.taken_in is not Unit.LENGTH:
+        raise desk.error(f"{goods.name} is no cloth", place, hint="name a [[cloth]] of the job")
+    if goods.print is not None:
+        raise desk.error(f"{goods.name} has a print already", place, hint="leave one of them out")
+    if goods.folded and not goods.fold_print:
+        raise desk.error(
+            f"{goods.name} is folded with the right sides together: its print can't be seen, and"
+            " falls differently on the two plies",
+            place,
+            hint="lay it single, or say fold_print = true with it if that does not matter",
+        )
+    motif = print_from(
+        table, place, desk, name=goods.name, widths=goods.widths, longest=goods.longest
+    )
+    nap = goods.nap
+    if table.nap != "none" and nap is not Nap.ONE_WAY:
+        nap = Nap.ONE_WAY
+        desk.assume("its print has one way up, so no part is turned", of=goods.name, first=True)
+    return replace(goods, print=motif, nap=nap)
 
 
 def stocked(

@@ -9,6 +9,7 @@ import shapely
 from nesting.job.desk import Desk, Request
 from nesting.job.locate import Place
 from nesting.job.materials import goods_from
+from nesting.job.pictures import picture_from
 from nesting.job.shapes import closed_shape, outline_with_holes, refuse_other_unit
 from nesting.job.tables.leather_table import HideTable, LeatherTable
 from nesting.job.tables.piece_table import given
@@ -98,6 +99,7 @@ def hide_from(table: HideTable, place: Place, desk: Desk) -> Hide:
         zones=zones,
         backbone=table.backbone,
         guessed=table.guess_zones is not None,
+        picture=picture_from(table.picture, (*place, "picture"), desk),
     )
 
 

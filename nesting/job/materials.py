@@ -6,6 +6,7 @@ from typing import Any
 
 from nesting.job.desk import Desk
 from nesting.job.locate import Place
+from nesting.job.pictures import picture_from
 from nesting.job.shapes import outline_with_holes
 from nesting.job.tables.cloth_table import ClothTable, PrintTable, ShrinkageTable, WidthTable
 from nesting.job.tables.material_table import GoodsTable, SheetTable
@@ -24,7 +25,7 @@ from nesting.material.material import (
 from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.path import Affine
 
-__all__ = ["cloth_from", "goods_from", "refuse_folded", "remnant_from", "sheets_from"]
+__all__ = ["cloth_from", "goods_from", "print_from", "refuse_folded", "remnant_from", "sheets_from"]
 
 SELVEDGE = 10.0
 """Unusable edge on each side of cloth (mm): 6 to 13 mm is usual (common practice, no source)."""
@@ -82,7 +83,18 @@ def cloth_from(table: ClothTable, place: Place, desk: Desk, *, yards: bool) -> C
     if table.shrinkage is None:
         desk.assume("does not shrink", of=table.name, first=True)
     widths = _widths(table, place, desk)
-    motif = None if table.print is None else _print(table, table.print, place, desk, widths=widths)
+    motif = (
+        None
+        if table.print is None
+        else print_from(
+            table.print,
+            (*place, "print"),
+            desk,
+            name=table.name,
+            widths=widths,
+            longest=table.longest,
+        )
+    )
     if motif is not None and table.fold == "folded" and not table.fold_print:
         raise desk.error(
             "folded with the right sides together the print can't be seen, and it falls "
@@ -173,10 +185,16 @@ def _width(table: ClothTable, width: WidthTable, place: Place, desk: Desk) -> Wi
     )
 
 
-def _print(
-    table: ClothTable, motif: PrintTable, place: Place, desk: Desk, *, widths: tuple[Width, ...]
+def print_from(
+    motif: PrintTable,
+    place: Place,
+    desk: Desk,
+    *,
+    name: str,
+    widths: tuple[Width, ...],
+    longest: float | None,
 ) -> Print:
-    place = (*place, "print")
+    """Return the print of the cloth that is called so, on sale in these widths."""
     if motif.along is None and motif.across is None:
         raise desk.error("the print has no repeat", place, hint="give along, across or both")
     if min(motif.along or SMALLEST_REPEAT, motif.across or SMALLEST_REPEAT) < SMALLEST_REPEAT:
@@ -197,7 +215,7 @@ def _print(
             (*place, "across"),
             hint="measure it again, or leave it out for a stripe along the cloth",
         )
-    if motif.along is not None and table.longest is not None and motif.along > table.longest:
+    if motif.along is not None and longest is not None and motif.along > longest:
         raise desk.error(
             f"the repeat along, {say(motif.along)}, is larger than the longest lay",
             (*place, "along"),
@@ -206,13 +224,13 @@ def _print(
     if motif.origin is None:
         desk.assume(
             "a motif's middle is taken to lie at the corner of the usable cloth",
-            of=table.name,
+            of=name,
             first=True,
         )
     if motif.drift is None:
         desk.assume(
             "the print's repeat is taken to be true to size: measure it over several repeats",
-            of=table.name,
+            of=name,
             first=True,
         )
     elif motif.drift:
@@ -220,7 +238,7 @@ def _print(
             f"its repeat may drift by {say(motif.drift)}, so parts lie {say(2.0 * motif.drift)}"
             " further apart: move each template onto its motif before you cut; seams matched"
             f" without that may miss by {say(2.0 * motif.drift)}",
-            of=table.name,
+            of=name,
             first=True,
         )
     return Print(
@@ -230,6 +248,7 @@ def _print(
         origin=motif.origin or (0.0, 0.0),
         drift=motif.drift or 0.0,
         off_centre=motif.off_centre,
+        picture=picture_from(motif.picture, (*place, "picture"), desk, middle=True),
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import ClassVar, Literal
 
+from nesting.material.picture import Picture
 from nesting.pattern.path import Path, Point
 from nesting.quantity import Unit
 from nesting.shown import Brief
@@ -86,6 +87,7 @@ class Print:
     `drift`: how far a motif may lie from where the repeat says (mm): room for moving a
     template onto its motif is left about what is centred or matched. `off_centre`: how far a
     motif may lie off the middle of a piece that is centred on it, and matched to none (mm).
+    `picture`: of one repeat, its `at` measured from a motif's middle.
 
     Examples
     --------
@@ -101,6 +103,7 @@ class Print:
     origin: Point = (0.0, 0.0)
     drift: float = 0.0
     off_centre: float = 0.0
+    picture: Picture | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -366,7 +369,7 @@ class Hide(Brief):
 
     `guessed`: the zones were derived from the outline, not drawn by the user. `remnant`:
     what was left of a hide, used first. `grain_known`: whether its backbone's direction is.
-    `stock_id`: by which the stock file that it is from knows it again.
+    `stock_id`: by which the stock file that it is from knows it again. `picture`: of it.
 
     Examples
     --------
@@ -386,6 +389,7 @@ class Hide(Brief):
     remnant: bool = False
     grain_known: bool = True
     stock_id: str = ""
+    picture: Picture | None = None
 
     @property
     def paths(self) -> tuple[Path, ...]:

@@ -7,6 +7,7 @@ no transform to get wrong, except that a line of text is turned about its own mi
 from __future__ import annotations
 
 from collections.abc import Iterator
+from hashlib import sha256
 from html import escape
 from pathlib import Path as FilePath
 
@@ -20,7 +21,16 @@ from nesting.writing.files import one_line, whole_file
 from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
 from nesting.writing.neutral.font import text_width
 
-__all__ = ["CHECK_BAR", "CHECK_BAR_INCHES", "number", "svg", "svg_path", "svg_text", "write_svg"]
+__all__ = [
+    "CHECK_BAR",
+    "CHECK_BAR_INCHES",
+    "number",
+    "shown_svg",
+    "svg",
+    "svg_path",
+    "svg_text",
+    "write_svg",
+]
 
 CHECK_BAR, CHECK_BAR_INCHES = 100.0, 101.6
 """Length of the bar to measure (mm): 100 mm, or 4 in for a job in inches."""
@@ -63,10 +73,58 @@ def svg(drawing: Drawing, *, amounts: Amounts = METRIC) -> str:
     ]
     if notes:
         lines.append(f"<desc>{_text(' '.join(notes))}</desc>")
+    lines += shown_svg(drawing, into, strength=_STRENGTH)
     for layer in _layers(drawing):
         lines += _group(drawing, layer, into)
     lines += _foot(notes, y1 - y0 + 2.0 * _MARGIN, amounts)
     return "\n".join([*lines, "</svg>", ""])
+
+
+_STRENGTH = 0.4
+"""How opaque a picture of the goods is, so that lines on it are read."""
+
+
+def shown_svg(drawing: Drawing, into: Affine, *, strength: float) -> list[str]:
+    """Return the picture of the goods as a group that is no layer, or nothing.
+
+    It is shown within what it is of, over and over if it is a print.
+    """
+    shown = drawing.shown
+    if shown is None:
+        return []
+    picture = shown.picture
+    name = sha256(f"{drawing.name} {drawing.frame} {picture.data}".encode()).hexdigest()[:12]
+    to = into.after(shown.place)
+    clip = " ".join(format_path(path.transformed(into)) for path in shown.within)
+    image = (
+        f'<image width="{number(picture.size[0])}" height="{number(picture.size[1])}" '
+        f'preserveAspectRatio="none" href="{picture.uri}"'
+    )
+    lines = [f'<clipPath id="in-{name}"><path d="{clip}"/></clipPath>']
+    if shown.along is not None and shown.across is not None:
+        along, across, shift = shown.along, shown.across, shown.shift
+        rows = 2 if shift else 1
+        lines += [
+            f'<pattern id="of-{name}" patternUnits="userSpaceOnUse" width="{number(along)}" '
+            f'height="{number(rows * across)}" patternTransform="{_matrix(to)}">',
+            f"{image}/>",
+        ]
+        # Of the other row, which lies above: rows are counted downwards here.
+        lines += [
+            f'{image} x="{number(shift - k * along)}" y="{number(across)}"/>'
+            for k in range(2)
+            if shift
+        ]
+        lines += ["</pattern>"]
+        drawn = f'<path fill="url(#of-{name})" stroke="none" d="{clip}"/>'
+    else:
+        drawn = f'{image} transform="{_matrix(to)}"/>'
+    lines.append(f'<g id="ground-{name}" clip-path="url(#in-{name})" opacity="{strength:g}">')
+    return [*lines, drawn, "</g>"]
+
+
+def _matrix(to: Affine) -> str:
+    return f"matrix({' '.join(number(v) for v in (to.a, to.c, to.b, to.d, to.e, to.f))})"
 
 
 def _layers(drawing: Drawing) -> list[str]:

@@ -8,7 +8,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image
 from thriftlay.commands.schema import result_schema
 from thriftlay.main import main
 from thriftlay.records import RESULTS
@@ -153,7 +155,22 @@ def test_every_command_tells_what_its_schema_states(
     seen["pieces"] = told(capsys, "pieces", str(tmp_path / "a.svg"), "--unit", "mm")
     seen["done"] = told(capsys, "done", plan, "--stock", str(stock))
     assert seen["done"]["changes"]
+    seen["hide"] = told(capsys, "hide", str(floor(tmp_path)), "--reference", FLOOR)
+    assert [round(seen["hide"][side], -1) for side in ("length", "width")] == [1000, 600]
+    assert seen["hide"]["uncertainty"] < 20
     assert set(seen) == set(RESULTS)
+
+
+FLOOR = "1600 x 1200 mm at 0,0 799,0 799,599 0,599"
+
+
+def floor(folder: Path) -> Path:
+    """Return a picture of a brown ellipse of 1000 by 600 mm on a grey floor, 2 mm a pixel."""
+    y, x = np.mgrid[0:600, 0:800]
+    brown = ((x - 400) / 250) ** 2 + ((y - 300) / 150) ** 2 < 1.0
+    pixels = np.where(brown[..., None], [140, 90, 50], [190, 190, 185]).astype(np.uint8)
+    Image.fromarray(pixels).save(folder / "floor.png")
+    return folder / "floor.png"
 
 
 def test_where_nothing_fits_it_is_told_in_the_same_form(

@@ -41,7 +41,10 @@ MAY_IMPORT = {
 }
 HEAVY = {
     "cv2": ("nesting/reading/pictures/",),
-    "PIL": ("nesting/reading/pictures/",),
+    "PIL": (
+        "nesting/reading/pictures/",
+        "nesting/writing/pages/",
+    ),
     "numba": ("nesting/search/kernels/",),
     "ortools": ("nesting/search/", "nesting/planning/", "nesting/writing/machines/sequence"),
     "highspy": ("nesting/search/",),

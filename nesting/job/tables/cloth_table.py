@@ -16,7 +16,8 @@ from nesting.job.tables.fields import (
     Size,
     Table,
 )
-from nesting.job.tables.material_table import GoodsTable
+from nesting.job.tables.material_table import GoodsTable, NapWord
+from nesting.job.tables.picture_table import PictureTable
 from nesting.job.tables.remnant_table import RemnantTable
 
 __all__ = ["ClothTable", "PrintTable", "ShrinkageTable", "WidthTable"]
@@ -64,6 +65,20 @@ class PrintTable(Table):
         0.0,
         description="how far a motif may lie off the middle of a part that is centred on it, to "
         "save cloth. Parts that are also matched are never off",
+    )
+    picture: PictureTable | None = Field(
+        None,
+        description="a picture of one repeat, drawn under the marker over and over; of stripes it "
+        "may be as wide or high as you like. `thriftlay repeat` makes one",
+    )
+
+
+class StockPrintTable(PrintTable):
+    """A print that was measured."""
+
+    material: str = Field(description="the [[cloth]] it is on")
+    nap: NapWord | None = Field(
+        None, description="whether the print has a right way up: one-way or none"
     )
 
 

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, ConfigDict, Field
 
 from nesting.errors import JobError
-from nesting.job.tables.cloth_table import ClothTable
+from nesting.job.tables.cloth_table import ClothTable, StockPrintTable
 from nesting.job.tables.fields import (
     Angle,
     Distance,
@@ -307,6 +307,11 @@ class IncludeTable(Table):
     remnant: list[RemnantTable] = Field([], description="left-overs, used before new goods")
     hide: list[StockHideTable] = Field(
         [], description="hides on the shelf, used before others; keys as of [[leather.hide]]"
+    )
+    print: list[StockPrintTable] = Field(
+        [],
+        description="prints of cloths that have none in the job: keys as of `print` of a cloth, the"
+        " `material` it is on, and its `nap`; written by `thriftlay repeat`",
     )
     at_hand: dict[str, AtHandField] = Field(
         {},

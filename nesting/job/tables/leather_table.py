@@ -9,6 +9,7 @@ from pydantic import Field
 
 from nesting.job.tables.fields import Angle, Distance, Name, Price
 from nesting.job.tables.material_table import GoodsTable
+from nesting.job.tables.picture_table import PictureTable
 from nesting.job.tables.piece_table import Shape, ShapeTable
 from nesting.job.tables.remnant_table import RemnantTable, ZoneTable
 
@@ -41,6 +42,9 @@ class HideTable(Shape):
     )
     backbone: Angle = Field(
         0.0, description="which way the backbone runs from tail to neck, in degrees"
+    )
+    picture: PictureTable | None = Field(
+        None, description="a picture of it, drawn under the marker; `thriftlay hide` makes one"
     )
 
 

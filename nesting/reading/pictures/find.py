@@ -29,6 +29,9 @@ _SMALL = 0.12
 and the lens does nothing to it."""
 _LIKE = 0.04
 """A rectangle that is given by its corners is refused if they are less like it."""
+_TOGETHER, _TIMES = 0.3, 4.0
+"""Sheets that are seen as one camera sees them lie off it by so many pixels at most, or so many
+times what their sides are rough."""
 _SURELY = 3.0
 """Of things that disagree, one that is so many times more like the rectangle is taken."""
 _SAME = 0.012
@@ -171,24 +174,30 @@ class Finder:
 
     def _sheets(self, reference: Reference, given: Sequence[Known]) -> list[Known]:
         rated = [(quad, *self._unlike(quad, reference.sides)) for quad in self.lying]
-        like = sorted((one for one in rated if one[1] < _UNLIKE), key=lambda one: one[1])
-        if not like:
+        rated.sort(key=lambda one: one[1])
+        if not rated or rated[0][1] >= _UNLIKE:
             raise self._no_sheet(reference)
         w, h = reference.sides
         known = [
             Known(quad=quad, sides=(h, w) if turned else (w, h), name=reference.name)
-            for quad, _, turned in like
+            for quad, _, turned in rated
         ]
         if given:  # of several of one shape, those that are as large as they should be
-            fit = [abs(_larger(given[0], one, self.size) - 1.0) < _ABOUT for one in known]
+            fit = [
+                other < _UNLIKE and abs(_larger(given[0], one, self.size)[0] - 1.0) < _ABOUT
+                for one, (_, other, _) in zip(known, rated, strict=True)
+            ]
             if any(fit):
                 known = [one for one, fits in zip(known, fit, strict=True) if fits]
-                like = [one for one, fits in zip(like, fit, strict=True) if fits]
-        best, off = known[0], like[0][1]
+                rated = [one for one, fits in zip(rated, fit, strict=True) if fits]
+        best, off = known[0], rated[0][1]
         same = [best]
-        for one, (_, other, _) in zip(known[1:], like[1:], strict=True):
-            apart_by = _larger(best, one, self.size)
-            if abs(apart_by - 1.0) < _SAME + 2.0 * off:
+        for one, (_, other, _) in zip(known[1:], rated[1:], strict=True):
+            apart_by, unsure = _larger(best, one, self.size)
+            alike = abs(apart_by - 1.0) < _SAME + 2.0 * off + unsure
+            if other >= _UNLIKE and not (alike and other < _BENT and self._agree(best, one)):
+                continue
+            if alike:
                 same.append(one)
             elif other < _SURELY * max(off, 0.002):
                 raise PatternError(
@@ -199,6 +208,11 @@ class Finder:
                     f' pixels: "{_example(best.quad, reference)}"',
                 )
         return same
+
+    def _agree(self, one: Known, other: Known) -> bool:
+        """Tell whether one camera sees both: a lens bends what is far apart otherwise."""
+        noise = max(one.quad.noise, other.quad.noise)
+        return camera_of([one, other], self.size).misfit < max(_TOGETHER, _TIMES * noise)
 
     def _no_sheet(self, reference: Reference) -> PatternError:
         usual = ("A4", "Letter", *SHEETS)
@@ -257,13 +271,26 @@ def _of_one_size(quads: Sequence[Quad]) -> list[Quad] | None:
     return list(quads) if max(sides) < 1.02 * min(sides) else None
 
 
-def _larger(one: Known, other: Known, size: tuple[int, int]) -> float:
-    """Return how large another rectangle is, by the first one, as a share of what it should be."""
-    seen = camera_of([one], size).to_ground(other.quad.corners)
-    gaps = np.roll(seen, -1, axis=0) - seen
-    lengths = np.hypot(gaps[:, 0], gaps[:, 1])
-    share = float(np.prod(lengths)) ** 0.5 / (other.sides[0] * other.sides[1])
-    return float(share**0.5)
+def _larger(one: Known, other: Known, size: tuple[int, int]) -> tuple[float, float]:
+    """Return how large another rectangle is by the first one, as a share of what it should be.
+
+    The second number is what that may be off, as far from the first one as the other lies.
+    """
+    lens = camera_of([one], size)
+
+    def share(seen: Points) -> float:
+        gaps = np.roll(seen, -1, axis=0) - seen
+        lengths = np.hypot(gaps[:, 0], gaps[:, 1])
+        return float((float(np.prod(lengths)) ** 0.5 / (other.sides[0] * other.sides[1])) ** 0.5)
+
+    seen, modes = lens.to_ground(other.quad.corners), lens.shifts(other.quad.corners)
+    found = share(seen)
+    moved = np.array([share(seen + modes[..., i]) - found for i in range(modes.shape[-1])])
+    return found, _THRICE * float(np.sqrt(np.sum(moved**2)))
+
+
+_THRICE = 3.0
+"""Standard deviations within which what is reckoned lies."""
 
 
 def _example(quad: Quad, reference: Reference) -> str:

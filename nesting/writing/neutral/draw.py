@@ -21,11 +21,12 @@ from nesting.planning.plan import Entry
 from nesting.planning.records import BedLoad
 from nesting.tolerance import TOLERANCE
 from nesting.writing.neutral.beside import Ground
-from nesting.writing.neutral.drawing import Drawing, Label, Role, Stroke
+from nesting.writing.neutral.drawing import Drawing, Label, Role, Shown, Stroke
 from nesting.writing.neutral.drawn import DrawnPart, drawn_part
 from nesting.writing.neutral.ground import (
     cloth_edges,
     load_edges,
+    print_shown,
     sheet_edges,
     wrong_side_up,
 )
@@ -241,7 +242,8 @@ def _ground(marker: Marker, sheet: int, material: Material | None, width: Width 
         length = figures(marker).length
         edges = cloth_edges(length, stock.width, material=material, width=width)
         name = name if material is None else marker_title(material.name, name)
-        return Drawing(name=name, length=length, width=stock.width, strokes=edges)
+        shown = None if material is None else print_shown(material, edges)
+        return Drawing(name=name, length=length, width=stock.width, strokes=edges, shown=shown)
     kind = stock.sheets[marker.sheets[sheet]]
     points = kind.outline.points(TOLERANCE.chord)
     if kind.name != name:
@@ -253,6 +255,20 @@ def _ground(marker: Marker, sheet: int, material: Material | None, width: Width 
         length=max(x for x, _ in points),
         width=max(y for _, y in points),
         strokes=sheet_edges(kind, zones=_zones(kind, material)),
+        shown=_hide_shown(kind, material),
+    )
+
+
+def _hide_shown(sheet: Sheet, material: Material | None) -> Shown | None:
+    """Return the picture of the hide that a sheet is, or is a bit of."""
+    if material is None or not material.is_leather:
+        return None
+    hide = hide_of(sheet, material)
+    if hide.picture is None:
+        return None
+    turn = Affine.turn(-hide.backbone)
+    return Shown(
+        picture=hide.picture, place=turn.after(hide.picture.place), within=(sheet.outline,)
     )
 
 

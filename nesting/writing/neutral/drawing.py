@@ -9,12 +9,24 @@ from enum import StrEnum
 from string import ascii_lowercase
 
 from nesting.marker.lay import Part
-from nesting.pattern.path import Path, Point
+from nesting.material.picture import Picture
+from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.piece import Face
 from nesting.tolerance import TOLERANCE
 from nesting.writing.neutral.keys import Keys
 
-__all__ = ["Box", "Drawing", "Hole", "Label", "Operation", "Role", "Stroke", "by_key", "legend"]
+__all__ = [
+    "Box",
+    "Drawing",
+    "Hole",
+    "Label",
+    "Operation",
+    "Role",
+    "Shown",
+    "Stroke",
+    "by_key",
+    "legend",
+]
 
 
 Box = tuple[float, float, float, float]
@@ -137,6 +149,27 @@ def _layer(operation: Operation, *, inner: bool = False, under: bool = False) ->
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """A picture of the goods under the parts: `place` maps its own axes (mm, y down) to these.
+
+    `within`: outlines beyond which it is not shown. `along`, `across`: after how much (mm) it is
+    shown again, every other row moved along by `shift`; None: once only that way.
+    """
+
+    picture: Picture
+    place: Affine
+    within: tuple[Path, ...]
+    along: float | None = None
+    across: float | None = None
+    shift: float = 0.0
+
+    @property
+    def repeats(self) -> bool:
+        """Whether it is shown over and over."""
+        return self.along is not None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
     """Everything that is drawn of one marker (or one sheet of it).
 
@@ -144,7 +177,7 @@ class Drawing:
     selvedges and ends lie outside. `parts`: the lay's parts, which a stroke's `part`
     is an index of. `keys`: of their pieces, which colours follow, too. `notes`: what every
     file has to say, one sentence each. `frame`: what is shown of it (x0, y0, x1, y1; mm), if
-    not all.
+    not all. `shown`: a picture of the goods, to look at and never to run.
     """
 
     name: str
@@ -157,6 +190,7 @@ class Drawing:
     keys: Keys = field(default_factory=Keys)
     notes: tuple[str, ...] = ()
     frame: Box | None = None
+    shown: Shown | None = None
 
     @property
     def legend(self) -> tuple[tuple[str, str], ...]:

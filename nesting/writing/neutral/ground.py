@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 
 from nesting.marker.lay import Sheet
 from nesting.material.material import Material, Print, Width
-from nesting.pattern.path import Path, Point
+from nesting.pattern.path import Affine, Path, Point
 from nesting.pattern.shapes import circle
 from nesting.planning.records import BedLoad
-from nesting.writing.neutral.drawing import Operation, Role, Stroke
+from nesting.writing.neutral.drawing import Operation, Role, Shown, Stroke
 
-__all__ = ["cloth_edges", "load_edges", "sheet_edges", "wrong_side_up"]
+__all__ = ["cloth_edges", "load_edges", "print_shown", "sheet_edges", "wrong_side_up"]
 
 _RING = 14.0  # mm across: where a motif's middle lies
 _MOST_LINES = 400  # of a repeat: a finer one would be a grey surface
@@ -59,6 +59,25 @@ def cloth_edges(
     if material.print is not None:
         strokes += _repeat(material.print, length, across)
     return tuple(strokes)
+
+
+def print_shown(material: Material, edges: Sequence[Stroke]) -> Shown | None:
+    """Return the picture of a print, shown all over the cloth, where its right side is up."""
+    motif = material.print
+    if motif is None or motif.picture is None or wrong_side_up(material):
+        return None
+    outer = [edge.path for edge in edges if edge.role in (Role.CLOTH, Role.USABLE)]
+    if not outer:
+        return None
+    picture = motif.picture
+    return Shown(
+        picture=picture,
+        place=Affine.move(*motif.origin).after(picture.place),
+        within=(outer[-1],),
+        along=motif.along or picture.size[0],
+        across=motif.across or picture.size[1],
+        shift=motif.drop * (motif.along or 0.0),
+    )
 
 
 def sheet_edges(sheet: Sheet, *, zones: Sequence[tuple[str, Path]] = ()) -> tuple[Stroke, ...]:

@@ -15,7 +15,7 @@ from functools import lru_cache
 
 from nesting.pattern.path import Affine
 
-__all__ = ["CLOTH", "FLAW", "GRID", "INK", "LOST", "MARK", "ZONE", "piece_colour"]
+__all__ = ["CLEAR", "CLOTH", "FLAW", "GRID", "INK", "LOST", "MARK", "SHOWN", "ZONE", "piece_colour"]
 
 INK = "#22262b"
 CLOTH = "#f3efe6"
@@ -28,6 +28,9 @@ GRID = "#5f574a"
 MARK = "#0f4468"
 """What is transferred to the part."""
 ZONE = "#34435c"
+SHOWN, CLEAR = 0.55, 0.5
+"""How opaque a picture of the goods is on the screen, and parts that lie on one: what is on the
+goods is seen through them."""
 
 _GOLDEN = 137.50776405003785  # degrees
 _LIGHTNESS = (0.86, 0.78, 0.92)

@@ -10,7 +10,9 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import PathCollection
+from matplotlib.colors import to_rgba
 from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.image import AxesImage
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path as Outline
 from matplotlib.patheffects import withStroke
@@ -18,8 +20,20 @@ from matplotlib.patheffects import withStroke
 from nesting.pattern.marks.capitals import CAPITALS
 from nesting.pattern.path import Arc, Bezier, Line, Path, Segment
 from nesting.writing.files import one_line
-from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Role, Stroke
-from nesting.writing.neutral.look import CLOTH, FLAW, GRID, INK, LOST, MARK, ZONE, piece_colour
+from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Role, Shown, Stroke
+from nesting.writing.neutral.look import (
+    CLEAR,
+    CLOTH,
+    FLAW,
+    GRID,
+    INK,
+    LOST,
+    MARK,
+    SHOWN,
+    ZONE,
+    piece_colour,
+)
+from nesting.writing.pages.shown import shown_pixels
 
 __all__ = ["POINTS", "SheetPainter", "writable"]
 
@@ -76,6 +90,8 @@ class SheetPainter:
             patch = PathPatch(edge.outline, joinstyle="round", **edge.style)
             patch.set_clip_on(window is not None)
             axes.add_artist(patch)  # add_patch would reckon limits
+        if self._drawing.shown is not None:
+            axes.add_artist(self._goods(axes, self._drawing.shown))
         _paint_all(axes, _seen(self._parts, window), zorder=2.0, clip=window is not None)
         _paint_all(axes, _seen(self._marks, window), zorder=3.5, clip=window is not None)
         for hole in self._drawing.holes:
@@ -85,12 +101,20 @@ class SheetPainter:
             if _within(window, label.at[0], label.at[0]):
                 self._label(axes, label)
 
+    def _goods(self, axes: Axes, shown: Shown) -> AxesImage:
+        """Return the picture of the goods, over their colour and under all lines."""
+        x0, y0, x1, y1 = self._drawing.box
+        image = AxesImage(axes, extent=(x0, x1, y0, y1), origin="upper", alpha=SHOWN, zorder=1.0)
+        image.set_data(shown_pixels(shown, (x0, y0, x1, y1)))
+        return image
+
     def _part(self, stroke: Stroke, inner: Sequence[Path]) -> _Shape:
         assert stroke.part is not None
         drawing = self._drawing
         colour = piece_colour(drawing.keys.place_of(drawing.parts[stroke.part]))
+        face = colour if drawing.shown is None else to_rgba(colour, CLEAR)
         return _Shape.of(
-            stroke.path, *inner, facecolor=colour, edgecolor=INK, linewidth=0.9, linestyle="-"
+            stroke.path, *inner, facecolor=face, edgecolor=INK, linewidth=0.9, linestyle="-"
         )
 
     def _hole(self, axes: Axes, hole: Hole) -> None:

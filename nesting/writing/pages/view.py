@@ -15,8 +15,19 @@ from nesting.pattern.svg_path import format_path
 from nesting.writing.files import one_line
 from nesting.writing.neutral.drawing import Box, Drawing, Label, Operation, Role, Stroke
 from nesting.writing.neutral.lettering import Lettering
-from nesting.writing.neutral.look import CLOTH, FLAW, GRID, INK, LOST, MARK, ZONE, piece_colour
-from nesting.writing.svg import number, svg_text
+from nesting.writing.neutral.look import (
+    CLEAR,
+    CLOTH,
+    FLAW,
+    GRID,
+    INK,
+    LOST,
+    MARK,
+    SHOWN,
+    ZONE,
+    piece_colour,
+)
+from nesting.writing.svg import number, shown_svg, svg_text
 
 __all__ = ["in_rows", "rows_for", "screen_lettering", "screen_svg"]
 
@@ -121,6 +132,18 @@ def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:
     under.sort(key=lambda s: s.role is not Role.CLOTH)  # the cloth lies below what is usable of it
     for stroke in under:
         yield _path(stroke, into, _EDGES.get(stroke.role, _ZONE))
+    yield from shown_svg(drawing, into, strength=SHOWN)
+    if drawing.shown is not None:
+        yield from (
+            _path(stroke, into, f'stroke="{INK}" stroke-width="1"')
+            for stroke in under
+            if stroke.role in (Role.SHEET, Role.USABLE)
+        )
+        yield from (
+            _path(stroke, into, _EDGES.get(stroke.role, _ZONE))
+            for stroke in under
+            if stroke.role not in (Role.SHEET, Role.USABLE, Role.CLOTH)
+        )
     inner = drawing.cut_outs()
     for stroke in drawing.strokes:
         if stroke.operation is Operation.CUT and not stroke.inner:
@@ -153,9 +176,10 @@ def _part(drawing: Drawing, stroke: Stroke, inner: Sequence[Path], into: Affine)
     part = drawing.parts[stroke.part]
     colour = piece_colour(drawing.keys.place_of(part))
     data = " ".join(format_path(path, into) for path in (stroke.path, *inner))
+    clear = f' fill-opacity="{CLEAR:g}"' if drawing.shown is not None else ""
     return (
-        f'<path fill="{colour}" fill-rule="evenodd" stroke="{INK}" stroke-width="0.8" {_THIN} '
-        f'd="{data}"><title>{escape(one_line(part.name))}</title></path>'
+        f'<path fill="{colour}"{clear} fill-rule="evenodd" stroke="{INK}" stroke-width="0.8" '
+        f'{_THIN} d="{data}"><title>{escape(one_line(part.name))}</title></path>'
     )
 
 

@@ -64,7 +64,7 @@ def test_the_whole_job_is_one() -> None:
 def read(example: Example, folder: Path) -> Job:
     """Read an example with the files it needs."""
     for name, text in example.files.items():
-        (folder / name).write_text(text)
+        (folder / name).write_bytes(text.encode() if isinstance(text, str) else text)
     if example.included:
         (folder / "shelf.toml").write_text(example.text)
     (folder / "job.toml").write_text(example.job)

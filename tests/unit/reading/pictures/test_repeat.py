@@ -1,0 +1,112 @@
+"""The repeat of invented prints whose repeat is known; nothing here is a print of others."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from benchmarks.pictures.prints import PRINTS, Invented, cloth
+from nesting.errors import PatternError
+from nesting.reading.pictures.prints.axes import axes_of
+from nesting.reading.pictures.prints.repeat import Repeat, repeat_of
+
+MM = 0.9
+SIZE = (560, 720)  # rows, columns: 50 by 65 cm
+ORIGIN = (231.0, 177.0)
+
+
+def seen(print_: Invented, *, turn: float = 0.0, noise: float = 8.0, mm: float = MM) -> np.ndarray:
+    """Return a flat picture of a print in light that falls off, with noise in each pixel."""
+    high, wide = SIZE
+    y, x = np.mgrid[0:high, 0:wide] * mm
+    colours = cloth(print_, turn=turn, origin=ORIGIN)(x, (high - 1) * mm - y)
+    lit = colours * (1.0 - 0.3 * x / (wide * mm))[..., None]
+    random = np.random.default_rng(1)
+    return np.clip(np.rint(lit + random.normal(0.0, noise, lit.shape)), 0, 255).astype(np.uint8)
+
+
+def measured(print_: Invented, **how: float) -> Repeat:
+    return repeat_of(seen(print_, **how), np.ones(SIZE, bool), mm=how.get("mm", MM))
+
+
+def off_lattice(found: Repeat, print_: Invented, turn: float) -> tuple[float, float]:
+    """Return how far a motif's middle lies off the nearest true one (mm, right and up)."""
+    dx, dy = found.middle[0] - ORIGIN[0], found.middle[1] - ORIGIN[1]
+    c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    u, v = c * dx + s * dy, -s * dx + c * dy
+    column = 0 if print_.across is None else round(u / print_.across)
+    u = 0.0 if print_.across is None else u - column * print_.across
+    if print_.along is None:
+        return u, 0.0
+    v -= (column % 2) * print_.drop * print_.along
+    return u, v - round(v / print_.along) * print_.along
+
+
+WHOLE = [name for name in PRINTS if name != "fine"]
+
+
+@pytest.mark.parametrize("name", WHOLE)
+def test_a_repeat_is_found_to_half_a_per_cent(name: str) -> None:
+    print_, turn = PRINTS[name], 1.3
+    found = measured(print_, turn=turn)
+    assert (found.up is None, found.right is None) == (print_.along is None, print_.across is None)
+    assert found.up is None or found.up == pytest.approx(print_.along, rel=0.005)
+    assert found.right is None or found.right == pytest.approx(print_.across, rel=0.005)
+    assert found.drop == print_.drop
+    assert found.two_way == print_.two_way
+    assert found.turn == pytest.approx(turn, abs=0.1)
+    assert found.sure > 0.5
+
+
+@pytest.mark.parametrize("name", ["dots", "dots, half drop", "mirrored leaves", "stripes across"])
+def test_the_middle_of_a_motif_is_found(name: str) -> None:
+    u, v = off_lattice(measured(PRINTS[name], turn=1.3), PRINTS[name], 1.3)
+    assert np.hypot(u, v) < 1.0
+
+
+def test_a_flower_with_a_stalk_has_the_middle_of_both() -> None:
+    """A flower goes 16 mm up from its middle, its stalk 32 mm down: the middle of both is at −8."""
+    u, v = off_lattice(measured(PRINTS["flowers with stalks"]), PRINTS["flowers with stalks"], 0.0)
+    assert (u, v) == pytest.approx((0.0, -8.0), abs=1.5)
+
+
+def test_a_fine_print_is_looked_at_larger() -> None:
+    found = measured(PRINTS["fine"], mm=0.35)
+    assert (found.up, found.right) == pytest.approx((9.0, 9.0), rel=0.005)
+
+
+def test_what_is_no_cloth_does_not_count() -> None:
+    pixels, mask = seen(PRINTS["flowers, half drop"]), np.ones(SIZE, bool)
+    pixels[100:400, 150:420], mask[100:400, 150:420] = 255, False  # a sheet of paper lies there
+    found = repeat_of(pixels, mask, mm=MM)
+    assert (found.up, found.right) == pytest.approx((120.0, 55.0), rel=0.005)
+
+
+def test_plain_cloth_is_refused_in_one_line() -> None:
+    random = np.random.default_rng(2)
+    plain = np.clip(random.normal(150.0, 6.0, (*SIZE, 3)), 0, 255).astype(np.uint8)
+    with pytest.raises(PatternError, match="plain") as trouble:
+        repeat_of(plain, np.ones(SIZE, bool), mm=MM)
+    assert "\n" not in str(trouble.value)
+
+
+def test_what_does_not_repeat_is_refused() -> None:
+    random = np.random.default_rng(3)
+    small = random.uniform(60.0, 220.0, (14, 18, 3)).astype(np.uint8)
+    blotches = np.kron(small, np.ones((40, 40, 1), np.uint8))
+    with pytest.raises(PatternError, match="no repeat"):
+        repeat_of(blotches[: SIZE[0], : SIZE[1]], np.ones(SIZE, bool), mm=MM)
+
+
+@pytest.mark.parametrize(
+    ("basis", "columns", "drop"),
+    [
+        ([[32.0, 32.0], [32.0, -32.0]], 2, 0.5),  # a half drop whose lattice is square on its tip
+        ([[50.0, 0.0], [0.0, 80.0]], 1, 0.0),
+        ([[30.0, 30.0], [0.0, 90.0]], 3, 1 / 3),  # a third drop
+    ],
+)
+def test_a_lattice_is_read_upright(basis: list[list[float]], columns: int, drop: float) -> None:
+    axes = axes_of(np.array(basis))
+    assert axes is not None
+    assert (axes.columns, axes.drop) == (columns, pytest.approx(drop))
