@@ -24,6 +24,7 @@ GOOD, FAULTY, BAD_INPUT = 0, 1, 2
 COMMANDS = {
     "pieces": "pieces",
     "hide": "hide",
+    "repeat": "repeat",
     "lay": "lay",
     "compare": "compare",
     "order": "order",

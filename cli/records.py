@@ -30,6 +30,7 @@ __all__ = [
     "PiecesResult",
     "PlanResult",
     "PrintResult",
+    "RepeatResult",
     "TrialRecord",
     "WriteResult",
     "bags_result",
@@ -234,7 +235,33 @@ class HideResult:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RepeatResult:
+    """A print's repeat; null along a stripe. `sure`: 0 to 1. `seen`: how many repeats there are.
+
+    `uncertainty`: of one repeat. `two_way`: it looks the same upside down. `turn`: degrees by
+    which it leans counter-clockwise in the picture. `middle`: of a motif, from the lower left
+    corner of the flat picture. `file`, `picture`: what was written, to be included in a job.
+    """
+
+    along: float | None
+    across: float | None
+    drop: float
+    uncertainty: float
+    two_way: bool
+    turn: float
+    sure: float
+    seen: float
+    middle: tuple[float, float]
+    middle_clear: bool
+    scale: str
+    file: str | None
+    picture: str | None
+    findings: tuple[Finding, ...]
+
+
 RESULTS: dict[str, type] = {
+    "repeat": RepeatResult,
     "hide": HideResult,
     "pieces": PiecesResult,
     "lay": PlanResult,

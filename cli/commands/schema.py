@@ -30,7 +30,19 @@ def add(commands: Any) -> None:
     parser.set_defaults(run=run)
 
 
-_TOLD = ("pieces", "hide", "lay", "compare", "order", "check", "write", "cut", "print", "done")
+_TOLD = (
+    "pieces",
+    "hide",
+    "repeat",
+    "lay",
+    "compare",
+    "order",
+    "check",
+    "write",
+    "cut",
+    "print",
+    "done",
+)
 
 
 def run(arguments: argparse.Namespace) -> int:

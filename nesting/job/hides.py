@@ -8,8 +8,7 @@ import shapely
 
 from nesting.job.desk import Desk, Request
 from nesting.job.locate import Place
-from nesting.job.materials import goods_from
-from nesting.job.pictures import picture_from
+from nesting.job.materials import goods_from, picture_from
 from nesting.job.shapes import closed_shape, outline_with_holes, refuse_other_unit
 from nesting.job.tables.leather_table import HideTable, LeatherTable
 from nesting.job.tables.piece_table import given

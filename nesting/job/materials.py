@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import base64
 from typing import Any
 
+from nesting.bounded import bytes_of
+from nesting.errors import JobError
 from nesting.job.desk import Desk
 from nesting.job.locate import Place
-from nesting.job.pictures import picture_from
 from nesting.job.shapes import outline_with_holes
 from nesting.job.tables.cloth_table import ClothTable, PrintTable, ShrinkageTable, WidthTable
 from nesting.job.tables.material_table import GoodsTable, SheetTable
+from nesting.job.tables.picture_table import PictureTable
 from nesting.job.tables.remnant_table import RemnantTable
-from nesting.limits import SMALLEST_REPEAT
+from nesting.limits import LARGEST_GROUND, MOST_GROUND_PIXELS, SMALLEST_REPEAT
 from nesting.material.material import (
     Cloth,
     Fold,
@@ -22,10 +25,19 @@ from nesting.material.material import (
     Shrinkage,
     Width,
 )
+from nesting.material.picture import Picture, kind_and_size
 from nesting.pattern.measure import clockwise, counter_clockwise
-from nesting.pattern.path import Affine
+from nesting.pattern.path import Affine, Point
 
-__all__ = ["cloth_from", "goods_from", "print_from", "refuse_folded", "remnant_from", "sheets_from"]
+__all__ = [
+    "cloth_from",
+    "goods_from",
+    "picture_from",
+    "print_from",
+    "refuse_folded",
+    "remnant_from",
+    "sheets_from",
+]
 
 SELVEDGE = 10.0
 """Unusable edge on each side of cloth (mm): 6 to 13 mm is usual (common practice, no source)."""
@@ -313,4 +325,30 @@ def remnant_from(
         outline=counter_clockwise(outline.transformed(lay)),
         holes=tuple(clockwise(hole.transformed(lay)) for hole in holes),
         grain_known=known,
+    )
+
+
+def picture_from(
+    table: PictureTable | None, place: Place, desk: Desk, *, middle: bool = False
+) -> Picture | None:
+    """Return a picture of goods; `middle`: it lies about a point, unless it says where."""
+    if table is None:
+        return None
+    path = desk.path(table.file, (*place, "file"))
+    with desk.at((*place, "file")):
+        data = bytes_of(path, most=LARGEST_GROUND, what="a picture", error=JobError)
+        kind, (wide, high) = kind_and_size(data)
+        if not 0 < wide * high <= MOST_GROUND_PIXELS:
+            raise JobError(
+                f"the picture has {wide} × {high} pixels", hint="make it smaller: 2000 are plenty"
+            )
+    length, width = table.size
+    if not (length > 0.0 and width > 0.0):
+        raise desk.error("a picture of no size shows nothing", (*place, "size"))
+    at: Point = (-0.5 * length, -0.5 * width) if middle else (0.0, 0.0)
+    return Picture(
+        kind=kind,
+        data=base64.b64encode(data).decode("ascii"),
+        size=(length, width),
+        at=at if table.at is None else table.at,
     )

@@ -158,6 +158,9 @@ def test_every_command_tells_what_its_schema_states(
     seen["hide"] = told(capsys, "hide", str(floor(tmp_path)), "--reference", FLOOR)
     assert [round(seen["hide"][side], -1) for side in ("length", "width")] == [1000, 600]
     assert seen["hide"]["uncertainty"] < 20
+    seen["repeat"] = told(capsys, "repeat", str(dots(tmp_path)), "--reference", "50 dpi")
+    assert seen["repeat"]["along"] == pytest.approx(40.0, abs=0.2)
+    assert seen["repeat"]["across"] == pytest.approx(30.0, abs=0.2)
     assert set(seen) == set(RESULTS)
 
 
@@ -171,6 +174,15 @@ def floor(folder: Path) -> Path:
     pixels = np.where(brown[..., None], [140, 90, 50], [190, 190, 185]).astype(np.uint8)
     Image.fromarray(pixels).save(folder / "floor.png")
     return folder / "floor.png"
+
+
+def dots(folder: Path) -> Path:
+    """Return a scan at 50 dpi of dots that are 40 mm apart upwards and 30 mm sideways."""
+    y, x = np.mgrid[0:500, 0:600] * (25.4 / 50.0)
+    dot = np.hypot((x + 15) % 30 - 15, (y + 20) % 40 - 20) < 8.0
+    pixels = np.where(dot[..., None], [160, 40, 40], [235, 230, 220]).astype(np.uint8)
+    Image.fromarray(pixels).save(folder / "dots.png")
+    return folder / "dots.png"
 
 
 def test_where_nothing_fits_it_is_told_in_the_same_form(

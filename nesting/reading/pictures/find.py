@@ -14,7 +14,14 @@ from nesting.reading.pictures.edges import Points
 from nesting.reading.pictures.ground import apart
 from nesting.reading.pictures.marks import mark_quads
 from nesting.reading.pictures.picture import Picture
-from nesting.reading.pictures.quads import Quad, drawn_quads, lying_quads, refined, unlike
+from nesting.reading.pictures.quads import (
+    Quad,
+    bright_quads,
+    drawn_quads,
+    lying_quads,
+    refined,
+    unlike,
+)
 from nesting.reading.pictures.reference import HOW, SHEETS, Kind, Reference
 
 __all__ = ["Finder"]
@@ -54,6 +61,11 @@ class Finder:
     def lying(self) -> list[Quad]:
         """The four-sided things that lie on the ground."""
         return lying_quads(self.picture.pixels, apart(self.picture.pixels))
+
+    @cached_property
+    def bright(self) -> list[Quad]:
+        """The four-sided things that are as bright as paper, whatever lies about them."""
+        return bright_quads(self.picture.pixels)
 
     @cached_property
     def drawn(self) -> list[Quad]:
@@ -174,6 +186,8 @@ class Finder:
 
     def _sheets(self, reference: Reference, given: Sequence[Known]) -> list[Known]:
         rated = [(quad, *self._unlike(quad, reference.sides)) for quad in self.lying]
+        if not any(off < _UNLIKE for _, off, _ in rated):  # on tiles or printed cloth
+            rated += [(quad, *self._unlike(quad, reference.sides)) for quad in self.bright]
         rated.sort(key=lambda one: one[1])
         if not rated or rated[0][1] >= _UNLIKE:
             raise self._no_sheet(reference)

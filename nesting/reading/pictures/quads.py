@@ -14,7 +14,7 @@ from nesting.reading.pictures.edges import Points, across, line_points, step_poi
 from nesting.reading.pictures.ground import Apart, shrunk
 from nesting.reading.pictures.picture import Pixels
 
-__all__ = ["Quad", "drawn_quads", "lying_quads", "refined", "unlike"]
+__all__ = ["Quad", "bright_quads", "drawn_quads", "lying_quads", "refined", "unlike"]
 
 _BINS = 48
 """Places along a side at which it is measured."""
@@ -51,6 +51,32 @@ def lying_quads(pixels: Pixels, things: Apart) -> list[Quad]:
         for corners in _four(contour, things.scale)
         if (quad := refined(pixels, corners, drawn=False, reach=3.0 * things.scale + 4.0))
     ]
+
+
+def bright_quads(pixels: Pixels, *, side: int = 1200) -> list[Quad]:
+    """Return four-sided things that are brighter in all colours than what lies about them.
+
+    So paper is seen on tiles, boards or printed cloth, where there is no plain ground. How bright
+    it is depends on the light: several bounds are tried.
+    """
+    small, scale = shrunk(pixels, side)
+    dim = cv2.medianBlur(np.ascontiguousarray(small.min(axis=2)), 5)
+    top = float(np.percentile(dim, 99.7))
+    found: list[Quad] = []
+    for share in _BRIGHT:
+        mask = cv2.morphologyEx(
+            (dim > share * top).astype(np.uint8), cv2.MORPH_OPEN, np.ones((5, 5), np.uint8)
+        )
+        for quad in lying_quads(pixels, Apart(mask=mask > 0, scale=scale)):
+            middle = quad.corners.mean(axis=0)
+            near = [np.hypot(*(middle - other.corners.mean(axis=0))) for other in found]
+            if min(near, default=np.inf) > 2.0 * scale + 2.0:
+                found.append(quad)
+    return found
+
+
+_BRIGHT = (0.97, 0.93, 0.89, 0.85, 0.8, 0.74, 0.67, 0.6)
+"""Shares of the brightest that are tried, the most first."""
 
 
 def drawn_quads(pixels: Pixels, *, side: int = 3000) -> list[Quad]:

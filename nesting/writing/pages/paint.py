@@ -33,7 +33,7 @@ from nesting.writing.neutral.look import (
     ZONE,
     piece_colour,
 )
-from nesting.writing.pages.shown import shown_pixels
+from nesting.writing.neutral.shown import shown_pixels
 
 __all__ = ["POINTS", "SheetPainter", "writable"]
 

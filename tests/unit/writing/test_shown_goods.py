@@ -10,7 +10,7 @@ from nesting.planning.plan import Plan
 from nesting.writing.machines.files import cut_plan
 from nesting.writing.machines.machine import read_machine
 from nesting.writing.neutral.draw import draw_entry, draw_grounds
-from nesting.writing.pages.shown import shown_pixels
+from nesting.writing.neutral.shown import shown_pixels
 from nesting.writing.pages.view import screen_svg
 from nesting.writing.svg import svg
 from nesting.writing.write import write_plan
