@@ -43,7 +43,7 @@ HEAVY = {
     "cv2": ("nesting/reading/pictures/",),
     "PIL": (
         "nesting/reading/pictures/",
-        "nesting/writing/pages/",
+        "nesting/writing/neutral/shown",
     ),
     "numba": ("nesting/search/kernels/",),
     "ortools": ("nesting/search/", "nesting/planning/", "nesting/writing/machines/sequence"),
