@@ -215,8 +215,8 @@ def _flattened(picture: Picture, lens: Camera, known: Sequence[Known], said: str
     middle = np.array([lens.middle])
     scale = _scale_at(lens, middle)
     step = (lens.to_ground(middle + np.array([1.0, 0.0])) - lens.to_ground(middle))[0]
-    way = step / np.hypot(*step)
-    turn = np.array([[way[0], way[1]], [-way[1], way[0]]])  # the picture's right stays right
+    way = _right(step, lens.rectangles)
+    turn = np.array([[way[0], way[1]], [-way[1], way[0]]])
     x, y = np.meshgrid(
         np.linspace(0, picture.width - 1, 33), np.linspace(0, picture.height - 1, 33)
     )
@@ -248,6 +248,19 @@ def _flattened(picture: Picture, lens: Camera, known: Sequence[Known], said: str
         modes=modes,
         findings=_told(known),
     )
+
+
+def _right(step: Points, rectangles: Sequence[Points]) -> Points:
+    """Return what becomes right: the side of the first reference that is nearest to it.
+
+    `step`: right in the picture. So a scan that lay askew comes out straight.
+    """
+    ways = [step]
+    for corners in rectangles[:1]:
+        side = corners[1] - corners[0]
+        ways = [side, -side, side[::-1] * [-1, 1], side[::-1] * [1, -1]]
+    every = [way / np.hypot(*way) for way in ways]
+    return max(every, key=lambda way: float(way @ step))
 
 
 def _nodes(width: int, height: int) -> Points:

@@ -63,6 +63,9 @@ def test_a_drawn_square_gives_a_scan_its_scale():
     assert flat.said == "5 cm square, a flat scan"
     assert 25.4 / flat.mm_per_pixel == pytest.approx(150.0, rel=5e-4)
     assert flat.off < 0.15
+    # the square lies straight, though the paper was scanned askew
+    corners = flat.to_mm(flat.references[0])
+    assert np.abs(corners[1] - corners[0]).min() < 0.05
 
 
 def test_our_marks_are_found_without_a_word():
