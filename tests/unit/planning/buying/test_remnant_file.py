@@ -231,7 +231,7 @@ def test_of_very_many_left_overs_the_largest_are_kept_and_that_is_said(
 def test_an_outline_of_very_many_points_is_grown_once_for_its_copies(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Of 20 copies of one of 10,000 points it was a quarter of all that was not search."""
+    """Of 20 copies of one of 10,000 points it was a fifth of all that was not search."""
     around = [math.tau * i / 1500 for i in range(1500)]
     wavy = [((50 + math.sin(9 * t)) * math.cos(t), 40 * math.sin(t)) for t in around]
     piece = Piece(name="wavy", cut=Outline.polyline(wavy, closed=True))

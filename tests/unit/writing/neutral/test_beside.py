@@ -135,7 +135,7 @@ def test_of_too_many_names_none_stands_beside_its_part_and_that_is_said(
 def test_names_that_stand_there_are_put_in_order_once_for_each(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Anew for each ring of places, it was half the time of a report of 500 crowded parts."""
+    """Anew for each ring of places, it was 20 times and more for a name without room."""
     ground = crowd(1)
     real, calls = shapely.STRtree, []
     monkeypatch.setattr(beside.shapely, "STRtree", lambda what: (calls.append(1), real(what))[1])

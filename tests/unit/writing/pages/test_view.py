@@ -58,7 +58,7 @@ def test_cut_outs_are_looked_for_once_for_all_parts(hand_laid_plan: Plan, painte
 def test_parts_are_painted_together_and_their_outlines_made_once(
     hand_laid_plan: Plan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """An artist of matplotlib's for each line made up half of a picture of 2,000 parts."""
+    """An artist of matplotlib's for each line made up nearly half of a picture of 2,000."""
     drawing = draw(hand_laid_plan.entries[0].marker)
     lines = [s for s in drawing.strokes if s.operation is not Operation.EDGE]
     made = []
