@@ -17,7 +17,7 @@ __all__ = ["Camera", "Known", "camera_of"]
 
 Floats = NDArray[np.float64]
 
-_LENS = np.array([0.15, 0.08, 0.004, 0.004, 0.03, 0.03])
+_LENS = np.array([0.1, 0.04, 0.001, 0.001, 0.02, 0.02])
 """What lenses do before anything is known (standard deviations, own choice): bending by the second
 and the fourth power (at the picture's corner as a share), a lens out of square, its middle off
 the picture's (shares of half of the diagonal)."""

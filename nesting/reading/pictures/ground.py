@@ -18,6 +18,9 @@ Mask = NDArray[np.bool_]
 
 _SHARP = 0.35
 """A dark patch whose rim is sharp along a smaller share than this is a shadow."""
+_FAR = 0.4
+"""What differs from the ground by a smaller share of what its thing does on the whole is none of
+it: at an edge both are mixed half and half."""
 _TIMES = 4.5
 """So many times what half of the ground differs from its own colour at least is no ground."""
 _LEAST = 7.0
@@ -62,7 +65,7 @@ def apart(pixels: Pixels, *, side: int = 1200) -> Apart:
         bound = _bound(off)
     mask = (off > bound) & ~dark
     mask |= _sharp(off, dark & (off > bound), mask, lab)
-    return Apart(mask=_tidy(mask), scale=scale)
+    return Apart(mask=_tidy(_marked(off, mask)), scale=scale)
 
 
 def _differences(lab: Floats) -> tuple[Floats, Mask]:
@@ -158,6 +161,14 @@ def _sharp(off: Floats, dark: Mask, bright: Mask, lab: Floats) -> Mask:
     keep = sharp > _SHARP * np.maximum(total, 1)
     keep[0] = False
     return np.asarray(keep[labels], bool)
+
+
+def _marked(off: Floats, mask: Mask) -> Mask:
+    """Return things without what is far less unlike the ground than they are: shadows at them."""
+    count, labels = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)
+    total = np.bincount(labels.ravel(), weights=off.ravel(), minlength=count)
+    usual = total / np.maximum(np.bincount(labels.ravel(), minlength=count), 1)
+    return np.asarray(mask & (off > _FAR * usual[labels]), bool)
 
 
 def _tidy(mask: Mask) -> Mask:

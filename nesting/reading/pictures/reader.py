@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from enum import StrEnum
 
+import numpy as np
+
 from nesting.errors import Finding, PatternError, Severity
+from nesting.pattern.measure import bounds
 from nesting.reading.items import CLOSE, Group, Item, Role
 from nesting.reading.pictures.contour import edge_ring, line_ring, roughness
 from nesting.reading.pictures.dents import without_dents
@@ -28,8 +31,8 @@ _HARDLY = 4.0
 """The same where the edge is hardly seen along a larger share: it may be that of a shadow."""
 _WITHIN = (0.3, 4.0)
 """A curve may lie so many pixels off the places it stands for, or so many times their roughness."""
-_DOUBTFUL = 3.0
-"""A piece that may be off by more (mm) is told as a fault."""
+_DOUBTFUL, _SHARE = 3.0, 0.01
+"""That a piece may be off by more (mm, and as a share of the longest) is a fault."""
 
 
 class Pen(StrEnum):
@@ -59,12 +62,7 @@ def read_photograph(
 
     """
     flat = flatten(picture, references)
-    found = Found(things=[])
-    if pen is None:
-        found = lying_things(flat)
-    if all(thing.line for thing in found.things):
-        drawn = drawn_things(flat, close=close)
-        found = drawn if drawn.things or pen else found
+    found = _found(flat, pen, close)
     items = [item for thing in found.things for item in _items(flat, thing, pen)]
     if not items:
         raise _nothing(found)
@@ -87,6 +85,28 @@ def read_photograph(
         ),
     )
     return raw, shown
+
+
+def _found(flat: Flat, pen: Pen | None, close: float) -> Found:
+    """Return what lies there, or what is drawn, whichever is more of the picture."""
+    if pen is not None:
+        return drawn_things(flat, close=close)
+    lying = lying_things(flat)
+    if lying.things and not any(thing.line for thing in lying.things):
+        return lying
+    drawn = drawn_things(flat, close=close)
+    lying.things = [thing for thing in lying.things if not thing.line]
+    return drawn if _covered(drawn) > _covered(lying) else lying
+
+
+def _covered(found: Found) -> float:
+    """Return how many pixels things cover, cut-outs too."""
+    return sum(abs(_area(thing.rim)) for thing in found.things)
+
+
+def _area(ring: Points) -> float:
+    x, y = ring.T
+    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
 
 
 def _items(flat: Flat, thing: Thing, pen: Pen | None) -> list[Item]:
@@ -137,6 +157,11 @@ def _nothing(found: Found) -> PatternError:
     )
 
 
+def _longest(item: Item) -> float:
+    x0, y0, x1, y1 = bounds(item.path) if item.path else (0.0, 0.0, 0.0, 0.0)
+    return max(x1 - x0, y1 - y0)
+
+
 def _told(flat: Flat, found: Found, items: Sequence[Item], pen: Pen | None) -> list[Finding]:
     told = []
     drawn = any(thing.ink for thing in found.things)
@@ -159,7 +184,7 @@ def _told(flat: Flat, found: Found, items: Sequence[Item], pen: Pen | None) -> l
             severity = Severity.NOTE if kind == "divided" else Severity.FAULT
             told.append(note(kind, f"{count} thing(s) {what}", severity=severity))
     worst = max(item.off or 0.0 for item in items)
-    if worst > _DOUBTFUL:
+    if worst > max(_DOUBTFUL, _SHARE * max(map(_longest, items))):
         text = (
             f"a piece may be off by {worst:.1f} mm: lay a sheet on both sides of the pieces, and"
             " photograph from straight above"

@@ -23,7 +23,7 @@ _SMALLEST_HOLE = 7.0
 """A cut-out that covers less (mm²) is not told from a spot: an eyelet's hole of 3 mm."""
 _SIDE = 1600
 _PEN = 4.0
-"""What is no wider (mm) around an opening is a drawn line, and no paper."""
+"""What is no wider (mm) is a thread, and around an opening a drawn line, and no paper."""
 _INK = 0.5
 """A drawn line covers less than this share of what lies within it."""
 
@@ -152,6 +152,8 @@ def _rims(inside: Mask, scale: float, corner: Points) -> Thing | None:
     )
     empty = sum(cv2.contourArea(ring.astype(np.float32)) for ring in holes)
     whole, around = cv2.contourArea(contours[best]), cv2.arcLength(contours[best], True)
+    if 2.0 * whole * scale < _PEN * around:
+        return None  # a thread, a shadow's rim
     line = empty > 0.5 * whole and (whole - empty) * scale < _PEN * around
     return Thing(rim=rings[best] + corner, holes=holes, line=line)
 

@@ -248,3 +248,44 @@ def test_a_pdf_of_a_picture_goes_the_same_way(tmp_path):
     page.save(path, "PDF", resolution=150, save_all=True, append_images=[page])
     with pytest.raises(PatternError, match="several of its pages are pictures: 1, 2"):
         read_pattern(path, reference=Reference(name="2 cm square"))
+
+
+def test_words_on_a_scan_are_no_pieces_and_filled_shapes_are(tmp_path):
+    """Lines as thin as a pencil's, letters in and beside pieces, a shape that is filled."""
+    import cv2
+
+    scanner = Scanner(size=(1300, 800), turn=0.7)
+    things = [
+        *renders.stroke(placed(PANEL, 10, 20), 0.3),
+        Thing(placed(GUSSET, 90, 45, -90), (120, 120, 125)),
+        *renders.stroke(placed(box(20, 20), 180, 90), 0.3),
+    ]
+    things[1] = Thing(placed(GUSSET, 140, 15), (120, 120, 125))
+    things[0] = renders.stroke(placed(PANEL, 5, 20), 0.3)[0]
+    pixels = renders.render(scanner, things, ground=(250, 249, 246), noise=2.0)
+    for words, at in (("FRONT cut 2", (250, 500)), ("2 cm", (1130, 120))):
+        font = cv2.FONT_HERSHEY_SIMPLEX
+        pixels = cv2.putText(pixels.copy(), words, at, font, 1.2, (20, 20, 20), 2, cv2.LINE_AA)
+    path = tmp_path / "scan.png"
+    path.write_bytes(saved(pixels))
+    pattern = read_pattern(path, reference=Reference(name="2 cm square"))
+    (found,) = pattern.found  # the drawn one: it is the larger part
+    assert apart(outline(found.piece.cut), PANEL) < min(0.3, found.uncertainty)
+
+
+def test_a_grained_ground_and_shadows_on_it_are_no_pieces(tmp_path):
+    """Wood whose grain differs by as much as shadows do; shadows lie at every edge."""
+    import cv2
+
+    noise = np.random.default_rng(3).normal(0, 1, (1000, 1300)).astype(np.float32)
+    grain = cv2.GaussianBlur(noise, (0, 0), sigmaX=16, sigmaY=1.2)
+    grain *= 6.0 / grain.std()
+    things = [SHEETS[0], Thing(placed(GUSSET, 60, 40), (232, 228, 220))]
+    pixels = renders.render(
+        CAMERA, things, ground=(130, 95, 60), light=0.25, shadow=0.3, noise=2.0
+    ).astype(np.float32)
+    pixels += (grain * (pixels[..., 2] < 140))[..., None]
+    path = tmp_path / "wood.jpg"
+    path.write_bytes(saved(np.clip(pixels, 0, 255).astype(np.uint8), kind="JPEG"))
+    (found,) = read_pattern(path, reference=Reference(name="A4")).found
+    assert apart(outline(found.piece.cut), GUSSET) <= found.uncertainty
