@@ -1,20 +1,25 @@
 """How true pieces of scans and photographs are, against renders of known shapes: a table.
 
-Run ``python benchmarks/pictures.py [--small] [--only N]``. Every row is a picture: what is largest
-off anywhere in any outline (Hausdorff distance, both ways, the outlines laid on each other), the
-most that it was told to be, pieces that lie off by more than they are told (there should be none),
-and how long reading took. `--small`: half of the pixels along a side.
+Run ``python benchmarks/pictures.py [--small] [--only N] [--picture FILE.png]``. Every row is a
+picture: what is largest off anywhere in any outline (Hausdorff distance, both ways, the outlines
+laid on each other), the most that it was told to be, pieces that lie off by more than they are told
+(there should be none), and how long reading took. `--small`: half of the pixels along a side.
+`--picture`: draws what was found over one of the renders, and measures nothing; so the picture in
+the README is made.
 """
 
 from __future__ import annotations
 
 import argparse
 import sys
+import tempfile
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path as FilePath
 
 import numpy as np
+from PIL import Image
 from renders import (
     Camera,
     Points,
@@ -33,9 +38,11 @@ from nesting.pattern.curves import Bezier, Line
 from nesting.pattern.path import Path
 from nesting.pattern.shapes import circle, ellipse, rectangle
 from nesting.reading.items import Role
+from nesting.reading.pictures.overlay import write_overlay
 from nesting.reading.pictures.picture import read_picture
 from nesting.reading.pictures.reader import Pen, read_photograph
 from nesting.reading.pictures.reference import parse_references
+from nesting.reading.read import Reference, read_pattern
 
 
 def _points(path: Path) -> Points:
@@ -165,12 +172,34 @@ def measured(case: Case) -> Result:
     )
 
 
+def _drawn(case: Case, path: FilePath) -> None:
+    """Write what is found in a picture, drawn over it."""
+    pixels = render(case.view, case.things, ground=case.ground, light=0.3, shadow=0.3)
+    with tempfile.TemporaryDirectory() as folder:
+        file = FilePath(folder) / "table.jpg"
+        file.write_bytes(saved(pixels, kind="JPEG"))
+        pattern = read_pattern(file, reference=Reference(name=case.reference))
+    assert pattern.shown is not None
+    shown = pattern.shown
+    small = replace(shown, pixels=shown.pixels[::2, ::2], mm_per_pixel=2.0 * shown.mm_per_pixel)
+    small = replace(
+        small,
+        references=tuple(tuple((x / 2, y / 2) for x, y in ring) for ring in shown.references),
+    )
+    write_overlay(small, pattern.found, path, overwrite=True)
+    Image.open(path).quantize(64).save(path, optimize=True)
+
+
 def main(words: Sequence[str] | None = None) -> int:
     """Write the table."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--small", action="store_true", help="a quarter of the pixels")
     parser.add_argument("--only", type=int, metavar="N", help="one of the pictures, from 1")
+    parser.add_argument("--picture", type=FilePath, metavar="FILE.png", help="draw one of them")
     arguments = parser.parse_args(words)
+    if arguments.picture:
+        _drawn(cases(0.5)[2], arguments.picture)
+        return 0
     every = cases(0.5 if arguments.small else 1.0)
     some = every if arguments.only is None else every[arguments.only - 1 : arguments.only]
     print("| picture | mm per pixel | pieces | off, mm | told, mm | beyond | s |")
