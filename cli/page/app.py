@@ -22,6 +22,7 @@ from nesting.errors import JobError, NestingError
 from . import beside, comparing, hand, shown, ticked, to_files, true_size
 from .at_piece import at_piece, turned
 from .begin import beginnings, chosen
+from .edits.hide_edits import picture_taken
 from .guard import Guard, Keys
 from .job_file import JobFile
 from .machines import is_machine, taken_in
@@ -161,6 +162,15 @@ def _turned(page: Page, asked: Json) -> Json:
     return turned(page.made(), asked)
 
 
+def _picture(page: Page, asked: Json) -> Response:
+    """Show a picture of a hide that lies beside the job."""
+    name = str(asked.get("name"))
+    path = page.made().path.parent / name
+    if Path(name).name != name or path.suffix != ".jpg" or path.is_symlink() or not path.is_file():
+        raise JobError("there is no such picture any more", hint="choose it again")
+    return FileResponse(path, media_type="image/jpeg")
+
+
 def _edit(page: Page, asked: Json) -> Json:
     file = page.made()
     seen = asked.pop("seen", None)
@@ -226,6 +236,7 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
     "/state": ("GET", _state),
     "/open": ("POST", _open),
     "/making": ("GET", _making),
+    "/hide/shown": ("GET", _picture),
     "/making/begin": ("POST", _begin),
     "/making/edit": ("POST", _edit),
     "/making/piece": ("GET", _piece),
@@ -284,6 +295,18 @@ def _drop_route(page: Page) -> Route:
     return Route("/drop", end, methods=["POST"])
 
 
+def _picture_route(page: Page) -> Route:
+    async def end(request: Request) -> Response:
+        name, data = request.query_params.get("name", ""), await request.body()
+        try:
+            folder = page.made().path.parent
+            return JSONResponse(await run_in_threadpool(picture_taken, folder, name, data))
+        except NestingError as error:
+            return _said(str(error), 422)
+
+    return Route("/hide/picture", end, methods=["POST"])
+
+
 def _said(text: str, status: int) -> JSONResponse:
     return JSONResponse({"trouble": text}, status_code=status)
 
@@ -316,7 +339,7 @@ def page_app(page: Page, *, hosts: Collection[str], keys: Keys) -> ASGIApp:
         Route("/news", heard),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
-    routes.append(_drop_route(page))
+    routes += [_drop_route(page), _picture_route(page)]
     routes += [_route(page, path, *how) for path, how in ANSWERS.items()]
     app = Starlette(routes=routes, lifespan=life, exception_handlers={404: refused, 405: refused})
     return Guard(app, hosts=hosts, keys=keys)

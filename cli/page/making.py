@@ -17,7 +17,7 @@ from nesting.writing.files import file_name, one_line
 from nesting.writing.pages.live_pieces import live_line, live_piece
 
 from .at_piece import meant
-from .edits import cutting, goods_edits, job_edits, piece_edits
+from .edits import cutting, goods_edits, hide_edits, job_edits, piece_edits
 from .edits.cutting import drawing_says
 from .edits.goods_edits import goods_shown
 from .edits.job_edits import added, listed, put, tables
@@ -163,7 +163,9 @@ def edited(file: JobFile, asked: Json) -> None:
         put_at_hand(file, asked)
         return
     said = meant(file, asked)
-    edits = job_edits.EDITS | goods_edits.EDITS | piece_edits.EDITS | cutting.EDITS
+    edits = (
+        job_edits.EDITS | goods_edits.EDITS | hide_edits.EDITS | piece_edits.EDITS | cutting.EDITS
+    )
     edit = edits.get(str(said.get("what")))
     if edit is None:
         raise JobError("that can't be changed here")

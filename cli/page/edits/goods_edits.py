@@ -11,6 +11,7 @@ from tomlkit.items import Array, InlineTable, Item, Table
 
 from nesting.errors import JobError
 
+from .hide_edits import hides_shown
 from .job_edits import added, cut_from, listed, put, removed, tables
 
 __all__ = ["EDITS", "GOODS", "goods_shown", "number"]
@@ -45,6 +46,7 @@ def goods_shown(document: TOMLDocument) -> list[Json]:
             "print": _print(table) if kind == "cloth" else {},
             "shrinkage": _shrinkage(table) if kind == "cloth" else {},
             "remnants": _remnants(document, table),
+            "hides": hides_shown(document, table) if kind == "leather" else [],
         }
         for kind, keys in GOODS.items()
         for index, table in enumerate(tables(document, kind))

@@ -7,17 +7,24 @@ import { words } from "./words.js";
 
 /** @param {any} m what the server says of the marker */
 export function besides(m) {
-  const sides = [side(m, "left", 0), side(m, "right", 1)];
+  /** Made once they are looked at. @type {ReturnType<typeof side>[]} */
+  let sides = [];
   const hint = el("p", { class: "soft" });
+  const pair = el("div", { class: "pair" });
   const root = el("details", { class: "besides", ontoggle: () => root.open && load() },
     el("summary", {}, words.besides), hint,
-    el("div", { class: "pair" }, ...sides.map((one) => one.root)));
+    pair);
   let version = -1;
   let asked = "";
 
   const load = async () => {
     const told = await got(`/beside?marker=${m.number}`);
     if (!told) return;
+    if (!sides.length) {
+      sides = [side(m, "left", 0), side(m, "right", 1)];
+      for (const one of sides) one.whenDrawn(fit);
+      fill(pair, ...sides.map((one) => one.root));
+    }
     hint.textContent = told.markers.length > 1 ? words.besidesHint : words.besidesOne;
     await Promise.all(sides.map((one) => one.offer(told.markers)));
     fit();
@@ -31,8 +38,6 @@ export function besides(m) {
     const h = Math.max(...boxes.map((b) => b[3]));
     for (const one of sides) one.fit(w, h);
   };
-  for (const one of sides) one.whenDrawn(fit);
-
   return {
     root,
     /** @param {any} now @param {any} state @param {any} news */

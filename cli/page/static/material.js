@@ -1,6 +1,7 @@
 /** Some goods: how they are sold, which way they lie, what is printed on them, what is left. */
 
 import { button, el } from "./dom.js";
+import { drawHide } from "./hide.js";
 import { words } from "./words.js";
 
 /** @typedef {(body: any) => Promise<any>} Edit */
@@ -96,6 +97,7 @@ export function material(g, id, edit, hand = "") {
     made && fold("more", words.moreOfIt,
       el("p", { class: "fields" }, ...labelled(pick(inputs, [...MORE[kind], "fold"]), words.keys_),
         ...(kind === "cloth" ? labelled(shrinkage, words.shrinks) : []))),
+    made && kind === "leather" && fold("hides", words.hides(g.hides.length), hides(g, edit)),
     made && fold("left", words.leftOvers(g.remnants.length), leftOvers(g, id, edit, hand)),
     el("p", {}, made
       ? button(words.takeOut, () => edit({ what: "ungoods", kind, index: g.index }),
@@ -105,6 +107,33 @@ export function material(g, id, edit, hand = "") {
           f.value = "";
         }
       }), { "aria-label": words.addOf[kind] })));
+}
+
+/** The hide that is drawn just now: it stays while all else is drawn anew.
+ * @type {{of: string, root: Element} | null} */
+let drawing = null;
+
+/** The hides of a leather. @param {any} g @param {Edit} edit */
+function hides(g, edit) {
+  const place = el("div");
+  if (drawing?.of === g.name) place.append(drawing.root);
+  /** @param {any} hide */
+  const begin = (hide) => {
+    const end = () => { drawing?.root.remove(); drawing = null; };
+    end();
+    drawing = { of: g.name, root: drawHide(g, hide, edit, end) };
+    place.append(drawing.root);
+    /** @type {HTMLElement | null} */ (drawing.root.querySelector("#hide-name"))?.focus();
+  };
+  return el("div", {},
+    ...g.hides.map((/** @type {any} */ one) => el("p", { class: "fields" }, one.name,
+      one.shapes.length
+        ? button(words.hideChange, () => begin(one), { "aria-label": words.hideChangeOf(one.name) })
+        : el("span", { class: "soft" }, words.hideDrawn),
+      button(words.takeOut, () => edit({ what: "unhide", of: g.name, at: one.at }),
+        { "aria-label": words.takeOutOf(one.name) }))),
+    el("p", {}, button(words.hideNew, () => begin(null), { "aria-label": words.hideNewOf(g.name) })),
+    place);
 }
 
 /** Left-overs, which are used first, and what else is at hand.

@@ -121,6 +121,39 @@ export const words = {
     drop: "every other column is moved by this share of it (0.5: a half-drop)",
     at_along: "the middle of a motif lies, along", at_across: "and across, from the corner",
     drift: "a motif may be off its place by" },
+  hides: (/** @type {number} */ n) => (n === 1 ? "Its hides: 1" : `Its hides: ${n || "none"}`),
+  hideNew: "Draw a hide",
+  hideNewOf: (/** @type {string} */ name) => `Draw a hide of ${name}`,
+  hideChange: "Change it",
+  hideChangeOf: (/** @type {string} */ name) => `Change ${name}`,
+  hideDrawn: "its shape stands in the job file",
+  hideOf: (/** @type {string} */ name) => `A hide of ${name}`,
+  hideName: "Called, as on its tag",
+  hidePicture: "A picture of it (PNG, JPEG), taken from straight above",
+  hideScale: "Mark two points of the scale anew",
+  hideApart: "In truth they are apart by",
+  hideScaling: (/** @type {number} */ n) => (n === 0
+    ? "Click two points of the picture that you have measured on the hide: the first one."
+    : "And the second one."),
+  hideShape: "You draw",
+  hideShapes: {
+    outline: () => "the edge of the hide",
+    flaw: (/** @type {string} */ name, /** @type {number} */ i) => `flaw ${name || i}`,
+    zone: (/** @type {string} */ name, /** @type {number} */ i) => `zone ${name || i}`,
+  },
+  hideCalled: "called",
+  hideGrade: "grade",
+  hideTight: "tightest at so many degrees",
+  hideFlaw: "Add a flaw",
+  hideZone: "Add a zone",
+  hideWithout: "Take this one out",
+  hideCorners: (/** @type {number} */ n, /** @type {number | null} */ at) =>
+    `${n === 1 ? "1 corner" : `${n} corners`}${at === null ? "" : `, corner ${at} in hand`}.`,
+  hideHow: "Click along it, corner after corner; drag a corner to move it. With the keys: arrows move"
+    + " the cross or the corner in hand (with Shift a pixel), Enter puts a corner, N and P take the next"
+    + " and the one before, Delete takes it out, Escape lets go of it.",
+  hideSave: "Keep the hide",
+  hideEnd: "Leave it as it was",
   leftOvers: (/** @type {number} */ n) =>
     (n === 0 ? "Left-overs and stock" : `Left-overs and stock: ${n === 1 ? "1 piece" : `${n} pieces`}`),
   leftHint: "What is at hand is used first.",

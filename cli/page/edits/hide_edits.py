@@ -1,0 +1,162 @@
+"""Hides that are drawn on the page, over a picture or without: into the job file, and out of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit import TOMLDocument
+from tomlkit.items import Table
+
+from nesting.errors import JobError
+from nesting.reading.pictures.traced import Scale, traced, upright
+from nesting.units import length
+from nesting.whole import whole_file
+from nesting.writing.files import file_name
+
+from .job_edits import put, tables
+
+__all__ = ["EDITS", "hides_shown", "picture_taken"]
+
+Json = dict[str, Any]
+
+_SHAPES = ("flaw", "zone")
+_MOST = 2_000
+"""Corners of a shape, and shapes of a hide."""
+
+
+def hides_shown(document: TOMLDocument, leather: Table) -> list[Json]:
+    """Return the hides of a leather, with the shapes (mm, y down) of those drawn by corners."""
+    unit = _unit(document)
+    return [
+        {
+            "at": at,
+            "name": str(hide.get("name", "")),
+            "shapes": _shapes(hide, unit) if _by_corners(hide) else [],
+        }
+        for at, hide in enumerate(leather.get("hide", []))
+    ]
+
+
+def _by_corners(hide: Table) -> bool:
+    parts = [hide, *(one for key in _SHAPES for one in hide.get(key, []))]
+    return all("points" in one for one in parts) and not {"at", "hole", "picture"} & set(hide)
+
+
+def _shapes(hide: Table, unit: str) -> list[Json]:
+    def shape(kind: str, one: Any) -> Json:
+        corners = [[length(x, unit=unit), -length(y, unit=unit)] for x, y in one["points"].unwrap()]
+        return {
+            "kind": kind,
+            "name": str(one.get("name", "")) if kind != "outline" else "",
+            "grade": str(one.get("grade", "")),
+            "tight": "" if one.get("tight") is None else f"{float(one['tight']):g}",
+            "points": corners,
+        }
+
+    inside = [shape(key, one) for key in _SHAPES for one in hide.get(key, [])]
+    return [shape("outline", hide), *inside]
+
+
+def hide(document: TOMLDocument, asked: Json) -> None:
+    """Set the outline, flaws and zones of a hide, or add one."""
+    leather = _leather(document, asked)
+    shapes = [dict(one) for one in asked.get("shapes") or ()]
+    name = str(asked.get("name") or "").strip()
+    if not name:
+        raise JobError("the hide has no name", hint="give it one, as on its tag")
+    if not shapes or shapes[0].get("kind") != "outline" or len(shapes) > _MOST:
+        raise JobError("the hide has no outline", hint="click along its edge first")
+    unit = _unit(document)
+    drawn = traced([_corners(one) for one in shapes], scale=_scale(asked.get("scale"), unit))
+    if asked.get("at") is None:
+        table = tomlkit.table()
+        if "hide" not in leather:
+            leather["hide"] = tomlkit.aot()
+        leather["hide"].append(table)
+        table = leather["hide"][-1]
+    else:
+        table = leather["hide"][int(asked["at"])]
+    put(table, "name", name)
+    table["points"] = _points(drawn[0], unit)
+    for key in _SHAPES:
+        if key in table:
+            table.remove(key)
+        told = [(one, at) for one, at in zip(shapes, drawn, strict=True) if one.get("kind") == key]
+        if told:
+            table[key] = tomlkit.aot()
+        for one, corners in told:
+            inside = tomlkit.table()
+            put(inside, "name", str(one.get("name") or "").strip())
+            if key == "zone":
+                put(inside, "grade", str(one.get("grade") or "A"))
+                tight = str(one.get("tight") or "").replace(",", ".").strip()
+                put(inside, "tight", float(tight) if tight else None)
+            inside["points"] = _points(corners, unit)
+            table[key].append(inside)
+
+
+def unhide(document: TOMLDocument, asked: Json) -> None:
+    """Take a hide out of the job."""
+    leather = _leather(document, asked)
+    if len(leather["hide"]) == 1 and int(asked["at"]) == 0:
+        leather.remove("hide")
+    else:
+        del leather["hide"][int(asked["at"])]
+
+
+def picture_taken(folder: Path, name: str, data: bytes) -> Json:
+    """Keep a picture of a hide beside the job, as one looks at it."""
+    held, (wide, high) = upright(data)
+    for path in folder.glob("*.jpg"):
+        if path.stat().st_size == len(held) and path.read_bytes() == held:
+            break  # the same one again
+    else:
+        taken = [path.stem for path in folder.glob("*.jpg")]
+        path = folder / f"{file_name(name.rpartition('.')[0] or name, taken=taken)}.jpg"
+        with whole_file(path) as temporary:
+            temporary.write_bytes(held)
+    return {"picture": path.name, "wide": wide, "high": high}
+
+
+def _leather(document: TOMLDocument, asked: Json) -> Table:
+    """Return the leather that is asked about, where it stands by now."""
+    found = next((t for t in tables(document, "leather") if t.get("name") == asked.get("of")), None)
+    if found is None:
+        raise JobError("there is no such leather any more", hint="draw the hide anew")
+    return found
+
+
+def _unit(document: TOMLDocument) -> str:
+    return str(document.get("job", {}).get("unit", "mm"))
+
+
+def _corners(one: Json) -> list[tuple[float, float]]:
+    found = [(float(x), float(y)) for x, y in one.get("points") or ()]
+    if len(found) > _MOST:
+        raise JobError("a shape has far too many corners", hint="click fewer")
+    return found
+
+
+def _scale(asked: Any, unit: str) -> Scale | None:
+    if asked is None:
+        return None
+    (ax, ay), (bx, by) = asked["points"]
+    text = str(asked.get("length") or "").strip()
+    if not text:
+        raise JobError("the scale has no length", hint="say how far its two points are apart")
+    return (float(ax), float(ay)), (float(bx), float(by)), length(text, unit=unit)
+
+
+def _points(corners: tuple[tuple[float, float], ...], unit: str) -> Any:
+    """Return corners as a job file has them: numbers of its unit."""
+    one = length(1.0, unit=unit)
+    array = tomlkit.array()
+    for x, y in corners:
+        array.append([round(x / one, 5), round(y / one, 5)])
+    return array
+
+
+EDITS = {"hide": hide, "unhide": unhide}
+"""What can be changed, and who does it."""
