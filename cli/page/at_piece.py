@@ -10,7 +10,7 @@ from nesting.amounts import Amounts
 from nesting.errors import JobError, NestingError
 from nesting.job.marking import mark_table, moved, put_at, taken_over, worded
 from nesting.job.tables.fields import RECTANGLE_EDGES
-from nesting.writing.pages.live_drawn import grain_meant, grain_turned, live_drawn
+from nesting.writing.pages.live_pieces import grain_meant, grain_turned, live_drawn
 
 from .edits.job_edits import listed, plain
 from .edits.piece_edits import MARK_KEYS, marks_of, piece_table, plain_value
@@ -111,6 +111,10 @@ def _typed(key: str, value: Any) -> Any:
         return [_whole(one) for one in str(value).replace(",", " ").split()] if value else []
     if key in ("hands", "materials"):
         return [str(one) for one in value] if isinstance(value, list) else []
+    if key == "points" and isinstance(value, list):
+        return [
+            _typed("at", point) if isinstance(point, str) else plain_value(point) for point in value
+        ]
     if key in ("at", "from_centre", "rectangle") and isinstance(value, str):
         return [plain_value(one) for one in _pair(value)] if value.strip() else ""
     return plain_value(value)

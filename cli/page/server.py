@@ -110,9 +110,17 @@ def serve(page: Page, door: socket.socket, keys: Keys, *, browse: bool) -> bool:
     hosts = hosts_of(host, port)
     app = page_app(page, hosts=hosts, keys=keys)
     here = next(h for h in sorted(hosts) if not h.startswith("localhost"))
+    threading.Thread(target=_letters, daemon=True).start()
     if browse:
         _open(f"http://{here}/?key={keys.once}")
     return asyncio.run(_serve(page, app, door))
+
+
+def _letters() -> None:
+    """Read the font that names are measured with, before the first are asked for."""
+    from nesting.writing.neutral.font import text_width
+
+    text_width("")
 
 
 def _open(address: str) -> None:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["QUICK", "StaleError", "Work"]
 
-QUICK = 1.2
+QUICK = 0.4
 """Seconds for the first markers of a job, so that there is something to see."""
 
 Tell = Callable[..., None]

@@ -16,18 +16,31 @@ export function drawn(things, colour = "") {
     ...things.holes.map((/** @type {any} */ h) => shape("circle", {
       cx: h.at[0], cy: h.at[1], r: Math.max(h.across / 2, 1), class: "l-drill",
     })),
-    ...things.texts.map(text),
+    ...things.texts.map((/** @type {any} */ t) => text(t)),
   ];
 }
 
 /** @param {any} t */
-function text(t) {
+function text(t, more = {}) {
   const [x, y] = t.at;
   return shape("text", {
     x, y, "font-size": t.high / 0.72, "text-anchor": "middle", dy: t.high / 2,
-    textLength: t.wide, lengthAdjust: "spacingAndGlyphs",
+    textLength: t.wide, lengthAdjust: "spacingAndGlyphs", ...more,
     transform: t.turn ? `rotate(${t.turn} ${x} ${y})` : null,
   }, t.text);
+}
+
+const READABLE = 8; // pixels of capitals
+
+/** Names of the goods, as of zones, are as high as one can read, however far one looks from.
+ * @param {Element} names @param {number} mm that a pixel is */
+export function legible(names, mm) {
+  for (const one of names.querySelectorAll("text")) {
+    const [x, y, high, turn] = (one.getAttribute("data-name") ?? "").split(" ").map(Number);
+    const larger = Math.max(1, (READABLE * mm) / high);
+    one.setAttribute("transform",
+      `translate(${x} ${y}) scale(${larger}) rotate(${turn}) translate(${-x} ${-y})`);
+  }
 }
 
 /** The goods below the parts, and the print above them.
@@ -39,7 +52,9 @@ export function drawnGround(ground) {
   const over = lines.filter((l) => OVER.has(l.is));
   return {
     under: drawn({ lines: under, holes: ground.holes, texts: [] }),
-    over: drawn({ lines: over, holes: [], texts: ground.texts }),
+    over: [...drawn({ lines: over, holes: [], texts: [] }),
+      ...ground.texts.map((/** @type {any} */ t) =>
+        text(t, { "data-name": `${t.at[0]} ${t.at[1]} ${t.high} ${t.turn}` }))],
   };
 }
 

@@ -2,7 +2,8 @@
 
 import { ask, Refused } from "./ask.js";
 import { button, el, fill, shape } from "./dom.js";
-import { drawnGround, drawnPart } from "./drawn.js";
+import { drawnGround, drawnPart, legible } from "./drawn.js";
+import { Glide } from "./glide.js";
 import { drawRuler } from "./rulers.js";
 import { Seen } from "./view.js";
 import { words } from "./words.js";
@@ -25,7 +26,7 @@ export function openMarker(first, unit, page) {
   let sheet = 0;
   /** @type {any} */
   let drawing = null;
-  let seen = new Seen([0, -1, 1, 1]);
+  const seen = new Seen([0, -1, 1, 1]);
   /** @type {number | null} */
   let held = null;
   /** Parts in hand besides that one: all go as one. @type {Set<number>} */
@@ -46,7 +47,8 @@ export function openMarker(first, unit, page) {
   const left = shape("svg", { class: "ruler left", "aria-hidden": "true" });
   const below = shape("svg", { class: "ruler below", "aria-hidden": "true" });
   const corner = el("span", { class: "unit", "aria-hidden": "true" }, unit.unit);
-  const frame = el("div", { class: "frame" }, left, svg, corner, below);
+  const view = el("div", { class: "view" }, svg);
+  const frame = el("div", { class: "frame" }, left, view, corner, below);
 
   const choose = el("select", { id: `hand-${m.number}`, onchange: () =>
     pick(choose.value === "" ? null : Number(choose.value), true) });
@@ -110,21 +112,25 @@ export function openMarker(first, unit, page) {
 
   // ---------------------------------------------------------------- what is seen
 
-  const look = () => {
-    svg.setAttribute("viewBox", seen.words);
-    const { box, pixels } = seen;
-    drawRuler(below, { from: box.x, size: box.w, pixels: pixels.w }, unit, false);
-    drawRuler(left, { from: -box.y - box.h, size: box.h, pixels: pixels.h }, unit, true);
+  /** What has its size on the screen, however close one looks. */
+  const sized = () => {
     const size = seen.mm;
     for (const ring of rings.children) ring.setAttribute("transform", `${
       ring.getAttribute("data-at")} scale(${size})`);
+    legible(over, size);
   };
+  const glide = new Glide(svg, seen, () => {
+    const { box, pixels } = seen;
+    drawRuler(below, { from: box.x, size: box.w, pixels: pixels.w }, unit, false);
+    drawRuler(left, { from: -box.y - box.h, size: box.h, pixels: pixels.h }, unit, true);
+  }, sized);
+  const look = () => glide.look();
 
   new ResizeObserver(() => {
     const { clientWidth: w, clientHeight: h } = svg;
     if (!w || !h || (w === seen.pixels.w && h === seen.pixels.h)) return;
     seen.resize(w, h);
-    look();
+    glide.settle();
   }).observe(svg);
 
   const load = async (anew = false) => {
@@ -151,12 +157,12 @@ export function openMarker(first, unit, page) {
     fill(choose, el("option", { value: "" }, words.none),
       ...drawing.parts.map((/** @type {any} */ p) =>
         el("option", { value: p.part }, p.held ? words.held(p.says) : p.says)));
-    if (anew || seen.pixels.w === 1) seen.showAll();
+    if (anew || seen.whole) seen.showAll();
     for (const one of also) if (!parts.has(one)) also.delete(one);
     if (held !== null && !parts.has(held)) held = null;
     show_(held);
     said();
-    look();
+    glide.settle();
   };
 
   /** @param {number} now */
@@ -180,11 +186,10 @@ export function openMarker(first, unit, page) {
       "data-at": `translate(${f.at[0]} ${f.at[1]})`, class: "ring",
     }, shape("circle", { r: 12 }), shape("text", { y: 5, "text-anchor": "middle" },
       String(i + 1)))));
-    const faulty = new Set(findings.filter((f) => f.fault).flatMap((f) => f.parts));
-    for (const [number, element] of parts) {
-      element.classList.toggle("faulty", faulty.has(number));
-    }
-    look();
+    const now = new Set(findings.filter((f) => f.fault).flatMap((f) => f.parts));
+    for (const one of laid.querySelectorAll(".faulty")) one.classList.remove("faulty");
+    for (const number of now) parts.get(number)?.classList.add("faulty");
+    sized();
   };
 
   /** Say what the judge found of the whole marker. */
@@ -295,12 +300,12 @@ export function openMarker(first, unit, page) {
     const element = drawnPart(told.part);
     parts.get(part)?.replaceWith(element);
     parts.set(part, element);
-    ground(told.ground);
+    const { texts } = drawing.ground; // zones keep their names
+    ground({ ...told.ground, ground: { ...told.ground.ground, texts } });
     show_(held);
     undo.setAttribute("aria-disabled", String(!m.steps[0]));
     redo.setAttribute("aria-disabled", String(!m.steps[1]));
     judged(told.findings, part);
-    look();
   };
 
   const asked = (/** @type {any} */ body) =>
@@ -461,7 +466,7 @@ export function openMarker(first, unit, page) {
   svg.addEventListener("wheel", (/** @type {WheelEvent} */ e) => {
     if (!e.ctrlKey && !e.metaKey) return;
     e.preventDefault();
-    const at = svg.getBoundingClientRect();
+    const at = view.getBoundingClientRect();
     seen.zoom(e.deltaY < 0 ? CLOSER : 1 / CLOSER, e.clientX - at.left, e.clientY - at.top);
     look();
   }, { passive: false });

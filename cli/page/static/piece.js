@@ -34,7 +34,7 @@ export function openPiece(name, edit) {
   const panel = el("div");
   const root = el("section", { class: "table piece-table", "aria-label": words.pieceLarge(name) },
     el("h2", {}, name),
-    el("div", { class: "beside" }, svg,
+    el("div", { class: "at-table" }, svg,
       el("div", {}, el("p", { class: "fields" },
         el("label", { for: choose.id }, words.inHandPiece), choose), panel)),
     el("details", {}, el("summary", {}, words.keys), el("p", { id: "piece-how" }, words.pieceHow)));
@@ -45,6 +45,7 @@ export function openPiece(name, edit) {
     const told = await got(`/making/piece?piece=${encodeURIComponent(name)}`);
     if (!told || !root.isConnected) return;
     const first = !p;
+    if (JSON.stringify(told) === JSON.stringify(p)) return; // what is being typed stays
     p = told;
     show();
     if (first) svg.focus(); // and so it is seen
@@ -194,15 +195,17 @@ export function openPiece(name, edit) {
     },
     put: () => {
       const at = field("put-at", words.markKeys.at, "", () => {});
-      const kind = select("put-kind", words.putKind, words.kindsOf, "drill", () => {});
+      const kinds = hand.at ? words.kindsOf : { ...words.kindsOf, line: words.lineKind };
+      const kind = select("put-kind", words.putKind, kinds, "drill", () => {});
+      const end = field("put-end", words.putEnd, "", () => {});
       const named = field("put-name", words.putName, "", () => {});
       const value = (/** @type {Element} */ one) =>
         /** @type {HTMLInputElement} */ (one.querySelector("input, select")).value;
       return [
         el("p", {}, hand.end ? words.putLine : hand.at ? words.putHere : words.putWhere),
-        !hand.end && kind, !hand.at && at, named,
+        !hand.end && kind, !hand.at && at, !hand.at && end, named,
         el("p", {}, button(words.put, () => put(hand.end ? "line" : value(kind), value(named),
-          value(at))))];
+          value(at), value(end))))];
     },
   };
 
@@ -215,8 +218,9 @@ export function openPiece(name, edit) {
   const takeOver = async (/** @type {number} */ number) => {
     if (await mark({ number })) await change({ what: "left out", number, out: true });
   };
-  /** @param {string} kind @param {string} said name or text @param {string} at */
-  const put = async (kind, said, at) => {
+  /** @param {string} kind @param {string} said name or text @param {string} at
+   * @param {string} end of a line that is put by numbers */
+  const put = async (kind, said, at, end) => {
     const keys = {
       drill: { kind: "drill", name: said, size: "4 mm" },
       snap: { kind: "drill", name: said || words.kindsOf.snap, size: "" },
@@ -226,7 +230,10 @@ export function openPiece(name, edit) {
       line: { kind: "line", name: said },
     }[kind];
     const where = hand.at ? { to: hand.at, end: hand.end } : {};
-    if (!hand.at && keys) Object.assign(keys, kind === "outline" ? { from_centre: at } : { at });
+    if (!hand.at && keys) {
+      Object.assign(keys, kind === "outline" ? { from_centre: at }
+        : kind === "line" ? { points: [at, end] } : { at });
+    }
     const before = p.marks.length;
     if (!await mark({ index: null, keys, ...where })) return;
     later = { is: "mark", n: before };

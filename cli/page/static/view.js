@@ -8,6 +8,8 @@ export class Seen {
   /** @param {number[]} box of all there is to see (x, y, width, height; mm) */
   constructor(box) {
     this.pixels = { w: 1, h: 1 };
+    /** All is seen, whatever the size, until one comes closer or looks elsewhere. */
+    this.whole = true;
     this.setAll(box);
     /** @type {Box} */
     this.box = { ...this.all };
@@ -26,14 +28,14 @@ export class Seen {
 
   /** @param {number} w @param {number} h */
   resize(w, h) {
-    const whole = this.pixels.w === 1;
     const mm = this.mm;
     this.pixels = { w, h };
-    if (whole) this.showAll();
+    if (this.whole) this.showAll();
     else this.box = { ...this.box, w: mm * w, h: mm * h };
   }
 
   showAll() {
+    this.whole = true;
     const { all, pixels } = this;
     const mm = Math.max(all.w / pixels.w, all.h / pixels.h);
     const w = mm * pixels.w;
@@ -44,6 +46,7 @@ export class Seen {
   /** Come closer (below 1) or go back, a point staying where it is seen.
    * @param {number} factor @param {number} px @param {number} py */
   zoom(factor, px = this.pixels.w / 2, py = this.pixels.h / 2) {
+    this.whole = false;
     const most = (4 * Math.max(this.all.w, this.all.h)) / this.box.w;
     const by = Math.min(Math.max(factor, CLOSEST / this.box.w), Math.max(most, 1e-9));
     const { x, y, w, h } = this.box;
@@ -54,7 +57,14 @@ export class Seen {
 
   /** @param {number} px @param {number} py pixels */
   pan(px, py) {
+    this.whole = false;
     this.box = { ...this.box, x: this.box.x - px * this.mm, y: this.box.y - py * this.mm };
+  }
+
+  /** Whether a box is what is seen. @param {Box | null} box */
+  same(box) {
+    const { x, y, w, h } = this.box;
+    return box?.x === x && box.y === y && box.w === w && box.h === h;
   }
 
   get words() {

@@ -73,6 +73,8 @@ export const words = {
   kindsOf: { drill: "a drill hole", snap: "snap", notch: "a notch", outline: "where a patch goes",
     text: "text" },
   patch: "5 cm x 5 cm",
+  lineKind: "a placement line",
+  putEnd: "of a line: to",
   putKind: "What",
   putName: "called, or its text",
   putHere: "Put a mark where you pointed:",

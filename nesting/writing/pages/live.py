@@ -58,7 +58,8 @@ def live_marker(
     )
     on_it = [p.part for p in entry.marker.placements if p.sheet == sheet]
     drawn = _Drawn(drawing)
-    return {**drawn.ground(), "parts": [drawn.part(part) for part in on_it]}
+    ground = drawn.ground() if names else live_ground(entry, sheet=sheet)
+    return {**ground, "parts": [drawn.part(part) for part in on_it]}
 
 
 def live_ground(entry: Entry, *, sheet: int = 0) -> Json:

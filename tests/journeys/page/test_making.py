@@ -165,6 +165,15 @@ def test_a_piece_is_worked_on_by_mouse_and_by_keys(browser: Browser, tmp_path: P
         large.press("Delete")
         expect(page.locator("#piece-hand option[value^=mark]")).to_have_count(0)
         assert "piece.mark" not in text()
+        # All without a mouse, by numbers.
+        page.get_by_label("In hand").select_option("put 0")
+        page.locator("#piece-put-kind").select_option("line")
+        page.locator("#piece-put-at").fill("2 x 3")
+        page.locator("#piece-put-end").fill("9 x 3")
+        page.locator("#piece-put-name").fill("loop")
+        page.get_by_role("button", name="Put it there").press("Enter")
+        expect(page.get_by_label("In hand")).to_have_value("mark 0")
+        assert "points = [[2, 3], [9, 3]]" in text()
 
 
 def test_what_the_drawing_says_is_cut_is_taken_over(browser: Browser, tmp_path: Path) -> None:

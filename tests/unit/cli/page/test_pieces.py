@@ -183,6 +183,23 @@ def test_marks_are_put_moved_said_and_taken_out(file: JobFile) -> None:
     assert "# what it is cut from" in file.text
 
 
+def test_marks_are_put_by_numbers(file: JobFile) -> None:
+    def put(**keys: Any) -> None:
+        edited(file, {"what": "mark", "piece": "front", "index": None, "keys": keys})
+
+    put(kind="drill", at="3 x 4,5", size="4 mm")
+    put(kind="line", name="loop", points=["2 x 2", "8 cm x 20 mm"])
+    put(kind="outline", rectangle="5 × 4", from_centre="1 x -1")
+    drill, line, patch = piece(file, "front").marks
+    assert drill.at == (30.0, 45.0)
+    assert line.path is not None
+    assert (line.path.start, line.path.end) == ((20.0, 20.0), (80.0, 20.0))
+    assert patch.path is not None
+    assert bounds(patch.path) == pytest.approx((105.0, 60.0, 155.0, 100.0))
+    with pytest.raises(JobError, match="two lengths"):
+        put(kind="drill", at="3")
+
+
 def test_what_is_wrong_of_a_mark_is_said_and_nothing_is_written(file: JobFile) -> None:
     before = file.path.read_bytes()
     for keys, to in (

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from nesting import load_plan
 from nesting.pattern.path import Affine
 from nesting.pattern.svg_path import parse_path
 from nesting.planning.by_hand import ByHand, Change
 from nesting.planning.plan import Plan
 from nesting.writing.neutral.keys import job_keys
 from nesting.writing.pages.live import live_ground, live_marker, live_part
+
+SAMPLES = Path(__file__).resolve().parents[4] / "sample_markers"
 
 
 def test_every_part_is_drawn_where_it_lies(hand_laid_plan: Plan) -> None:
@@ -65,3 +69,16 @@ def test_without_names_the_parts_are_where_they_are_with_them(hand_laid_plan: Pl
         assert one["lines"][0] == other["lines"][0]
         assert one["says"] == other["says"]
         assert len(one["texts"]) < len(other["texts"])
+
+
+def test_without_names_a_hide_is_as_large_as_with_them() -> None:
+    plan = load_plan(SAMPLES / "pouch" / "laid" / "plan.json")
+    zones = []
+    for entry in plan.entries:
+        for sheet in range(entry.marker.grounds):
+            bare: Any = live_marker(entry, sheet=sheet, names=False)
+            named: Any = live_marker(entry, sheet=sheet)
+            assert bare["box"] == pytest.approx(named["box"])
+            assert bare["ground"]["texts"] == []
+            zones += named["ground"]["texts"]
+    assert zones
