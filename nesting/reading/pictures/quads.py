@@ -60,12 +60,12 @@ def bright_quads(pixels: Pixels, *, side: int = 1200) -> list[Quad]:
     it is depends on the light: several bounds are tried.
     """
     small, scale = shrunk(pixels, side)
-    dim = cv2.medianBlur(np.ascontiguousarray(small.min(axis=2)), 5)
-    top = float(np.percentile(dim, 99.7))
+    dim = cv2.medianBlur(np.ascontiguousarray(small.min(axis=2)), 5).astype(np.float64)
+    even = dim / _light(dim)
     found: list[Quad] = []
     for share in _BRIGHT:
         mask = cv2.morphologyEx(
-            (dim > share * top).astype(np.uint8), cv2.MORPH_OPEN, np.ones((5, 5), np.uint8)
+            (even > share).astype(np.uint8), cv2.MORPH_OPEN, np.ones((5, 5), np.uint8)
         )
         for quad in lying_quads(pixels, Apart(mask=mask > 0, scale=scale)):
             middle = quad.corners.mean(axis=0)
@@ -75,8 +75,27 @@ def bright_quads(pixels: Pixels, *, side: int = 1200) -> list[Quad]:
     return found
 
 
-_BRIGHT = (0.97, 0.93, 0.89, 0.85, 0.8, 0.74, 0.67, 0.6)
-"""Shares of the brightest that are tried, the most first."""
+_BRIGHT = (1.04, 1.06, 1.08, 1.11, 1.15, 1.2, 1.28, 1.4, 1.6, 2.0)
+"""So many times brighter than most of the picture paper may be; each is tried."""
+
+
+def _light(grey: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how bright most of a picture is, as light falls off over it.
+
+    That is a polynomial of the second degree through what is not much darker or brighter.
+    """
+    y, x = np.mgrid[-1 : 1 : grey.shape[0] * 1j, -1 : 1 : grey.shape[1] * 1j]
+    terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+    some, values = terms[::7, ::7].reshape(-1, 6), grey[::7, ::7].ravel()
+    kept = np.ones(len(values), bool)
+    fit = np.zeros(6)
+    for _ in range(8):
+        fit, *_ = np.linalg.lstsq(some[kept], values[kept], rcond=None)
+        off = values - some @ fit
+        kept = np.abs(off) <= max(4.0, 1.5 * float(np.median(np.abs(off))))
+        if kept.sum() < 50:
+            break
+    return np.asarray(np.maximum(terms @ fit, 1.0))
 
 
 def drawn_quads(pixels: Pixels, *, side: int = 3000) -> list[Quad]:

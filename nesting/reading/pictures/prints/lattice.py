@@ -213,12 +213,15 @@ def _told(like: Likeness, basis: Array, points: Array) -> Found | None:
     off = good[:, 2:4] - good[:, :2] @ basis
     size = np.hypot(*(good[:, :2].T))
     error = np.sqrt((off**2).sum() / max(1, len(good) - 2)) / np.sqrt((size**2).sum())
+    middle = float(np.median(good[:, 4]))
+    near = float(like.at(basis[:, 0], basis[:, 1]).min())
     cell = abs(_cross(basis[0], basis[1]))
     picture = 4.0 * like.reach[0] * like.reach[1] / (2.0 * REACH) ** 2
     return Found(
         basis=basis,
-        like=float(np.median(good[:, 4])),
-        between=_between(like, basis),
+        like=middle,
+        # Both as near: likeness falls off with distance.
+        between=_between(like, basis) + min(0.0, middle - near),
         seen=float(picture / cell) if cell else 0.0,
         error=float(error),
     )

@@ -12,9 +12,9 @@ import pytest
 import shapely
 import shapely.affinity
 
-from benchmarks.pictures.camera import Camera, photograph
-from benchmarks.pictures.fit import laid_upon
-from benchmarks.pictures.hides import Scene, floor_of, outline
+from benchmarks.photographed.camera import Camera, photograph
+from benchmarks.photographed.fit import laid_upon
+from benchmarks.photographed.hides import Scene, floor_of, outline
 from nesting.errors import PatternError
 from nesting.reading.pictures.flat import Flat, flatten
 from nesting.reading.pictures.hides.backbone import guessed_backbone

@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
-from benchmarks.pictures.prints import PRINTS, Invented, cloth
+from benchmarks.photographed.camera import Camera, photograph
+from benchmarks.photographed.prints import PRINTS, Invented, cloth
+from nesting import read_job
 from nesting.errors import PatternError
+from nesting.reading.pictures.flat import flatten
+from nesting.reading.pictures.picture import Picture
 from nesting.reading.pictures.prints.axes import axes_of
+from nesting.reading.pictures.prints.measure import measure_repeat
+from nesting.reading.pictures.prints.print_file import repeat_pixels, save_print
 from nesting.reading.pictures.prints.repeat import Repeat, repeat_of
+from nesting.reading.pictures.reference import parse_reference
 
 MM = 0.9
 SIZE = (560, 720)  # rows, columns: 50 by 65 cm
@@ -110,3 +119,49 @@ def test_a_lattice_is_read_upright(basis: list[list[float]], columns: int, drop:
     axes = axes_of(np.array(basis))
     assert axes is not None
     assert (axes.columns, axes.drop) == (columns, pytest.approx(drop))
+
+
+def test_a_photograph_becomes_the_print_of_a_cloth(tmp_path: Path) -> None:
+    """As people do it: a sheet of paper on printed cloth, seen askew; the print is laid to."""
+    print_ = PRINTS["flowers, half drop"]
+    colours = cloth(print_, turn=1.0, origin=(410.0, 300.0))
+
+    def floor(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        paper = (np.abs(x - 170.0) < 148.5) & (np.abs(y - 190.0) < 105.0)
+        return np.where(paper[..., None], [250.0, 250.0, 248.0], colours(x, y))
+
+    camera = Camera(size=(1200, 900), at=(400.0, 300.0), height=720.0, back=110.0, roll=-2.0)
+    pixels = photograph(camera, floor, noise=3.0, shade=0.2, finer=2)
+    flat = flatten(Picture(pixels=pixels), [parse_reference("A4")])
+    upright, found, _ = measure_repeat(flat)
+    assert found.up == pytest.approx(120.0, rel=0.005)
+    assert found.right == pytest.approx(55.0, rel=0.005)
+    assert found.error > abs(found.up - 120.0)
+    save_print(upright, found, tmp_path / "print.toml", material="canvas", source="cloth.jpg")
+    (tmp_path / "job.toml").write_text(
+        'include = "print.toml"\n[job]\nname = "Tote"\n[[piece]]\nname = "panel"\n'
+        'rectangle = [300, 200]\n[[cloth]]\nname = "canvas"\nwidth = 800\n'
+        '[[cut]]\npiece = "panel"\nmaterial = "canvas"\ncentred = true\n',
+        encoding="utf-8",
+    )
+    motif = read_job(tmp_path / "job.toml").material("canvas").print
+    assert motif is not None
+    assert (motif.along, motif.across, motif.drop) == pytest.approx((120.0, 55.0, 0.5), rel=0.005)
+    assert motif.picture is not None
+    assert motif.picture.size == (motif.along, motif.across)
+    shown = repeat_pixels(upright, found).astype(int)
+    # The flower's top points along the cloth: blue petals on the right of the middle, on the
+    # left the green stalk, the ground above and below.
+    high, wide = shown.shape[:2]
+    stalk, petals = shown[high // 2, int(0.35 * wide)], shown[high // 2, int(0.7 * wide)]
+    assert stalk[1] > stalk[0]
+    assert petals[2] > petals[0] + 30
+    assert shown[int(0.06 * high), wide // 2].min() > 150
+
+
+def test_the_top_of_a_print_may_lie_anyhow() -> None:
+    print_ = PRINTS["flowers with stalks"]
+    pixels = np.ascontiguousarray(np.rot90(seen(print_), -1))  # the print's top is on the right now
+    flat = flatten(Picture(pixels=pixels), [parse_reference(f"{25.4 / MM:.3f} dpi")])
+    _, found, _ = measure_repeat(flat, up="right")
+    assert (found.up, found.right) == pytest.approx((81.5, 63.0), rel=0.005)
