@@ -8,7 +8,7 @@ doi 10.1145/1015706.1015720). Its edge is then where the step across it is steep
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
@@ -46,6 +46,7 @@ class Cover:
     outline: shapely.Polygon
     scatter: float
     unclear: float
+    doubtful: bool = False
 
 
 def covered(pixels: Pixels, seen: Mask, *, references: Sequence[Points] = ()) -> Cover:
@@ -68,10 +69,26 @@ def covered(pixels: Pixels, seen: Mask, *, references: Sequence[Points] = ()) ->
     rim, sheets = _known(small.shape[:2], seen, references, scale)
     mask = _told_apart(small, rim, sheets)
     _refuse(mask, rim, seen, small)
+    doubtful = _alike(small, mask, ~mask & ~sheets)
     rough, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     largest = max(rough, key=cv2.contourArea).reshape(-1, 2)
     start = (_smooth(largest.astype(np.float64)) + 0.5) * scale - 0.5
-    return _refined(pixels, start, reach=_REACH * scale + 2.0)
+    return replace(_refined(pixels, start, reach=_REACH * scale + 2.0), doubtful=doubtful)
+
+
+def _alike(small: Pixels, hide: Mask, floor: Mask) -> bool:
+    """Whether places of the floor have the hide's colour: joints of boards, knots, shadows."""
+    lab = cv2.cvtColor(small.astype(np.float32) / np.float32(255.0), cv2.COLOR_RGB2LAB)
+    usual = np.median(lab[hide], axis=0)
+    away = cv2.erode(floor.astype(np.uint8), np.ones((9, 9))) > 0
+    if not away.any():
+        return False
+    near = np.linalg.norm(lab[away] - usual, axis=-1) < _NEAR
+    return bool(near.mean() > _SOME)
+
+
+_NEAR, _SOME = 22.0, 0.002
+"""CIELAB units within which a colour is the hide's, and the share of the floor that is told."""
 
 
 def _known(
@@ -136,8 +153,9 @@ def _filled(mask: Mask) -> Mask:
 def _refuse(mask: Mask, rim: Mask, seen: Mask, small: Pixels) -> None:
     if mask.mean() < _SMALLEST:
         raise PatternError(
-            "no hide is seen on the floor",
-            hint="lay it on a floor of another colour, all of it in the picture",
+            "no hide is seen apart from the floor: it runs off the picture, or has the floor's"
+            " colours",
+            hint="lay it on a plain floor of another colour, a hand's breadth of it all around",
         )
     near = cv2.dilate(rim.astype(np.uint8), np.ones((5, 5))) > 0
     if (mask & near).sum() > 0.02 * np.sqrt(mask.sum()) * 4.0:

@@ -85,7 +85,9 @@ def measure_hide(
     box = _box(cover.outline, flat, room=_ROOM / mm)
     to = _Way(box, mm)
     edge = to.area(cover.outline)
-    outline = edge.buffer(-TOLERANCE_DRAWN).simplify(TOLERANCE_DRAWN)
+    # What is narrower is a joint of the floor, or a shred that nothing is cut from.
+    wide = edge.buffer(-_SHRED).buffer(_SHRED - TOLERANCE_DRAWN)
+    outline = wide.simplify(TOLERANCE_DRAWN)
     outline = max(getattr(outline, "geoms", [outline]), key=lambda part: part.area)
     flaws = tuple(_larger(to.area(flaw)) for one in drawn for flaw in one.flaws)
     off = flat.off_of(shapely.get_coordinates(cover.outline.exterior)) + cover.scatter * mm
@@ -106,6 +108,9 @@ def _larger(area: shapely.Polygon) -> shapely.Polygon:
     assert isinstance(larger, shapely.Polygon)
     return larger
 
+
+_SHRED = 8.0
+"""Half as wide as what is no hide (mm, own choice)."""
 
 _ROOM = 30.0
 """Floor around the hide that its picture shows (mm)."""
@@ -177,6 +182,15 @@ def _told(
         more = "at its other end" if len(flat.references) == 1 else "where there is none yet"
         said.append(
             ("hide-off", f"its outline may be off by {off:.1f} mm: lay one more sheet {more}")
+        )
+    if cover.doubtful:
+        said.append(
+            (
+                "hide-floor",
+                "places of the floor have the hide's colour, as joints of boards: along them its"
+                " outline may be off by more than is told: look at the picture of what was found"
+                " (--picture), or lay it on a plain floor",
+            )
         )
     if cover.unclear > _UNCLEAR:
         said.append(
