@@ -74,8 +74,8 @@ def test_a_long_line_is_the_backbone(flat: Flat) -> None:
     found = measure_hide(flat, inks=[parse_ink("white chalk")])
     assert not found.backbone.guess
     (ring,) = found.flaws
-    # From the first sheet, which lies turned by 9°, the picture is turned as it was held (3°).
-    assert found.backbone.angle == pytest.approx(TURN + CAMERA.roll, abs=1.5)
+    # The flat picture lies along the sheet, which is turned by 9°.
+    assert found.backbone.angle == pytest.approx(TURN - SCENE.sheets[0][2], abs=1.5)
     assert found.outline.contains(ring)
 
 
@@ -83,7 +83,7 @@ def test_a_backbone_is_guessed_from_the_outline_and_says_so(flat: Flat) -> None:
     found = measure_hide(flat, inks=[parse_ink("chalk")], guess=True)
     assert found.backbone.guess
     assert "guess" in found.backbone.why
-    assert found.backbone.angle == pytest.approx(TURN + CAMERA.roll, abs=4.0)
+    assert found.backbone.angle == pytest.approx(TURN - SCENE.sheets[0][2], abs=4.0)
 
 
 def test_a_side_is_guessed_to_be_cut_along_its_longest_straight_edge() -> None:
