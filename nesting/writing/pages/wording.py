@@ -54,6 +54,8 @@ def money(amount: float | None, currency: str) -> str:
 def to_buy(entry: Entry, amounts: Amounts) -> str:
     """Return what is to be bought, at the shop's step."""
     said = amounts.said(entry.buying.to_buy)
+    if entry.material.is_leather and not entry.buying.to_buy:
+        return f"nothing, {laid_on(entry)}"
     return f"{laid_on(entry)}: {said} as at hand" if entry.material.is_leather else said
 
 

@@ -165,6 +165,13 @@ def test_work_sheet_and_machine_sheet_tell_the_zones_and_the_keys(
             assert keys.title(part) in text
 
 
+def test_of_hides_at_hand_there_is_nothing_to_buy(hand_laid_plan: Plan) -> None:
+    leather = next(e for e in hand_laid_plan.entries if isinstance(e.material, Hides))
+    assert to_buy(leather, METRIC).endswith("as at hand")
+    none = replace(leather.buying, to_buy=replace(leather.buying.to_buy, value=0.0))
+    assert to_buy(replace(leather, buying=none), METRIC).startswith("nothing, 1 hide")
+
+
 def test_a_leather_part_tells_in_which_zones_it_lies(hand_laid_plan: Plan) -> None:
     found = 0
     for entry in hand_laid_plan.entries:
