@@ -41,7 +41,7 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("--name", default="hide", metavar="NAME", help="what the hide is called")
     parser.add_argument(
-        "--material",
+        "--leather",
         default="leather",
         metavar="NAME",
         help='the [[leather]] of the job that it is of (default "leather")',
@@ -112,7 +112,7 @@ def _written(flat: Flat, found: FoundHide, arguments: argparse.Namespace) -> Pat
                 found,
                 arguments.out,
                 name=arguments.name,
-                material=arguments.material,
+                material=arguments.leather,
                 source=arguments.file.name,
                 zones=arguments.zones,
                 overwrite=arguments.replace,

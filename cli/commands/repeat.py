@@ -27,7 +27,7 @@ def add(commands: Any) -> None:
         commands,
         "repeat",
         about="measure the repeat of a print or of stripes in a photograph or a scan",
-        example="thriftlay repeat cloth.jpg --reference A4 --material canvas --out print.toml",
+        example="thriftlay repeat cloth.jpg --reference A4 --cloth canvas --out print.toml",
     )
     parser.add_argument("file", type=Path, metavar="FILE")
     parser.add_argument(
@@ -39,7 +39,7 @@ def add(commands: Any) -> None:
         ' 120,80 …" with four corners in pixels',
     )
     parser.add_argument(
-        "--material",
+        "--cloth",
         default="cloth",
         metavar="NAME",
         help='the [[cloth]] of the job that it is on (default "cloth")',
@@ -104,7 +104,7 @@ def _written(flat: Flat, found: Repeat, arguments: argparse.Namespace) -> Path |
             flat,
             found,
             arguments.out,
-            material=arguments.material,
+            material=arguments.cloth,
             source=arguments.file.name,
             overwrite=arguments.replace,
         )

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import json
 import subprocess
-import sys
 from collections.abc import Sequence
-from pathlib import Path as FilePath
 from typing import Any
 
 from nesting.errors import PatternError
@@ -18,6 +16,7 @@ from nesting.limits import (
     MOST_PDF_THINGS,
 )
 from nesting.reading.pdf import child
+from nesting.reading.pdf.apart import read_apart
 from nesting.reading.pdf.page import Page, page_of
 
 __all__ = ["is_pdf", "pages_of"]
@@ -49,21 +48,9 @@ def pages_of(data: bytes, wanted: Sequence[int] = ()) -> list[Page]:
 
 
 def _asked(data: bytes, wanted: Sequence[int]) -> dict[str, Any]:
-    limits = {
-        "wanted": list(wanted),
-        "pages": MOST_PDF_PAGES,
-        "things": MOST_PDF_THINGS,
-        "points": MOST_PDF_POINTS,
-        "memory": MOST_PDF_MEMORY,
-        "cpu": LONGEST_PDF,
-    }
     try:
-        done = subprocess.run(
-            [sys.executable, "-P", str(FilePath(child.__file__)), json.dumps(limits)],
-            input=data,
-            capture_output=True,
-            timeout=4 * LONGEST_PDF,
-            check=False,
+        done = read_apart(
+            child.__file__, data, wanted, things=MOST_PDF_THINGS, points=MOST_PDF_POINTS
         )
     except subprocess.TimeoutExpired:
         return {"error": "endless"}

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import json
 import subprocess
-import sys
 from collections.abc import Sequence
-from pathlib import Path as FilePath
 
 from nesting.errors import PatternError
-from nesting.limits import LONGEST_PDF, MOST_PDF_MEMORY, MOST_PDF_PAGES, MOST_PIXELS
+from nesting.limits import MOST_PIXELS
 from nesting.reading.pdf import shot
+from nesting.reading.pdf.apart import read_apart
 
 __all__ = ["picture_of"]
 
@@ -24,21 +23,8 @@ def picture_of(data: bytes, wanted: Sequence[int] = ()) -> bytes:
         If it can't be had, or there are several.
 
     """
-    limits = {
-        "wanted": list(wanted),
-        "pages": MOST_PDF_PAGES,
-        "pixels": MOST_PIXELS,
-        "memory": MOST_PDF_MEMORY,
-        "cpu": LONGEST_PDF,
-    }
     try:
-        done = subprocess.run(
-            [sys.executable, "-P", str(FilePath(shot.__file__)), json.dumps(limits)],
-            input=data,
-            capture_output=True,
-            timeout=4 * LONGEST_PDF,
-            check=False,
-        )
+        done = read_apart(shot.__file__, data, wanted, pixels=MOST_PIXELS)
         head, _, picture = done.stdout.partition(b"\n")
         told = json.loads(head)
     except (subprocess.TimeoutExpired, ValueError):

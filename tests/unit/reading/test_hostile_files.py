@@ -174,7 +174,7 @@ def test_a_dxf_that_ends_in_the_middle(dxf, saved):
         (b"", "the file is empty"),
         (b"   \n\n", "the file is empty"),
         (bytes(range(256)) * 40, "not a DXF file"),
-        (b"\x89PNG\r\n\x1a\n" + bytes(200), "not a DXF file"),
+        (b"\x89PNG\r\n\x1a\n" + bytes(200), "the picture is broken"),
         (b"PK\x03\x04 hello", "not a DXF file"),
         (b"hello world\nthis is text\n", "not a DXF file"),
         (b"1\n2\n3\n4\n", "not a DXF file"),

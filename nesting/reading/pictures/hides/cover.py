@@ -8,7 +8,7 @@ doi 10.1145/1015706.1015720). Its edge is then where the step across it is steep
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import cv2
@@ -46,7 +46,6 @@ class Cover:
     outline: shapely.Polygon
     scatter: float
     unclear: float
-    doubtful: bool = False
 
 
 def covered(pixels: Pixels, seen: Mask, *, references: Sequence[Points] = ()) -> Cover:
@@ -69,11 +68,17 @@ def covered(pixels: Pixels, seen: Mask, *, references: Sequence[Points] = ()) ->
     rim, sheets = _known(small.shape[:2], seen, references, scale)
     mask = _told_apart(small, rim, sheets)
     _refuse(mask, rim, seen, small)
-    doubtful = _alike(small, mask, ~mask & ~sheets)
+    if _alike(small, mask, ~mask & ~sheets):
+        raise PatternError(
+            "places of the floor have the hide's colour, as boards and shadows may: nobody knows"
+            " how far its outline would be off there",
+            hint="lay it on a plain floor of another colour, or draw its outline over the picture"
+            " (thriftlay page)",
+        )
     rough, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     largest = max(rough, key=cv2.contourArea).reshape(-1, 2)
     start = (_smooth(largest.astype(np.float64)) + 0.5) * scale - 0.5
-    return replace(_refined(pixels, start, reach=_REACH * scale + 2.0), doubtful=doubtful)
+    return _refined(pixels, start, reach=_REACH * scale + 2.0)
 
 
 def _alike(small: Pixels, hide: Mask, floor: Mask) -> bool:

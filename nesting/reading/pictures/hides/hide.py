@@ -183,15 +183,6 @@ def _told(
         said.append(
             ("hide-off", f"its outline may be off by {off:.1f} mm: lay one more sheet {more}")
         )
-    if cover.doubtful:
-        said.append(
-            (
-                "hide-floor",
-                "places of the floor have the hide's colour, as joints of boards: along them its"
-                " outline may be off by more than is told: look at the picture of what was found"
-                " (--picture), or lay it on a plain floor",
-            )
-        )
     if cover.unclear > _UNCLEAR:
         said.append(
             (

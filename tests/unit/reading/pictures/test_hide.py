@@ -113,6 +113,15 @@ def test_joints_of_tiles_are_no_edges() -> None:
     assert shapely.hausdorff_distance(laid.exterior, truth.exterior, densify=0.01) < found.off
 
 
+def test_a_floor_that_has_the_hides_colour_in_places_is_refused() -> None:
+    scene = Scene(size=SCENE.size, hide=RING, floor="boards", mm=1.0)
+    pixels = photograph(CAMERA, floor_of(scene), noise=3.0, shade=0.2)
+    corners = CAMERA.seen(np.array([[450.0, 350], [1450, 350], [1450, 1100], [450, 1100]]))
+    said = "1000 x 750 mm at " + " ".join(f"{x:.2f},{y:.2f}" for x, y in corners)
+    with pytest.raises(PatternError, match="have the hide's colour"):
+        measure_hide(flatten(Picture(pixels=pixels), [parse_reference(said)]))
+
+
 def test_a_floor_without_a_hide_is_refused() -> None:
     flat = flat_of(
         Scene(

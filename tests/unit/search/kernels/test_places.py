@@ -109,7 +109,7 @@ def test_an_admitted_place_is_in_the_domain_and_on_the_lattice(edge: Edge | None
     free = [star(f"free {n}", 4, 30.0, edge=edge) for n in range(3)]
     world = world_of([*free, *stars(4, binding=held, flip=False)])
     world.state.phases = np.array([7.0, 5.0])
-    dice, x1 = random.Random(9), world._ground.boxes[0, 0] + world.length
+    dice, x1 = random.Random(9), world._domains.boxes[0, 0] + world.length
     for _ in range(100):
         i = dice.randrange(world.items)
         s = dice.choice(world.options_of(i, 0))

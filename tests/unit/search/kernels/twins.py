@@ -62,8 +62,8 @@ def stars(count: int, **rules: object) -> list[Part]:
 def rings_of(world: World, s: int, x: float, y: float, *, plain: bool = False) -> list[np.ndarray]:
     """Return the convex parts of a placed shape, or of an obstacle, counter-clockwise."""
     if s >= len(world.shapes):
-        body, along = world._ground.placed[s - len(world.shapes)]
-        return [np.add(ring, (along, 0.0)) for ring in world._ground.bodies[body]]
+        body, along = world._domains.placed[s - len(world.shapes)]
+        return [np.add(ring, (along, 0.0)) for ring in world._domains.bodies[body]]
     shape = world.shapes[s]
     outline = world.outlines[shape.outline]
     parts = [np.add(turned(r, shape), (x, y)) for r in (outline.plain if plain else outline.parts)]
