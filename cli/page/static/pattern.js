@@ -46,6 +46,9 @@ export function showPattern(refresh) {
     refresh();
   };
 
+  // One and the same for good: what is half typed there outlives news of files.
+  const drawing = drawNew(edit);
+
   return {
     root,
     /** @param {any} state @param {any} news */
@@ -64,7 +67,7 @@ export function showPattern(refresh) {
         ...m.files.map((/** @type {any} */ f) => understood(f, scale, refresh)),
         m.pieces.length ? el("ul", { class: "pieces" }, ...m.pieces.map((/** @type {any} */ p) =>
           piece(p, scale, edit, { open, toggle }))) : el("p", {}, words.noPieces),
-        drawNew(edit));
+        drawing);
       if (open && !m.pieces.some((/** @type {any} */ p) => p.name === open && p.mine)) toggle(open);
       else large?.load();
     },
@@ -173,10 +176,15 @@ function drawNew(edit) {
     return el("fieldset", { class: "fields" }, el("legend", {}, words.draws[kind]),
       label(name, words.keys_.name), ...sizes.map((s) => label(s.one, s.said)),
       label(allowance, words.allowance),
-      button(words.drawDo, () => edit({ what: "draw", kind, name: name.value,
-        sizes: sizes.map((s) => s.one.value), allowance: allowance.value }),
-      { "aria-label": words.drawOf[kind] }));
+      button(words.drawDo, async () => {
+        const done = await edit({ what: "draw", kind, name: name.value,
+          sizes: sizes.map((s) => s.one.value), allowance: allowance.value });
+        if (!done) return;
+        for (const one of [name, allowance, ...sizes.map((s) => s.one)]) one.value = "";
+        root.open = false;
+      }, { "aria-label": words.drawOf[kind] }));
   };
-  return el("details", {}, el("summary", { id: "draw-new" }, words.drawNew),
+  const root = el("details", {}, el("summary", { id: "draw-new" }, words.drawNew),
     el("p", { class: "soft" }, words.drawHint), form("rectangle"), form("circle"), form("strap"));
+  return root;
 }

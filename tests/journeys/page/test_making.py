@@ -116,6 +116,16 @@ def test_a_piece_is_worked_on_by_mouse_and_by_keys(browser: Browser, tmp_path: P
             wide, high = box["width"] - 40, box["height"] - 40
             return box["x"] + 20 + right / 24 * wide, box["y"] + 20 + (1 - up / 18) * high
 
+        def shown(right: float) -> None:
+            """Wait until the piece that is worked on is drawn so wide: `at` asks where it is."""
+            for _ in range(600):
+                box = large.bounding_box()
+                assert box is not None
+                if abs((box["width"] - 40) / (box["height"] - 40) - right / 18) < 0.01:
+                    return
+                page.wait_for_timeout(100)
+            raise AssertionError("the piece is not drawn anew")
+
         # The arrow's end is taken to where it nearly points upwards: it catches there.
         handle = page.locator("svg.large .turner circle").bounding_box()
         assert handle is not None
@@ -138,9 +148,11 @@ def test_a_piece_is_worked_on_by_mouse_and_by_keys(browser: Browser, tmp_path: P
         expect(page.locator("#piece-allowance")).to_have_value("20 mm")
         large.press("f")
         expect(page.locator(".pieces")).to_contain_text("48 × 18 cm")
+        shown(48)
         axe_finds_nothing(page)
         large.press("f")
         expect(page.locator(".pieces")).to_contain_text("24 × 18 cm")
+        shown(24)
         # A click on the piece says where a mark is to be.
         page.mouse.click(*at(6, 9))
         page.locator("#piece-put-kind").select_option("snap")
