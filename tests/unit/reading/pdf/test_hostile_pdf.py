@@ -22,9 +22,16 @@ from reportlab.pdfgen.canvas import Canvas
 
 from nesting.errors import PatternError
 from nesting.pattern.measure import area
+from nesting.reading.pdf import apart
 from nesting.reading.pdf import open as opened
 from nesting.reading.read import read_pattern
 from tests.unit.reading.refused import one_line_or_none, refusal
+
+
+def bounded(monkeypatch: pytest.MonkeyPatch, limit: str, value: int) -> None:
+    """Set a limit where it is kept to and where it is told."""
+    for module in (apart, opened):
+        monkeypatch.setattr(module, limit, value)
 
 
 def pdf_of(content: bytes, resources: str = "", *more: str) -> bytes:
@@ -93,7 +100,7 @@ def test_forms_in_forms_without_end(tmp_path, monkeypatch) -> None:
         )
     file = tmp_path / "forms.pdf"
     file.write_bytes(pdf_of(b"/F Do", "/XObject<</F 5 0 R>>", *forms))
-    monkeypatch.setattr(opened, "LONGEST_PDF", 4)
+    bounded(monkeypatch, "LONGEST_PDF", 4)
     told = refusal(file)
     assert any(word in told for word in ("takes more than", "draws more than"))
 
@@ -109,7 +116,7 @@ def test_a_crowd_of_lines(tmp_path, monkeypatch) -> None:
 
 
 def test_too_many_pages(tmp_path, monkeypatch) -> None:
-    monkeypatch.setattr(opened, "MOST_PDF_PAGES", 3)
+    bounded(monkeypatch, "MOST_PDF_PAGES", 3)
     canvas = Canvas(str(tmp_path / "many.pdf"))
     for _ in range(4):
         canvas.rect(10, 10, 300, 300)
@@ -119,7 +126,7 @@ def test_too_many_pages(tmp_path, monkeypatch) -> None:
 
 
 def test_a_file_that_takes_all_memory(tmp_path, monkeypatch) -> None:
-    monkeypatch.setattr(opened, "MOST_PDF_MEMORY", 300_000_000)
+    bounded(monkeypatch, "MOST_PDF_MEMORY", 300_000_000)
     file = tmp_path / "large.pdf"
     file.write_bytes(pdf_of(b"0 0 m 9 9 l " * 3_000_000 + b"S"))
     assert "gave up" in refusal(file)
