@@ -30,6 +30,7 @@ export function showCut(refresh) {
       f.earlier && el("span", { class: "bad-word" }, ` ${words.earlier}`)))
     : [el("li", {}, words.noFiles)]));
 
+  let made = 0; // how often files were made here: a list asked for before is out of date
   /** @param {Event} event @param {string} path @param {Record<string, any>} body */
   const make = async (event, path, body) => {
     const pressed = /** @type {HTMLButtonElement} */ (event.currentTarget);
@@ -40,7 +41,7 @@ export function showCut(refresh) {
     const told = await attempt(() => ask(path, { ...body, insist: insist.checked }));
     pressed.removeAttribute("aria-disabled");
     pressed.textContent = said;
-    if (told) { offer(told); say(words.done); }
+    if (told) { made += 1; offer(told); say(words.done); }
     return told;
   };
 
@@ -76,13 +77,14 @@ export function showCut(refresh) {
         if (news.what === "cut") return;
       }
       where.textContent = words.filesIn(state.folder);
+      const before = made;
       const told = await got("/files");
       const bought = await got("/buying");
       if (!told || !bought) return;
       first = false;
       paper.update(state, told);
       machine.update(state);
-      offer(told);
+      if (made === before) offer(told);
       insisting.hidden = !bought.faulty.length;
       fill(care,
         bought.faulty.length > 0
