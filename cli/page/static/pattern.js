@@ -84,6 +84,10 @@ export function files(refresh) {
     el("label", { for: "files" }, words.drop), " ", field);
 }
 
+/** What is typed where a square is measured, by its field: news of files draws them anew.
+ * @type {Map<string, string>} */
+const typed = new Map();
+
 /** How a file was understood, and how else it may be. @param {any} one
  * @param {number} scale pixels to a mm @param {() => void} refresh */
 function understood(one, scale, refresh) {
@@ -96,7 +100,10 @@ function understood(one, scale, refresh) {
     refresh();
   });
   const measured = (/** @type {string} */ key, /** @type {string} */ name) => {
-    const field = el("input", { id: `measures-${one.file}-${key}`, size: 8 });
+    const mine = `measures-${one.file}-${key}`;
+    /** @type {HTMLInputElement} */
+    const field = el("input", { id: mine, size: 8, value: typed.get(mine) ?? "",
+      oninput: () => typed.set(mine, field.value) });
     return [el("label", { for: field.id }, words.measures), field,
       button(words.readSo, () => read({ file_reference: `${name}=${field.value}` }),
         { "aria-label": words.readAs(words.measures) })];
