@@ -38,7 +38,7 @@ export function button(words, act, more = {}) {
 }
 
 /**
- * Put children in the place of what an element has, if they differ.
+ * Put children in the place of what an element has.
  * @param {Element} element @param {Child[]} children
  */
 export function fill(element, ...children) {
