@@ -284,6 +284,8 @@ def _route(page: Page, path: str, method: str, answer: Answer) -> Route:
             return _said(str(error), 422)
         except (TypeError, ValueError, KeyError, IndexError, OverflowError):
             return _said("what was sent can't be used", 400)
+        except OSError as error:
+            return _said(f"a file can't be used: {(error.strerror or str(error)).lower()}", 422)
         return told if isinstance(told, Response) else JSONResponse(told)
 
     return Route(path, end, methods=[method])

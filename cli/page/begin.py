@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import tomllib
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from nesting.errors import JobError
 
 from ..commands.samples import copied, source
+from .nearby import lying
 
 __all__ = ["SAMPLES", "beginnings", "chosen"]
 
@@ -53,15 +55,8 @@ def chosen(folder: Path, *, kind: str, name: str) -> Path:
 
 def _jobs(folder: Path) -> list[Path]:
     """Return the job files and plans below a folder, in order."""
-    found = []
-    for deep in range(_DEEP):
-        for path in sorted(folder.glob("*/" * deep + "*.toml")):
-            hidden = any(part.startswith(".") for part in path.relative_to(folder).parts)
-            if not hidden and not path.is_symlink() and "job" in _read(path):
-                found.append(path)
-        if len(found) >= _MOST:
-            break
-    return found[:_MOST]
+    jobs = (path for path in lying(folder, ".toml", deep=_DEEP) if "job" in _read(path))
+    return list(islice(jobs, _MOST))
 
 
 def _named(folder: Path, path: Path) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,7 @@ from nesting.writing.machines.formats import Format
 
 from ..commands.samples import source
 from .making import kept_file
+from .nearby import lying, size_of
 
 if TYPE_CHECKING:
     from .work import Work
@@ -91,6 +93,13 @@ def is_machine(data: bytes) -> bool:
     return "bed" in held and "kind" in held and "job" not in held
 
 
+def _describes(path: Path) -> bool:
+    try:
+        return size_of(path) <= LARGEST_MACHINE and is_machine(path.read_bytes())
+    except OSError:
+        return False
+
+
 def taken_in(folder: Path, name: str, data: bytes) -> Json:
     """Take a machine's file that was dropped; it is not kept if it can't be read."""
     before = set(folder.iterdir())
@@ -106,17 +115,7 @@ def taken_in(folder: Path, name: str, data: bytes) -> Json:
 def _files(work: Work) -> Iterator[tuple[str, Path]]:
     """Give the machine files that are offered, and what each is asked for by."""
     home, shops = work.home, source() / _SHOPS
-    found = sorted(home.glob("*.toml")) + sorted(home.glob("*/*.toml"))
-    count = 0
-    for path in found:
-        inside = path.relative_to(home)
-        hidden = any(part.startswith(".") for part in inside.parts)
-        if hidden or path.is_symlink() or path.stat().st_size > LARGEST_MACHINE:
-            continue
-        if is_machine(path.read_bytes()):
-            yield f"here/{inside.as_posix()}", path
-            count += 1
-            if count >= _MOST:
-                break
-    for path in sorted(shops.glob("*.toml")):
+    for path in islice(filter(_describes, lying(home, ".toml", deep=2)), _MOST):
+        yield f"here/{path.relative_to(home).as_posix()}", path
+    for path in lying(shops, ".toml"):
         yield f"{_SHOPS}/{path.name}", path

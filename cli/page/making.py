@@ -22,6 +22,7 @@ from .edits.cutting import drawing_says
 from .edits.goods_edits import goods_shown
 from .edits.job_edits import added, listed, put, tables
 from .job_file import JobFile
+from .nearby import lying, size_of
 from .stock import at_hand, put_at_hand
 
 if TYPE_CHECKING:
@@ -56,14 +57,14 @@ def kept_file(folder: Path, name: str, data: bytes) -> Path:
         )
     if not data:
         raise JobError(f"{one_line(name)[:80]} is empty", hint="save it again")
-    there = [path for path in folder.iterdir() if path.is_file()]
+    there = list(lying(folder))
     if len(there) > _MOST:
         raise JobError("so many files lie in the folder already", hint="start in another one")
     for path in there:
-        alike = path.suffix.lower() == kind and path.stat().st_size == len(data)
+        alike = path.suffix.lower() == kind and size_of(path) == len(data)
         if alike and path.read_bytes() == data:
             return path  # the same one again
-    taken = [path.stem for path in there if path.suffix.lower() == kind]
+    taken = [path.stem for path in folder.iterdir() if path.suffix.lower() == kind]
     path = folder / f"{file_name(stem, taken=taken)}{kind}"
     with whole_file(path) as temporary:
         temporary.write_bytes(data)

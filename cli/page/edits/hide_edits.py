@@ -15,6 +15,7 @@ from nesting.units import length
 from nesting.whole import whole_file
 from nesting.writing.files import file_name
 
+from ..nearby import lying, size_of
 from .job_edits import put, tables
 
 __all__ = ["EDITS", "hides_shown", "picture_taken"]
@@ -109,8 +110,8 @@ def unhide(document: TOMLDocument, asked: Json) -> None:
 def picture_taken(folder: Path, name: str, data: bytes) -> Json:
     """Keep a picture of a hide beside the job, as one looks at it."""
     held, (wide, high) = upright(data)
-    for path in folder.glob("*.jpg"):
-        if path.stat().st_size == len(held) and path.read_bytes() == held:
+    for path in lying(folder, ".jpg"):
+        if size_of(path) == len(held) and path.read_bytes() == held:
             break  # the same one again
     else:
         taken = [path.stem for path in folder.glob("*.jpg")]

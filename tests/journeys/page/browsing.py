@@ -62,7 +62,6 @@ def served(*arguments: object, folder: Path) -> Iterator[Served]:
         [sys.executable, "-m", "thriftlay", "page", "--no-open", *map(str, arguments)],
         cwd=folder,
         stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
         text=True,
         env={**os.environ, "PYTHONUNBUFFERED": "1"},
     )
