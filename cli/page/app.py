@@ -19,7 +19,7 @@ from starlette.types import ASGIApp
 
 from nesting.errors import JobError, NestingError
 
-from . import beside, comparing, hand, shown, ticked, to_files, true_size
+from . import beside, comparing, hand, pictures, shown, ticked, to_files, true_size
 from .at_piece import at_piece, turned
 from .begin import beginnings, chosen
 from .edits.hide_edits import picture_taken
@@ -28,6 +28,7 @@ from .job_file import JobFile
 from .machines import is_machine, taken_in
 from .making import HOW, PATTERNS, dropped, edited, kept_file, making
 from .news import News
+from .pictures import beside_job
 from .ticked import TICKED_FILE
 from .watching import Watch
 from .work import StaleError, Work
@@ -164,11 +165,7 @@ def _turned(page: Page, asked: Json) -> Json:
 
 def _picture(page: Page, asked: Json) -> Response:
     """Show a picture of a hide that lies beside the job."""
-    name = str(asked.get("name"))
-    path = page.made().path.parent / name
-    if Path(name).name != name or path.suffix != ".jpg" or path.is_symlink() or not path.is_file():
-        raise JobError("there is no such picture any more", hint="choose it again")
-    return FileResponse(path, media_type="image/jpeg")
+    return beside_job(page.made().path.parent, str(asked.get("name")))
 
 
 def _edit(page: Page, asked: Json) -> Json:
@@ -256,6 +253,7 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
             **comparing.ANSWERS,
             **beside.ANSWERS,
             **true_size.ANSWERS,
+            **pictures.ANSWERS,
         }.items()
     },
 }

@@ -101,21 +101,14 @@ def shown_svg(drawing: Drawing, into: Affine, *, strength: float) -> list[str]:
         f'preserveAspectRatio="none" href="{picture.uri}"'
     )
     lines = [f'<clipPath id="in-{name}"><path d="{clip}"/></clipPath>']
-    if shown.along is not None and shown.across is not None:
-        along, across, shift = shown.along, shown.across, shown.shift
-        rows = 2 if shift else 1
+    if shown.tile is not None:
+        along, across = shown.tile
         lines += [
             f'<pattern id="of-{name}" patternUnits="userSpaceOnUse" width="{number(along)}" '
-            f'height="{number(rows * across)}" patternTransform="{_matrix(to)}">',
-            f"{image}/>",
+            f'height="{number(across)}" patternTransform="{_matrix(to)}">',
+            *(f'{image} x="{number(x)}" y="{number(y)}"/>' for x, y in shown.places),
+            "</pattern>",
         ]
-        # Of the other row, which lies above: rows are counted downwards here.
-        lines += [
-            f'{image} x="{number(shift - k * along)}" y="{number(across)}"/>'
-            for k in range(2)
-            if shift
-        ]
-        lines += ["</pattern>"]
         drawn = f'<path fill="url(#of-{name})" stroke="none" d="{clip}"/>'
     else:
         drawn = f'{image} transform="{_matrix(to)}"/>'

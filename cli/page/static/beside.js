@@ -1,7 +1,7 @@
 /** Two markers of the same parts side by side, at one scale. */
 
 import { button, el, fill, shape } from "./dom.js";
-import { drawn, drawnGround } from "./drawn.js";
+import { drawn, drawnGround, drawnPicture } from "./drawn.js";
 import { got } from "./main.js";
 import { words } from "./words.js";
 
@@ -61,6 +61,7 @@ function side(m, name, nth) {
   const root = el("div", {},
     el("p", { class: "fields" }, el("label", { for: which.id }, words.besideSide[
       /** @type {"left"} */ (name)]), which, next), svg, says);
+  const picture = drawnPicture();
   let sheet = 0;
   let mine = false; // she chose it
   /** @type {any[]} */
@@ -79,7 +80,8 @@ function side(m, name, nth) {
       `/beside/marker?marker=${m.number}&which=${which.value}&sheet=${sheet}`);
     if (!drawing) return;
     const ground = drawnGround(drawing.ground);
-    fill(svg, ...ground.under, ...drawing.parts.map((/** @type {any} */ p) =>
+    svg.classList.toggle("pictured", picture.show(drawing.shown));
+    fill(svg, ...ground.base, picture.root, ...ground.under, ...drawing.parts.map((/** @type {any} */ p) =>
       shape("g", { class: "part" }, ...drawn(p, p.colour))), ...ground.over);
     const judged = drawing.good ? words.good : [
       drawing.unplaced > 0 && words.left(drawing.unplaced),

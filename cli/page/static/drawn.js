@@ -1,8 +1,9 @@
 /** Elements for what the server has drawn; how they look stands in the style sheet. */
 
-import { shape } from "./dom.js";
+import { fill, shape } from "./dom.js";
 import { words } from "./words.js";
 
+const BASE = new Set(["cloth", "usable", "sheet"]);
 const OVER = new Set(["repeat"]);
 
 /** @param {any} things lines, holes and texts */
@@ -43,19 +44,60 @@ export function legible(names, mm) {
   }
 }
 
-/** The goods below the parts, and the print above them.
+/** The goods below the parts (their surface, and what is on it), and the print above them.
  * @param {any} ground */
 export function drawnGround(ground) {
   const order = (/** @type {any} */ l) => (l.is === "cloth" ? 0 : 1);
   const lines = [...ground.lines].sort((a, b) => order(a) - order(b));
-  const under = lines.filter((l) => !OVER.has(l.is));
+  const base = lines.filter((l) => BASE.has(l.is));
+  const under = lines.filter((l) => !BASE.has(l.is) && !OVER.has(l.is));
   const over = lines.filter((l) => OVER.has(l.is));
   return {
+    base: drawn({ lines: base, holes: [], texts: [] }),
     under: drawn({ lines: under, holes: ground.holes, texts: [] }),
     over: [...drawn({ lines: over, holes: [], texts: [] }),
       ...ground.texts.map((/** @type {any} */ t) =>
         text(t, { "data-name": `${t.at[0]} ${t.at[1]} ${t.high} ${t.turn}` }))],
   };
+}
+
+let pictures = 0; // each has a name of its own on the page
+
+/** A place for the picture of goods, at true scale; `show` is told what there is now. What stays
+ * the same picture is not fetched anew. */
+export function drawnPicture() {
+  const name = `picture-${pictures += 1}`;
+  const within = shape("path");
+  const shown = shape("g", { "clip-path": `url(#${name}-in)` });
+  const root = shape("g", { class: "picture", "aria-hidden": "true" });
+  let before = "";
+  /** @param {any} picture as the server tells of it @returns {boolean} whether there is one */
+  const show = (picture) => {
+    const { within: d = "", ...same } = picture ?? {};
+    within.setAttribute("d", d);
+    const now = JSON.stringify(same);
+    if (now !== before) fill(root, ...(picture ? [clip, shown] : []));
+    if (now !== before) fill(shown, ...(picture ? pictured(same, name) : []));
+    for (const surface of shown.querySelectorAll("path")) surface.setAttribute("d", d);
+    before = now;
+    return Boolean(picture);
+  };
+  const clip = shape("clipPath", { id: `${name}-in` }, within);
+  return { root, show };
+}
+
+/** @param {any} p @param {string} name */
+function pictured(p, name) {
+  const [width, height] = p.size;
+  const transform = `matrix(${p.matrix.join(" ")})`;
+  const images = p.places.map((/** @type {number[]} */ [x, y]) => shape("image", {
+    href: `/marker/picture?is=${p.is}`, x, y, width, height, preserveAspectRatio: "none" }));
+  if (!p.tile) return [shape("g", { transform }, ...images)];
+  return [
+    shape("pattern", { id: `${name}-of`, patternUnits: "userSpaceOnUse", width: p.tile[0],
+      height: p.tile[1], patternTransform: transform }, ...images),
+    shape("path", { class: "tiled", fill: `url(#${name}-of)` }),
+  ];
 }
 
 /** @param {any} part */

@@ -2,7 +2,7 @@
 
 import { ask, Refused } from "./ask.js";
 import { button, el, fill, shape } from "./dom.js";
-import { drawnGround, drawnPart, legible } from "./drawn.js";
+import { drawnGround, drawnPart, drawnPicture, legible } from "./drawn.js";
 import { Glide } from "./glide.js";
 import { drawRuler } from "./rulers.js";
 import { Seen } from "./view.js";
@@ -35,6 +35,8 @@ export function openMarker(first, unit, page) {
   const parts = new Map();
   let busy = Promise.resolve();
 
+  const base = shape("g");
+  const picture = drawnPicture();
   const under = shape("g");
   const laid = shape("g");
   const over = shape("g", { class: "over" });
@@ -43,7 +45,7 @@ export function openMarker(first, unit, page) {
     class: "marker", tabindex: "0", role: "application",
     "aria-label": words.marker(m.title), "aria-roledescription": words.markerRole,
     "aria-describedby": `how-${m.number}`,
-  }, under, laid, over, rings);
+  }, base, picture.root, under, laid, over, rings);
   const left = shape("svg", { class: "ruler left", "aria-hidden": "true" });
   const below = shape("svg", { class: "ruler below", "aria-hidden": "true" });
   const corner = el("span", { class: "unit", "aria-hidden": "true" }, unit.unit);
@@ -56,6 +58,10 @@ export function openMarker(first, unit, page) {
     sheet = Number(sheets.value); pick(null); load(true); } });
   const sheetField = el("span", { class: "fields" },
     el("label", { for: sheets.id }, words.sheet), sheets);
+  const pictured = el("input", { type: "checkbox", id: `pictured-${m.number}`, checked: true,
+    onchange: () => svg.classList.toggle("pictured", pictured.checked) });
+  const picturedField = el("span", { class: "fields", hidden: true }, pictured,
+    el("label", { for: pictured.id }, words.pictured));
   const degrees = el("input", { type: "number", id: `turn-${m.number}`, value: "90", step: "any" });
   const letGo = el("select", { id: `go-${m.number}` },
     el("option", { value: "" }, words.letGoStay),
@@ -99,7 +105,7 @@ export function openMarker(first, unit, page) {
       button(words.closer, () => { seen.zoom(CLOSER); look(); }),
       button(words.farther, () => { seen.zoom(1 / CLOSER); look(); }),
       button(words.whole, () => { seen.showAll(); look(); }),
-      sheetField),
+      sheetField, picturedField),
     frame,
     el("p", { class: "fields" },
       el("label", { for: choose.id }, words.inHand), choose,
@@ -174,7 +180,10 @@ export function openMarker(first, unit, page) {
   /** @param {any} g */
   const ground = (g) => {
     const drawnNow = drawnGround(g.ground);
+    fill(base, ...drawnNow.base);
     fill(under, ...drawnNow.under);
+    picturedField.hidden = !picture.show(g.shown);
+    svg.classList.toggle("pictured", Boolean(g.shown) && pictured.checked);
     fill(over, ...drawnNow.over);
     seen.setAll(g.box);
   };

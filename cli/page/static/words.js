@@ -240,6 +240,7 @@ export const words = {
   closer: "Closer",
   farther: "Farther",
   whole: "Show all",
+  pictured: "Show the picture of the goods",
   sheet: "Which sheet",
   sheetOf: (/** @type {number} */ i, /** @type {number} */ n) => `${i} of ${n}`,
   inHand: "Part in hand",

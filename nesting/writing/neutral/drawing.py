@@ -168,6 +168,22 @@ class Shown:
         """Whether it is shown over and over."""
         return self.along is not None
 
+    @property
+    def tile(self) -> Point | None:
+        """How long and high the part of it is (mm) that comes again and again, if one does."""
+        if self.along is None or self.across is None:
+            return None
+        return (self.along, (2.0 if self.shift else 1.0) * self.across)
+
+    @property
+    def places(self) -> tuple[Point, ...]:
+        """Where its upper left corner lies in its own axes, on one tile of it."""
+        if self.tile is None or self.along is None or self.across is None or not self.shift:
+            return ((0.0, 0.0),)
+        # Of the other row, which lies above: rows are counted downwards here.
+        others = (self.shift - k * self.along for k in range(2))
+        return ((0.0, 0.0), *((x, self.across) for x in others))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:

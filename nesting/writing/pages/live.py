@@ -2,10 +2,10 @@
 
 How it looks is the page's own; nothing here is markup, so that names stay text.
 
-A drawing has ``box`` (x, y, width, height), ``ground`` (of the goods) and ``parts``, each with
-the same three lists: ``lines`` (``is``: what it is, ``d``: SVG path data, ``name``,
-``under``: on the face that lies down), ``holes`` and ``texts``. All is in mm, y downwards as
-on a screen.
+A drawing has ``box`` (x, y, width, height), ``shown`` (a picture of the goods, see
+`live_shown`), ``ground`` (of the goods) and ``parts``, all of which have the same three lists:
+``lines`` (``is``: what it is, ``d``: SVG path data, ``name``, ``under``: on the face that lies
+down), ``holes`` and ``texts``. All is in mm, y downwards as on a screen.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ from nesting.writing.neutral.keys import Keys
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.look import piece_colour
 from nesting.writing.neutral.naming import naming, shared_names
+from nesting.writing.pages.live_shown import live_shown
 
 __all__ = ["drawn_of", "live_ground", "live_marker", "live_part", "part_box"]
 
@@ -138,6 +139,7 @@ class _Drawn:
         return {
             "box": [x0, -y1, x1 - x0, y1 - y0],
             "name": one_line(self._drawing.name),
+            "shown": live_shown(self._drawing.shown),
             "ground": self._things(None),
         }
 

@@ -17,8 +17,8 @@ from nesting.writing.write import write_plan
 from tests.unit.job.test_pictures import CLOTH, HIDE, JOB, LEATHER, PRINT, png
 
 
-def plan_of(folder: Path, material: str, found: str) -> Plan:
-    (folder / "goods.png").write_bytes(png())
+def plan_of(folder: Path, material: str, found: str, *, pixels: tuple[int, int] = (4, 2)) -> Plan:
+    (folder / "goods.png").write_bytes(png(*pixels))
     (folder / "found.toml").write_text(found, encoding="utf-8")
     (folder / "job.toml").write_text(JOB.replace("MATERIAL", material), encoding="utf-8")
     return make_plan(read_job(folder / "job.toml"), rounds=1, workers=1)
