@@ -204,7 +204,7 @@ class PiecesResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FlawRecord:
-    """A flaw of a hide: its box from the lower left corner `x`, `y`, and its area."""
+    """A flaw or patch of a hide: its box from the lower left corner `x`, `y`, and its area."""
 
     x: float
     y: float
@@ -217,6 +217,7 @@ class FlawRecord:
 class HideResult:
     """A hide that was photographed; `scale`: what gave it, `uncertainty`: of its outline.
 
+    `unsaid`: patches of another colour that are taken for no flaw.
     `file`, `picture`: what was written, to be included in a job.
     """
 
@@ -227,6 +228,7 @@ class HideResult:
     uncertainty: float
     scale: str
     flaws: tuple[FlawRecord, ...]
+    unsaid: tuple[FlawRecord, ...]
     backbone: float
     backbone_guessed: bool
     backbone_why: str

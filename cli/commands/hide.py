@@ -129,6 +129,9 @@ def _say(arguments: argparse.Namespace, found: FoundHide, amounts: Amounts) -> N
     for flaw in found.flaws:
         a, b, c, d = flaw.bounds
         say(f"flaw: {amounts.sizes(c - a, d - b)} at {amounts.sizes(a, b)}")
+    for patch in found.unsaid:
+        a, b, c, d = patch.bounds
+        say(f"no flaw: {amounts.sizes(c - a, d - b)} at {amounts.sizes(a, b)}, of another colour")
     back = found.backbone
     say(f"backbone: at {back.angle:.1f}°, {back.why}; it is taken to point to the neck")
     for finding in found.findings:
@@ -139,10 +142,13 @@ def _tell(arguments: argparse.Namespace, found: FoundHide, picture: Path | None)
     from ..records import FlawRecord, HideResult
 
     x0, y0, x1, y1 = found.outline.bounds
-    flaws = tuple(
-        FlawRecord(x=a, y=b, length=c - a, width=d - b, area=flaw.area)
-        for flaw in found.flaws
-        for a, b, c, d in [flaw.bounds]
+    flaws, unsaid = (
+        tuple(
+            FlawRecord(x=a, y=b, length=c - a, width=d - b, area=patch.area)
+            for patch in patches
+            for a, b, c, d in [patch.bounds]
+        )
+        for patches in (found.flaws, found.unsaid)
     )
     result = HideResult(
         name=arguments.name,
@@ -152,6 +158,7 @@ def _tell(arguments: argparse.Namespace, found: FoundHide, picture: Path | None)
         uncertainty=found.off,
         scale=found.said,
         flaws=flaws,
+        unsaid=unsaid,
         backbone=found.backbone.angle,
         backbone_guessed=found.backbone.guess,
         backbone_why=found.backbone.why,

@@ -14,7 +14,17 @@ from numpy.typing import NDArray
 
 from nesting.errors import PatternError
 
-__all__ = ["COLOURS", "Drawn", "Ink", "drawn_on", "parse_ink"]
+__all__ = [
+    "COLOURS",
+    "LONG",
+    "SMALLEST",
+    "Drawn",
+    "Ink",
+    "drawn_on",
+    "inside_of",
+    "off_leather",
+    "parse_ink",
+]
 
 Pixels = NDArray[Any]
 Mask = NDArray[np.bool_]
@@ -87,9 +97,9 @@ _HUE = 40.0
 """Degrees by which its colour may lie off the hue that is said."""
 _GAP = 8.0
 """Gaps (mm) in a line that are closed."""
-_LONG = 0.35
+LONG = 0.35
 """Share of the hide's length from which on a line is the backbone."""
-_SMALLEST = 5.0
+SMALLEST = 5.0
 """What is smaller (mm) is dust."""
 _EDGE = 6.0
 """So near to the edge (mm) nothing is looked for."""
@@ -112,10 +122,7 @@ def drawn_on(
         Where sheets lie, which are no marks.
 
     """
-    inner = hide.buffer(-_EDGE / mm)
-    inside = _mask(inner, pixels.shape[:2])
-    if without is not None:
-        inside &= ~without
+    inside = inside_of(hide, pixels.shape[:2], mm=mm, without=without)
     marked = _marked(pixels, inside, ink, mm)
     gap = max(1, round(_GAP / mm / 2))
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * gap + 1, 2 * gap + 1))
@@ -129,9 +136,9 @@ def drawn_on(
         if nesting[0][i][3] >= 0 or len(contour) < 3:
             continue
         _, (a, b), _ = cv2.minAreaRect(contour)
-        if max(a, b) * mm < _SMALLEST:
+        if max(a, b) * mm < SMALLEST:
             continue
-        if max(a, b) > _LONG * length and ink.lines:
+        if max(a, b) > LONG * length and ink.lines:
             ends = _ends(contour.reshape(-1, 2))
             if line is None or _long(ends) > _long(line):
                 line = ends
@@ -139,12 +146,20 @@ def drawn_on(
             flaws += [_area(hole, grow=gap) for hole in _children(contours, np.asarray(nesting), i)]
             continue
         ring = nesting[0][i][2] >= 0 or not ink.lines
-        if not ring and min(a, b) * mm < _SMALLEST:
+        if not ring and min(a, b) * mm < SMALLEST:
             continue  # a stroke of chalk that rings nothing
         outline = contour if ring else cv2.convexHull(contour)
         open_ += not ring
         flaws.append(_area(outline, grow=0.5))
     return Drawn(flaws=tuple(_sound(flaws)), line=line, open_=open_)
+
+
+def inside_of(
+    hide: shapely.Polygon, size: tuple[int, ...], *, mm: float, without: Mask | None
+) -> Mask:
+    """Return the pixels (rows, columns) of a hide that lie off its edge and `without` nothing."""
+    inside = _mask(hide.buffer(-_EDGE / mm), size)
+    return inside if without is None else inside & ~without
 
 
 def _children(contours: Sequence[Ring], nesting: Ring, i: int) -> Iterator[Ring]:
@@ -166,7 +181,7 @@ def _sound(areas: list[shapely.Polygon]) -> list[shapely.Polygon]:
     return [shapely.Polygon(part.exterior) for part in parts if part.area > 0.0]
 
 
-def _mask(area: shapely.Polygon, size: tuple[int, int]) -> Mask:
+def _mask(area: shapely.Polygon, size: tuple[int, ...]) -> Mask:
     mask = np.zeros(size, np.uint8)
     for part in getattr(area, "geoms", [area]):
         if not part.is_empty:
@@ -177,8 +192,7 @@ def _mask(area: shapely.Polygon, size: tuple[int, int]) -> Mask:
 
 def _marked(pixels: Pixels, inside: Mask, ink: Ink, mm: float) -> Mask:
     """Return which pixels have the colour of the marks, against the leather around them."""
-    lab = cv2.cvtColor(pixels.astype(np.float32) / np.float32(255.0), cv2.COLOR_RGB2LAB)
-    off = cv2.GaussianBlur(lab, (0, 0), 0.8) - _around(lab, inside, mm)
+    lab, off = off_leather(pixels, inside, mm)
     hue = COLOURS[ink.colour]
     if ink.colour == "black":
         found = off[..., 0] < -_STRONG
@@ -192,6 +206,12 @@ def _marked(pixels: Pixels, inside: Mask, ink: Ink, mm: float) -> Mask:
         near = np.abs(np.remainder(angle + 180.0, 360.0) - 180.0) < _HUE
         found = (strong > _STRONG) & near
     return np.asarray(found & inside, bool)
+
+
+def off_leather(pixels: Pixels, inside: Mask, mm: float) -> tuple[Pixels, Pixels]:
+    """Return colours in CIELAB (rows, columns, 3), and how far off the leather around them."""
+    lab = cv2.cvtColor(pixels.astype(np.float32) / np.float32(255.0), cv2.COLOR_RGB2LAB)
+    return lab, cv2.GaussianBlur(lab, (0, 0), 0.8) - _around(lab, inside, mm)
 
 
 def _around(lab: NDArray[Any], inside: Mask, mm: float) -> NDArray[Any]:

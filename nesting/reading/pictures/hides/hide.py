@@ -17,6 +17,7 @@ from nesting.reading.pictures.flat import Flat
 from nesting.reading.pictures.hides.backbone import Backbone, guessed_backbone
 from nesting.reading.pictures.hides.chalk import Drawn, Ink, drawn_on
 from nesting.reading.pictures.hides.cover import Cover, covered
+from nesting.reading.pictures.hides.standing_out import standing_out
 
 __all__ = ["TOLERANCE_DRAWN", "FoundHide", "measure_hide"]
 
@@ -33,12 +34,14 @@ _UNCLEAR = 0.03
 class FoundHide:
     """A hide, in mm, y upwards, from the lower left corner of its picture.
 
-    `outline`: inside its edge. `flaws`: what is marked. `off`: how far the outline may lie off
-    anywhere (mm), in all. `box`: x0, y0, x1, y1 of the picture in the flat one (pixels, y down).
+    `outline`: inside its edge. `flaws`: what is marked. `unsaid`: what else stands out.
+    `off`: how far the outline may lie off anywhere (mm), in all. `box`: x0, y0, x1, y1 of the
+    picture in the flat one (pixels, y down).
     """
 
     outline: shapely.Polygon
     flaws: tuple[shapely.Polygon, ...]
+    unsaid: tuple[shapely.Polygon, ...]
     backbone: Backbone
     off: float
     box: tuple[int, int, int, int]
@@ -89,16 +92,19 @@ def measure_hide(
     wide = edge.buffer(-_SHRED).buffer(_SHRED - TOLERANCE_DRAWN)
     outline = wide.simplify(TOLERANCE_DRAWN)
     outline = max(getattr(outline, "geoms", [outline]), key=lambda part: part.area)
-    flaws = tuple(_larger(to.area(flaw)) for one in drawn for flaw in one.flaws)
+    taken = [flaw for one in drawn for flaw in one.flaws]
+    others = standing_out(flat.pixels, cover.outline, taken, mm=mm, without=sheets)
+    unsaid = tuple(map(to.area, others))
     off = flat.off_of(shapely.get_coordinates(cover.outline.exterior)) + cover.scatter * mm
     return FoundHide(
         outline=outline,
-        flaws=flaws,
+        flaws=tuple(_larger(to.area(flaw)) for flaw in taken),
+        unsaid=unsaid,
         backbone=_backbone(lines[0] if lines else None, to, edge),
         off=off + 2.0 * TOLERANCE_DRAWN,
         box=box,
         said=flat.said,
-        findings=(*flat.findings, *_told(flat, cover, drawn, inks, off)),
+        findings=(*flat.findings, *_told(flat, cover, drawn, inks, off), *_asked(unsaid)),
     )
 
 
@@ -203,3 +209,16 @@ def _told(
         if not one.flaws:
             said.append(("hide-flaws", f"no flaw is marked with {ink.name}"))
     return [Finding(kind=kind, text=text, severity=Severity.NOTE) for kind, text in said]
+
+
+def _asked(unsaid: Sequence[shapely.Polygon]) -> list[Finding]:
+    """Return the question what the patches are that were taken for nothing."""
+    if not unsaid:
+        return []
+    what = "1 patch" if len(unsaid) == 1 else f"{len(unsaid)} patches"
+    text = (
+        f"{what} of another colour stand{'s' if len(unsaid) == 1 else ''} out and"
+        f" {'is' if len(unsaid) == 1 else 'are'} taken for no flaw: say with what flaws are"
+        ' marked (--flaws "red stickers"), or ring what is one'
+    )
+    return [Finding(kind="hide-patches", text=text, severity=Severity.NOTE)]

@@ -15,11 +15,11 @@ from nesting.whole import whole_file
 
 __all__ = ["write_found"]
 
-_EDGE, _FLAW, _BACK = (0, 190, 60), (225, 30, 30), (30, 90, 230)
+_EDGE, _FLAW, _BACK, _ASKED = (0, 190, 60), (225, 30, 30), (30, 90, 230), (250, 200, 0)
 
 
 def write_found(flat: Flat, found: FoundHide, file: Path, *, overwrite: bool = False) -> None:
-    """Write a picture (JPEG) with the outline, the flaws and the backbone drawn on the hide."""
+    """Write a picture (JPEG) with the outline, flaws, other patches and backbone on it."""
     x0, y0, x1, y1 = found.box
     image = np.ascontiguousarray(flat.pixels[y0:y1, x0:x1])
     mm, high = flat.mm_per_pixel, y1 - y0
@@ -31,9 +31,10 @@ def write_found(flat: Flat, found: FoundHide, file: Path, *, overwrite: bool = F
 
     ring = places(shapely.get_coordinates(found.outline.exterior))
     cv2.polylines(image, [ring], True, _EDGE, thick, cv2.LINE_AA)
-    for flaw in found.flaws:
-        around = places(shapely.get_coordinates(flaw.exterior))
-        cv2.polylines(image, [around], True, _FLAW, thick, cv2.LINE_AA)
+    for patches, colour in ((found.flaws, _FLAW), (found.unsaid, _ASKED)):
+        for patch in patches:
+            around = places(shapely.get_coordinates(patch.exterior))
+            cv2.polylines(image, [around], True, colour, thick, cv2.LINE_AA)
     middle = np.array(found.outline.centroid.coords[0])
     turn = np.radians(found.backbone.angle)
     way = 0.4 * np.hypot(*np.ptp(ring, axis=0)) * mm * np.array([np.cos(turn), np.sin(turn)])

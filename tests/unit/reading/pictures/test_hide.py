@@ -40,6 +40,9 @@ CAMERA = Camera(
 )
 
 
+RINGS = [parse_ink("chalk")]
+
+
 def flat_of(scene: Scene) -> Flat:
     pixels = photograph(CAMERA, floor_of(scene), noise=3.0, shade=0.2)
     return flatten(Picture(pixels=pixels), [parse_reference("A4")])
@@ -68,6 +71,17 @@ def test_rings_and_stickers_are_flaws_of_their_size(flat: Flat) -> None:
     for flaw, across in ((ring, 65.0), (dot, 24.0)):
         assert 0.0 < np.sqrt(4.0 * flaw.area / np.pi) - across < 5.0
     assert shapely.distance(ring.centroid, dot.centroid) == pytest.approx(250.0, abs=3.0)
+
+
+def test_patches_that_nothing_is_said_of_are_asked_about(flat: Flat) -> None:
+    kinds = {finding.kind: finding.text for finding in measure_hide(flat, inks=RINGS).findings}
+    assert "1 patch of another colour stands out" in kinds["hide-patches"]
+    (sticker,) = measure_hide(flat, inks=RINGS).unsaid
+    assert np.sqrt(4.0 * sticker.area / np.pi) == pytest.approx(24.0, abs=3.0)
+    both = measure_hide(flat, inks=[*RINGS, parse_ink("red stickers")])
+    assert both.unsaid == ()
+    (ring,) = measure_hide(flat, inks=[parse_ink("red stickers")]).unsaid
+    assert np.sqrt(4.0 * ring.area / np.pi) == pytest.approx(65.0, abs=4.0)
 
 
 def test_a_long_line_is_the_backbone(flat: Flat) -> None:
