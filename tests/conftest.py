@@ -6,6 +6,7 @@ import signal
 from dataclasses import replace
 
 import pytest
+from hypothesis import settings
 
 from nesting.job.job import Bag, Cut, Job
 from nesting.marker.figures import figures
@@ -32,6 +33,9 @@ from nesting.planning.records import SearchRecord
 from nesting.quantity import Quantity
 
 GAP = 6.0
+
+settings.register_profile("busy", deadline=None)  # the machine may be: no test is of time
+settings.load_profile("busy")
 
 
 @pytest.fixture(scope="session", autouse=True)

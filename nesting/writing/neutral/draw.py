@@ -254,6 +254,7 @@ def _ground(marker: Marker, sheet: int, material: Material | None, width: Width 
         name=name,
         length=max(x for x, _ in points),
         width=max(y for _, y in points),
+        corner=(min(x for x, _ in points), min(y for _, y in points)),
         strokes=sheet_edges(kind, zones=_zones(kind, material)),
         shown=_hide_shown(kind, material),
     )

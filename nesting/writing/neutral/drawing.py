@@ -193,7 +193,8 @@ class Drawing:
     selvedges and ends lie outside. `parts`: the lay's parts, which a stroke's `part`
     is an index of. `keys`: of their pieces, which colours follow, too. `notes`: what every
     file has to say, one sentence each. `frame`: what is shown of it (x0, y0, x1, y1; mm), if
-    not all. `shown`: a picture of the goods, to look at and never to run.
+    not all. `corner`: the goods' lower left one, if not the origin. `shown`: a picture of
+    the goods, to look at and never to run.
     """
 
     name: str
@@ -206,6 +207,7 @@ class Drawing:
     keys: Keys = field(default_factory=Keys)
     notes: tuple[str, ...] = ()
     frame: Box | None = None
+    corner: Point = (0.0, 0.0)
     shown: Shown | None = None
 
     @property
@@ -223,10 +225,10 @@ class Drawing:
 
     @property
     def box(self) -> Box:
-        """The frame, or the box (mm) around every stroke and 0…length × 0…width."""
+        """The frame, or the box (mm) around every stroke and the goods, length × width."""
         if self.frame is not None:
             return self.frame
-        points = [(0.0, 0.0), (self.length, self.width)]
+        points = [self.corner, (self.length, self.width)]
         for stroke in self.strokes:
             points.extend(stroke.path.points(TOLERANCE.search_chord))
         for label in self.labels:

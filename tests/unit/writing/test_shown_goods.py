@@ -54,6 +54,14 @@ def test_it_is_turned_with_its_hide(tmp_path: Path) -> None:
     ]
 
 
+def test_only_the_hide_is_shown_and_no_way_to_the_origin(tmp_path: Path) -> None:
+    outline = 'outline = "M 200,100 L 1000,100 L 1000,600 L 200,600 Z"'
+    hide = HIDE.replace("rectangle = [800, 500]", outline)
+    assert hide != HIDE
+    (drawing,) = draw_entry(plan_of(tmp_path, LEATHER, hide).entries[0])
+    assert drawing.box == (200, 100, 1000, 600)
+
+
 def test_a_print_is_shown_over_and_over_and_dropped(tmp_path: Path) -> None:
     """A motif's middle is where red becomes blue: at 10, 20, half a repeat on in the next row."""
     plan = plan_of(tmp_path, CLOTH, PRINT)
