@@ -166,14 +166,14 @@ def grid(text: str) -> tuple[int, int, bool]:
     return columns, rows, match[3] == "by columns"
 
 
-def add_search(parser: argparse.ArgumentParser) -> None:
-    """Add the options of commands that search."""
+def add_search(parser: argparse.ArgumentParser, *, default: str = "30s") -> None:
+    """Add the options of commands that search; `default`: how long, in words."""
     parser.add_argument(
         "--time",
         type=duration,
         metavar="T",
-        help="how long to search, all markers together (default 30s); reading the job before and"
-        " writing the files after take time besides",
+        help=f"how long to search, all markers together (default {default}); reading the job before"
+        " and writing the files after take time besides",
     )
     parser.add_argument(
         "--rounds",

@@ -27,6 +27,7 @@ COMMANDS = {
     "repeat": "repeat",
     "lay": "lay",
     "compare": "compare",
+    "advise": "advise",
     "order": "order",
     "check": "check",
     "write": "write",

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 
-__all__ = ["letters", "listed", "marker_title"]
+__all__ = ["another_name", "letters", "listed", "marker_title"]
 
 
 def listed(names: Iterable[str]) -> str:
@@ -28,3 +28,12 @@ def letters(number: int) -> str:
         number, letter = divmod(number - 1, 26)
         text = chr(ord("A") + letter) + text
     return text
+
+
+def another_name(name: str, taken: Container[str]) -> str:
+    """Return the name, with a number behind it if there is one like it already."""
+    number, found = 1, name
+    while found in taken:
+        number += 1
+        found = f"{name} {number}"
+    return found

@@ -36,6 +36,7 @@ _TOLD = (
     "repeat",
     "lay",
     "compare",
+    "advise",
     "order",
     "check",
     "write",

@@ -34,10 +34,12 @@ MAY_IMPORT = {
     "marker": BASE | {"pattern", "material"},
     "search": BASE | {"pattern", "material", "marker"},
     "planning": BASE | {"pattern", "material", "job", "marker", "search"},
+    "advice": BASE | {"pattern", "material", "job", "marker", "search", "planning"},
     "reading": BASE | {"pattern", "material", "job"},
     "guide": BASE
-    | {"pattern", "material", "job", "marker", "search", "planning", "reading", "writing"},
-    "writing": BASE | {"pattern", "material", "job", "marker", "search", "planning"},
+    | {"pattern", "material", "job", "marker", "search", "planning", "advice"}
+    | {"reading", "writing"},
+    "writing": BASE | {"pattern", "material", "job", "marker", "search", "planning", "advice"},
 }
 HEAVY = {
     "cv2": ("nesting/reading/pictures/",),

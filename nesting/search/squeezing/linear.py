@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import highspy
 import numpy as np
 import numpy.typing as npt
 
 from nesting.search.prepared.polygons import Floats
 
-__all__ = ["Ints", "solve"]
+__all__ = ["Ints", "Solution", "solve", "solved"]
 
 Ints = npt.NDArray[np.int64]
 
@@ -27,6 +29,19 @@ class _Solver(highspy.Highs):  # type: ignore[misc]
         self.setOptionValue("time_limit", seconds)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Solution:
+    """An answer: the columns' values, and what one more of each row or column's bound costs.
+
+    `rows`: by how much the least cost grows with a row's lower bound (its dual value, at least
+    0); `columns`: the same of a column's bound that holds it (its reduced cost).
+    """
+
+    values: Floats
+    rows: Floats
+    columns: Floats
+
+
 def solve(
     *,
     cost: Floats,
@@ -42,6 +57,25 @@ def solve(
 
     `seconds`: the longest it may take.
     """
+    found = solved(
+        cost=cost, low=low, high=high, row_low=row_low, starts=starts, columns=columns,
+        values=values, seconds=seconds,
+    )  # fmt: skip
+    return None if found is None else found.values
+
+
+def solved(
+    *,
+    cost: Floats,
+    low: Floats,
+    high: Floats,
+    row_low: Floats,
+    starts: Ints,
+    columns: Ints,
+    values: Floats,
+    seconds: float = LONGEST,
+) -> Solution | None:
+    """Do the same and return the dual values, too."""
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = len(cost), len(row_low)
     lp.col_cost_, lp.col_lower_, lp.col_upper_ = cost, low, high
@@ -54,4 +88,9 @@ def solve(
     solver.run()
     if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
         return None
-    return np.asarray(solver.getSolution().col_value, dtype=np.float64)
+    answer = solver.getSolution()
+    return Solution(
+        np.asarray(answer.col_value, dtype=np.float64),
+        np.asarray(answer.row_dual, dtype=np.float64),
+        np.asarray(answer.col_dual, dtype=np.float64),
+    )

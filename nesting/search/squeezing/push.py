@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from nesting.errors import Severity
 from nesting.marker.check import check
@@ -10,10 +10,12 @@ from nesting.marker.lay import Lay, Part, Turns
 from nesting.marker.marker import Marker
 from nesting.search.given import given, score
 from nesting.search.prepared.held_first import held_first
+from nesting.search.prepared.state import Layout
+from nesting.search.prepared.world import World
 from nesting.search.problem import prepare
 from nesting.search.squeezing import squeeze
 
-__all__ = ["push_together"]
+__all__ = ["Pushed", "push_together", "pushed"]
 
 _STEPS = 40
 """Programs solved at most: each moves every part a little."""
@@ -43,12 +45,32 @@ def push_together(marker: Marker) -> Marker:
     ('400.000', ())
 
     """
+    found = pushed(marker)
+    if found is None:
+        return marker
+    before, after = _faults(marker), _faults(found.marker)
+    shorter = score(found.marker) < score(marker)
+    return found.marker if after < before or (after == before and shorter) else marker
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pushed:
+    """A marker pushed together, and how the search sees it: `index`, an item's part."""
+
+    marker: Marker
+    world: World
+    layout: Layout
+    index: tuple[int, ...]
+
+
+def pushed(marker: Marker) -> Pushed | None:
+    """Push a marker together and return it with its world; None if overlaps are in the way."""
     order = held_first(_stiff(marker))
     inner = order.inward(replace(marker, lay=order.whole))
     problem, _ = prepare(order.lay)
     start = given(replace(problem, coarse=problem.fine), inner, gently=True)
     if start is None or start.left:
-        return marker
+        return None
     world = start.world
     world.load(start.layout)
     world.set_length(world.used_length(start.layout))
@@ -58,10 +80,8 @@ def push_together(marker: Marker) -> Marker:
         replace(p, part=problem.index[p.part], sheet=numbers.index(world.sheets[p.sheet].number))
         for p in world.placements(layout)
     )
-    pushed = replace(order.outward(replace(inner, placements=placements)), lay=marker.lay)
-    before, after = _faults(marker), _faults(pushed)
-    shorter = score(pushed) < score(marker)
-    return pushed if after < before or (after == before and shorter) else marker
+    done = replace(order.outward(replace(inner, placements=placements)), lay=marker.lay)
+    return Pushed(done, world, layout, problem.index)
 
 
 def _faults(marker: Marker) -> int:
