@@ -225,8 +225,8 @@ class Amounts:
         return self.needed(what.value) if what.unit == Unit.LENGTH else self.said(what)
 
     def said(self, what: Quantity) -> str:
-        """Return an amount as it is bought."""
-        return self.amount(what.value, what.unit)
+        """Return an amount as it is bought: ``"nothing"`` of nothing."""
+        return self.amount(what.value, what.unit) if what else "nothing"
 
     def path(self, mm: float) -> str:
         """Return how far a knife or a pen goes."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from nesting.amounts import Amounts
+from nesting.quantity import of_area, of_length, of_sheets
 
 METRIC, INCHES = Amounts("cm"), Amounts("in")
 
@@ -95,3 +96,9 @@ def test_two_sizes_share_their_unit() -> None:
 def test_a_step_of_the_shop_is_said_as_it_is() -> None:
     assert (METRIC.step(114.3), INCHES.step(114.3)) == ("11.43 cm", "1/8 yd")
     assert (METRIC.step(100.0), INCHES.step(100.0)) == ("10 cm", "3.94 in")
+
+
+def test_of_nothing_no_amount_is_said() -> None:
+    for nothing in (of_length(0.0), of_area(0.0), of_sheets(0)):
+        assert METRIC.said(nothing) == "nothing"
+    assert METRIC.said(of_sheets(2)) == "2 sheets"

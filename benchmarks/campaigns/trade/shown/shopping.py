@@ -248,6 +248,8 @@ def _number(said: str) -> float:
 
 def _amount_said(said: str, amount: float, unit: str) -> bool:
     """Whether words say an amount: lengths rounded up by a little, areas to what is shown."""
+    if said == "nothing":
+        return amount < 1e-6
     if unit == "mm":
         told = Units("mm").mm(said)
         up = 0.01 * 914.4 if said.endswith("yd") else 3.2 if said.endswith("in") else 10.0
