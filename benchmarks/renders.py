@@ -99,13 +99,15 @@ def render(
     ground: Colour = (96, 88, 80),
     light: float = 0.0,
     shadow: float = 0.0,
+    reach: float = 0.006,
     noise: float = 0.0,
     seed: int = 1,
 ) -> NDArray[np.uint8]:
     """Return the picture.
 
     `light`: how much darker the lower right is than the upper left, as a share. `shadow`: how much
-    of the light the soft shadows of things take. `noise`: its standard deviation (0 to 255).
+    of the light the soft shadows of things take; `reach`: how wide they are, as a share of the
+    picture. `noise`: its standard deviation (0 to 255).
     """
     width, height = camera.size
     paint = np.empty((height, width, 3), np.float32)
@@ -113,11 +115,11 @@ def render(
     for thing in things:
         cover = _cover(camera, thing, (width, height))
         if shadow > 0.0:
-            off = 0.006 * width
+            off = reach * width
             moved = cv2.warpAffine(
                 cover, np.array([[1, 0, off], [0, 1, off]], np.float32), (width, height)
             )
-            soft = cv2.GaussianBlur(moved, (0, 0), 0.006 * width)
+            soft = cv2.GaussianBlur(moved, (0, 0), reach * width)
             paint *= (1.0 - shadow * soft * (1.0 - cover))[..., None]
         rows, columns = (np.flatnonzero(cover.any(axis=axis)) for axis in (1, 0))
         if not len(rows):

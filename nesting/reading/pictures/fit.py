@@ -73,7 +73,8 @@ def fitted(ring: Points, *, pixel: float, within: float, blunt: float = 0.0) -> 
     telling = np.ones(len(ring), bool)
     for shift in range(-ends, ends + 1):
         telling[(np.array(marks, int) + shift) % len(ring)] = False
-    return Fitted(path=path, off=_farthest(path, ring[telling]), corners=corners)
+    said = ring[telling] if telling.any() else ring
+    return Fitted(path=path, off=_farthest(path, said), corners=corners)
 
 
 def _corner_indices(ring: Points, pixel: float) -> list[int]:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from enum import StrEnum
 
+import cv2
 import numpy as np
 
 from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.measure import bounds
 from nesting.reading.items import CLOSE, Group, Item, Role
-from nesting.reading.pictures.contour import edge_ring, line_ring, roughness
+from nesting.reading.pictures.contour import SHARP, edge_ring, line_ring, roughness, sharpness
 from nesting.reading.pictures.dents import without_dents
 from nesting.reading.pictures.edges import Points
 from nesting.reading.pictures.fit import fitted
@@ -29,6 +30,12 @@ _PLACE = 0.5
 _UNSEEN = 0.12
 _HARDLY = 4.0
 """The same where the edge is hardly seen along a larger share: it may be that of a shadow."""
+_SOFT, _CLEAR, _BY = 0.03, 0.96, 30.0
+"""A thing is left out whose edge is no sharp one along a larger share: what is seen is the rim of
+its shadow. An edge may lie so many pixels farther off for what its sharpness is below that of
+paper: own renders of dark things whose shadows have their colour; none lay farther off."""
+_MOSTLY = 0.5
+"""A drawn line about what fills a larger share of it is the ground close about that."""
 _WITHIN = (0.3, 4.0)
 """A curve may lie so many pixels off the places it stands for, or so many times their roughness."""
 _DOUBTFUL, _SHARE = 3.0, 0.01
@@ -63,7 +70,7 @@ def read_photograph(
     """
     flat = flatten(picture, references)
     found = _found(flat, pen, close)
-    items = [item for thing in found.things for item in _items(flat, thing, pen)]
+    items = [item for thing in found.things for item in _items(flat, thing, pen, found)]
     if not items:
         raise _nothing(found)
     raw = RawPattern(
@@ -88,20 +95,34 @@ def read_photograph(
 
 
 def _found(flat: Flat, pen: Pen | None, close: float) -> Found:
-    """Return what lies there, or what is drawn, whichever is more of the picture."""
+    """Return what lies there, what is drawn, or both; what is in another is no piece."""
     if pen is not None:
         return drawn_things(flat, close=close)
     lying = lying_things(flat)
     if lying.things and not any(thing.line for thing in lying.things):
         return lying
+    filled = [thing for thing in lying.things if not thing.line]
     drawn = drawn_things(flat, close=close)
-    lying.things = [thing for thing in lying.things if not thing.line]
-    return drawn if _covered(drawn) > _covered(lying) else lying
+    drawn.things = [one for one in drawn.things if not any(_same(one, other) for other in filled)]
+    lying.things = [one for one in filled if not any(_within(one, o) for o in drawn.things)]
+    if not drawn.things:
+        return lying
+    drawn.things += lying.things
+    drawn.cut_off = max(drawn.cut_off, lying.cut_off)
+    return drawn
 
 
-def _covered(found: Found) -> float:
-    """Return how many pixels things cover, cut-outs too."""
-    return sum(abs(_area(thing.rim)) for thing in found.things)
+def _same(drawn: Thing, filled: Thing) -> bool:
+    """Tell whether what is drawn lies in what is filled, or is the dark ground close about it."""
+    if _within(drawn, filled):
+        return True
+    return _within(filled, drawn) and abs(_area(filled.rim)) > _MOSTLY * abs(_area(drawn.rim))
+
+
+def _within(thing: Thing, other: Thing) -> bool:
+    """Tell whether a thing lies within the rim of another."""
+    x, y = thing.rim[0]
+    return cv2.pointPolygonTest(other.rim.astype(np.float32), (float(x), float(y)), False) >= 0.0
 
 
 def _area(ring: Points) -> float:
@@ -109,20 +130,27 @@ def _area(ring: Points) -> float:
     return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
 
 
-def _items(flat: Flat, thing: Thing, pen: Pen | None) -> list[Item]:
-    """Return a thing's outline, cut-outs and notches."""
+def _items(flat: Flat, thing: Thing, pen: Pen | None, found: Found) -> list[Item]:
+    """Return a thing's outline, cut-outs and notches; none if its edge is unclear, and count it."""
     if thing.ink:
         ring, unseen = line_ring(flat, thing, outside=pen is Pen.OUTSIDE)
-        return _outline(flat, ring, Role.ANY, unseen=unseen, blunt=thing.ink)
+        place = _HARDLY if unseen > _UNSEEN else _PLACE
+        return _outline(flat, ring, Role.ANY, place=place, blunt=thing.ink)
     items: list[Item] = []
     for rim, role in ((thing.rim, Role.CUT), *((hole, Role.HOLE) for hole in thing.holes)):
         ring, unseen = edge_ring(flat, rim)
-        items += _outline(flat, ring, role, unseen=unseen)
+        sharp = sharpness(flat, ring)
+        if float(np.mean(sharp < SHARP)) > _SOFT:
+            found.unclear += 1
+            return []
+        place = _HARDLY if unseen > _UNSEEN else _PLACE
+        place += _BY * max(0.0, _CLEAR - float(np.percentile(sharp, 100.0 * _SOFT)))
+        items += _outline(flat, ring, role, place=place)
     return items
 
 
 def _outline(
-    flat: Flat, ring: Points, role: Role, *, unseen: float, blunt: float = 0.0
+    flat: Flat, ring: Points, role: Role, *, place: float, blunt: float = 0.0
 ) -> list[Item]:
     least, times = _WITHIN
     scale = flat.mm_per_pixel
@@ -132,11 +160,13 @@ def _outline(
         within=max(least, times * roughness(ring)) * scale,
         blunt=blunt,
     )
-    place = _HARDLY if unseen > _UNSEEN else _PLACE
     off = flat.off_of(ring) + place * scale + fit.off
     path, notches = (fit.path, []) if role is Role.HOLE else without_dents(fit.path)
     cuts = [Item(role=Role.NOTCH, path=notch, off=off) for notch in notches]
     return [Item(role=role, path=path, off=off), *cuts]
+
+
+_LIGHT = "light them from both sides, or lay them on a ground of another colour"
 
 
 def _nothing(found: Found) -> PatternError:
@@ -149,6 +179,12 @@ def _nothing(found: Found) -> PatternError:
         return PatternError(
             "the pieces touch the sheet that gives the scale",
             hint="lay it beside them, with ground seen between",
+        )
+    if found.unclear:
+        return PatternError(
+            "where the pieces end is not seen: their shadows have their colour, or they are out of"
+            " focus",
+            hint=_LIGHT,
         )
     return PatternError(
         "no piece is seen in the picture",
@@ -174,9 +210,18 @@ def _told(flat: Flat, found: Found, items: Sequence[Item], pen: Pen | None) -> l
                 f" --line {'middle' if pen is Pen.OUTSIDE else 'outside'} takes the other",
             )
         )
+    filled = len(found.things) - sum(thing.ink > 0.0 for thing in found.things)
+    if drawn and filled:
+        text = f"beside what is drawn {filled} thing(s) are filled: all are taken; with --line only"
+        told.append(note("filled", text + " those that are drawn"))
     for count, what in (
         (found.cut_off, "run off the picture and are left out: show ground all round them"),
         (found.on_reference, "touch the sheet that gives the scale and are left out"),
+        (
+            found.unclear,
+            "have the colour of their shadow at their edge, or are out of focus, and are left out: "
+            + _LIGHT,
+        ),
         (found.divided, "are divided by lines that reach their outline: the outer one is taken"),
     ):
         if count:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -44,11 +45,12 @@ class Thing:
 
 @dataclass(slots=True, kw_only=True)
 class Found:
-    """The things, and how many were left out: at the rim of the picture, on a reference."""
+    """The things, and how many were left out: cut off by the picture, on a reference, unclear."""
 
     things: list[Thing]
     cut_off: int = 0
     on_reference: int = 0
+    unclear: int = 0
     divided: int = 0
 
 
@@ -183,13 +185,17 @@ def drawn_things(flat: Flat, *, close: float) -> Found:
     if nesting is None:
         return found
     area = flat.mm_per_pixel**2
+    grey = cv2.cvtColor(flat.pixels, cv2.COLOR_RGB2GRAY)
     for i, contour in enumerate(contours):
         whole = cv2.contourArea(contour)
         if nesting[0][i][3] >= 0 or whole * area < SMALLEST:
             continue
-        inner = [cv2.contourArea(contours[j]) for j in _children(nesting[0], i)]
+        children = list(_children(nesting[0], i))
+        inner = [cv2.contourArea(contours[j]) for j in children]
         if sum(inner) < (1.0 - _INK) * whole:
             continue  # a dark thing, letters, hatching
+        if not _hollow(grey, contour, max((contours[j] for j in children), key=cv2.contourArea)):
+            continue  # a dark thing so large that no paper is near its middle
         ring = contour.reshape(-1, 2).astype(np.float64)
         if _is_reference(ring, flat):
             continue
@@ -202,6 +208,23 @@ def drawn_things(flat: Flat, *, close: float) -> Found:
         wide = max((whole - sum(inner)) / around, 1.0)
         found.things.append(Thing(rim=ring, ink=wide))
     return found
+
+
+def _hollow(grey: NDArray[Any], rim: NDArray[Any], hole: NDArray[Any]) -> bool:
+    """Tell whether the inside of a drawn line is nearer to the paper outside than to the line."""
+    x, y, wide, tall = cv2.boundingRect(rim)
+    left, top = max(x - 4, 0), max(y - 4, 0)
+    part = grey[top : y + tall + 4, left : x + wide + 4]
+    there = [np.zeros(part.shape, np.uint8) for _ in range(2)]
+    for mask, ring in zip(there, (rim, hole), strict=True):
+        cv2.drawContours(mask, [ring], -1, 1, cv2.FILLED, offset=(-left, -top))
+    whole, inside = there
+    around = (cv2.dilate(whole, np.ones((7, 7), np.uint8)) > 0) & (whole == 0)
+    line = (whole > 0) & (inside == 0)
+    if not (line.any() and around.any()):
+        return True
+    ink, paper, within = (float(part[at].mean()) for at in (line, around, inside > 0))
+    return abs(within - paper) < abs(within - ink)
 
 
 def _children(nesting: NDArray[np.int32], i: int) -> Iterator[int]:

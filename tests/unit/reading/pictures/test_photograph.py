@@ -7,6 +7,7 @@ aimed at (a scan of 150 dpi, 12 megapixels of 1 m) are measured by `benchmarks/p
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -19,6 +20,9 @@ from nesting.errors import PatternError
 from nesting.pattern.curves import Arc, Line
 from nesting.pattern.piece import MarkKind, NotchStyle
 from nesting.pattern.shapes import circle, rectangle
+from nesting.reading.pictures.picture import Picture
+from nesting.reading.pictures.reader import read_photograph
+from nesting.reading.pictures.reference import parse_references
 from nesting.reading.read import Reference, read_pattern
 
 PANEL = np.array(rectangle(120, 90, radius=20).points(0.01))
@@ -250,18 +254,17 @@ def test_a_pdf_of_a_picture_goes_the_same_way(tmp_path):
         read_pattern(path, reference=Reference(name="2 cm square"))
 
 
-def test_words_on_a_scan_are_no_pieces_and_filled_shapes_are(tmp_path):
+def test_words_on_a_scan_are_no_pieces_and_filled_shapes_are_beside_drawn_ones(tmp_path):
     """Lines as thin as a pencil's, letters in and beside pieces, a shape that is filled."""
     import cv2
 
     scanner = Scanner(size=(1300, 800), turn=0.7)
     things = [
-        *renders.stroke(placed(PANEL, 10, 20), 0.3),
-        Thing(placed(GUSSET, 90, 45, -90), (120, 120, 125)),
+        *renders.stroke(placed(PANEL, 5, 20), 0.3),
+        Thing(placed(box(15, 12), 50, 60), (120, 120, 125)),  # in a piece: no piece of its own
+        Thing(placed(GUSSET * 0.5, 135, 15), (120, 120, 125)),
         *renders.stroke(placed(box(20, 20), 180, 90), 0.3),
     ]
-    things[1] = Thing(placed(GUSSET, 140, 15), (120, 120, 125))
-    things[0] = renders.stroke(placed(PANEL, 5, 20), 0.3)[0]
     pixels = renders.render(scanner, things, ground=(250, 249, 246), noise=2.0)
     for words, at in (("FRONT cut 2", (250, 500)), ("2 cm", (1130, 120))):
         font = cv2.FONT_HERSHEY_SIMPLEX
@@ -269,7 +272,11 @@ def test_words_on_a_scan_are_no_pieces_and_filled_shapes_are(tmp_path):
     path = tmp_path / "scan.png"
     path.write_bytes(saved(pixels))
     pattern = read_pattern(path, reference=Reference(name="2 cm square"))
-    (found,) = pattern.found  # the drawn one: it is the larger part
+    drawn, filled = sorted(pattern.found, key=lambda f: -Polygon(outline(f.piece.cut)).area)
+    assert apart(outline(drawn.piece.cut), PANEL) < min(0.3, drawn.uncertainty)
+    assert apart(outline(filled.piece.cut), GUSSET * 0.5) < min(0.3, filled.uncertainty)
+    assert any("1 thing(s) are filled: all are taken" in f.text for f in pattern.findings)
+    (found,) = read_pattern(path, reference=Reference(name="2 cm square"), line="middle").found
     assert apart(outline(found.piece.cut), PANEL) < min(0.3, found.uncertainty)
 
 
@@ -289,3 +296,25 @@ def test_a_grained_ground_and_shadows_on_it_are_no_pieces(tmp_path):
     path.write_bytes(saved(np.clip(pixels, 0, 255).astype(np.uint8), kind="JPEG"))
     (found,) = read_pattern(path, reference=Reference(name="A4")).found
     assert apart(outline(found.piece.cut), GUSSET) <= found.uncertainty
+
+
+@pytest.mark.parametrize(
+    ("shadow", "share", "reach"),
+    [(0.4, 0.75, 0.006), (0.55, 1.0, 0.006), (0.4, 1.0, 0.003), (0.3, 1.0, 0.0015)],
+)
+def test_a_dark_piece_in_a_shadow_of_its_colour_is_off_by_no_more_than_is_told(
+    shadow, share, reach
+):
+    """Where the rim of its shadow is all that is seen of its edge, it is no piece."""
+    colour = tuple(round(part * (1.0 - shadow * share)) for part in (96, 88, 80))
+    camera = replace(CAMERA, size=(1000, 770), focal=960.0)
+    things = [SHEETS[0], Thing(placed(PANEL, -60, 30, 15), colour)]
+    pixels = renders.render(camera, things, light=0.25, noise=2.0, shadow=shadow, reach=reach)
+    if reach == 0.006:
+        with pytest.raises(PatternError, match="where the pieces end is not seen") as refused:
+            read_photograph(Picture(pixels=pixels), parse_references("A4"))
+        assert "light them" in (refused.value.hint or "")
+        return
+    raw, _ = read_photograph(Picture(pixels=pixels), parse_references("A4"))
+    (item,) = raw.drafts[0].group.items
+    assert apart(outline(item.path), PANEL) < item.off
