@@ -17,7 +17,7 @@ from nesting.search.prepared.state import Ending, Layout
 from nesting.search.prepared.world import World
 from nesting.search.problem import Problem, Start
 from nesting.search.result import Result
-from nesting.search.square import pays, squared
+from nesting.search.square import may_turn, pays
 from nesting.search.squeezing import squeeze
 
 __all__ = ["better", "given", "score"]
@@ -58,7 +58,7 @@ def _is_square(marker: Marker) -> bool:
     """Whether a lay's parts may turn freely, and those of this marker lie at right angles."""
     free = [p for p in marker.placements if marker.lay.parts[p.part].turns.free]
     right = all(abs(math.remainder(p.angle, 90.0)) < 1e-9 for p in free)
-    return right and squared(marker.lay) is not None
+    return right and may_turn(marker.lay)
 
 
 def given(problem: Problem, marker: Marker, *, gently: bool = False) -> Start | None:

@@ -14,12 +14,13 @@ from nesting.marker.marker import Marker
 from nesting.search import given, opening
 from nesting.search.account import Account
 from nesting.search.courses import boxes, nothing, room_for, without
+from nesting.search.freedom import freed
 from nesting.search.prepared.held_first import held_first
 from nesting.search.prepared.holds import has_held
 from nesting.search.problem import Start, first_marker, on_used, prepare
 from nesting.search.rectangles.boxes import is_rectangular
 from nesting.search.result import Limits, Observer, Result, Stopped
-from nesting.search.square import first_square, squared
+from nesting.search.square import may_turn
 from nesting.search.squeezing import refine
 from nesting.search.team import Team
 
@@ -83,8 +84,10 @@ def search(
     never = stop or (lambda: False)
     first: Marker | None = None
 
-    def run(lay: Lay, limits: Limits, observer: Observer | None) -> Result:
-        account = Account(lay, limits, seed, max(1, workers), observer, never, start=first)
+    def run(
+        lay: Lay, limits: Limits, observer: Observer | None, begin: Marker | None, number: int
+    ) -> Result:
+        account = Account(lay, limits, seed + number, max(1, workers), observer, never, start=begin)
         team = Team(account)
         try:
             return _course(account, team)
@@ -92,10 +95,9 @@ def search(
             team.dismiss()
 
     def found(lay: Lay) -> Result:
-        square = squared(lay)
-        if square is None or start is not None:
-            return run(lay, limits, observer)
-        return first_square(lay, square, run, limits, observer)
+        if start is not None or not may_turn(lay):
+            return run(lay, limits, observer, first, 0)
+        return replace(freed(lay, run, limits, observer), seed=seed)
 
     if start is None and not has_held(lay):
         return found(lay)

@@ -60,7 +60,9 @@ def sampled(turns: Turns, ring: Floats | None, *, steps: int) -> list[float]:
     edges_at = [] if ring is None else _long_edges(ring)
     if turns.free:
         base = -edges_at[0] if edges_at and steps > 4 else turns.angles[0] if turns.angles else 0.0
-        return [round((base + 360.0 * i / steps) % 360.0, 9) for i in range(steps)]
+        odd = [(base + 360.0 * i / steps) % 360.0 for i in range(steps)]
+        right = [0.0, 90.0, 180.0, 270.0] if steps > 4 else []
+        return list(dict.fromkeys(round(angle, 9) % 360.0 for angle in (*odd, *right)))
     angles: list[float] = []
     for angle in turns.angles:
         offsets = [0.0]

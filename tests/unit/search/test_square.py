@@ -13,7 +13,7 @@ from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
 from nesting.search.result import Limits, Result
 from nesting.search.solve import search
-from nesting.search.square import pays, squared
+from nesting.search.square import RIGHT, may_turn, pays, squared
 
 FREE = Turns(slack=180.0)
 STRAIGHT = Turns(angles=(0.0, 90.0, 180.0, 270.0))
@@ -54,4 +54,6 @@ def test_an_odd_turn_is_taken_where_it_pays() -> None:
 
 
 def test_nothing_is_asked_twice_where_nothing_may_turn_freely() -> None:
-    assert squared(lay([(80, 60)], STRAIGHT, width=300.0)) is None
+    straight = lay([(80, 60)], STRAIGHT, width=300.0)
+    assert not may_turn(straight)
+    assert squared(straight, RIGHT) == straight

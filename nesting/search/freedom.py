@@ -1,0 +1,182 @@
+"""Parts that may turn freely: searches with few turns and with many, of which the best goes on.
+
+Freedom makes a search slower, and parts a few degrees askew for nothing are a nuisance to
+ruler and knife. So a lay is searched as it is drawn, at right angles, and freely, each for a
+while; who is last is given up, and so on (successive halving: Jamieson and Talwalkar 2016,
+AISTATS). A square marker is squeezed with small turns at the end. Odd turns have to pay.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+from nesting.marker.bound import lower_bound
+from nesting.marker.lay import Lay
+from nesting.marker.marker import Marker
+from nesting.quantity import Quantity
+from nesting.search.explore import FEW_ITEMS, NEAR_FLOOR
+from nesting.search.given import Score, score
+from nesting.search.result import Limits, Observer, Progress, Result, Stopped
+from nesting.search.square import AS_DRAWN, PAYS, RIGHT, squared
+
+__all__ = ["freed"]
+
+_HEATS = (0.11, 0.16)
+"""Shares of the effort that each search has in the first heat and in the second."""
+
+_JIGSAW = 0.1
+"""The search as drawn goes on for this share where the parts may be a jigsaw."""
+
+_SQUEEZE = 0.1
+"""Share of the time that is kept to turn the parts of a square marker a little."""
+
+_AT_ONCE = 3.0
+"""Less time than so many first markers take is not shared any more."""
+
+_OVER = (Stopped.INTERRUPTED, Stopped.TARGET, Stopped.OPTIMAL)
+"""Ends after which nothing else is tried."""
+
+Run = Callable[[Lay, Limits, Observer | None, Marker | None, int], Result]
+"""Searches a lay within limits: observer, a marker to go on from, what is added to the seed."""
+
+
+@dataclass(slots=True, eq=False)
+class _Search:
+    """One of the searches: its lay, whether its turns are odd, and the best it has found.
+
+    `settled`: it is proved that nothing is better at these turns.
+    """
+
+    lay: Lay
+    odd: bool
+    best: Result | None = None
+    settled: bool = False
+
+    @property
+    def rank(self) -> Score:
+        """What counts of its best, and what odd turns are worth: the less the better."""
+        if self.best is None:
+            return len(self.lay.parts) + 1, 0, 0.0
+        missing, sheets, length = score(self.best.marker)
+        return missing, sheets, length / (1.0 - PAYS) if self.odd else length
+
+
+@dataclass(slots=True, eq=False)
+class _Heats:
+    """What all searches together have spent, and told."""
+
+    run: Run
+    limits: Limits
+    observer: Observer | None
+    bound: Quantity
+    seconds: float = 0.0
+    rounds: int = 0
+    runs: int = 0
+    told: tuple[int, float] = (2**31, math.inf)
+    first_seconds: float = 0.0
+    history: list[tuple[float, float]] = field(default_factory=list)
+
+    @property
+    def left(self) -> float:
+        """The seconds left."""
+        return math.inf if self.limits.seconds is None else self.limits.seconds - self.seconds
+
+    @property
+    def late(self) -> bool:
+        """Whether too little time is left to share it."""
+        return self.left < _AT_ONCE * self.first_seconds
+
+    def go(self, one: _Search, share: float) -> Stopped:
+        """Let a search go on for a share of the effort; return why it ended."""
+        limits = self.limits
+        if limits.seconds is not None:
+            kept = 0.0 if one.odd else _SQUEEZE * limits.seconds
+            seconds = min(share * limits.seconds, max(self.left - kept, 0.0))
+            limits = replace(limits, seconds=seconds)
+        if limits.rounds is not None:
+            rounds = min(round(share * limits.rounds), limits.rounds - self.rounds)
+            limits = replace(limits, rounds=max(rounds, 0))
+        return self.search(one, limits, None if one.best is None else one.best.marker)
+
+    def search(self, one: _Search, limits: Limits, start: Marker | None) -> Stopped:
+        """Let a search go on from a marker within limits; return why it ended."""
+        begun = self.seconds
+
+        def tell(progress: Progress) -> None:
+            """Pass on what is better than all before."""
+            now = progress.sheets, progress.length
+            if self.observer is not None and now < self.told:
+                self.told = now
+                self.observer(replace(progress, seconds=begun + progress.seconds))
+
+        got = self.run(one.lay, limits, tell, start, self.runs)
+        if not self.runs:
+            self.first_seconds = got.first_seconds
+        self.seconds += got.seconds
+        self.rounds += got.rounds
+        self.runs += 1
+        self.history += [(begun + s, n) for s, n in got.history]
+        if one.best is None or score(got.marker) < score(one.best.marker):
+            one.best = got
+        if got.stopped is not Stopped.OPTIMAL or self._proved(got):
+            return got.stopped
+        one.settled = one.lay.stock.open_ended
+        return Stopped.TIME if self.limits.rounds is None else Stopped.ROUNDS
+
+    def _proved(self, got: Result) -> bool:
+        """Whether no marker of any turns is shorter, or takes fewer sheets."""
+        _, sheets, length = score(got.marker)
+        counts = length if got.marker.lay.stock.open_ended else sheets
+        return not got.unplaced and counts <= self.bound.value * (1.0 + 1e-9)
+
+
+def freed(lay: Lay, run: Run, limits: Limits, observer: Observer | None) -> Result:
+    """Search a lay whose parts may turn freely; the bound is that of the free lay."""
+    heats = _Heats(run, limits, observer, lower_bound(lay))
+    free = _Search(lay, odd=True)
+    every = [*(_Search(squared(lay, turns), odd=False) for turns in (AS_DRAWN, RIGHT)), free]
+    why = _race(heats, every)
+    best = min(every, key=lambda one: one.rank)
+    if why not in _OVER and not best.odd and best.best is not None and heats.left > 0.0:
+        turning = replace(limits, rounds=0)
+        if limits.seconds is not None:
+            turning = replace(turning, seconds=heats.left)
+        heats.search(free, turning, replace(best.best.marker, lay=lay))
+    found = min(every, key=lambda one: one.rank).best
+    assert found is not None  # the first has always searched
+    if found.unplaced and why is not Stopped.INTERRUPTED:
+        why = Stopped.NOT_FOUND if free.best is None else free.best.stopped
+    return replace(
+        found, marker=replace(found.marker, lay=lay), bound=heats.bound, stopped=why,
+        seconds=heats.seconds, rounds=heats.rounds, first_seconds=heats.first_seconds,
+        history=tuple(heats.history),
+    )  # fmt: skip
+
+
+def _race(heats: _Heats, every: list[_Search]) -> Stopped:
+    """Let all search, then the better ones, then the best; return why it ended."""
+    drawn, free = every[0], every[-1]
+    why = heats.go(drawn, _HEATS[0])
+    if why not in _OVER and not heats.late and not drawn.settled and _may_be_jigsaw(heats, drawn):
+        why = heats.go(drawn, _JIGSAW)
+    alive = [one for one in every if not one.settled]
+    heat = [one for one in alive if one is not drawn]
+    for share in (*_HEATS, 1.0):
+        for one in heat:
+            if why in _OVER or heats.late:
+                return why
+            why = heats.go(one, share)
+        alive = [one for one in alive if not one.settled] or [free]
+        if len(alive) > 1:
+            alive.remove(max(alive, key=lambda one: one.rank))
+        heat = list(alive)
+    return why
+
+
+def _may_be_jigsaw(heats: _Heats, drawn: _Search) -> bool:
+    """Whether few parts lie so densely that they may leave no waste at all."""
+    if drawn.best is None or not drawn.lay.stock.open_ended or len(drawn.lay.parts) > FEW_ITEMS:
+        return False
+    return heats.bound.value > NEAR_FLOOR * score(drawn.best.marker)[2]
