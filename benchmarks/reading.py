@@ -16,12 +16,12 @@ from pathlib import Path as FilePath
 from time import perf_counter, process_time
 
 from ezdxf.filemanagement import readfile
-from patterns.sewn_dxf import sewn_dxf
-from patterns.svg import pieces_svg
 
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.reading.read import read_pattern
+from nesting.writing.handout.pieces_svg import pieces_svg
+from nesting.writing.handout.sewn_dxf import sewn_dxf
 
 
 def invented(pieces: int, vertices: int) -> list[Piece]:

@@ -166,14 +166,19 @@ def grid(text: str) -> tuple[int, int, bool]:
     return columns, rows, match[3] == "by columns"
 
 
-def add_search(parser: argparse.ArgumentParser, *, default: str = "30s") -> None:
-    """Add the options of commands that search; `default`: how long, in words."""
+def add_search(
+    parser: argparse.ArgumentParser,
+    *,
+    time: str = "how long to search, all markers together",
+    default: str = "30s",
+) -> None:
+    """Add the options of commands that search; `time`: what for, `default`: how long, in words."""
     parser.add_argument(
         "--time",
         type=duration,
         metavar="T",
-        help=f"how long to search, all markers together (default {default}); reading the job before"
-        " and writing the files after take time besides",
+        help=f"{time} (default {default}); reading the job before and writing the files after take"
+        " time besides",
     )
     parser.add_argument(
         "--rounds",
@@ -233,8 +238,8 @@ def add_stock(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def seconds(arguments: argparse.Namespace) -> float | None:
-    """Return the time limit: 30 s unless time or rounds are given."""
+def seconds(arguments: argparse.Namespace, *, usual: float = 30.0) -> float | None:
+    """Return the time limit: the usual one (s) unless time or rounds are given."""
     if arguments.time is not None:
         return float(arguments.time)
-    return None if arguments.rounds is not None else 30.0
+    return None if arguments.rounds is not None else usual

@@ -29,6 +29,7 @@ COMMANDS = {
     "compare": "compare",
     "advise": "advise",
     "order": "order",
+    "pattern": "pattern",
     "check": "check",
     "write": "write",
     "cut": "cut",

@@ -20,6 +20,8 @@ from nesting.planning.summary import OrderLine, Summary, order_lines, summary
 from nesting.quantity import Quantity, Unit
 from nesting.reading.listing import Row as PieceRow
 
+from .handed_out import PatternResult
+
 __all__ = [
     "RESULTS",
     "AdviceResult",
@@ -337,6 +339,7 @@ RESULTS: dict[str, type] = {
     "compare": CompareResult,
     "advise": AdviceResult,
     "order": PlanResult,
+    "pattern": PatternResult,
     "check": CheckResult,
     "write": WriteResult,
     "cut": CutResult,

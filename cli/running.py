@@ -64,10 +64,10 @@ def start_workers(arguments: argparse.Namespace) -> None:
         start_server()
 
 
-def asked(arguments: argparse.Namespace) -> dict[str, Any]:
-    """Return what was asked of all searches: their time, or rounds, and their seed."""
+def asked(arguments: argparse.Namespace, *, usual: float = 30.0) -> dict[str, Any]:
+    """Return what was asked of all searches: their time (`usual` s), or rounds, and their seed."""
     return {
-        "seconds": seconds(arguments),
+        "seconds": seconds(arguments, usual=usual),
         "rounds": arguments.rounds,
         "seed": arguments.seed,
     }

@@ -11,14 +11,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from benchmarks.patterns.sewn_dxf import sewn_dxf
-from benchmarks.patterns.svg import pieces_svg
 from nesting.job.file import read_job
 from nesting.pattern.edges import corners
 from nesting.pattern.measure import area, bounds, length
 from nesting.pattern.path import Affine, Arc, Bezier, Line, Path, Segment
 from nesting.pattern.piece import Mark, MarkKind, NotchStyle, Piece
 from nesting.reading.read import pattern_for, read_pattern
+from nesting.writing.handout.pieces_svg import pieces_svg
+from nesting.writing.handout.sewn_dxf import sewn_dxf
 
 SAMPLES = [
     path

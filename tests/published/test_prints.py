@@ -114,7 +114,7 @@ def test_the_check_squares_measured_in_the_picture(tmp_path):
 
 
 def test_papers_are_what_the_standards_say_and_the_common_one_prints_on_both(tmp_path):
-    sizes = {"a4": (210, 297), "letter": (215.9, 279.4), "a3": (297, 420)}
+    sizes = {"a4": (210, 297), "letter": (215.9, 279.4), "a3": (297, 420), "a0": (841, 1189)}
     for name, size in sizes.items():
         assert (PAPERS[name].width, PAPERS[name].height) == size
     both = PAPERS["a4-letter"]

@@ -17,12 +17,12 @@ import pytest
 from ezdxf import recover
 from ezdxf.lldxf.encoding import decode_dxf_unicode
 
-from benchmarks.patterns.sewn_dxf import sewn_dxf
 from nesting.pattern import sewn_layers as plan
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Mark, MarkKind, NotchStyle, Piece
 from nesting.pattern.shapes import circle, rectangle
 from nesting.pattern.svg_path import parse_path
+from nesting.writing.handout.sewn_dxf import sewn_dxf
 
 
 def line(*points: tuple[float, float]) -> Path:

@@ -26,20 +26,21 @@ _SQUARE = 1.5
 """Width in heights of capitals of letters that fill a square, which the font has not."""
 
 
-@lru_cache(maxsize=1)
-def font() -> str:
+@lru_cache(maxsize=2)
+def font(*, bold: bool = False) -> str:
     """Return the name of the font, made known to reportlab: the one matplotlib carries."""
-    file = FilePath(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"
-    pdfmetrics.registerFont(TTFont(_FONT, str(file)))
-    return _FONT
+    name = f"{_FONT}-Bold" if bold else _FONT
+    file = FilePath(matplotlib.get_data_path()) / "fonts" / "ttf" / f"{name}.ttf"
+    pdfmetrics.registerFont(TTFont(name, str(file)))
+    return name
 
 
 @lru_cache(maxsize=8192)
-def text_width(text: str) -> float:
+def text_width(text: str, *, bold: bool = False) -> float:
     """Return how wide a line runs, in heights of its capitals: by the font's own widths."""
     square = [c for c in text if unicodedata.east_asian_width(c) in "WF"]
     other = "".join(c for c in text if c not in square and not unicodedata.combining(c))
-    own: float = pdfmetrics.stringWidth(other, font(), 1.0) / CAPITALS
+    own: float = pdfmetrics.stringWidth(other, font(bold=bold), 1.0) / CAPITALS
     return own + _SQUARE * len(square)
 
 

@@ -49,7 +49,8 @@ class Lettering:
     beside the part. `clear`: between text and anything else. What is that much on paper is
     more on a drawing that is shown smaller: see `shown`. `arrows`: draw the grain. `leaders`:
     write beside parts that have no room. `breaks`: x at which the drawing is broken into rows.
-    `joins_x`, `joins_y`: where sheets of it are joined; nothing is written across.
+    `joins_x`, `joins_y`: where sheets of it are joined; nothing is written across. `on_end`: it is
+    shown turned by a right angle, and what is written across the grain is read the best.
     """
 
     tallest: float = 10.0
@@ -61,10 +62,17 @@ class Lettering:
     breaks: tuple[float, ...] = ()
     joins_x: tuple[float, ...] = ()
     joins_y: tuple[float, ...] = ()
+    on_end: bool = False
 
     @classmethod
     def shown(
-        cls, scale: float, *, readable: float, clear: float = 0.6, breaks: Sequence[float] = ()
+        cls,
+        scale: float,
+        *,
+        readable: float,
+        clear: float = 0.6,
+        breaks: Sequence[float] = (),
+        on_end: bool = False,
     ) -> Lettering:
         """Return lettering for a drawing of which 1 mm is `scale` mm (or whatever) of paper."""
         return cls(
@@ -73,6 +81,7 @@ class Lettering:
             clear=clear / scale,
             see_through=False,
             breaks=tuple(breaks),
+            on_end=on_end,
         )
 
     def joins(self, box: tuple[float, float, float, float]) -> list[LineString]:
@@ -204,7 +213,13 @@ def _fit(
     trials += [(range(full, key), area, lettering.readable) for area in rooms]
     trials += [(range(key, key + 1), area, lettering.least) for area in rooms]
     for options, area, least in trials:
-        block = fit_in(area, {i: shapes[i] for i in options}, lettering=lettering, least=least)
+        block = fit_in(
+            area,
+            {i: shapes[i] for i in options},
+            lettering=lettering,
+            least=least,
+            angles=_across_first(area) if lettering.on_end else None,
+        )
         if block is not None:
             return block
     return None
@@ -321,6 +336,11 @@ def _directions(area: Area) -> list[float]:
         along = math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180.0
         angles += [along, (along + 90.0) % 180.0]
     return list(dict.fromkeys(round(angle, 6) for angle in angles))
+
+
+def _across_first(area: Area) -> list[float]:
+    """Return the directions of text, those nearest to square to the grain first."""
+    return sorted({90.0, *_directions(area)}, key=lambda angle: abs(angle - 90.0))
 
 
 def _middles(area: Area, middle: Point) -> list[Point]:

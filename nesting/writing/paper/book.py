@@ -40,12 +40,16 @@ def _n(value: float) -> str:
 class Book:
     """A PDF in the making. Everything is in mm, y upwards, from the page's lower left corner."""
 
-    def __init__(self, title: str, *, layers: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self, title: str, *, layers: tuple[str, ...] = (), hidden: tuple[str, ...] = ()
+    ) -> None:
+        """Begin a file; of its `layers` those `hidden` are off until somebody wants them."""
         self._bytes = BytesIO()
-        self._canvas = Canvas(self._bytes, pageCompression=0, invariant=1)
+        # With a font of its own a page would name one that is not embedded.
+        self._canvas = Canvas(self._bytes, pageCompression=0, invariant=1, initialFontName=font())
         self._canvas.setTitle(one_line(title))
         self._canvas.setCreator("Thriftlay")
-        self._layers = layers
+        self._layers, self._hidden = layers, hidden
 
     def page(self, width: float, height: float) -> None:
         """Begin the first page, or set the size of the one begun by `turn`."""
@@ -112,6 +116,7 @@ class Book:
         inside: bool = False,
         most: float | None = None,
         halo: bool = False,
+        bold: bool = False,
     ) -> None:
         """Write a line of text with capitals of a height (mm).
 
@@ -122,14 +127,15 @@ class Book:
         canvas, text = self._canvas, one_line(text)
         k = 1.0 if inside else POINT
         size = height * k / CAPITALS
-        wide = pdfmetrics.stringWidth(text, font(), size)
+        letters = font(bold=bold)
+        wide = pdfmetrics.stringWidth(text, letters, size)
         if most is not None and wide > most * k:
             size, height = size * most * k / wide, height * most * k / wide
         canvas.saveState()
         canvas.setFillGray(grey)
         canvas.translate(at[0] * k, at[1] * k)
         canvas.rotate(angle)
-        canvas.setFont(font(), size)
+        canvas.setFont(letters, size)
         write = canvas.drawCentredString if middle else canvas.drawString
         low = -height * k / 2.0 if middle else 0.0
         if halo:
@@ -181,12 +187,18 @@ class Book:
                 resources[NameObject("/Properties")] = named
             page.compress_content_streams()
         order = ArrayObject(groups)
+        off = [g for g, name in zip(groups, self._layers, strict=True) if name in self._hidden]
+        seen = ArrayObject([group for group in groups if group not in off])
         if groups:
             writer.root_object[NameObject("/OCProperties")] = DictionaryObject(
                 {
                     NameObject("/OCGs"): order,
                     NameObject("/D"): DictionaryObject(
-                        {NameObject("/Order"): order, NameObject("/ON"): order}
+                        {
+                            NameObject("/Order"): order,
+                            NameObject("/ON"): seen,
+                            NameObject("/OFF"): ArrayObject(off),
+                        }
                     ),
                 }
             )

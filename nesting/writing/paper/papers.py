@@ -58,6 +58,7 @@ PAPERS = {
     "a4": _sheet("A4", 210.0, 297.0),
     "letter": _sheet("Letter", 215.9, 279.4),
     "a3": _sheet("A3", 297.0, 420.0),
+    "a0": _sheet("A0", 841.0, 1189.0),
     "a4-letter": Paper(
         name="A4 or Letter", width=210.0, height=279.4, frame_width=190.0, frame_height=254.0
     ),

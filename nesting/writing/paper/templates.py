@@ -26,7 +26,7 @@ from nesting.writing.neutral.mark_words import marks_in_words
 from nesting.writing.paper.lettered import lettered
 from nesting.writing.paper.papers import PAPERS, Paper
 
-__all__ = ["templates"]
+__all__ = ["cut_in_words", "drawn_templates", "in_rows", "is_plain", "template_part", "templates"]
 
 _GAP = 5.0
 """Between templates on one sheet, mm."""
@@ -42,6 +42,8 @@ def templates(
     *,
     only: Collection[str] | None = None,
     rectangles: bool = False,
+    shaped: bool = False,
+    tops: bool = False,
     paper: Paper = PAPERS["a4"],
     overlap: float = 10.0,
 ) -> tuple[Drawing, ...]:
@@ -53,18 +55,22 @@ def templates(
     than the paper are not drawn unless `rectangles`, but named with their sizes in the notes of
     the first drawing: a ruler draws them better.
 
-    `only`: names of the materials whose pieces are wanted; None is all. `overlap`: of sheets
+    `only`: names of the materials whose pieces are wanted; None is all. `shaped`: leave out plain
+    rectangles of any size, and say nothing of them. `tops`: arrows point to the end that is up
+    wherever that is known, for whoever chooses goods that have a nap. `overlap`: of sheets
     (mm), across whose joins nothing is written.
     """
     made = [
-        _template(piece, bag, job, several=len(job.bags) > 1, only=only)
+        template_part(piece, bag, job, several=len(job.bags) > 1, only=only)
         for bag in job.bags
         for piece in bag.pieces
     ]
-    left = [part for part in made if part is not None]
+    left = [part for part in made if part is not None and not (shaped and is_plain(part))]
+    if tops:
+        left = [replace(p, one_way=p.grain and p.piece.up_known) for p in left]
     told: list[str] = []
     if not rectangles:
-        large = [part for part in left if _is_plain(part) and not _fits(part, paper)]
+        large = [part for part in left if is_plain(part) and not _fits(part, paper)]
         told = [_in_words(part, job) for part in large]
         left = [part for part in left if not any(part is other for other in large)]
     drawings: list[Drawing] = []
@@ -74,11 +80,13 @@ def templates(
         width, height = sheet.frame_width - _EDGE, sheet.frame_height - _EDGE
         fitting = [p for p in left if _size(p)[0] <= width and _size(p)[1] <= height]
         left = [part for part in left if not any(part is other for other in fitting)]
-        sheets += _rows(fitting, width, height)
+        sheets += in_rows(fitting, width, height)
     for part in left:
         drawings += _spread(part, keys, paper=paper, overlap=overlap, amounts=job.amounts)
     for number, placed in enumerate(sheets, start=1):
-        drawings.append(_drawn(placed, f"Templates, sheet {number} of {len(sheets)}", keys))
+        drawings.append(
+            drawn_templates(placed, f"Templates, sheet {number} of {len(sheets)}", keys)
+        )
     if told and not drawings:
         drawings.append(Drawing(name="Templates", length=1.0, width=1.0))
     if told:
@@ -87,7 +95,7 @@ def templates(
     return tuple(drawings)
 
 
-def _template(
+def template_part(
     piece: Piece, bag: Bag, job: Job, *, several: bool, only: Collection[str] | None
 ) -> Part | None:
     """Return a piece as a template that says how it is cut; None if it is not."""
@@ -96,7 +104,7 @@ def _template(
         return None
     goods = {material.name: material for material in job.materials}
     naps = {cut.nap or goods[cut.material].nap for cut in cuts}
-    words = "; ".join(_cut_in_words(cut) for cut in cuts)
+    words = "; ".join(cut_in_words(cut) for cut in cuts)
     ready = upright(piece)
     # A template is for every copy: what only some carry is drawn, and said.
     some = [m for m in ready.marks if (m.copies, m.hands, m.materials) != (None, None, None)]
@@ -115,7 +123,7 @@ def _template(
     )
 
 
-def _cut_in_words(cut: Cut) -> str:
+def cut_in_words(cut: Cut) -> str:
     """Return one line of the cutting list: "cut 2 + 2 reversed from canvas, trimmed"."""
     if cut.pairs:
         count = f"{cut.copies} + {cut.copies} reversed"
@@ -138,7 +146,7 @@ def _fold_back(piece: Piece) -> tuple[Mark, ...]:
     return clipped(Mark(kind=MarkKind.LINE, name="fold back here", path=line), piece)
 
 
-def _is_plain(part: Part) -> bool:
+def is_plain(part: Part) -> bool:
     """Whether a part is a rectangle with nothing to transfer but lines along it, such as folds."""
     piece = part.piece
     x0, y0, x1, y1 = bounds(piece.cut)
@@ -172,7 +180,7 @@ def _size(part: Part) -> tuple[float, float]:
     return x1 - x0, y1 - y0
 
 
-def _rows(
+def in_rows(
     parts: Sequence[Part], width: float, height: float
 ) -> list[list[tuple[Part, float, float]]]:
     """Put parts in rows on sheets: (part, x, y) of their lower left corners, y upwards."""
@@ -198,14 +206,16 @@ def _spread(
     name = f"Template: {part.piece.name}"
 
     def make(letterings: Sequence[Lettering]) -> list[Drawing]:
-        return [_drawn([(part, 0.0, 0.0)], name, keys, lettering=one) for one in letterings]
+        return [
+            drawn_templates([(part, 0.0, 0.0)], name, keys, lettering=one) for one in letterings
+        ]
 
     return lettered(
         make, count=1, paper=paper, overlap=overlap, lettering=_LETTERING, amounts=amounts
     )
 
 
-def _drawn(
+def drawn_templates(
     placed: Sequence[tuple[Part, float, float]],
     name: str,
     keys: Keys,

@@ -12,14 +12,14 @@ import pytest
 from matplotlib.image import imread
 from matplotlib.patches import FancyArrowPatch, PathPatch
 
-from benchmarks.patterns.sewn_dxf import sewn_dxf
-from benchmarks.patterns.svg import pieces_svg
 from nesting.amounts import Amounts
 from nesting.errors import WriteError
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Mark, MarkKind, Piece
 from nesting.pattern.shapes import circle, rectangle
 from nesting.pattern.variants.transform import transformed
+from nesting.writing.handout.pieces_svg import pieces_svg
+from nesting.writing.handout.sewn_dxf import sewn_dxf
 from nesting.writing.pages.contact_sheet import CAPTION, RULER, sheet
 from nesting.writing.pages.pieces_picture import pieces_picture, write_pieces_picture
 

@@ -37,6 +37,7 @@ def sewn_dxf(
     *,
     style: str = "",
     quantities: Mapping[str, tuple[int, int]] | None = None,
+    materials: Mapping[str, str] | None = None,
     inches: bool = False,
     minimal: bool = False,
     chord: float = _CHORD,
@@ -51,6 +52,8 @@ def sewn_dxf(
         The name of the style.
     quantities
         By the piece's name: how many right and left ones.
+    materials
+        By the piece's name: what it is cut from.
     inches
         Write ``Units: ENGLISH`` and inches instead of ``METRIC`` and mm.
     minimal
@@ -69,6 +72,8 @@ def sewn_dxf(
         if quantities and piece.name in quantities:
             right, left = quantities[piece.name]
             fields.append(f"Quantity: {right},{left}")
+        if materials and piece.name in materials:
+            fields.append(f"Material: {_ascii(materials[piece.name])}")
         tags += _block(piece, name, fields, by=by, chord=chord)
     tags += [0, "ENDSEC", 0, "SECTION", 2, "ENTITIES"]
     fields = [f"Style Name: {_ascii(style or 'unnamed')}"]

@@ -1,1 +1,0 @@
-"""Pattern files to read, in two formats: written from pieces, as other programs would."""
