@@ -38,6 +38,7 @@ _TOLD = (
     "compare",
     "advise",
     "order",
+    "pattern",
     "check",
     "write",
     "cut",

@@ -143,6 +143,9 @@ def test_every_command_tells_what_its_schema_states(
     seen["advise"] = told(capsys, "advise", str(job), *SEARCH, "--only", "foam")
     assert seen["advise"]["materials"][0]["material"] == "foam"
     assert any(change["certain"] is None for change in seen["advise"]["changes"])
+    words = [str(job), "--out", str(tmp_path / "pattern"), *SEARCH, "--widths", "112 cm"]
+    seen["pattern"] = told(capsys, "pattern", *words, "--paper", "a4")
+    assert [row["certain"] for row in seen["pattern"]["rows"]] == [True] * 3
     seen["check"] = told(capsys, "check", plan)
     seen["write"] = told(capsys, "write", plan, "--out", str(tmp_path / "more"))
     assert len(seen["write"]["files"]) > 3
