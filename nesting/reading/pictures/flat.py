@@ -246,7 +246,7 @@ def _flattened(picture: Picture, lens: Camera, known: Sequence[Known], said: str
         alone=tuple(not one.name.startswith("mark ") for one in known),
         said=said,
         modes=modes,
-        findings=_told(known),
+        findings=_told(lens, known),
     )
 
 
@@ -340,12 +340,26 @@ def _off(modes: NDArray[np.float64], mm: Points) -> float:
     return _SURE * float(np.sqrt(np.linalg.eigvalsh(spread)[:, -1].max()))
 
 
-def _told(known: Sequence[Known]) -> tuple[Finding, ...]:
+def _told(lens: Camera, known: Sequence[Known]) -> tuple[Finding, ...]:
+    """Return how well references agree, and what is believed of sheets."""
+    told = []
+    if len(known) > 1:
+        text = f"the {len(known)} references agree to within {_apart(lens, known):.1f} mm"
+        told.append(Finding(kind="agree", text=text, severity=Severity.NOTE))
     sheets = {one.name for one in known if one.name in ("A2", "A3", "A4", "A5", "A6")}
     if not sheets:
-        return ()
+        return tuple(told)
     text = (
         f"{', '.join(sorted(sheets))} is taken to be as large as its standard says, which lets "
         'sheets be off by 2 mm: if it matters, measure yours and say "209.8 x 296.9 mm"'
     )
-    return (Finding(kind="reference", text=text, severity=Severity.NOTE),)
+    return (*told, Finding(kind="reference", text=text, severity=Severity.NOTE))
+
+
+def _apart(lens: Camera, known: Sequence[Known]) -> float:
+    """Return how far (mm) corners are seen from where they are by all that is known, at most."""
+    gaps = [
+        np.hypot(*(lens.to_ground(one.quad.corners) - laid).T).max()
+        for one, laid in zip(known, lens.rectangles, strict=True)
+    ]
+    return float(max(gaps))

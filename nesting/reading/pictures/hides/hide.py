@@ -185,10 +185,13 @@ def _told(
 ) -> list[Finding]:
     said = []
     if off > _MOST_OFF:
-        more = "at its other end" if len(flat.references) == 1 else "where there is none yet"
-        said.append(
-            ("hide-off", f"its outline may be off by {off:.1f} mm: lay one more sheet {more}")
-        )
+        text = f"its outline may be off by {off:.1f} mm: lay one more sheet where there is none yet"
+        if len(flat.references) == 1:
+            text = (
+                f"one sheet tells the scale near it only, and the outline may be off by {off:.1f}"
+                " mm: lay a second one at the hide's other end, and photograph it again"
+            )
+        said.append(("hide-off", text))
     if cover.unclear > _UNCLEAR:
         said.append(
             (

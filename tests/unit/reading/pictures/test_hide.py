@@ -6,6 +6,9 @@ lie anyhow, so outlines are laid upon each other first.
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -62,6 +65,18 @@ def test_its_outline_lies_inside_the_edge_and_off_by_no_more_than_is_told(flat: 
     assert shapely.hausdorff_distance(laid.exterior, truth.exterior, densify=0.01) < 5.0
     assert laid.difference(truth).area < 0.001 * truth.area
     assert len(shapely.get_coordinates(found.outline)) < 250
+
+
+def test_sheets_tell_how_well_they_agree_and_one_alone_asks_for_another(flat: Flat) -> None:
+    (said,) = [one.text for one in flat.findings if one.kind == "agree"]
+    found = re.fullmatch(r"the 2 references agree to within (\d\.\d) mm", said)
+    assert found
+    assert 0.0 < float(found[1]) < 1.5  # a pixel of the picture is 1.5 mm
+    assert not [one for one in measure_hide(flat).findings if one.kind == "hide-off"]
+    alone = replace(flat, modes=10.0 * flat.modes, references=flat.references[:1])
+    (asked,) = [one.text for one in measure_hide(alone).findings if one.kind == "hide-off"]
+    assert asked.startswith("one sheet tells the scale near it only, and the outline may be off")
+    assert "lay a second one at the hide's other end" in asked
 
 
 def test_rings_and_stickers_are_flaws_of_their_size(flat: Flat) -> None:
