@@ -34,6 +34,7 @@ def at_piece(file: JobFile, asked: Json) -> Json:
     return {
         **told,
         "name": str(table["name"]),
+        "seen": file.mark,
         "line": str(table.get("line", "")),
         "up": drawn.piece.up_known,
         "lined": "strap" not in table and "binding" not in table,

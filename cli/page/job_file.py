@@ -26,7 +26,7 @@ from nesting.reading.job_file import drawn_pieces
 from nesting.whole import whole_file
 from nesting.writing.files import file_name
 
-from .keeping import mark_of
+from .keeping import StaleError, mark_of
 
 if TYPE_CHECKING:
     from nesting import Job
@@ -93,17 +93,22 @@ class JobFile:
         """Whether it can be laid."""
         return self.job is not None
 
-    def change(self, how: Callable[[TOMLDocument], None]) -> None:
-        """Change the file, whole or not at all.
+    def change(self, how: Callable[[TOMLDocument], None], *, seen: str | None = None) -> str:
+        """Change the file, whole or not at all; return its mark; `seen`: that where it was shown.
 
         Raises
         ------
         JobError
             Somebody else has changed it, or it could not be laid any more.
+        StaleError
+            It was changed since it was shown.
 
         """
         with self._changing:
+            if seen is not None and seen != self.mark:
+                raise StaleError("the job was changed elsewhere meanwhile", hint="change it again")
             self._change(how)
+            return self.mark
 
     def _change(self, how: Callable[[TOMLDocument], None]) -> None:
         if mark_of(self.path) != self.mark:

@@ -11,14 +11,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import nesting
-from nesting.errors import NestingError, WriteError
+from nesting.errors import JobError, NestingError, WriteError
 from nesting.leftover import locked
 from nesting.writing.folder import PLAN_FILE
 
 if TYPE_CHECKING:
     from nesting import Plan
 
-__all__ = ["Keeper", "Saver", "mark_of"]
+__all__ = ["Keeper", "Saver", "StaleError", "mark_of"]
+
+
+class StaleError(JobError):
+    """What was asked for concerns what is another by now: a marker, the job file."""
 
 
 def mark_of(file: Path) -> str:

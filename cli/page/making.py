@@ -158,11 +158,10 @@ def _taken(document: Any, path: Path, pattern: Pattern, how: Json, *, inches: bo
         added(document, "piece", values)
 
 
-def edited(file: JobFile, asked: Json) -> None:
-    """Change a job file as a page asks."""
+def edited(file: JobFile, asked: Json, *, seen: str | None = None) -> str:
+    """Change a job file as a page asks; return its mark; `seen`: that where the page shows it."""
     if asked.get("what") == "at_hand":
-        put_at_hand(file, asked)
-        return
+        return put_at_hand(file, asked, seen=seen)
     said = meant(file, asked)
     edits = (
         job_edits.EDITS | goods_edits.EDITS | hide_edits.EDITS | piece_edits.EDITS | cutting.EDITS
@@ -170,7 +169,7 @@ def edited(file: JobFile, asked: Json) -> None:
     edit = edits.get(str(said.get("what")))
     if edit is None:
         raise JobError("that can't be changed here")
-    file.change(lambda document: edit(document, said))
+    return file.change(lambda document: edit(document, said), seen=seen)
 
 
 def making(file: JobFile) -> Json:

@@ -18,6 +18,7 @@ from nesting.writing.files import file_name
 
 from .edits.job_edits import listed
 from .job_file import JobFile
+from .keeping import StaleError
 
 __all__ = ["at_hand", "put_at_hand"]
 
@@ -33,8 +34,10 @@ def at_hand(file: JobFile) -> dict[str, str]:
     }
 
 
-def put_at_hand(file: JobFile, asked: Json) -> None:
+def put_at_hand(file: JobFile, asked: Json, *, seen: str | None = None) -> str:
     """Say how much is at hand of goods; a stock file is begun where the job includes none.
+
+    Returns the job file's mark; `seen`: that where it was shown; `was`: what was shown at hand.
 
     Raises
     ------
@@ -43,10 +46,13 @@ def put_at_hand(file: JobFile, asked: Json) -> None:
 
     """
     name, value = str(asked.get("name")), _value(str(asked.get("at_hand") or ""))
+    was = asked.get("was")
+    if was is not None and was != at_hand(file).get(name, ""):
+        raise StaleError("what is at hand was changed elsewhere meanwhile", hint="change it again")
     stocks = [*_stocks(file)]
     held = next((one for one in stocks if name in one[1].get("at_hand", {})), None)
     if held is None and value is None:
-        return
+        return file.mark if seen is None else seen
     path, document = held or next(iter(stocks), None) or _begun(file)
     before = path.read_bytes() if path.exists() else None
     if "at_hand" not in document:
@@ -59,7 +65,7 @@ def put_at_hand(file: JobFile, asked: Json) -> None:
     with whole_file(path, overwrite=True) as temporary:
         temporary.write_text(tomlkit.dumps(document), encoding="utf-8")
     try:
-        file.change(lambda job: _include(job, path.name))
+        made = file.change(lambda job: _include(job, path.name), seen=seen)
         file.read()
         if was_ready and not file.ready:
             raise JobError(file.trouble)
@@ -72,6 +78,7 @@ def put_at_hand(file: JobFile, asked: Json) -> None:
                 temporary.write_bytes(before)
         file.read()
         raise
+    return made
 
 
 def _begun(file: JobFile) -> tuple[Path, TOMLDocument]:

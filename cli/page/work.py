@@ -14,7 +14,7 @@ from nesting.planning.better import better_of
 from nesting.planning.by_hand import ByHand, refusal, with_marker
 
 from .comparing import Comparison
-from .keeping import Keeper, Saver, mark_of
+from .keeping import Keeper, Saver, StaleError, mark_of
 
 if TYPE_CHECKING:
     from nesting import Entry, Marker, Plan, Progress
@@ -25,10 +25,6 @@ QUICK = 0.4
 """Seconds for the first markers of a job, so that there is something to see."""
 
 Tell = Callable[..., None]
-
-
-class StaleError(JobError):
-    """What was asked for concerns a marker that is another by now."""
 
 
 class Work:

@@ -25,7 +25,8 @@ export async function ask(path, body = null) {
   return answered(path, how);
 }
 
-/** Send a file as it is. @param {string} path @param {File} file */
+/** Send a file as it is.
+ * @param {string} path @param {File} file */
 export const send = (path, file) => answered(path, { method: "POST", body: file });
 
 /** @param {string} path @param {RequestInit} how @returns {Promise<any>} */

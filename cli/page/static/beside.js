@@ -7,7 +7,8 @@ import { words } from "./words.js";
 
 /** @param {any} m what the server says of the marker */
 export function besides(m) {
-  /** Made once they are looked at. @type {ReturnType<typeof side>[]} */
+  /** Made once they are looked at.
+   * @type {ReturnType<typeof side>[]} */
   let sides = [];
   const hint = el("p", { class: "soft" });
   const pair = el("div", { class: "pair" });
@@ -92,7 +93,7 @@ function side(m, name, nth) {
   };
 
   /** @param {any} one */
-  const title = (one) => words.besideWhat[/** @type {"now"} */ (one.what)](one.wide);
+  const title = (one) => words.besideWhat[/** @type {"trial"} */ (one.what)](one.wide);
 
   return {
     root,

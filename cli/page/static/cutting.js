@@ -1,63 +1,64 @@
 /** The cutting list: pieces × goods, how many, as which hand and how; what the drawing says of it. */
 
-import { button, el } from "./dom.js";
+import { button, el, fold } from "./dom.js";
 import { words } from "./words.js";
 
-/** Cells whose further fields are open. @type {Set<string>} */
-const opened = new Set();
+/** @typedef {import("./goods.js").Edits} Edits */
 
-/** Pieces × goods. @param {any} m @param {string[]} names
- * @param {(body: any) => Promise<any>} edit */
-export function matrix(m, names, edit) {
+/** Pieces × goods.
+ * @param {any} m @param {string[]} names
+ * @param {Edits} edits */
+export function matrix(m, names, edits) {
   return el("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": words.cutting },
     el("table", {}, el("caption", {}, words.cutting),
       el("thead", {}, el("tr", {}, el("th", { scope: "col" }, words.piece),
         ...names.map((n) => el("th", { scope: "col" }, n)))),
       el("tbody", {}, ...m.pieces.map((/** @type {any} */ p) => el("tr", {},
         el("th", { scope: "row" }, p.name),
-        ...names.map((n) => cell(m, p.name, n, edit)))))));
+        ...names.map((n) => cell(m, p.name, n, edits)))))));
 }
 
 /** @param {any} m @param {string} piece @param {string} material
- * @param {(body: any) => Promise<any>} edit */
-function cell(m, piece, material, edit) {
+ * @param {Edits} edits */
+function cell(m, piece, material, edits) {
   const lines = m.cuts.filter((/** @type {any} */ c) =>
     c.piece === piece && c.material === material);
-  if (lines.length > 1) return el("td", {}, words.lines(lines.map((l) => l.copies).join(" + ")));
+  if (lines.length > 1) return el("td", {}, words.lines(
+    lines.map((/** @type {any} */ l) => l.copies).join(" + ")));
   const [cut] = lines;
   const about = words.cell(piece, material);
   const id = `${piece}×${material}`;
   const copies = el("input", { type: "number", min: 0, step: 1, id, value: cut?.copies ?? "",
-    "aria-label": words.copies(about), onchange: () => save() });
+    "aria-label": words.copies(about), onchange: (/** @type {Event} */ e) => save(e) });
   const hand = el("select", { id: `${id} hand`, "aria-label": words.hand(about),
-    onchange: () => save() },
+    onchange: (/** @type {Event} */ e) => save(e) },
   ...Object.entries(words.hands).map(([value, said]) =>
     el("option", { value, selected: value === (cut?.hand ?? "") }, said)));
   const ways = Object.entries(words.ways).map(([key, said]) => ({ key, said,
     box: el("input", { type: "checkbox", id: `${id} ${key}`, checked: cut?.ways[key] === true,
-      onchange: () => save() }) }));
+      onchange: (/** @type {Event} */ e) => save(e) }) }));
   const gap = el("input", { id: `${id} gap`, size: 6, value: cut?.gap ?? "",
-    onchange: () => save() });
-  const save = () => edit({ what: "cut", piece, material, copies: Number(copies.value) || 0,
-    ...(cut ? { hand: hand.value, ways: Object.fromEntries(ways.map((w) => [w.key, w.box.checked])),
-      gap: gap.value } : {}) });
+    onchange: (/** @type {Event} */ e) => save(e) });
+  /** @param {Event} e */
+  const save = (e) => edits.save(e.target, (says) => ({ what: "cut", piece, material,
+    copies: Number(says(copies)) || 0,
+    ...(cut ? { hand: says(hand), ways: Object.fromEntries(ways.map((w) => [w.key, says(w.box)])),
+      gap: says(gap) } : {}) }));
   const label = (/** @type {Element} */ one, /** @type {string} */ said) =>
     el("label", { for: one.id }, said);
-  const said = cut && [...ways.filter((w) => cut.ways[w.key]).map((w) => w.said), ...cut.more];
-  const more = cut && el("details", { open: opened.has(id), ontoggle: (/** @type {Event} */ e) => {
-    if (/** @type {HTMLDetailsElement} */ (e.target).open) opened.add(id);
-    else opened.delete(id);
-  } },
-  el("summary", { "aria-label": words.how(about) }, said.length ? said.join(", ") : words.howElse),
-  el("div", { role: "group", "aria-label": words.how(about) },
-    ...ways.map((w) => el("p", {}, w.box, " ", label(w.box, w.said))),
-    cut.ways.trimmed && el("p", { class: "fields" }, label(gap, words.gap), gap)));
+  const ones = cut && [...ways.filter((w) => cut.ways[w.key]).map((w) => w.said), ...cut.more];
+  const more = cut && fold(id,
+    el("summary", { "aria-label": words.how(about) }, ones.length ? ones.join(", ") : words.howElse),
+    el("div", { role: "group", "aria-label": words.how(about) },
+      ...ways.map((w) => el("p", {}, w.box, " ", label(w.box, w.said))),
+      cut.ways.trimmed && el("p", { class: "fields" }, label(gap, words.gap), gap)));
   return el("td", {}, el("span", { class: "fields" }, copies, cut ? hand : null), more);
 }
 
-/** What the drawing says is cut, to be taken over. @param {any} m @param {string[]} names
- * @param {(body: any) => Promise<any>} edit */
-export function proposed(m, names, edit) {
+/** What the drawing says is cut, to be taken over.
+ * @param {any} m @param {string[]} names
+ * @param {Edits} edits */
+export function proposed(m, names, edits) {
   if (!m.says.length) return null;
   /** @type {Map<string, any[]>} */
   const byGoods = new Map();
@@ -75,7 +76,8 @@ export function proposed(m, names, edit) {
     el("h3", {}, words.drawingSays),
     ...choices.map((c) => el("p", { class: "fields" },
       el("label", { for: c.choose.id }, c.said), c.choose)),
-    el("p", {}, button(words.takeThem, () => edit({ what: "take over",
-      rows: choices.flatMap((c) => (c.choose.value
-        ? c.rows.map((r) => ({ ...r, material: c.choose.value })) : [])) }))));
+    el("p", {}, button(words.takeThem, () => edits.send(
+      choices.map((c) => c.choose), { what: "take over",
+        rows: choices.flatMap((c) => (c.choose.value
+          ? c.rows.map((r) => ({ ...r, material: c.choose.value })) : [])) }))));
 }

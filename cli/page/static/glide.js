@@ -14,7 +14,8 @@ export class Glide {
     this.seen = seen;
     this.moved = moved;
     this.rested = rested;
-    /** How it was drawn last. @type {{x: number, y: number, w: number, h: number} | null} */
+    /** How it was drawn last.
+     * @type {{x: number, y: number, w: number, h: number} | null} */
     this.drawn = null;
     this.frame = 0;
     this.timer = 0;

@@ -2,8 +2,9 @@
 
 import { ask } from "./ask.js";
 import { matrix, proposed } from "./cutting.js";
-import { button, el, refill } from "./dom.js";
-import { attempt, changing, got, stand } from "./main.js";
+import { button, el, fold, folded, refill } from "./dom.js";
+import { editor } from "./editing.js";
+import { attempt, changing, source } from "./main.js";
 import { material } from "./material.js";
 import { words } from "./words.js";
 
@@ -13,44 +14,33 @@ export function showGoods(refresh) {
   const below = el("div");
   const root = el("section", {}, el("h1", {}, words.goods), list, below);
 
-  /** The job file as it is shown here; what others make of it meanwhile is not overwritten. */
-  let seen = "";
-
-  /** @param {any} body */
-  const edit = (body) => attempt(() => changing(async () => {
-    const done = await ask("/making/edit", { ...body, seen });
-    seen = done.seen;
-    return done;
-  })).then((done) => { refresh(); return done; });
-
-  const fresh = el("details", {}, el("summary", {}, words.addGoods),
-    ...["cloth", "sheet", "leather"].map((kind) =>
-      material({ kind, index: null }, `new-${kind}`, edit)));
+  const edits = editor();
+  const load = source(root, "/making");
 
   return {
     root,
     /** @param {any} state @param {any} news */
     async update(state, news) {
       if (news.what === "progress") return;
-      const before = stand();
-      const m = await got("/making");
-      if (!m || before !== stand()) return; // more was changed meanwhile, and is shown then
-      seen = m.seen;
-      if (typing(list)) return; // what is being typed stays; it is drawn anew once that is saved
+      const m = await load();
+      if (!m) return;
+      edits.shown(m);
+      if (!m.goods.length) folded("new-goods", true);
       const names = m.goods.map((/** @type {any} */ g) => g.name);
       refill(list,
         el("p", { class: "soft" }, words.goodsHint(m.unit)),
         ...m.goods.map((/** @type {any} */ g) =>
-          material(g, `${g.kind}-${g.index}`, edit, m.at_hand[g.name])),
-        fresh);
-      if (!m.goods.length && !fresh.open) fresh.open = true;
+          material(g, `${g.kind}-${g.index}`, edits, m.at_hand[g.name])),
+        fold("new-goods", el("summary", {}, words.addGoods),
+          ...["cloth", "sheet", "leather"].map((kind) =>
+            material({ kind, index: null }, `new-${kind}`, edits))));
       refill(below,
         el("h2", {}, words.cutting),
-        proposed(m, names, edit),
-        m.pieces.length && names.length ? matrix(m, names, edit)
+        proposed(m, names, edits),
+        m.pieces.length && names.length ? matrix(m, names, edits)
           : el("p", {}, words.cuttingNone),
         el("h2", {}, words.bag),
-        bag(m, edit),
+        bag(m, edits),
         m.ready
           ? el("p", {}, button(words.layIt, () => attempt(async () => {
             await changing(() => ask("/making/lay", {}));
@@ -62,23 +52,19 @@ export function showGoods(refresh) {
   };
 }
 
-/** Whether something was typed that is not sent yet. @param {Element} list */
-const typing = (list) => [...list.querySelectorAll("fieldset input:focus")].some((one) => {
-  const field = /** @type {HTMLInputElement} */ (one);
-  return field.value !== field.defaultValue && !field.id.startsWith("new-");
-});
+/** @typedef {ReturnType<typeof editor>} Edits */
 
-/** @param {any} m @param {(body: any) => Promise<any>} edit */
-function bag(m, edit) {
+/** @param {any} m @param {Edits} edits */
+function bag(m, edits) {
+  const save = (/** @type {Event} */ e) => edits.save(e.target, (says) => ({ what: "job",
+    name: says(inputs.name), bags: Number(says(inputs.bags)) || 1,
+    currency: says(inputs.currency) }));
   const inputs = {
-    name: el("input", { id: "bag-name", value: m.name }),
-    bags: el("input", { id: "bag-bags", type: "number", min: 1, step: 1, value: m.bags }),
-    currency: el("input", { id: "bag-currency", value: m.currency, size: 5 }),
+    name: el("input", { id: "bag-name", value: m.name, onchange: save }),
+    bags: el("input", { id: "bag-bags", type: "number", min: 1, step: 1, value: m.bags,
+      onchange: save }),
+    currency: el("input", { id: "bag-currency", value: m.currency, size: 5, onchange: save }),
   };
-  for (const field of Object.values(inputs)) {
-    field.addEventListener("change", () => edit({ what: "job", name: inputs.name.value,
-      bags: Number(inputs.bags.value) || 1, currency: inputs.currency.value }));
-  }
   return el("p", { class: "fields" }, ...Object.entries(inputs).flatMap(([key, field]) => [
-    el("label", { for: field.id }, words.bagKeys[key]), field]));
+    el("label", { for: field.id }, words.bagKeys[/** @type {"name"} */ (key)]), field]));
 }

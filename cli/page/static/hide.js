@@ -23,7 +23,8 @@ const shapeOf = (kind) => ({ kind, name: "", grade: "A", tight: "", points: [] }
 export function drawHide(g, hide, edit, end) {
   /** @type {Shape[]} */
   const shapes = hide ? structuredClone(hide.shapes) : [shapeOf("outline")];
-  /** The two points of the scale. @type {number[][]} */
+  /** The two points of the scale.
+   * @type {number[][]} */
   const scale = [];
   let at = 0; // the shape that is drawn
   let scaling = false;
@@ -151,7 +152,8 @@ export function drawHide(g, hide, edit, end) {
 
   // ---------------------------------------------------------------- corners
 
-  /** A corner more, behind the one in hand. @param {number[]} place */
+  /** A corner more, behind the one in hand.
+   * @param {number[]} place */
   const put = (place) => {
     if (scaling) {
       scale.push(place);

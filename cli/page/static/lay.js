@@ -85,6 +85,7 @@ function length(title, toggle, refresh) {
   let marker = null;
   /** @type {any} */
   let pair = null;
+  /** @type {any} */
   let ruler = null;
   let said = "";
 

@@ -4,7 +4,7 @@ import { ask, hear } from "./ask.js";
 import { showBegin } from "./begin.js";
 import { showBuy } from "./buy.js";
 import { showCut } from "./cut.js";
-import { button, el, fill } from "./dom.js";
+import { button, el, fill, typing } from "./dom.js";
 import { showGoods } from "./goods.js";
 import { showLay } from "./lay.js";
 import { drop, showPattern } from "./pattern.js";
@@ -25,12 +25,14 @@ const notes = el("div", { class: "notes" });
 const place = el("div");
 const main = el("main", { id: "work", tabindex: "-1" }, trouble, notes, place);
 
-/** Say something to those who hear the page. @param {string} text */
+/** Say something to those who hear the page.
+ * @param {string} text */
 export function say(text) {
   spoken.textContent = text;
 }
 
-/** Show what went wrong, until something goes well. @param {unknown} error */
+/** Show what went wrong, until something goes well.
+ * @param {unknown} error */
 export function complain(error) {
   if (!(error instanceof Error)) return;
   fill(trouble, el("p", { class: "bad" }, error.message));
@@ -91,6 +93,41 @@ let begun = 0;
  * was asked for before and comes after another is old, and is not shown over what is typed. */
 export const stand = () => (changes ? NaN : begun);
 
+/** What is asked for to be drawn within an element, whenever there may be news of it.
+ *
+ * Nothing is told while changes are on their way, while letters are put together there (what is
+ * owed follows), or if there is nothing to draw anew. After a change of this page there always is: what
+ * was refused is shown as it is stored.
+ * @param {Element} root @param {string} path */
+export function source(root, path) {
+  let before = "";
+  let asked = 0;
+  const waits = () => {
+    const now = typing(root);
+    owed ||= now;
+    return now;
+  };
+  /** @param {any[]} more what else it is drawn from @returns {Promise<any>} */
+  return async (...more) => {
+    const at = stand();
+    const mine = asked += 1;
+    if (Number.isNaN(at) || waits()) return undefined;
+    const told = await got(path);
+    if (!told || at !== stand() || mine !== asked || waits()) return undefined;
+    const now = JSON.stringify([told, at, ...more]);
+    if (now === before) return undefined;
+    before = now;
+    return told;
+  };
+}
+
+let owed = false;
+addEventListener("compositionend", () => setTimeout(() => {
+  if (!owed) return;
+  owed = false;
+  refresh();
+}));
+
 /** @type {View | null} */
 let view = null;
 let shown = "";
@@ -115,10 +152,11 @@ async function refresh(news = { what: "all" }) {
   }
 }
 
+/** @returns {"begin" | keyof typeof VIEWS} */
 function wanted() {
   if (!state.job) return "begin";
   const named = location.hash.slice(1);
-  if (state.views.includes(named)) return named;
+  if (state.views.includes(named)) return /** @type {keyof typeof VIEWS} */ (named);
   return state.views.includes("lay") ? "lay" : state.views[0];
 }
 
@@ -127,25 +165,26 @@ function render(news) {
   const name = wanted();
   const heading = state.job ?? words.program;
   const told = JSON.stringify([heading, name, state.views, kept(), Boolean(state.unsaved)]);
-  document.title = state.job ? `${words.views[name]}: ${state.job}` : words.program;
+  document.title = name === "begin" ? words.program : `${words.views[name]}: ${state.job}`;
   if (told !== headed) fill(head,
     el("p", { class: "job" }, heading),
     state.job && el("nav", { "aria-label": words.steps }, el("ol", {},
-      ...state.views.map((/** @type {string} */ key) => el("li", {},
+      ...state.views.map((/** @type {keyof typeof VIEWS} */ key) => el("li", {},
         el("a", { href: `#${key}`, "aria-current": key === name ? "page" : null },
           words.views[key]))))),
     state.job && el("p", { class: state.unsaved ? "keep bad" : "keep" }, kept()));
   headed = told;
   if (name !== shown || !view) {
-    view = name === "begin" ? showBegin(refresh) : VIEWS[name](refresh);
-    fill(place, view.root);
+    const now = name === "begin" ? showBegin(refresh) : VIEWS[name](refresh);
+    fill(place, now.root);
+    view = now;
     if (shown) main.focus();
     shown = name;
   }
   const trouble = JSON.stringify([state.theirs, state.trouble]);
   if (trouble !== noted) fill(notes, ...troubles());
   noted = trouble;
-  view.update(state, news);
+  view?.update(state, news);
 }
 
 function kept() {

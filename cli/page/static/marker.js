@@ -29,7 +29,8 @@ export function openMarker(first, unit, page) {
   const seen = new Seen([0, -1, 1, 1]);
   /** @type {number | null} */
   let held = null;
-  /** Parts in hand besides that one: all go as one. @type {Set<number>} */
+  /** Parts in hand besides that one: all go as one.
+   * @type {Set<number>} */
   const also = new Set();
   /** @type {Map<number, SVGElement>} */
   const parts = new Map();
@@ -364,7 +365,8 @@ export function openMarker(first, unit, page) {
   const isHeld = (/** @type {number | null} */ part) =>
     drawing.parts.find((/** @type {any} */ p) => p.part === part)?.held ?? false;
 
-  /** Hold a part, or all, or let go. @param {boolean} whether @param {number | null} part */
+  /** Hold a part, or all, or let go.
+   * @param {boolean} whether @param {number | null} part */
   const hold = (whether, part) => doing(async () =>
     stepped(await ask("/hand/hold", asked({ part, also: part === null ? [] : [...also],
       hold: whether }))));
@@ -395,7 +397,8 @@ export function openMarker(first, unit, page) {
 
   /** @type {{id: number, x: number, y: number, part: number | null, moved: boolean} | null} */
   let drag = null;
-  /** A part that joins those in hand, or leaves them, unless it is dragged. @type {number | null} */
+  /** A part that joins those in hand, or leaves them, unless it is dragged.
+   * @type {number | null} */
   let toggled = null;
   let trying = false;
   /** @type {any} */

@@ -1,10 +1,10 @@
 /** Some goods: how they are sold, which way they lie, what is printed on them, what is left. */
 
-import { button, el } from "./dom.js";
+import { button, el, fold, said, stored } from "./dom.js";
 import { drawHide } from "./hide.js";
 import { words } from "./words.js";
 
-/** @typedef {(body: any) => Promise<any>} Edit */
+/** @typedef {import("./goods.js").Edits} Edits */
 
 const FIRST = { cloth: ["name"], sheet: ["name", "size", "price", "count"],
   leather: ["name", "price"] };
@@ -12,23 +12,20 @@ const MORE = { cloth: ["selvedge", "ends", "spacing", "substance"],
   sheet: ["margin", "spacing", "substance"], leather: ["margin", "spacing", "substance"] };
 const PRINT = ["along", "across", "drop", "at_along", "at_across", "drift"];
 
-/** Sections that are open, while all is drawn anew. @type {Set<string>} */
-const open = new Set();
-
 /**
- * @param {any} g as the server tells of them @param {string} id @param {Edit} edit
+ * @param {any} g as the server tells of them @param {string} id @param {Edits} edits
  * @param {string} hand what is at hand of them
  */
-export function material(g, id, edit, hand = "") {
+export function material(g, id, edits, hand = "") {
   const kind = /** @type {"cloth" | "sheet" | "leather"} */ (g.kind);
   const made = g.index !== null;
-  const changed = () => { if (made) save(); };
+  const changed = made && ((/** @type {Event} */ e) => edits.save(e.target, body));
   const text = (/** @type {string} */ name, /** @type {string} */ value, size = 10) =>
     el("input", { id: `${id}-${name}`, value: value ?? "", size, onchange: changed });
   /** @param {string} name @param {Record<string, string>} choices @param {string} value */
   const choice = (name, choices, value) => el("select", { id: `${id}-${name}`, onchange: changed },
-    ...Object.entries(choices).map(([v, said]) =>
-      el("option", { value: v, selected: v === (value ?? "") }, said)));
+    ...Object.entries(choices).map(([v, says]) =>
+      el("option", { value: v, selected: v === (value ?? "") }, says)));
 
   /** @type {Record<string, any>} */
   const inputs = {};
@@ -52,71 +49,65 @@ export function material(g, id, edit, hand = "") {
       price: text(`price${nth}`, w.price) };
   }
 
-  /** @param {Record<string, any>} fields */
-  const values = (fields) =>
-    Object.fromEntries(Object.entries(fields).map(([k, field]) => [k, field.value]));
-  const save = (more = []) => edit({ what: "goods", kind, index: g.index, ...values(inputs),
-    ...(kind === "cloth" ? { widths: [...rows.map(values), ...more], print: values(print),
-      shrinkage: values(shrinkage) } : {}) });
+  /** All of these goods.
+   * @param {(field: any) => any} says */
+  const body = (says) => {
+    /** @param {Record<string, any>} fields */
+    const values = (fields) =>
+      Object.fromEntries(Object.entries(fields).map(([k, field]) => [k, says(field)]));
+    const more = another && says(another) ? [{ booked: says(another) }] : [];
+    return { what: "goods", kind, index: g.index, ...values(inputs),
+      ...(kind === "cloth" ? { widths: [...rows.map(values), ...more], print: values(print),
+        shrinkage: values(shrinkage) } : {}) };
+  };
 
   const widths = el("div", { class: "rows" },
-    ...rows.map((row, i) => el("p", { class: "fields" },
+    ...rows.map((/** @type {Record<string, any>} */ row, /** @type {number} */ i) => el("p", { class: "fields" },
       ...labelled(row, words.width_),
-      rows.length > 1 && button(words.takeOut, () => {
-        for (const field of Object.values(row)) field.value = "";
-        save();
-      }, { "aria-label": words.takeOutOf(words.widthNth(i + 1)) }))));
-  const another = made && kind === "cloth" && rows.length > 0 && el("p", { class: "fields" },
-    ...newWidth());
-
+      rows.length > 1 && button(words.takeOut, () => edits.edit(() => body((field) =>
+        (Object.values(row).includes(field) ? "" : stored(field)))),
+      { "aria-label": words.takeOutOf(words.widthNth(i + 1)) }))));
   /** A width more, which is there once its width is named. */
-  function newWidth() {
-    const row = widthRow({}, rows.length);
-    const input = el("input", { id: `${id}-another`, size: 10, onchange: () => {
-      if (input.value.trim()) save(/** @type {any} */ ([{ ...values(row), booked: input.value }]));
-    } });
-    return [el("label", { for: input.id }, words.anotherWidth), input];
-  }
-
-  const fold = (/** @type {string} */ name, /** @type {string} */ said, /** @type {any[]} */ ...inside) =>
-    el("details", { open: open.has(`${id}-${name}`), ontoggle: (/** @type {Event} */ e) => {
-      const now = /** @type {HTMLDetailsElement} */ (e.target).open;
-      if (now) open.add(`${id}-${name}`); else open.delete(`${id}-${name}`);
-    } }, el("summary", {}, said), ...inside);
+  const another = made && kind === "cloth" && rows.length > 0
+    && el("input", { id: `${id}-another`, size: 10, onchange: changed });
+  const part = (/** @type {string} */ name, /** @type {string} */ says, /** @type {any[]} */ ...inside) =>
+    fold(`${id}-${name}`, el("summary", {}, says), ...inside);
 
   return el("fieldset", {},
     el("legend", {}, made ? g.name : words.kinds[kind]),
     el("p", { class: "fields" }, ...labelled(pick(inputs, FIRST[kind]), words.keys_),
       ...(kind === "cloth" ? [] : labelled(pick(inputs, ["price_per", "nap"]), words.keys_))),
-    kind === "cloth" && widths, another,
+    kind === "cloth" && widths,
+    another && el("p", { class: "fields" },
+      el("label", { for: another.id }, words.anotherWidth), another),
     kind === "cloth" && el("p", { class: "fields" },
       ...labelled(pick(inputs, ["price_per", "step", "nap"]), words.keys_)),
-    made && kind === "cloth" && fold("print", words.print_(g.print),
+    made && kind === "cloth" && part("print", words.print_(g.print),
       el("p", { class: "soft" }, words.printHint),
       el("p", { class: "fields" }, ...labelled(print, words.printKeys))),
-    made && fold("more", words.moreOfIt,
+    made && part("more", words.moreOfIt,
       el("p", { class: "fields" }, ...labelled(pick(inputs, [...MORE[kind], "fold"]), words.keys_),
         ...(kind === "cloth" ? labelled(shrinkage, words.shrinks) : []))),
-    made && kind === "leather" && fold("hides", words.hides(g.hides.length), hides(g, edit)),
-    made && fold("left", words.leftOvers(g.remnants.length), leftOvers(g, id, edit, hand)),
+    made && kind === "leather" && part("hides", words.hides(g.hides.length), hides(g, edits.edit)),
+    made && part("left", words.leftOvers(g.remnants.length), leftOvers(g, id, edits, hand)),
     el("p", {}, made
-      ? button(words.takeOut, () => edit({ what: "ungoods", kind, index: g.index }),
+      ? button(words.takeOut, () => edits.edit({ what: "ungoods", kind, index: g.index }),
         { "aria-label": words.takeOutOf(g.name) })
-      : button(words.add, () => save().then((done) => {
-        if (done) for (const f of [...Object.values(inputs), ...rows.flatMap(Object.values)]) {
-          f.value = "";
-        }
-      }), { "aria-label": words.addOf[kind] })));
+      : button(words.add, () => edits.send(
+        [...Object.values(inputs), ...rows.flatMap(Object.values)], body(said)),
+      { "aria-label": words.addOf[kind] })));
 }
 
 /** The hide that is drawn just now: it stays while all else is drawn anew.
  * @type {{of: string, root: Element} | null} */
 let drawing = null;
 
-/** The hides of a leather. @param {any} g @param {Edit} edit */
+/** The hides of a leather.
+ * @param {any} g
+ * @param {Edits["edit"]} edit */
 function hides(g, edit) {
   const place = el("div");
-  if (drawing?.of === g.name) place.append(drawing.root);
+  if (drawing && drawing.of === g.name) place.append(drawing.root);
   /** @param {any} hide */
   const begin = (hide) => {
     const end = () => { drawing?.root.remove(); drawing = null; };
@@ -137,27 +128,28 @@ function hides(g, edit) {
 }
 
 /** Left-overs, which are used first, and what else is at hand.
- * @param {any} g @param {string} id @param {Edit} edit @param {string} hand */
-function leftOvers(g, id, edit, hand) {
+ * @param {any} g @param {string} id @param {Edits} edits @param {string} hand */
+function leftOvers(g, id, edits, hand) {
   const { kind, index } = g;
   /** @param {any} one @param {string} at */
   const row = (one, at) => {
-    const name = el("input", { id: `${at}-name`, value: one.name ?? "", size: 14 });
-    const size = el("input", { id: `${at}-size`, value: one.size ?? "", size: 16 });
-    const grain = el("select", { id: `${at}-grain` },
-      ...Object.entries(words.leftGrains).map(([v, said]) =>
-        el("option", { value: v, selected: v === (one.grain ?? "") }, said)));
-    const send = () => edit({ what: "remnant", kind, index, place: one.place ?? null,
-      name: name.value, size: size.value, grain: grain.value });
-    if (one.place) for (const f of [name, size, grain]) f.addEventListener("change", send);
+    const body = (/** @type {(field: any) => any} */ says) => ({ what: "remnant", kind, index,
+      place: one.place ?? null, name: says(name), size: says(size), grain: says(grain) });
+    const onchange = one.place && ((/** @type {Event} */ e) => edits.save(e.target, body));
+    const name = el("input", { id: `${at}-name`, value: one.name ?? "", size: 14, onchange });
+    const size = el("input", { id: `${at}-size`, value: one.size ?? "", size: 16, onchange });
+    const grain = el("select", { id: `${at}-grain`, onchange },
+      ...Object.entries(words.leftGrains).map(([v, says]) =>
+        el("option", { value: v, selected: v === (one.grain ?? "") }, says)));
     return el("p", { class: "fields" }, ...labelled({ name, size, grain }, words.leftKeys),
       one.place
-        ? button(words.takeOut, () => edit({ what: "unremnant", kind, index, place: one.place }),
+        ? button(words.takeOut, () => edits.edit({ what: "unremnant", kind, index, place: one.place }),
           { "aria-label": words.takeOutOf(one.name) })
-        : button(words.addLeft, send, { "aria-label": words.addLeftOf(g.name) }));
+        : button(words.addLeft, () => edits.send([name, size, grain], body(said)), { "aria-label": words.addLeftOf(g.name) }));
   };
   const have = el("input", { id: `${id}-hand`, value: hand, size: 24, onchange: () =>
-    edit({ what: "at_hand", name: g.name, at_hand: have.value }) });
+    edits.save(have, (says) => ({ what: "at_hand", name: g.name, at_hand: says(have),
+      was: stored(have) })) });
   return el("div", {}, el("p", { class: "soft" }, words.leftHint),
     ...g.remnants.map((/** @type {any} */ one, /** @type {number} */ i) => (one.mine
       ? row(one, `${id}-left-${i}`)
@@ -171,6 +163,6 @@ function leftOvers(g, id, edit, hand) {
 const pick = (fields, keys) =>
   Object.fromEntries(keys.filter((k) => fields[k]).map((k) => [k, fields[k]]));
 
-/** @param {Record<string, any>} fields @param {Record<string, string>} said */
-const labelled = (fields, said) => Object.entries(fields).map(([key, field]) =>
-  el("span", { class: "fields" }, el("label", { for: field.id }, said[key]), field));
+/** @param {Record<string, any>} fields @param {Record<string, string>} words_ */
+const labelled = (fields, words_) => Object.entries(fields).map(([key, field]) =>
+  el("span", { class: "fields" }, el("label", { for: field.id }, words_[key]), field));

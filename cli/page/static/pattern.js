@@ -1,9 +1,10 @@
 /** The pattern: files dropped, pieces as they were read, which way they lie. */
 
 import { ask, send } from "./ask.js";
-import { button, el, fill, refill, shape } from "./dom.js";
+import { button, el, fill, fold, folded, refill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
-import { attempt, changing, got } from "./main.js";
+import { editor } from "./editing.js";
+import { attempt, changing, source } from "./main.js";
 import { openPiece } from "./piece.js";
 import { words } from "./words.js";
 
@@ -14,7 +15,8 @@ const LARGEST = 340; // pixels that the longest side of any piece takes
  * @type {Map<string, any>} */
 const told = new Map();
 
-/** Drop files one after the other. @param {File[]} files @param {() => void} refresh */
+/** Drop files one after the other.
+ * @param {File[]} files @param {() => void} refresh */
 export async function drop(files, refresh) {
   let next = "";
   for (const file of files) {
@@ -35,27 +37,25 @@ export function showPattern(refresh) {
   let large = null;
   let open = "";
 
-  /** @param {any} body */
-  const edit = (body) => attempt(() => changing(() => ask("/making/edit", body)));
+  const edits = editor();
+  const load = source(root, "/making");
   /** @param {string} name */
   const toggle = (name) => {
     open = open === name ? "" : name;
-    large = open ? openPiece(open, edit) : null;
+    large = open ? openPiece(open) : null;
     fill(table, large?.root);
     large?.load();
     refresh();
   };
-
-  // One and the same for good: what is half typed there outlives news of files.
-  const drawing = drawNew(edit);
 
   return {
     root,
     /** @param {any} state @param {any} news */
     async update(state, news) {
       if (news.what === "progress") return;
-      const m = await got("/making");
-      if (!m) return;
+      const m = await load(open, ...told.values());
+      if (!m) { large?.load(); return; }
+      edits.shown(m);
       const boxes = m.pieces.filter((/** @type {any} */ p) => p.drawn)
         .map((/** @type {any} */ p) => Math.max(p.drawn.box[2], p.drawn.box[3]));
       const scale = Math.min(LARGEST, innerWidth - 60) / Math.max(...boxes, 1);
@@ -66,8 +66,8 @@ export function showPattern(refresh) {
           .map((one) => understood(one, scale, refresh)),
         ...m.files.map((/** @type {any} */ f) => understood(f, scale, refresh)),
         m.pieces.length ? el("ul", { class: "pieces" }, ...m.pieces.map((/** @type {any} */ p) =>
-          piece(p, scale, edit, { open, toggle }))) : el("p", {}, words.noPieces),
-        drawing);
+          piece(p, scale, edits, { open, toggle }))) : el("p", {}, words.noPieces),
+        drawNew(edits));
       if (open && !m.pieces.some((/** @type {any} */ p) => p.name === open && p.mine)) toggle(open);
       else large?.load();
     },
@@ -84,11 +84,8 @@ export function files(refresh) {
     el("label", { for: "files" }, words.drop), " ", field);
 }
 
-/** What is typed where a square is measured, by its field: news of files draws them anew.
- * @type {Map<string, string>} */
-const typed = new Map();
-
-/** How a file was understood, and how else it may be. @param {any} one
+/** How a file was understood, and how else it may be.
+ * @param {any} one
  * @param {number} scale pixels to a mm @param {() => void} refresh */
 function understood(one, scale, refresh) {
   const id = `unit-${one.file}`;
@@ -100,10 +97,7 @@ function understood(one, scale, refresh) {
     refresh();
   });
   const measured = (/** @type {string} */ key, /** @type {string} */ name) => {
-    const mine = `measures-${one.file}-${key}`;
-    /** @type {HTMLInputElement} */
-    const field = el("input", { id: mine, size: 8, value: typed.get(mine) ?? "",
-      oninput: () => typed.set(mine, field.value) });
+    const field = el("input", { id: `measures-${one.file}-${key}`, size: 8 });
     return [el("label", { for: field.id }, words.measures), field,
       button(words.readSo, () => read({ file_reference: `${name}=${field.value}` }),
         { "aria-label": words.readAs(words.measures) })];
@@ -130,7 +124,8 @@ function understood(one, scale, refresh) {
     one.trouble && el("p", { class: "fields" }, ...measured("trouble", "")));
 }
 
-/** Lines in a box at the scale of the pieces. @param {number[]} box @param {number} scale
+/** Lines in a box at the scale of the pieces.
+ * @param {number[]} box @param {number} scale
  * @param {string} says @param {Element[]} lines */
 export function atScale([x, y, w, h], scale, says, lines) {
   const pad = 4 / scale;
@@ -140,20 +135,22 @@ export function atScale([x, y, w, h], scale, says, lines) {
   return svg;
 }
 
-/** @param {any} p @param {number} scale pixels to a mm @param {(body: any) => any} edit
+/** @param {any} p @param {number} scale pixels to a mm @param {Edits} edits
  * @param {{open: string, toggle: (name: string) => void}} large */
-function piece(p, scale, edit, large) {
+function piece(p, scale, edits, large) {
   const id = `grain-${p.name}`;
   const known = GRAINS[/** @type {keyof typeof GRAINS} */ (p.grain)];
   const degrees = el("input", { type: "number", id: `degrees-${p.name}`, value: p.grain,
-    step: "any", onchange: () => set({ grain: degrees.value }) });
-  const grain = el("select", { id, onchange: () => grain.value && set({ grain: grain.value }) },
+    step: "any", onchange: () => set(degrees, (says) => ({ grain: says(degrees) })) });
+  const grain = el("select", { id, onchange: () => grain.value
+    && set(grain, (says) => ({ grain: says(grain) })) },
     ...Object.entries(words.grains).map(([value, said]) =>
       el("option", { value, selected: value === (known ?? "") }, said)));
   const up = el("input", { type: "checkbox", id: `up-${p.name}`, checked: p.up,
-    onchange: () => set({}) });
-  const set = (/** @type {any} */ how) => edit({ what: "piece", piece: p.name,
-    grain: known ?? p.grain, up: up.checked, ...how });
+    onchange: () => set(up, () => ({})) });
+  /** @param {any} field @param {(says: (one: any) => any) => any} how */
+  const set = (field, how) => edits.save(field, (says) => ({ what: "piece", piece: p.name,
+    grain: known ?? p.grain, up: says(up), ...how(says) }));
   return el("li", {},
     p.drawn && atScale(p.drawn.box, scale, words.pieceOf(p.name), drawn(p.drawn, p.drawn.colour)),
     el("h2", {}, p.name),
@@ -166,13 +163,16 @@ function piece(p, scale, edit, large) {
       el("label", { for: id }, words.grain), grain,
       el("label", { for: degrees.id }, words.degrees), degrees),
     p.mine && p.drawn && el("p", {}, up, " ", el("label", { for: up.id }, words.up)),
-    p.mine ? button(words.takeOut, () => edit({ what: "unpiece", piece: p.name }),
+    p.mine ? button(words.takeOut, () => edits.edit({ what: "unpiece", piece: p.name }),
       { "aria-label": words.takeOutOf(p.name) })
       : el("p", { class: "soft" }, words.elsewhere));
 }
 
-/** A piece drawn by its sizes. @param {(body: any) => Promise<any>} edit */
-function drawNew(edit) {
+/** @typedef {ReturnType<typeof editor>} Edits */
+
+/** A piece drawn by its sizes.
+ * @param {Edits} edits */
+function drawNew(edits) {
   const form = (/** @type {"rectangle" | "circle" | "strap"} */ kind) => {
     const input = (/** @type {string} */ key) => el("input", { id: `new-${kind}-${key}`, size: 9 });
     const label = (/** @type {Element} */ one, /** @type {string} */ said) =>
@@ -184,14 +184,12 @@ function drawNew(edit) {
       label(name, words.keys_.name), ...sizes.map((s) => label(s.one, s.said)),
       label(allowance, words.allowance),
       button(words.drawDo, async () => {
-        const done = await edit({ what: "draw", kind, name: name.value,
-          sizes: sizes.map((s) => s.one.value), allowance: allowance.value });
-        if (!done) return;
-        for (const one of [name, allowance, ...sizes.map((s) => s.one)]) one.value = "";
-        root.open = false;
+        const done = await edits.send([name, allowance, ...sizes.map((s) => s.one)], {
+          what: "draw", kind, name: name.value, sizes: sizes.map((s) => s.one.value),
+          allowance: allowance.value });
+        if (done) folded("draw-new", false);
       }, { "aria-label": words.drawOf[kind] }));
   };
-  const root = el("details", {}, el("summary", { id: "draw-new" }, words.drawNew),
+  return fold("draw-new", el("summary", { id: "draw-new" }, words.drawNew),
     el("p", { class: "soft" }, words.drawHint), form("rectangle"), form("circle"), form("strap"));
-  return root;
 }

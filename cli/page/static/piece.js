@@ -3,7 +3,8 @@
 import { ask } from "./ask.js";
 import { button, el, fill, refill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
-import { attempt, got, say } from "./main.js";
+import { editor } from "./editing.js";
+import { attempt, say, source } from "./main.js";
 import { words } from "./words.js";
 
 const NUDGE = 1; // mm
@@ -13,13 +14,15 @@ const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], Arrow
 
 /** @typedef {{is: string, n: number, at?: number[], end?: number[]}} Hand */
 
-/** @param {string} name @param {(body: any) => Promise<any>} edit changes the job */
-export function openPiece(name, edit) {
+/** @param {string} name */
+export function openPiece(name) {
+  const edits = editor();
   /** @type {any} */
   let p = null;
   /** @type {Hand} */
   let hand = { is: "", n: 0 };
-  /** What will be in hand as soon as it is there. @type {Hand | null} */
+  /** What will be in hand as soon as it is there.
+   * @type {Hand | null} */
   let later = null;
   let mm = 1; // that one pixel is
 
@@ -41,12 +44,15 @@ export function openPiece(name, edit) {
 
   // ---------------------------------------------------------------- what is shown
 
+  const asked = source(root, `/making/piece?piece=${encodeURIComponent(name)}`);
   const load = async () => {
-    const told = await got(`/making/piece?piece=${encodeURIComponent(name)}`);
+    if (drag) return; // it is drawn once that is done
+    const told = await asked();
     if (!told || !root.isConnected) return;
     const first = !p;
-    if (JSON.stringify(told) === JSON.stringify(p)) return; // what is being typed stays
+    edits.shown(told);
     p = told;
+    if (drag) return;
     show();
     if (first) svg.focus(); // and so it is seen
   };
@@ -103,21 +109,29 @@ export function openPiece(name, edit) {
 
   // ---------------------------------------------------------------- what is done
 
-  /** @param {any} body */
-  const change = (body) => edit({ piece: name, ...body });
-  const mark = (/** @type {any} */ body) => change({ what: "mark", ...body });
+  /** Of what is pointed at, or of what is said in a field.
+   * @param {any} body
+   * @param {any} from the field */
+  const change = (body, from = null) => {
+    const whole = (/** @type {any} */ says) =>
+      ({ piece: name, ...(typeof body === "function" ? body(says) : body) });
+    return from ? edits.save(from, whole) : edits.edit(() => whole(null));
+  };
+  const mark = (/** @type {any} */ body, /** @type {any} */ from = null) =>
+    change((/** @type {any} */ says) =>
+      ({ what: "mark", ...(typeof body === "function" ? body(says) : body) }), from);
 
   /** @param {string} id @param {string} label @param {any} value
-   * @param {(value: string) => any} act */
+   * @param {((value: string, from: any) => any) | null} act */
   const field = (id, label, value, act, more = {}) => {
     const input = el("input", { id: `piece-${id}`, value: value ?? "", size: 16,
-      onchange: () => act(input.value), ...more });
+      onchange: act && (() => act(input.value, input)), ...more });
     return el("span", { class: "fields" }, el("label", { for: input.id }, label), input);
   };
   /** @param {string} id @param {string} label @param {Record<string, string>} options
-   * @param {string} value @param {(value: string) => any} act */
+   * @param {string} value @param {((value: string, from: any) => any) | null} act */
   const select = (id, label, options, value, act) => {
-    const input = el("select", { id: `piece-${id}`, onchange: () => act(input.value) },
+    const input = el("select", { id: `piece-${id}`, onchange: act && (() => act(input.value, input)) },
       ...Object.entries(options).map(([v, said]) =>
         el("option", { value: v, selected: v === value }, said)));
     return el("span", { class: "fields" }, el("label", { for: input.id }, label), input);
@@ -135,53 +149,57 @@ export function openPiece(name, edit) {
         button(words.turnRound, () => change({ what: "turn" })))],
     edge: () => {
       const e = p.edges.find((/** @type {any} */ one) => one.edge === hand.n);
-      const allow = (/** @type {number} */ edge, /** @type {string} */ allowance) =>
-        change({ what: "edge", edge, allowance });
+      const allow = (/** @type {number} */ edge, /** @type {string} */ allowance,
+        /** @type {any} */ from) => change({ what: "edge", edge, allowance }, from);
       return [
         el("p", {}, words.edge(e)),
-        p.lined && select("line", words.lineDrawn, words.lines_, p.line, (v) =>
-          change({ what: "line", line: v })),
-        !e.fold && field("allowance", words.allowance, e.allowance, (v) => allow(e.edge, v)),
-        field("all", words.allowanceAll, "", (v) => allow(0, v)),
+        p.lined && select("line", words.lineDrawn, words.lines_, p.line, (v, from) =>
+          change({ what: "line", line: v }, from)),
+        !e.fold && field("allowance", words.allowance, e.allowance, (v, from) => allow(e.edge, v, from)),
+        field("all", words.allowanceAll, "", (v, from) => allow(0, v, from)),
         el("p", {}, button(e.fold ? words.unfold : words.fold, () =>
           change({ what: "edge", edge: e.edge, fold: !e.fold }))),
       ];
     },
     mark: () => {
-      const m = p.marks[hand.n];
-      const set = (/** @type {string} */ key) => (/** @type {any} */ value) =>
-        mark({ index: hand.n, keys: { [key]: value } });
+      const index = hand.n;
+      const m = p.marks[index];
+      const set = (/** @type {string} */ key) => (/** @type {any} */ value, /** @type {any} */ from) =>
+        mark({ index, keys: { [key]: value } }, from);
       const where = m.keys.edge !== "" ? ["edge", "along", "in"]
         : m.keys.from_centre !== "" ? ["from_centre"] : m.keys.points ? [] : ["at"];
-      const place = (/** @type {string} */ key) => (/** @type {string} */ value) =>
-        mark({ index: hand.n, keys: { ...Object.fromEntries(where.map((w) => [w, m.keys[w]])),
-          [key]: value } });
+      const place = (/** @type {string} */ key) => (/** @type {string} */ value,
+        /** @type {any} */ from) => {
+        const fields = where.map((w) => [w, panel.querySelector(`#piece-${w}`)]);
+        return mark((/** @type {any} */ says) => ({ index, keys: Object.fromEntries(fields.map(
+          ([w, one]) => [w, w === key ? value : one ? says(one) : m.keys[w]])) }), from);
+      };
+      const carried = (/** @type {Event} */ e) => mark((/** @type {any} */ says) => {
+        const on = boxes.filter((/** @type {any} */ one) => says(one.box))
+          .map((/** @type {any} */ one) => one.g);
+        return { index, keys: { materials: on.length === boxes.length ? [] : on } };
+      }, e.target);
+      const boxes = p.goods.map((/** @type {string} */ g) => ({ g, box: el("input", {
+        type: "checkbox", id: `piece-goods-${g}`, onchange: carried,
+        checked: m.keys.materials === "" || m.keys.materials.includes(g) }) }));
       const sizes = m.keys.kind === "outline" ? (m.keys.rectangle ? ["rectangle"] : [])
         : m.keys.kind === "line" ? [] : ["size"];
       return [
         el("p", {}, m.says),
         ...where.filter((w) => w !== "in" || m.keys.kind !== "notch").map((key) =>
-          field(key, words.markKeys[key], m.keys[key], place(key))),
-        ...sizes.map((key) => field(key, words.markKeys[key], m.keys[key], set(key))),
+          field(key, words.markKeys[/** @type {"at"} */ (key)], m.keys[key], place(key))),
+        ...sizes.map((key) => field(key, words.markKeys[/** @type {"at"} */ (key)], m.keys[key],
+          set(key))),
         m.keys.kind === "notch"
           && select("style", words.markKeys.style, words.styles, m.keys.style || "slit", set("style")),
         m.keys.kind === "text" && field("text", words.markKeys.text, m.keys.text, set("text")),
         field("name", words.markKeys.name, m.keys.name, set("name")),
         el("fieldset", {}, el("legend", {}, words.carries),
           field("copies", words.markKeys.copies, m.keys.copies, set("copies")),
-          select("hands", words.markKeys.hands, words.handsOf, String(m.keys.hands), (v) =>
-            set("hands")(v ? [v] : [])),
-          ...p.goods.map((/** @type {string} */ g) => {
-            const box = el("input", { type: "checkbox", id: `piece-goods-${g}`,
-              checked: m.keys.materials === "" || m.keys.materials.includes(g),
-              onchange: () => {
-                const now = m.keys.materials === "" ? p.goods : m.keys.materials;
-                const on = p.goods.filter((/** @type {string} */ one) =>
-                  (one === g ? box.checked : now.includes(one)));
-                set("materials")(on.length === p.goods.length ? [] : on);
-              } });
-            return el("span", { class: "fields" }, box, el("label", { for: box.id }, g));
-          }),
+          select("hands", words.markKeys.hands, words.handsOf, String(m.keys.hands), (v, from) =>
+            set("hands")(v ? [v] : [], from)),
+          ...boxes.map((/** @type {any} */ { g, box }) =>
+            el("span", { class: "fields" }, box, el("label", { for: box.id }, g))),
           select("face", words.markKeys.face, words.faces, m.keys.face || "right", set("face"))),
         el("p", {}, button(words.unmark, unmark)),
       ];
@@ -194,11 +212,11 @@ export function openPiece(name, edit) {
         !m.out && button(words.takeOver, () => takeOver(m.number)))];
     },
     put: () => {
-      const at = field("put-at", words.markKeys.at, "", () => {});
+      const at = field("put-at", words.markKeys.at, "", null);
       const kinds = hand.at ? words.kindsOf : { ...words.kindsOf, line: words.lineKind };
-      const kind = select("put-kind", words.putKind, kinds, "drill", () => {});
-      const end = field("put-end", words.putEnd, "", () => {});
-      const named = field("put-name", words.putName, "", () => {});
+      const kind = select("put-kind", words.putKind, kinds, "drill", null);
+      const end = field("put-end", words.putEnd, "", null);
+      const named = field("put-name", words.putName, "", null);
       const value = (/** @type {Element} */ one) =>
         /** @type {HTMLInputElement} */ (one.querySelector("input, select")).value;
       return [

@@ -40,7 +40,9 @@ export function projecting() {
   const root = el("section", { "aria-label": words.projector },
     el("h2", {}, words.projector), el("p", { class: "soft" }, words.projectHint),
     el("p", {}, open));
-  return { root, /** @param {any} state */ update(state) { markers = state.markers; } };
+  /** @param {any} state */
+  const update = (state) => { markers = state.markers; };
+  return { root, update };
 }
 
 /** @param {any[]} markers */
@@ -157,7 +159,8 @@ function show(markers) {
     draw();
   };
 
-  /** To the window beside this one. @param {number} along @param {number} up */
+  /** To the window beside this one.
+   * @param {number} along @param {number} up */
   const beside = (along, up) => {
     const here = drawing?.windows[at];
     const there = here ? drawing.windows.findIndex((/** @type {any} */ w) =>
@@ -184,9 +187,9 @@ function show(markers) {
 
   /** Say when a pixel is another than it was: the picture is not true then, and is not shown. */
   const check = () => {
-    const other = scale !== null && !measuring && Math.abs(dense() / scale.dense - 1) > 1e-3;
+    const other = Boolean(scale && !measuring && Math.abs(dense() / scale.dense - 1) > 1e-3);
     svg.classList.toggle("untrue", other);
-    if (!other) { if (notice.dataset.zoom) { fill(notice); delete notice.dataset.zoom; } return; }
+    if (!other || !scale) { if (notice.dataset.zoom) { fill(notice); delete notice.dataset.zoom; } return; }
     notice.dataset.zoom = "other";
     fill(notice, el("p", {}, words.zoomed(Math.round((100 * dense()) / scale.dense))));
   };

@@ -6,7 +6,8 @@ import { drawn } from "./drawn.js";
 import { attempt, got, say } from "./main.js";
 import { words } from "./words.js";
 
-/** One marker's parts. @param {any} m what the server says of the marker */
+/** One marker's parts.
+ * @param {any} m what the server says of the marker */
 export function ticks(m) {
   const left = el("span", { class: "soft" });
   const list = el("ul", { class: "ticks" });
@@ -16,9 +17,11 @@ export function ticks(m) {
   let parts = [];
   /** @type {Set<number>} */
   let cut = new Set();
-  /** Ticks on their way: what is shown of these parts is newer than any news. @type {number[]} */
+  /** Ticks on their way: what is shown of these parts is newer than any news.
+   * @type {number[]} */
   const onWay = [];
-  /** One after another, as they were made. @type {Promise<any>} */
+  /** One after another, as they were made.
+   * @type {Promise<any>} */
   let before = Promise.resolve();
 
   const count = () => { left.textContent = words.leftToCut(parts.length - cut.size, parts.length); };
@@ -79,7 +82,8 @@ export function ticks(m) {
   };
 }
 
-/** Show what is drawn in a picture, whole. @param {any} picture */
+/** Show what is drawn in a picture, whole.
+ * @param {any} picture */
 function frame(picture) {
   const { x, y, width, height } = picture.getBBox();
   const pad = 0.03 * Math.max(width, height);

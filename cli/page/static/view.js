@@ -4,21 +4,29 @@
 
 const CLOSEST = 20; // mm across the whole view
 
+/**
+ * @param {number[]} box
+ * @returns {Box}
+ */
+function padded([x, y, w, h]) {
+  const pad = 0.02 * Math.max(w, h);
+  return { x: x - pad, y: y - pad, w: w + 2 * pad, h: h + 2 * pad };
+}
+
 export class Seen {
   /** @param {number[]} box of all there is to see (x, y, width, height; mm) */
   constructor(box) {
     this.pixels = { w: 1, h: 1 };
     /** All is seen, whatever the size, until one comes closer or looks elsewhere. */
     this.whole = true;
-    this.setAll(box);
+    this.all = padded(box);
     /** @type {Box} */
     this.box = { ...this.all };
   }
 
   /** @param {number[]} box */
   setAll(box) {
-    const pad = 0.02 * Math.max(box[2], box[3]);
-    this.all = { x: box[0] - pad, y: box[1] - pad, w: box[2] + 2 * pad, h: box[3] + 2 * pad };
+    this.all = padded(box);
   }
 
   /** mm that one pixel is. */
@@ -61,7 +69,8 @@ export class Seen {
     this.box = { ...this.box, x: this.box.x - px * this.mm, y: this.box.y - py * this.mm };
   }
 
-  /** Whether a box is what is seen. @param {Box | null} box */
+  /** Whether a box is what is seen.
+   * @param {Box | null} box */
   same(box) {
     const { x, y, w, h } = this.box;
     return box?.x === x && box.y === y && box.w === w && box.h === h;
