@@ -166,6 +166,16 @@ def grid(text: str) -> tuple[int, int, bool]:
     return columns, rows, match[3] == "by columns"
 
 
+def place(text: str) -> tuple[float, float]:
+    """Return the column and row of "120,1480"."""
+    match = re.fullmatch(r"\s*(\d{1,5}(?:\.\d+)?)\s*,\s*(\d{1,5}(?:\.\d+)?)\s*", text)
+    if match is None:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no place in a picture; write column,row in pixels, as 120,1480"
+        )
+    return float(match[1]), float(match[2])
+
+
 def add_search(
     parser: argparse.ArgumentParser,
     *,

@@ -312,7 +312,9 @@ class RepeatResult:
 
     `uncertainty`: of one repeat. `two_way`: it looks the same upside down. `turn`: degrees by
     which it leans counter-clockwise in the picture. `middle`: of a motif, from the lower left
-    corner of the flat picture. `file`, `picture`: what was written, to be included in a job.
+    corner of the flat picture. `origin`: of the first motif, along and across from the corner where
+    the cloth can first be cut, if that was named. `file`, `picture`: what was written, to be
+    included in a job.
     """
 
     along: float | None
@@ -325,6 +327,7 @@ class RepeatResult:
     seen: float
     middle: tuple[float, float]
     middle_clear: bool
+    origin: tuple[float, float] | None
     scale: str
     file: str | None
     picture: str | None

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.amounts import METRIC, Amounts
 
-from ..arguments import add_json, add_replace, new_command
+from ..arguments import add_json, add_replace, new_command, place
 from ..interrupt import no_more, unwinding
 from ..say import say
 from ..told import tell
@@ -50,6 +50,14 @@ def add(commands: Any) -> None:
         default="top",
         help="where the print's top is in the picture: it points along the cloth (default top)",
     )
+    parser.add_argument(
+        "--corner",
+        type=place,
+        metavar="X,Y",
+        help="where in the photograph (pixels from its upper left) the corner is from which the"
+        " cloth can first be cut, on the right as one looks up along the print: the print is then"
+        " laid to it",
+    )
     parser.add_argument("--out", type=Path, metavar="FILE.toml", help="write the print to include")
     add_replace(parser)
     add_json(parser)
@@ -62,7 +70,10 @@ def run(arguments: argparse.Namespace) -> int:
     from nesting.reading.pictures.prints.measure import measure_repeat
 
     flat, found, findings = measure_repeat(
-        flat_of(arguments.file, arguments.reference), up=arguments.up, file=arguments.file
+        flat_of(arguments.file, arguments.reference),
+        up=arguments.up,
+        corner=arguments.corner,
+        file=arguments.file,
     )
     picture = _written(flat, found, arguments)
     if arguments.json:
@@ -79,6 +90,7 @@ def run(arguments: argparse.Namespace) -> int:
             seen=found.seen,
             middle=found.middle,
             middle_clear=found.clear,
+            origin=found.origin,
             scale=flat.said,
             file=None if arguments.out is None else str(arguments.out),
             picture=None if picture is None else str(picture),
@@ -130,3 +142,6 @@ def _say(found: Repeat, amounts: Amounts) -> None:
         f"a motif's middle lies {amounts.fine(x)} to the right and {amounts.fine(y)} up from the"
         " lower left corner of the flat picture"
     )
+    if found.origin is not None:
+        along, across = map(amounts.fine, found.origin)
+        say(f"the first one lies {along} along and {across} across from the cloth's corner")

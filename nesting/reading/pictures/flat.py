@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -42,7 +42,8 @@ class Flat:
     show something of the picture. `off`: how far (mm) places may be off in the whole of
     it, `off_of` for some of it. `references`: where what gave the scale lies, in its pixels
     (4 × 2 each), and whether it lies `alone`, not on paper of its own. `said`: what gave the
-    scale, in words; `findings`: what else there is to tell.
+    scale, in words; `findings`: what else there is to tell. `of_picture`: where places of the
+    picture (columns and rows, n × 2) lie in it.
     """
 
     pixels: Pixels
@@ -54,6 +55,7 @@ class Flat:
     alone: tuple[bool, ...]
     said: str
     modes: NDArray[np.float64]
+    of_picture: Callable[[Points], Points]
     findings: tuple[Finding, ...] = ()
 
     def to_mm(self, points: Points) -> Points:
@@ -246,6 +248,7 @@ def _flattened(picture: Picture, lens: Camera, known: Sequence[Known], said: str
         alone=tuple(not one.name.startswith("mark ") for one in known),
         said=said,
         modes=modes,
+        of_picture=lambda points: (lens.to_ground(points) @ turn.T - low) / scale,
         findings=_told(lens, known),
     )
 

@@ -27,9 +27,16 @@ _UNSURE = 0.5
 
 
 def measure_repeat(
-    flat: Flat, *, up: str = "top", file: Path | None = None
+    flat: Flat,
+    *,
+    up: str = "top",
+    corner: tuple[float, float] | None = None,
+    file: Path | None = None,
 ) -> tuple[Flat, Repeat, tuple[Finding, ...]]:
     """Measure a print whose top is at one side of the picture; return it upright, too.
+
+    `corner`: where the cloth can first be cut, as the column and row of the picture as it was
+    taken: looking up along the print it is on the right, where the cloth begins.
 
     Raises
     ------
@@ -44,6 +51,7 @@ def measure_repeat(
         if sheet.mean() < _FRAME:
             mask &= cv2.dilate(sheet, np.ones((15, 15))) == 0
     quarter = _TURNS[up]
+    begins = None if corner is None else _upright(flat, corner, quarter)
     upright = replace(flat, pixels=np.ascontiguousarray(np.rot90(flat.pixels, quarter)))
     try:
         found = repeat_of(
@@ -55,7 +63,23 @@ def measure_repeat(
     share = flat.off / (np.hypot(high, wide) * flat.mm_per_pixel)
     longest = max(found.up or 0.0, found.right or 0.0)
     found = replace(found, error=3.0 * found.error + share * longest)
+    if begins is not None:
+        found = replace(found, origin=found.origin_from(begins))
     return upright, found, (*flat.findings, *_told(found))
+
+
+def _upright(flat: Flat, corner: tuple[float, float], quarter: int) -> tuple[float, float]:
+    """Return where a place of the photograph lies in the upright picture, from its lower left."""
+    ((x, y),) = flat.of_picture(np.array([corner])) + 0.5
+    high, wide = flat.pixels.shape[:2]
+    if not (0.0 <= x <= wide and 0.0 <= y <= high):
+        raise PatternError(
+            f"the cloth's corner {corner[0]:g},{corner[1]:g} lies outside of the picture",
+            hint="count columns and rows of the photograph from its upper left, in pixels",
+        )
+    for _ in range(quarter):
+        x, y, wide, high = y, wide - x, high, wide
+    return float(x * flat.mm_per_pixel), float((high - y) * flat.mm_per_pixel)
 
 
 def _told(found: Repeat) -> list[Finding]:

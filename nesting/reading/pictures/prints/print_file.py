@@ -121,10 +121,20 @@ def print_toml(
         lines.append(f"across = {found.right:.2f}")
     if found.drop:
         lines.append(f"drop = {found.drop:g}")
+    if found.origin is not None:
+        lines += [
+            "# Where a motif's middle lies from the corner that was named in the photograph:",
+            f"origin = [{found.origin[0]:.1f}, {found.origin[1]:.1f}]",
+        ]
+    else:
+        lines += [
+            "# Where a motif's middle lies from the corner where the cloth can first be cut: name"
+            " the corner",
+            "# in the photograph (--corner), or measure and write origin = [along, across]. Until"
+            " then one",
+            "# is taken to lie at the corner.",
+        ]
     lines += [
-        "# Where a motif's middle lies from the corner where the cloth can first be cut: measure it"
-        " there,",
-        "# and write origin = [along, across]. Until then one is taken to lie at the corner.",
         f"picture = {{ file = {tomlkit.string(picture).as_string()},"
         f" size = [{size[0]:.2f}, {size[1]:.2f}] }}",
     ]

@@ -32,6 +32,8 @@ class Repeat:
     where a motif's middle lies, from the picture's lower left corner; `clear`: it stands on a
     ground. `turn`, `askew`: degrees by which it lies turned counter-clockwise, and is not square.
     `two_way`: it looks the same upside down. `sure`: 0…1. `seen`: how many repeats are there.
+    `origin`: where the first motif's middle lies along and across the cloth, from the corner where
+    it can first be cut, if that is known.
     """
 
     up: float | None
@@ -46,6 +48,23 @@ class Repeat:
     two_way: bool
     sure: float
     seen: float
+    origin: tuple[float, float] | None = None
+
+    def origin_from(self, corner: tuple[float, float]) -> tuple[float, float]:
+        """Return where the first motif's middle lies from a corner of the cloth (mm).
+
+        The corner is said as `middle` is; along is the print's up, and across, which is to the left
+        of that, the cloth's way across.
+        """
+        turn = np.radians(self.turn)
+        gap = np.array(self.middle) - corner
+        along = float(gap @ [-np.sin(turn), np.cos(turn)])
+        across = -float(gap @ [np.cos(turn), np.sin(turn)])
+        column = 0.0 if self.right is None else np.floor(across / self.right)
+        across = 0.0 if self.right is None else across - column * self.right
+        if self.up is None:
+            return 0.0, across
+        return (along + (column % 2) * self.drop * self.up) % self.up, across
 
 
 def repeat_of(pixels: Pixels, mask: Mask, *, mm: float) -> Repeat:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -157,6 +158,47 @@ def test_a_photograph_becomes_the_print_of_a_cloth(tmp_path: Path) -> None:
     assert stalk[1] > stalk[0]
     assert petals[2] > petals[0] + 30
     assert shown[int(0.06 * high), wide // 2].min() > 150
+
+
+@pytest.mark.parametrize("up", ["top", "right"])
+def test_the_first_motif_is_told_from_the_corner_of_the_cloth(tmp_path: Path, up: str) -> None:
+    """True: `seen` puts a motif's middle at `ORIGIN` from the lower left, y upwards."""
+    pixels = seen(PRINTS["dots"])
+    corner = (400.0, 120.0)  # mm from the lower left of the print as it stands upright
+    place = np.array([corner[0] / MM, SIZE[0] - 1 - corner[1] / MM])
+    if up == "right":
+        pixels, place = np.ascontiguousarray(np.rot90(pixels, -1)), place[::-1]
+        place = np.array([SIZE[0] - 1 - place[0], place[1]])
+    flat = flatten(Picture(pixels=pixels), [parse_reference(f"{25.4 / MM:.3f} dpi")])
+    upright, found, _ = measure_repeat(flat, up=up, corner=(float(place[0]), float(place[1])))
+    assert found.origin is not None
+    # The cloth runs the print's way up from there, and lies to the left of the corner.
+    true = ((ORIGIN[1] - corner[1]) % 40.0, (corner[0] - ORIGIN[0]) % 40.0)
+    assert found.origin == pytest.approx(true, abs=1.0)
+    save_print(upright, found, tmp_path / "print.toml", material="canvas", source="cloth.jpg")
+    (tmp_path / "job.toml").write_text(
+        'include = "print.toml"\n[job]\nname = "Tote"\n[[piece]]\nname = "panel"\n'
+        'rectangle = [300, 200]\n[[cloth]]\nname = "canvas"\nwidth = 800\n'
+        '[[cut]]\npiece = "panel"\nmaterial = "canvas"\n',
+        encoding="utf-8",
+    )
+    motif = read_job(tmp_path / "job.toml").material("canvas").print
+    assert motif is not None
+    assert motif.origin == pytest.approx(true, abs=1.0)
+
+
+def test_every_other_column_of_a_half_drop_is_counted_from_the_corner() -> None:
+    found = replace(measured(PRINTS["dots, half drop"]), middle=(100.0, 90.0), turn=0.0)
+    # One column (32 mm) farther left, by half of the repeat (64 mm) moved along.
+    first, second = (found.origin_from((x, 80.0)) for x in (110.0, 110.0 + 32.0))
+    assert first == pytest.approx((10.0, 10.0), abs=0.2)
+    assert second == pytest.approx((10.0 + 32.0, 10.0), abs=0.4)
+
+
+def test_a_corner_outside_of_the_picture_is_refused() -> None:
+    flat = flatten(Picture(pixels=seen(PRINTS["dots"])), [parse_reference("100 dpi")])
+    with pytest.raises(PatternError, match="lies outside of the picture"):
+        measure_repeat(flat, corner=(9000.0, 5.0))
 
 
 def test_the_top_of_a_print_may_lie_anyhow() -> None:
