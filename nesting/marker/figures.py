@@ -105,7 +105,7 @@ def figures(marker: Marker, *, booked_width: float | None = None, ends: float = 
 
 
 def _extent(path: Path) -> tuple[float, float]:
-    xs = [x for x, _ in path.points(TOLERANCE.chord)]
+    xs = [x for x, _ in path.points_once(TOLERANCE.chord)]
     return min(xs), max(xs)
 
 

@@ -86,6 +86,10 @@ class Path(_Hashed, Brief):
         """
         return _points(self, chord)
 
+    def points_once(self, chord: float) -> tuple[Point, ...]:
+        """Return the same, and keep nothing: for the many paths that are asked a single time."""
+        return _reckoned(self, chord)
+
     @staticmethod
     def polyline(points: Iterable[Point], *, closed: bool) -> Path:
         """Make a path of straight segments; a ring is given without the repeated point."""
@@ -123,6 +127,10 @@ def _mapped(segments: Iterable[Segment], by: Affine) -> Iterator[Segment]:
 
 @lru_cache(maxsize=4096)
 def _points(path: Path, chord: float) -> tuple[Point, ...]:
+    return _reckoned(path, chord)
+
+
+def _reckoned(path: Path, chord: float) -> tuple[Point, ...]:
     out = [path.start]
     for segment in path.segments:
         out.extend(segment.points(chord))

@@ -24,7 +24,6 @@ from nesting.planning.lay.sheet_loads import sheet_loads
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.records import WidthTried
 from nesting.quantity import Unit
-from nesting.search.squeezing.push import push_together
 
 __all__ = ["BY_HAND", "ByHand", "Change", "refusal", "with_marker"]
 
@@ -124,6 +123,9 @@ class ByHand:
 
     def push(self) -> None:
         """Push the parts together, each with its neighbours as they are; what is held stays."""
+        # What searches loads much: a page on which nothing is pushed does without.
+        from nesting.search.squeezing.push import push_together
+
         self.take(push_together(self.marker))
 
     def next_turn(self, part: int) -> float:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from ortools.sat.python import cp_model
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
 
 __all__ = ["Effort"]
 
@@ -19,6 +21,8 @@ class Effort:
 
     def solver(self) -> cp_model.CpSolver:
         """Return a solver of these limits."""
+        from ortools.sat.python import cp_model  # it loads much, and few decide by it
+
         solver = cp_model.CpSolver()
         solver.parameters.max_time_in_seconds = self.seconds
         solver.parameters.catch_sigint_signal = False  # Ctrl-C is the caller's

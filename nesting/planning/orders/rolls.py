@@ -9,8 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-
-from ortools.sat.python import cp_model
+from typing import TYPE_CHECKING
 
 from nesting.job.job import CuttingTable
 from nesting.marker.figures import figures
@@ -19,6 +18,9 @@ from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.splice import Splice, splices
 from nesting.planning.plan import Entry
 from nesting.planning.records import LaidFrom
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
 
 __all__ = ["SpreadNeed", "assign", "from_rolls"]
 
@@ -81,6 +83,8 @@ def assign(
     reaches to the place's end, the second starts at its begin. `LaidFrom.spread` is the
     index in `needs`.
     """
+    from ortools.sat.python import cp_model  # it loads much, and few goods are on rolls
+
     model = cp_model.CpModel()
     used: list[list[cp_model.LinearExprT]] = [[] for _ in rolls]
     fresh: list[cp_model.LinearExprT] = []

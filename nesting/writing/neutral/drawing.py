@@ -230,7 +230,7 @@ class Drawing:
             return self.frame
         points = [self.corner, (self.length, self.width)]
         for stroke in self.strokes:
-            points.extend(stroke.path.points(TOLERANCE.search_chord))
+            points.extend(stroke.path.points_once(TOLERANCE.search_chord))
         for label in self.labels:
             (x, y), h = label.at, label.height
             points += [(x, y - h), (x, y + h)]
