@@ -172,7 +172,7 @@ def _tell(found: Needs, files: list[str], arguments: argparse.Namespace) -> None
     else:
         if not found.standing:
             say(_table(found))
-            if found.margin:
+            if found.margin and found.job.cloths:
                 say(f"\n{100 * found.margin:g} % is added to each length")
         say(f"\n{len(files)} files are in {arguments.out}")
     for said in found.standing:

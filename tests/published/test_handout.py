@@ -215,10 +215,10 @@ def words_on(file: Path) -> Iterator[list[tuple[str, float, float, float, float]
         ]
 
 
-@pytest.mark.parametrize("name", ["booklet-a4.pdf", "booklet-letter.pdf", "projector.pdf"])
-def test_no_text_lies_over_another(name: str, metric: tuple[Needs, Path]) -> None:
+@pytest.mark.parametrize("kind", ["booklet", "pages", "labels", "projector"])
+def test_no_text_lies_over_another(kind: str, metric: tuple[Needs, Path]) -> None:
     count = 0
-    for words in words_on(metric[1] / name):
+    for words in (on for file in metric[1].glob(f"{kind}*.pdf") for on in words_on(file)):
         for first, second in combinations(words, 2):
             # A word's box has the height of a line: half of it is what its letters take.
             across = min(first[3], second[3]) - max(first[1], second[1])

@@ -27,10 +27,10 @@ from nesting.units import LENGTH_UNITS, round_up
 __all__ = ["Needed", "Needs", "needs"]
 
 _METRIC_STEP, _YARD_STEP = 100.0, LENGTH_UNITS["yd"] / 8.0
-"""Steps in which shops sell cloth (mm), where the job's unit is another system's: 10 cm (common
+"""Steps in which shops sell cloth (mm), where the job's own is another system's: 10 cm (common
 practice, no source), an eighth of a yard (threadsmagazine.com)."""
-_FINE = 10.0
-"""To what a length of goods that are sold at any length is rounded up (mm)."""
+_FINE, _SAME = 10.0, 0.01
+"""Metric steps are whole cm; so near (mm) is the same."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -112,15 +112,20 @@ class Needs(Brief):
 
     def metres(self, row: Needed) -> float:
         """Return the length to buy where cloth is sold by the metre (mm), margin included."""
-        step = row.goods.step or _FINE
-        return self._bought(row, _METRIC_STEP if self.job.amounts.inches else step)
+        return self._bought(row, usual=_METRIC_STEP, grid=_FINE)
 
     def yards(self, row: Needed) -> float:
         """Return the length to buy where cloth is sold by the yard (mm), margin included."""
-        step = row.goods.step or _YARD_STEP
-        return self._bought(row, step if self.job.amounts.inches else _YARD_STEP)
+        return self._bought(row, usual=_YARD_STEP, grid=_YARD_STEP)
 
-    def _bought(self, row: Needed, step: float) -> float:
+    def _bought(self, row: Needed, *, usual: float, grid: float) -> float:
+        """Round a length up to the job's own step where that is one of the system's, or the usual.
+
+        `grid`: what steps of the system are multiples of (mm).
+        """
+        own = row.goods.step
+        times = round(own / grid)
+        step = own if times and abs(own - times * grid) < _SAME else usual
         return round_up(row.gross * (1.0 + self.margin), step=step)
 
 

@@ -27,7 +27,6 @@ from nesting.writing.handout.words import (
     share,
     yards,
 )
-from nesting.writing.pages.wording import percent
 
 __all__ = ["buying_pages", "width_words"]
 
@@ -56,12 +55,12 @@ def buying_pages(page: Setter, needs: Needs, lays: tuple[StoredLay, ...]) -> Non
 
 def _begin(page: Setter, needs: Needs) -> None:
     bags = listed([bag.name for bag in needs.job.bags])
-    each = "" if len(needs.job.bags) < 2 else ", of each"
+    each = "one" if len(needs.job.bags) < 2 else "one each of"
     margin = f" {share(needs.margin)} is added for crooked cuts, and" if needs.margin else ""
+    rounded = f";{margin} lengths are rounded up to what shops cut" if needs.job.cloths else ""
     page.paragraph(
-        f"For one {bags}{each}. Each length was found by laying all pieces on cloth of that width,"
-        f" and checked;{margin} it is rounded up to what shops cut. The lay behind each number is"
-        " drawn in the next section, and stored in a file beside this booklet."
+        f"For {each} {bags}. Each number was found by laying all pieces, and checked{rounded}."
+        " The lay behind it is drawn in the next section, and stored in a file beside this booklet."
     )
     naps = {row.one_way for row in needs.rows}
     if {True, False} <= naps:
@@ -73,9 +72,10 @@ def _begin(page: Setter, needs: Needs) -> None:
 
 
 def width_words(row: Needed) -> tuple[str, str]:
-    """Return a row's width as it is sold in cm and in inches."""
+    """Return a row's width as it is sold in cm and in inches, the job's own first."""
     assert row.width is not None
-    return METRIC.size(row.width.booked), f"{_inches(row.width.booked)} in"
+    metric, inches = METRIC.size(row.width.booked), f"{_inches(row.width.booked)} in"
+    return (inches, metric) if row.job.amounts.inches else (metric, inches)
 
 
 def _inches(booked: float) -> str:
@@ -110,11 +110,12 @@ def _goods(
 def _cloth(page: Setter, needs: Needs, rows: Sequence[Needed], lays: tuple[StoredLay, ...]) -> None:
     widths = list(dict.fromkeys(row.width for row in rows))
     two = any(row.one_way is not None for row in rows)
+    units = ("yd", "m") if needs.job.amounts.inches else ("m", "yd")
     columns = [Column(head="Width", share=1.1), Column(head="or", share=0.8)]
     for words in (_UP, _FREE) if two else ("",):
         columns += [
-            Column(head=f"{words}: m" if words else "m", share=1.3, right=True, bold=True),
-            Column(head="or yd", share=1.2, right=True, bold=True),
+            Column(head=f"{words}: {units[0]}".lstrip(": "), share=1.3, right=True, bold=True),
+            Column(head=f"or {units[1]}", share=1.2, right=True, bold=True),
             Column(head="lay", share=0.6, right=True),
         ]
     said: list[list[str]] = []
@@ -135,7 +136,8 @@ def _cells(needs: Needs, row: Needed, lays: tuple[StoredLay, ...]) -> list[str]:
     if not row.certain:
         return ["—" if row.why else _NOT_FOUND, "", ""]
     number = next(str(lay.number) for lay in lay_of(lays, row))
-    return [metres(needs.metres(row)), yards(needs.yards(row)), number]
+    said = [metres(needs.metres(row)), yards(needs.yards(row))]
+    return [*(reversed(said) if needs.job.amounts.inches else said), number]
 
 
 def _sheets(page: Setter, material: Material, row: Needed, lays: tuple[StoredLay, ...]) -> None:
@@ -172,7 +174,7 @@ def _leather(page: Setter, row: Needed, lays: tuple[StoredLay, ...]) -> None:
     if laid is not None:
         rule = gross_area(laid, waste=SMALL_ARTICLES_WASTE)
         said.append([f"the {len(parts)} pieces alone", *area_words(laid), ""])
-        waste = percent(SMALL_ARTICLES_WASTE)
+        waste = share(SMALL_ARTICLES_WASTE)
         said.append(
             [f"with {waste} lost, a rule of thumb for small articles", *area_words(rule), ""]
         )

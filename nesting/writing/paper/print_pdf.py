@@ -7,6 +7,7 @@ are laid mark upon mark; butt-joined ones half of it each.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -16,12 +17,13 @@ from shapely import Polygon, STRtree, box
 
 from nesting.amounts import METRIC, Amounts
 from nesting.pattern.measure import bounds
-from nesting.pattern.path import Path
+from nesting.pattern.path import Path, Point
 from nesting.pattern.shapes import rectangle
 from nesting.writing.files import whole_file
 from nesting.writing.machines.contour import circle
 from nesting.writing.neutral.drawing import Drawing, Label, Operation, Stroke, legend
 from nesting.writing.neutral.font import in_lines, text_width
+from nesting.writing.neutral.lettering import text_box
 from nesting.writing.pages.wording import key_words
 from nesting.writing.paper.book import Book
 from nesting.writing.paper.check_squares import check_page
@@ -137,13 +139,14 @@ def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
     x, y = paper.corner
     for tile in tiling.tiles:
         book.page(paper.width, paper.height)
-        if len(tiling.tiles) > 1:
-            middle = (x + paper.frame_width / 2.0, y + paper.frame_height / 2.0)
-            book.text(tile.name, middle, height=_PAGE_NAME, grey=0.9)
         frame = box(tile.x, tile.y, tile.x + tile.width, tile.y + tile.height)
         near = box(*frame.buffer(30.0).bounds)
         labels = tuple(drawing.labels[k] for k in sorted(texts.query(near)))
         here = replace(drawing, labels=labels)
+        if len(tiling.tiles) > 1:
+            left, low = _beside(labels, tile)
+            at = (x + left - tile.x, y + low - tile.y)
+            book.text(tile.name, at, height=_PAGE_NAME, grey=0.9)
         with book.window(x, y, width=tile.width, height=tile.height, origin=(tile.x, tile.y)):
             seen = [strokes[k] for k in sorted(boxes.query(frame))]
             _content(book, here, seen, near.bounds)
@@ -200,6 +203,19 @@ def _content(
                         inside=True,
                         halo=True,
                     )
+
+
+def _beside(labels: Sequence[Label], tile: Tile) -> Point:
+    """Return where a sheet's name stands (mm): in its middle, or beside what is written there."""
+    written = [text_box(n.text, n.at, height=n.height, angle=n.angle) for n in labels]
+    middle = (tile.x + tile.width / 2.0, tile.y + tile.height / 2.0)
+    steps = [i / 10.0 for i in range(2, 9)]
+    places = [(tile.x + i * tile.width, tile.y + k * tile.height) for i in steps for k in steps]
+    for at in sorted(places, key=lambda place: math.dist(place, middle)):
+        own = text_box(tile.name, at, height=_PAGE_NAME)
+        if not any(own.intersects(other) for other in written):
+            return at
+    return middle
 
 
 def _reach(label: Label) -> Polygon:
