@@ -19,18 +19,19 @@ from starlette.types import ASGIApp
 
 from nesting.errors import JobError, NestingError
 
-from . import beside, comparing, hand, pictures, shown, ticked, to_files, true_size
+from . import beside, comparing, hand, pictures, shown
 from .at_piece import at_piece, turned
 from .begin import beginnings, chosen
+from .cutting import ticked, to_files, true_size
+from .cutting.machines import is_machine, taken_in
+from .cutting.ticked import TICKED_FILE
+from .disk.watching import Watch
 from .edits.hide_edits import picture_taken
 from .guard import Guard, Keys
 from .job_file import JobFile
-from .machines import is_machine, taken_in
 from .making import HOW, PATTERNS, dropped, edited, kept_file, making
 from .news import News
 from .pictures import beside_job
-from .ticked import TICKED_FILE
-from .watching import Watch
 from .work import StaleError, Work
 
 __all__ = ["Page", "page_app"]

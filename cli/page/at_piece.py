@@ -10,7 +10,7 @@ from nesting.amounts import Amounts
 from nesting.errors import JobError, NestingError
 from nesting.job.marking import mark_table, moved, put_at, taken_over, worded
 from nesting.job.tables.fields import RECTANGLE_EDGES
-from nesting.writing.pages.live_pieces import grain_meant, grain_turned, live_drawn
+from nesting.writing.pages.live.pieces import grain_meant, grain_turned, live_drawn
 
 from .edits.job_edits import listed, plain
 from .edits.piece_edits import MARK_KEYS, marks_of, piece_table, plain_value

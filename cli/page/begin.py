@@ -10,7 +10,7 @@ from typing import Any
 from nesting.errors import JobError
 
 from ..commands.samples import copied, source
-from .nearby import lying
+from .disk.nearby import lying
 
 __all__ = ["SAMPLES", "beginnings", "chosen"]
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from nesting.errors import JobError
 from nesting.planning.by_hand import with_marker
 from nesting.writing.neutral.keys import job_keys
-from nesting.writing.pages.live import live_marker
+from nesting.writing.pages.live.marker import live_marker
 from nesting.writing.pages.wording import headline
 
 if TYPE_CHECKING:

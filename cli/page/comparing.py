@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import nesting
 from nesting.errors import JobError, NestingError
 from nesting.writing.neutral.keys import job_keys
-from nesting.writing.pages.live import live_marker
+from nesting.writing.pages.live.marker import live_marker
 
 from ..arguments import widths
 from ..compared import HEAD, rows, sums

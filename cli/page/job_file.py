@@ -26,7 +26,7 @@ from nesting.reading.job_file import drawn_pieces
 from nesting.whole import whole_file
 from nesting.writing.files import file_name
 
-from .keeping import StaleError, mark_of
+from .disk.keeping import StaleError, mark_of
 
 if TYPE_CHECKING:
     from nesting import Job

@@ -14,15 +14,15 @@ from nesting.reading.listing import headline, list_pieces
 from nesting.reading.read import Reference, pattern_for, read_pattern
 from nesting.whole import whole_file
 from nesting.writing.files import file_name, one_line
-from nesting.writing.pages.live_pieces import live_line, live_piece
+from nesting.writing.pages.live.pieces import live_line, live_piece
 
 from .at_piece import meant
+from .disk.nearby import lying, size_of
 from .edits import cutting, goods_edits, hide_edits, job_edits, piece_edits
 from .edits.cutting import drawing_says
 from .edits.goods_edits import goods_shown
 from .edits.job_edits import added, listed, put, tables
 from .job_file import JobFile
-from .nearby import lying, size_of
 from .stock import at_hand, put_at_hand
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from starlette.responses import FileResponse, Response
 
 from nesting.errors import JobError
-from nesting.writing.pages.live_shown import picture_called
+from nesting.writing.pages.live.shown import picture_called
 
 if TYPE_CHECKING:
     from nesting import Entry

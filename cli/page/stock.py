@@ -16,9 +16,9 @@ from nesting.limits import LARGEST_JOB
 from nesting.whole import whole_file
 from nesting.writing.files import file_name
 
+from .disk.keeping import StaleError
 from .edits.job_edits import listed
 from .job_file import JobFile
-from .keeping import StaleError
 
 __all__ = ["at_hand", "put_at_hand"]
 

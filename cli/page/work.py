@@ -14,7 +14,7 @@ from nesting.planning.better import better_of
 from nesting.planning.by_hand import ByHand, refusal, with_marker
 
 from .comparing import Comparison
-from .keeping import Keeper, Saver, StaleError, mark_of
+from .disk.keeping import Keeper, Saver, StaleError, mark_of
 
 if TYPE_CHECKING:
     from nesting import Entry, Marker, Plan, Progress

@@ -199,7 +199,7 @@ def _put_widths(table: Table, rows: list[Json]) -> None:
 
 def _comment(table: Table, key: str) -> str:
     """Return what stands behind a key that goes, so that it can be kept."""
-    item = table.item(key) if key in table else None
+    item = table.value.item(key) if key in table else None
     return item.trivia.comment.lstrip("# ") if isinstance(item, Item) else ""
 
 

@@ -15,7 +15,7 @@ from nesting.units import length
 from nesting.whole import whole_file
 from nesting.writing.files import file_name
 
-from ..nearby import lying, size_of
+from ..disk.nearby import lying, size_of
 from .job_edits import put, tables
 
 __all__ = ["EDITS", "hides_shown", "picture_taken"]

@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 from thriftlay.page.begin import beginnings
-from thriftlay.page.machines import machines
+from thriftlay.page.cutting.machines import machines
+from thriftlay.page.disk.nearby import lying
 from thriftlay.page.making import kept_file
-from thriftlay.page.nearby import lying
 
 SHOPS = Path(__file__).resolve().parents[4] / "sample_markers" / "shops"
 

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 from thriftlay.page.app import ANSWERS, Page
-from thriftlay.page.ticked import TICKED_FILE, tick, ticked
-from thriftlay.page.watching import Watch
+from thriftlay.page.cutting.ticked import TICKED_FILE, tick, ticked
+from thriftlay.page.disk.watching import Watch
 from thriftlay.page.work import StaleError, Work
 
 from nesting.leftover import locked

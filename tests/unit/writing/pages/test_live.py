@@ -15,7 +15,7 @@ from nesting.pattern.svg_path import parse_path
 from nesting.planning.by_hand import ByHand, Change
 from nesting.planning.plan import Plan
 from nesting.writing.neutral.keys import job_keys
-from nesting.writing.pages.live import live_ground, live_marker, live_part
+from nesting.writing.pages.live.marker import live_ground, live_marker, live_part
 
 SAMPLES = Path(__file__).resolve().parents[4] / "sample_markers"
 

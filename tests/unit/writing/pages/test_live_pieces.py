@@ -11,7 +11,7 @@ from nesting.pattern.affine import Affine
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
 from nesting.pattern.svg_path import parse_path
-from nesting.writing.pages.live_pieces import live_piece
+from nesting.writing.pages.live.pieces import live_piece
 
 
 @pytest.mark.parametrize("grain", [0.0, 30.0, 90.0, 225.0])

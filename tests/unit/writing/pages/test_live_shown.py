@@ -11,8 +11,8 @@ import pytest
 from nesting import JobError
 from nesting.pattern.svg_path import parse_path
 from nesting.writing.neutral.draw import draw_entry
-from nesting.writing.pages.live import live_ground, live_marker
-from nesting.writing.pages.live_shown import picture_called
+from nesting.writing.pages.live.marker import live_ground, live_marker
+from nesting.writing.pages.live.shown import picture_called
 from nesting.writing.svg import svg
 from tests.unit.job.test_pictures import CLOTH, HIDE, LEATHER, PRINT, png
 from tests.unit.writing.test_shown_goods import plan_of

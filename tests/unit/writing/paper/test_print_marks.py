@@ -28,8 +28,9 @@ def test_patterns_are_those_of_the_published_set():
 @pytest.mark.parametrize("paper", ["a4", "letter", "a3"])
 def test_printed_marks_are_found_at_their_size(tmp_path, paper):
     assert print_marks(tmp_path / "marks.pdf", paper=PAPERS[paper]) == 2
-    with pypdfium2.PdfDocument(tmp_path / "marks.pdf") as book:
-        pages = [page.render(scale=100.0 / 72.0).to_pil().convert("RGB") for page in book]
+    book = pypdfium2.PdfDocument(tmp_path / "marks.pdf")
+    pages = [page.render(scale=100.0 / 72.0).to_pil().convert("RGB") for page in book]
+    book.close()
     both = Image.new("RGB", (2 * pages[0].width, pages[0].height), "white")
     for i, page in enumerate(pages):
         both.paste(page, (i * page.width, 0))

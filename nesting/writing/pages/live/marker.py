@@ -27,7 +27,7 @@ from nesting.writing.neutral.keys import Keys
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.look import piece_colour
 from nesting.writing.neutral.naming import naming, shared_names
-from nesting.writing.pages.live_shown import live_shown
+from nesting.writing.pages.live.shown import live_shown
 
 __all__ = ["drawn_of", "live_ground", "live_marker", "live_part", "part_box"]
 

@@ -12,11 +12,11 @@ from nesting.errors import JobError, WriteError
 from nesting.writing.files import file_name
 from nesting.writing.paper.papers import PAPERS, usual_overlap
 
-from ..printed import WHATS, paper_of, printed
+from ...printed import WHATS, paper_of, printed
 from .machines import cut_for, machines
 
 if TYPE_CHECKING:
-    from .work import Work
+    from ..work import Work
 
 __all__ = ["ANSWERS"]
 

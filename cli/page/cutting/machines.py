@@ -15,12 +15,12 @@ from nesting.writing.cautions import cautions
 from nesting.writing.files import file_name
 from nesting.writing.machines.formats import Format
 
-from ..commands.samples import source
-from .making import kept_file
-from .nearby import lying, size_of
+from ...commands.samples import source
+from ..disk.nearby import lying, size_of
+from ..making import kept_file
 
 if TYPE_CHECKING:
-    from .work import Work
+    from ..work import Work
 
 __all__ = ["cut_for", "is_machine", "machines", "taken_in"]
 

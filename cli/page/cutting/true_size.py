@@ -6,14 +6,14 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from nesting.errors import JobError
-from nesting.writing.pages.live import part_box
+from nesting.writing.pages.live.marker import part_box
 from nesting.writing.pages.projected import windows
 
-from ..arguments import length
-from .hand import drawing
+from ...arguments import length
+from ..hand import drawing
 
 if TYPE_CHECKING:
-    from .work import Work
+    from ..work import Work
 
 __all__ = ["ANSWERS"]
 

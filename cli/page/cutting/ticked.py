@@ -10,10 +10,10 @@ from nesting.bounded import text_of
 from nesting.errors import JobError
 from nesting.whole import whole_file
 
-from .work import StaleError
+from ..work import StaleError
 
 if TYPE_CHECKING:
-    from .work import Work
+    from ..work import Work
 
 __all__ = ["ANSWERS", "TICKED_FILE"]
 

@@ -27,7 +27,7 @@ from nesting.writing.files import one_line
 from nesting.writing.neutral.draw import draw
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.mark_words import marks_in_words
-from nesting.writing.pages.live import drawn_of
+from nesting.writing.pages.live.marker import drawn_of
 
 __all__ = ["grain_meant", "grain_turned", "live_drawn", "live_line", "live_piece"]
 

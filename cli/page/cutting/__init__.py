@@ -1,0 +1,1 @@
+"""What is cut: files for machine and printer, from the screen, at true size."""

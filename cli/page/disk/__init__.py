@@ -1,0 +1,1 @@
+"""What lies on disk: saved, watched, found there, while others write, too."""

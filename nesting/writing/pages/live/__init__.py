@@ -1,0 +1,1 @@
+"""Markers, pieces and pictures as the page in the browser draws them."""
