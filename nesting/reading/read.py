@@ -20,7 +20,7 @@ from nesting.reading.dxf.tags import read_document
 from nesting.reading.items import CLOSE, Role
 from nesting.reading.pattern_file import Pattern
 from nesting.reading.pdf.open import is_pdf
-from nesting.reading.pdf.pictured import picture_of
+from nesting.reading.pdf.pictured import pictures_of
 from nesting.reading.pdf.reader import read_pdf
 from nesting.reading.pdf.sheet import PicturesError, Tiling
 from nesting.reading.pictures.shown import Shown
@@ -119,16 +119,17 @@ def read_pattern(
     data = bytes_of(file, most=most, what="a pattern file", error=PatternError)
     try:
         raw, shown, measured = None, None, None
+        pages = {1: data}
         if not _is_picture(data):
             try:
                 raw = _raw(data, parse_roles(roles), close, tiling)
             except PicturesError:
                 if reference is None:
                     raise
-                data, tiling = picture_of(data, tiling.pages if tiling else ()), None
+                pages, tiling = pictures_of(data, tiling.pages if tiling else ()), None
         if raw is None:
             _no_drawing(unit, roles, tiling)
-            raw, shown = _photographed(data, reference, line, close)
+            raw, shown = _photographed(pages, reference, line, close)
         elif line is not None:
             raise PatternError(
                 "the file is no picture: what of its lines is meant is in it",
@@ -173,10 +174,11 @@ def _no_drawing(unit: str | None, roles: Mapping[str, str] | None, tiling: Tilin
 
 
 def _photographed(
-    data: bytes, reference: Reference | None, line: str | None, close: float
+    pages: Mapping[int, bytes], reference: Reference | None, line: str | None, close: float
 ) -> tuple[RawPattern, Shown]:
+    from nesting.reading.pictures.pages import read_pages
     from nesting.reading.pictures.picture import read_picture
-    from nesting.reading.pictures.reader import Pen, read_photograph
+    from nesting.reading.pictures.reader import Pen
     from nesting.reading.pictures.reference import parse_references
 
     known = []
@@ -191,7 +193,8 @@ def _photographed(
         known = parse_references(square if reference.length else reference.name)
     if line is not None and line not in tuple(Pen):
         raise PatternError(f"a line has no {line!r}", field="line", hint="middle or outside")
-    return read_photograph(read_picture(data), known, pen=Pen(line) if line else None, close=close)
+    read = {number: read_picture(data) for number, data in pages.items()}
+    return read_pages(read, known, pen=Pen(line) if line else None, close=close)
 
 
 def _raw(data: bytes, roles: Mapping[str, Role], close: float, tiling: Tiling | None) -> RawPattern:

@@ -23,7 +23,7 @@ from nesting.pattern.shapes import circle, rectangle
 from nesting.reading.pictures.picture import Picture
 from nesting.reading.pictures.reader import read_photograph
 from nesting.reading.pictures.reference import parse_references
-from nesting.reading.read import Reference, read_pattern
+from nesting.reading.read import Reference, Tiling, read_pattern
 
 PANEL = np.array(rectangle(120, 90, radius=20).points(0.01))
 EYELET = placed(np.array(circle(16).points(0.005)), 30, 45)
@@ -248,10 +248,37 @@ def test_a_pdf_of_a_picture_goes_the_same_way(tmp_path):
         assert apart(outline(found.piece.cut), GUSSET) < min(0.3, found.uncertainty)
     with pytest.raises(PatternError, match="it is a scan"):
         read_pattern(path)
-    page = Image.fromarray(pixels)
-    page.save(path, "PDF", resolution=150, save_all=True, append_images=[page])
-    with pytest.raises(PatternError, match="several of its pages are pictures: 1, 2"):
-        read_pattern(path, reference=Reference(name="2 cm square"))
+
+
+def test_scanned_pages_of_a_pdf_are_read_each_by_itself(tmp_path):
+    """The check square is on each page that is pattern; the cover has none, and is told."""
+    from PIL import Image
+
+    scanner = Scanner(size=(1000, 700), turn=0.6)
+    pages = []
+    for shape in (GUSSET, PANEL * 0.6):
+        things = [
+            *renders.stroke(placed(shape, 15, 25), 0.6),
+            *renders.stroke(placed(box(20, 20), 128, 10), 0.5),
+        ]
+        pages.append(renders.render(scanner, things, ground=(250,) * 3, noise=1.0))
+    cover, *rest = (Image.fromarray(p) for p in (np.full_like(pages[0], 250), *pages))
+    path = tmp_path / "scan.pdf"
+    cover.save(path, "PDF", resolution=150, quality=95, save_all=True, append_images=rest)
+    pattern = read_pattern(path, reference=Reference(name="2 cm square"))
+    for found, true in zip(pattern.found, (GUSSET, PANEL * 0.6), strict=True):
+        assert apart(outline(found.piece.cut), true) < min(0.3, found.uncertainty)
+    (left_out,) = [f.text for f in pattern.findings if f.severity == "fault"]
+    assert left_out.startswith("page 1 is left out: there is no '2 cm square'")
+    # In the picture of all pages an outline lies on its dark line.
+    shown = pattern.shown
+    for path_ in shown.outlines:
+        x, y = (np.array(path_.points(0.5)) - shown.origin).T / shown.mm_per_pixel
+        assert shown.pixels[(-y).round().astype(int), x.round().astype(int)].mean() < 120
+    (only,) = read_pattern(
+        path, reference=Reference(name="2 cm square"), tiling=Tiling(pages=(3,))
+    ).found
+    assert apart(outline(only.piece.cut), PANEL * 0.6) < 0.3
 
 
 def test_words_on_a_scan_are_no_pieces_and_filled_shapes_are_beside_drawn_ones(tmp_path):
