@@ -27,6 +27,7 @@ from nesting import Plan, load_plan, shopping_list
 from nesting.planning.buying.stock import after_cutting, read_stock
 from nesting.planning.lay.slots import slots_of
 from nesting.planning.orders.bundles import bundles
+from nesting.quantity import of_length
 from nesting.writing.buying_csv import write_buying_csv
 from nesting.writing.pages.wording import money, stock_said
 from tests.unit.planning.orders.test_order import Here
@@ -223,7 +224,7 @@ def check_plan(plan: Plan, shown: str, told: dict[str, Any], folder: Path) -> No
         if line.net.unit in ("mm", "sheets"):
             assert sum(e.buying.from_stock.value for e, _ in of) == pytest.approx(line.stock.value)
         if len(of) == 1 and line.net.unit != "mm²":
-            assert of[0][1]["To buy"] == amounts.amount(line.to_buy.value, line.net.unit)
+            assert of[0][1]["To buy"] == amounts.said(line.to_buy)
             assert of[0][1]["Cost"] == money(line.cost, currency)
         elif of and line.net.unit == "mm":
             new = math.fsum(e.buying.to_buy.value for e, _ in of)
@@ -289,7 +290,7 @@ def test_widths_compared_add_up(
             assert row[2:] == [f"can't be used: {trial['why_not']}"]
             assert not trial["taken"]
             continue
-        said = [amounts.needed(tried["needed"]), amounts.bought(tried["to_buy"])]
+        said = [amounts.needed(tried["needed"]), amounts.said(of_length(tried["to_buy"]))]
         said.append(f"{tried['cost']:.2f} {read.currency}")
         assert set(said) <= set(row)
         assert trial["area"] == pytest.approx(tried["to_buy"] * trial["width"])
