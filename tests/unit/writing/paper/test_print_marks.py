@@ -29,11 +29,12 @@ def test_patterns_are_those_of_the_published_set():
 def test_printed_marks_are_found_at_their_size(tmp_path, paper):
     assert print_marks(tmp_path / "marks.pdf", paper=PAPERS[paper]) == 2
     book = pypdfium2.PdfDocument(tmp_path / "marks.pdf")
-    pages = [page.render(scale=100.0 / 72.0).to_pil().convert("RGB") for page in book]
+    pages = [page.render(scale=200.0 / 72.0).to_pil().convert("RGB") for page in book]
     book.close()
     both = Image.new("RGB", (2 * pages[0].width, pages[0].height), "white")
     for i, page in enumerate(pages):
         both.paste(page, (i * page.width, 0))
     flat = flatten(Picture(pixels=np.array(both)), [])
     assert flat.said == "marks, 4 of them"
-    assert 25.4 / flat.mm_per_pixel == pytest.approx(100.0, rel=1e-3)
+    # PDFium of pypdfium2 before 5.15 widens what it fills: by one pixel of a mark's 630.
+    assert 25.4 / flat.mm_per_pixel == pytest.approx(200.0, rel=2e-3)
