@@ -4,11 +4,10 @@
         [--json OUT.json]
 
 Beside the cases that are named three of known length 0.4 m are made by a recipe: `rectangles`
-(a rectangle parted 19 times across its longest side, at 30 to 70 %), `jigsaw` (parted 9 times
-the largest part
-through its middle, across its longer side give or take 35°) and `tiles` (40 L of three
-squares). No spacing. One worker; seconds are processor seconds. With rounds both searches
-weigh as many positions.
+(a rectangle parted 19 times across its longest side, at 30 to 70 %), `jigsaw` (9 times the
+largest part is parted through its middle, across its longer side give or take 35°) and `tiles`
+(40 L of three squares). No spacing. One worker; seconds are processor seconds. With rounds
+both searches weigh as many positions.
 """
 
 from __future__ import annotations

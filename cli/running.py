@@ -7,6 +7,7 @@ import hashlib
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -30,6 +31,7 @@ __all__ = [
     "assumptions",
     "ended",
     "executor",
+    "own_folder",
     "planned",
     "start_workers",
 ]
@@ -86,7 +88,7 @@ def planned(
     from .progress import Display
 
     limit = seconds(arguments)
-    with _own_folder(arguments.out, overwrite=arguments.replace):
+    with _plans_folder(arguments.out, overwrite=arguments.replace):
         start_workers(arguments)
         store = _kept(arguments, limit=limit)
         with Display(names, limit, amounts=job.amounts) as display:
@@ -132,23 +134,37 @@ def _kept(arguments: argparse.Namespace, *, limit: float | None) -> Store:
 
 
 @contextmanager
-def _own_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
-    """Make sure of the folder before any work; leave none behind if nothing comes of it."""
-    from nesting.writing.folder import UNFINISHED, ready_folder
+def own_folder(folder: Path, ready: Callable[[], object]) -> Iterator[None]:
+    """Have a folder to oneself that is made `ready` before any work.
 
-    new, waiting = not folder.exists(), (folder / UNFINISHED).exists()
+    If nothing comes of it none is left behind, unless it holds what an interrupted plan goes on
+    from.
+    """
+    new = not folder.exists()
     try:
-        ready_folder(folder, overwrite=overwrite)
+        ready()
         with locked(folder):
             yield
-    except BaseException as error:
-        refused = isinstance(error, nesting.NestingError)
-        if refused and not waiting and not isinstance(error, nesting.WriteError):
-            shutil.rmtree(folder / UNFINISHED, ignore_errors=True)
+    except BaseException:
         if new:
-            with suppress(OSError):  # it holds what an interrupted plan goes on from
+            with suppress(OSError):
                 folder.rmdir()
         raise
+
+
+@contextmanager
+def _plans_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
+    """Have a plan's folder to oneself; a job that is refused leaves nothing to go on from."""
+    from nesting.writing.folder import UNFINISHED, ready_folder
+
+    waiting = (folder / UNFINISHED).exists()
+    with own_folder(folder, partial(ready_folder, folder, overwrite=overwrite)):
+        try:
+            yield
+        except nesting.NestingError as error:
+            if not waiting and not isinstance(error, nesting.WriteError):
+                shutil.rmtree(folder / UNFINISHED, ignore_errors=True)
+            raise
 
 
 def ended(plan: Plan, stop: Heard) -> int:

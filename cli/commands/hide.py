@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterable
 from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,8 +16,12 @@ from ..say import say
 from ..told import tell
 
 if TYPE_CHECKING:
+    from shapely import Polygon
+
     from nesting.reading.pictures.flat import Flat
     from nesting.reading.pictures.hides.hide import FoundHide
+
+    from ..records import FlawRecord
 
 __all__ = ["add", "run"]
 
@@ -139,17 +144,9 @@ def _say(arguments: argparse.Namespace, found: FoundHide, amounts: Amounts) -> N
 
 
 def _tell(arguments: argparse.Namespace, found: FoundHide, picture: Path | None) -> None:
-    from ..records import FlawRecord, HideResult
+    from ..records import HideResult
 
     x0, y0, x1, y1 = found.outline.bounds
-    flaws, unsaid = (
-        tuple(
-            FlawRecord(x=a, y=b, length=c - a, width=d - b, area=patch.area)
-            for patch in patches
-            for a, b, c, d in [patch.bounds]
-        )
-        for patches in (found.flaws, found.unsaid)
-    )
     result = HideResult(
         name=arguments.name,
         length=x1 - x0,
@@ -157,8 +154,8 @@ def _tell(arguments: argparse.Namespace, found: FoundHide, picture: Path | None)
         area=found.area,
         uncertainty=found.off,
         scale=found.said,
-        flaws=flaws,
-        unsaid=unsaid,
+        flaws=_records(found.flaws),
+        unsaid=_records(found.unsaid),
         backbone=found.backbone.angle,
         backbone_guessed=found.backbone.guess,
         backbone_why=found.backbone.why,
@@ -167,3 +164,13 @@ def _tell(arguments: argparse.Namespace, found: FoundHide, picture: Path | None)
         findings=found.findings,
     )
     tell("hide", result)
+
+
+def _records(patches: Iterable[Polygon]) -> tuple[FlawRecord, ...]:
+    from ..records import FlawRecord
+
+    return tuple(
+        FlawRecord(x=a, y=b, length=c - a, width=d - b, area=patch.area)
+        for patch in patches
+        for a, b, c, d in [patch.bounds]
+    )

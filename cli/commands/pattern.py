@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +13,7 @@ from nesting.writing.paper.papers import PAPERS
 from ..arguments import add_replace, add_search, length, new_command, share, widths
 from ..interrupt import SAVED, stopping
 from ..printed import paper_of
-from ..running import add_running, asked, executor, start_workers
+from ..running import add_running, asked, executor, own_folder, start_workers
 from ..say import say
 from ..table import table
 from ..told import tell
@@ -100,10 +99,12 @@ def run(arguments: argparse.Namespace) -> int:
     job = nesting.read_job(arguments.job)
     booked = widths(arguments.widths, unit=job.unit)
     papers = _printed_on(arguments, job)
-    with stopping() as stop, _own_folder(arguments.out, overwrite=arguments.replace):
+    from nesting.writing.handout.write import refuse_another, write_handout
+
+    ready = partial(refuse_another, arguments.out, overwrite=arguments.replace)
+    with stopping() as stop, own_folder(arguments.out, ready):
         start_workers(arguments)
         from nesting.planning.handout.needed import needs
-        from nesting.writing.handout.write import write_handout
 
         from ..progress import Display
 
@@ -142,24 +143,6 @@ def _printed_on(arguments: argparse.Namespace, job: Job) -> dict[str, Paper]:
         name: paper_of(job, paper=name, rolled=arguments.roll if name == _ROLL else None)[0]
         for name in arguments.paper
     }
-
-
-@contextmanager
-def _own_folder(folder: Path, *, overwrite: bool) -> Iterator[None]:
-    """Make sure of the folder before any work; leave none behind if nothing comes of it."""
-    from nesting.leftover import locked
-    from nesting.writing.handout.write import refuse_another
-
-    new = not folder.exists()
-    try:
-        refuse_another(folder, overwrite=overwrite)
-        with locked(folder):
-            yield
-    except BaseException:
-        if new:
-            with suppress(OSError):
-                folder.rmdir()
-        raise
 
 
 def _tell(found: Needs, files: list[str], arguments: argparse.Namespace) -> None:

@@ -25,6 +25,7 @@ from .begin import beginnings, chosen
 from .cutting import ticked, to_files, true_size
 from .cutting.machines import is_machine, taken_in
 from .cutting.ticked import TICKED_FILE
+from .disk.keeping import StaleError
 from .disk.watching import Watch
 from .edits.hide_edits import picture_taken
 from .guard import Guard, Keys
@@ -32,7 +33,7 @@ from .job_file import JobFile
 from .making import HOW, PATTERNS, dropped, edited, kept_file, making
 from .news import News
 from .pictures import beside_job
-from .work import StaleError, Work
+from .work import Work
 
 __all__ = ["Page", "page_app"]
 

@@ -19,7 +19,7 @@ from .disk.keeping import Keeper, Saver, StaleError, mark_of
 if TYPE_CHECKING:
     from nesting import Entry, Marker, Plan, Progress
 
-__all__ = ["QUICK", "StaleError", "Work"]
+__all__ = ["QUICK", "Work"]
 
 QUICK = 0.4
 """Seconds for the first markers of a job, so that there is something to see."""

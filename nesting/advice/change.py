@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from nesting.job.job import Cut, Job
-from nesting.material.material import Material
 from nesting.pattern.piece import Piece
 from nesting.shown import Brief
 
-__all__ = ["Change", "Kind", "with_cuts", "with_material", "with_piece"]
+__all__ = ["Change", "Kind", "with_cuts", "with_piece"]
 
 
 class Kind(StrEnum):
@@ -52,13 +51,6 @@ class Change(Brief):
     def asks(self) -> bool:
         """Whether it asks for something that may not be there: a left-over, a use for one more."""
         return self.kind in (Kind.LEFTOVER, Kind.BAG)
-
-
-def with_material(job: Job, changed: Material) -> Job:
-    """Return the job with a material in place of the one of its name."""
-    return replace(
-        job, materials=tuple(changed if m.name == changed.name else m for m in job.materials)
-    )
 
 
 def with_cuts(job: Job, change: Callable[[Cut], Cut]) -> Job:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from nesting.advice.change import Change, Kind, with_cuts, with_material
+from nesting.advice.change import Change, Kind, with_cuts
 from nesting.job.job import Cut, Job
 from nesting.material.material import Cloth, Fold, Material, Nap, SheetGoods, Width
 from nesting.quantity import Unit
@@ -49,7 +49,7 @@ def _other_widths(job: Job, cloth: Cloth, widths: Sequence[float]) -> Iterator[C
             what=f"cloth {said} wide",
             write=f'in its [[cloth]]: width = "{said}"',
             beware="reckoned at the same price for the same area" if price is not None else "",
-            job=with_material(job, other),
+            job=job.with_material(other),
         )
 
 
@@ -71,8 +71,8 @@ def _fold(job: Job, cloth: Cloth) -> Iterator[Change]:
         what=what,
         write=f'in its [[cloth]]: fold = "{other}"',
         beware=beware,
-        job=with_material(
-            job, replace(cloth, fold=other, remnants=() if other is Fold.FOLDED else cloth.remnants)
+        job=job.with_material(
+            replace(cloth, fold=other, remnants=() if other is Fold.FOLDED else cloth.remnants)
         ),
     )
 
@@ -94,7 +94,7 @@ def _other_sheets(job: Job, sheets: SheetGoods) -> Iterator[Change]:
             what=f"sheets of {job.amounts.sizes(length, width)}, if they are on sale",
             write=f"in its [[sheet]]: size = {said}",
             beware="reckoned at the same price for the same area" if price is not None else "",
-            job=with_material(job, replace(sheets, length=length, width=width, price=price)),
+            job=job.with_material(replace(sheets, length=length, width=width, price=price)),
         )
 
 
@@ -112,7 +112,7 @@ def _nap(job: Job, material: Material) -> Iterator[Change]:
             return replace(cut, nap=new) if mine else cut
 
         goods = replace(material, nap=new) if material.nap is old else material
-        return with_material(with_cuts(job, free), goods)
+        return with_cuts(job, free).with_material(goods)
 
     if Nap.ONE_WAY in bound:
         yield Change(
@@ -144,7 +144,7 @@ def _slack(job: Job, material: Material) -> Iterator[Change]:
         what=f"parts up to {_SLACK:g}° off the grain",
         write=f"in its [[{_heading(material)}]]: turn_slack = {_SLACK:g}",
         beware="cut off its grain cloth twists a little as it hangs; not for stripes and checks",
-        job=with_material(job, replace(material, turn_slack=_SLACK)),
+        job=job.with_material(replace(material, turn_slack=_SLACK)),
     )
 
 
@@ -159,7 +159,7 @@ def _spacing(job: Job, material: Material) -> Iterator[Change]:
         what=f"{said} between parts instead of {job.amounts.setting(material.spacing)}",
         write=f'in its [[{_heading(material)}]]: spacing = "{said}"',
         beware="only if your blade, beam or scissors do with so little room",
-        job=with_material(job, replace(material, spacing=half)),
+        job=job.with_material(replace(material, spacing=half)),
     )
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from nesting.advice.change import Change, Kind, with_cuts, with_material, with_piece
+from nesting.advice.change import Change, Kind, with_cuts, with_piece
 from nesting.advice.lines import Line, lines_of
 from nesting.job.job import Job
 from nesting.material.material import Material, Nap, Remnant
@@ -225,6 +225,6 @@ def _leftover(job: Job, material: Material, line: Line) -> Iterator[Change]:
         what=f"{line.piece.name} from a left-over of {job.amounts.sizes(*sides)}, if there is one",
         write=f'a [[remnant]] with material = "{material.name}" and rectangle = {said}',
         beware="of the same dye lot, its grain along the first side",
-        job=with_material(job, replace(material, remnants=(*material.remnants, rest))),
+        job=job.with_material(replace(material, remnants=(*material.remnants, rest))),
         pieces=(line.piece.name,),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from nesting.amounts import Amounts
@@ -264,6 +264,12 @@ class Job(Brief):
     def material(self, name: str) -> Material | None:
         """Return the material of this name, if there is one."""
         return next((one for one in self.materials if one.name == name), None)
+
+    def with_material(self, changed: Material) -> Job:
+        """Return the job with a material in place of the one of its name."""
+        return replace(
+            self, materials=tuple(changed if m.name == changed.name else m for m in self.materials)
+        )
 
     @property
     def amounts(self) -> Amounts:

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache, partial
 from pathlib import Path as FilePath
 
-from nesting.errors import NestingError, PlanError, Severity, WriteError
+from nesting.errors import PlanError, Severity, WriteError
 from nesting.job.job import Job
 from nesting.planning.buying.remnant_file import Left, named_leftovers, remnants_text
 from nesting.planning.buying.shopping import ShoppingList
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.plan_file import load_plan, plan_text, save_plan
 from nesting.planning.summary import judge_plan
-from nesting.whole import whole_folder, write_error
+from nesting.whole import whole_folder
 from nesting.writing.dxf import write_dxf
 from nesting.writing.files import file_name
-from nesting.writing.folder import PLAN_FILE, holds_another
+from nesting.writing.folder import PLAN_FILE, filled, holds_another
 from nesting.writing.neutral.draw import draw_entry
 from nesting.writing.neutral.drawing import Drawing
 from nesting.writing.neutral.keys import Keys, job_keys
@@ -106,26 +105,9 @@ def write_plan(
     same = old is not None and _text_of(folder) == plan_text(judged)
     if old is not None and not same and not overwrite:
         raise holds_another(folder)
-    made = not folder.exists()
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        held = [file.name for file in files if (folder / file.name).exists()]
-        if held and not overwrite:
-            raise WriteError(
-                "exists already",
-                file=str(folder / held[0]),
-                hint="say overwrite=True to replace what is there",
-            )
+    with filled(folder, [file.name for file in files], overwrite=overwrite):
         stale = _stale(old, keep=names) if isinstance(old, Plan) and not same else []
-        written = _write_all(judged, files, folder, stale=stale, tell=tell)
-    except BaseException as error:
-        if made:
-            with suppress(OSError):  # others may have put something there
-                folder.rmdir()
-        if isinstance(error, OSError) and not isinstance(error, NestingError):
-            raise write_error(folder, error) from error
-        raise
-    return written
+        return _write_all(judged, files, folder, stale=stale, tell=tell)
 
 
 @dataclass(frozen=True, slots=True)

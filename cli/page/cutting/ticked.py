@@ -10,7 +10,7 @@ from nesting.bounded import text_of
 from nesting.errors import JobError
 from nesting.whole import whole_file
 
-from ..work import StaleError
+from ..disk.keeping import StaleError
 
 if TYPE_CHECKING:
     from ..work import Work

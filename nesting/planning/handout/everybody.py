@@ -12,7 +12,7 @@ from nesting.material.material import Cloth, Material, Nap, Width
 from nesting.pattern.variants.symmetry import maps_on_itself
 from nesting.quantity import Unit
 
-__all__ = ["USUAL_WIDTHS", "for_everybody", "top_unknown", "usual_widths", "with_goods"]
+__all__ = ["USUAL_WIDTHS", "for_everybody", "top_unknown", "usual_widths"]
 
 USUAL_WIDTHS = {1100.0: 44, 1370.0: 54, 1500.0: 60}
 """Widths (mm) that cloth is usually had in, and in how many inches it is sold that is no narrower:
@@ -83,13 +83,6 @@ def usual_widths(
         asked = (*known, *more)
     found = [known.get(w) or Width(booked=w, usable=w - edges) for w in dict.fromkeys(asked)]
     return tuple(sorted(found, key=lambda width: width.booked))
-
-
-def with_goods(job: Job, goods: Material) -> Job:
-    """Return the job with a material that is another than before."""
-    return replace(
-        job, materials=tuple(goods if m.name == goods.name else m for m in job.materials)
-    )
 
 
 def top_unknown(job: Job, cloth: Cloth) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from nesting.job.job import Job, Notion, refuse_unnamed
 from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Material, Nap, Width
 from nesting.planning.entry import entry_for
-from nesting.planning.handout.everybody import for_everybody, top_unknown, usual_widths, with_goods
+from nesting.planning.handout.everybody import for_everybody, top_unknown, usual_widths
 from nesting.planning.handout.lent import lent
 from nesting.planning.lay.lays import lays
 from nesting.planning.on_width import OnWidth, cases_of, entry_on
@@ -213,7 +213,7 @@ def _way(job: Job, cloth: Cloth, width: Width, *, one_way: bool | None) -> Itera
     alone = replace(cloth, widths=(width,))
     if one_way is not None:
         alone = replace(alone, nap=Nap.ONE_WAY if one_way else Nap.NONE)
-    job = with_goods(job, alone)
+    job = job.with_material(alone)
     words = {True: ", one way up", False: ", either way up", None: ""}[one_way]
     name = f"{cloth.name}, {job.amounts.setting(width.booked)}{words}"
     row = Needed(material=cloth.name, job=job, width=width, one_way=one_way)

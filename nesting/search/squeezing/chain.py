@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from itertools import chain as joined
 
 import numpy as np
@@ -41,7 +42,7 @@ _FAR = 2.0
 """Parts that are farther apart (mm), besides their room, do not come to touch by a mm."""
 
 
-class Hold:
+class Hold(StrEnum):
     """What a part is held by, besides other parts."""
 
     START = "start"
@@ -210,7 +211,12 @@ class _Chain:
         """Return the link of an item to what it leans on, at the middle of that side."""
         x0, y0, x1, y1 = self._area(self.of.index[i]).bounds
         x, y = self._middle(self.of.index[i])
-        at = {Hold.START: (x0, y), Hold.END: (x1, y), Hold.LOW: (x, y0), Hold.HIGH: (x, y1)}
+        at: dict[str, Point] = {
+            Hold.START: (x0, y),
+            Hold.END: (x1, y),
+            Hold.LOW: (x, y0),
+            Hold.HIGH: (x, y1),
+        }
         return Link(
             part=self.of.index[i], other=None, by=hold, force=force, at=at.get(hold, (x, y))
         )

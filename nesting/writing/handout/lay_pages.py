@@ -14,7 +14,7 @@ from nesting.planning.handout.needed import Needed, Needs
 from nesting.writing.handout.buying_pages import width_words
 from nesting.writing.handout.numbered import StoredLay
 from nesting.writing.handout.setting import BODY, LEADING, SMALL, Setter
-from nesting.writing.handout.shown import scale_of, show
+from nesting.writing.handout.shown import scale_of, show, written_box
 from nesting.writing.handout.turned import turned
 from nesting.writing.handout.words import both, metres, yards
 from nesting.writing.neutral.alike import alike, alike_words
@@ -97,7 +97,7 @@ def _figure(page: Setter, lay: StoredLay, sheet: int, keys: Keys, *, most: float
     lettering = Lettering.shown(scale, readable=_READABLE, clear=0.5, breaks=breaks, on_end=up)
     drawing = draw_entry(entry, keys=keys, lettering=[lettering] * entry.marker.grounds)[sheet]
     drawing = turned(drawing) if up else drawing
-    box = drawing.box if rows == 1 else ground
+    box = written_box(drawing) if rows == 1 else ground
     scale = min(scale, _scale(box, rows, size))
     said = tuple(key_words([drawing.legend]))
     boxes = _split(box, breaks)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path as FilePath
 
 from nesting.job.job import Job
-from nesting.names import listed
+from nesting.names import another_name, listed
 from nesting.pattern.piece import Piece
 from nesting.writing.handout.pattern_pieces import CutPiece, cut_pieces
 from nesting.writing.handout.pieces_svg import pieces_svg
@@ -42,10 +42,7 @@ def _named(shapes: Sequence[CutPiece]) -> list[tuple[Piece, CutPiece]]:
     taken: set[str] = set()
     found = []
     for shape in shapes:
-        name, number = shape.title, 1
-        while name in taken:
-            number += 1
-            name = f"{shape.title} {number}"
+        name = another_name(shape.title, taken)
         taken.add(name)
         found.append((replace(shape.piece, name=name), shape))
     return found

@@ -101,7 +101,7 @@ def _grid(book: Book, name: str, step: float, *, width: float, height: float) ->
     unit, per = ("cm", 10.0) if name == "grid cm" else ("in", 25.4)
     columns = int((width - 2.0 * low) / step)
     rows = int((height - 2.0 * low) / step)
-    end_x, end_y = low + columns * step, low + rows * step
+    end_x, end_y = width - low, height - low  # beyond the last line, where pieces lie, too
     for i, (start, end) in enumerate(_upright(columns, step, low, end_y)):
         _line(book, start, end, bold=i % 5 == 0)
         book.text(f"{i * step / per:g}", (start[0], low - 10.0), height=6.0, inside=True, grey=0.3)

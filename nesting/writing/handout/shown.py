@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import shapely
+
 from nesting.pattern.path import Point
 from nesting.writing.machines.contour import circle
 from nesting.writing.neutral.drawing import Box, Drawing, Operation, Role, Stroke
+from nesting.writing.neutral.lettering import text_box
 from nesting.writing.paper.book import Book
 
-__all__ = ["scale_of", "show"]
+__all__ = ["scale_of", "show", "written_box"]
 
 _PENS = {
     Operation.CUT: (0.3, 0.0, ""),
@@ -34,6 +37,13 @@ def scale_of(box: Box, *, width: float, height: float) -> float:
     """Return the mm of paper that 1 mm of a box takes where it fills a frame."""
     x0, y0, x1, y1 = box
     return min(width / max(x1 - x0, 1e-6), height / max(y1 - y0, 1e-6))
+
+
+def written_box(drawing: Drawing) -> Box:
+    """Return the box (mm) around a drawing and all that is written on it or beside it."""
+    texts = [text_box(n.text, n.at, height=n.height, angle=n.angle) for n in drawing.labels]
+    x0, y0, x1, y1 = shapely.union_all([shapely.box(*drawing.box), *texts]).bounds
+    return (x0, y0, x1, y1)
 
 
 def show(book: Book, drawing: Drawing, at: Point, *, scale: float, box: Box | None = None) -> None:
@@ -65,15 +75,7 @@ def show(book: Book, drawing: Drawing, at: Point, *, scale: float, box: Box | No
             book.pen(0.15 / scale)
             book.stroke(circle(hole.at, max(hole.diameter, 0.6 / scale)))
         for label in drawing.labels:
-            book.text(
-                label.text,
-                label.at,
-                height=label.height,
-                angle=label.angle,
-                grey=0.4 if label.under else 0.0,
-                inside=True,
-                halo=False,
-            )
+            book.label(label)
 
 
 def _pen(stroke: Stroke) -> tuple[float, float, str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path as FilePath
@@ -16,8 +15,8 @@ from nesting.planning.handout.needed import Needs
 from nesting.planning.plan import Plan
 from nesting.planning.plan_file import save_plan
 from nesting.program import program
-from nesting.whole import whole_folder, write_error
-from nesting.writing.folder import ready_folder
+from nesting.whole import whole_folder
+from nesting.writing.folder import filled, ready_folder
 from nesting.writing.handout.booklet import write_booklet
 from nesting.writing.handout.numbered import StoredLay, numbered
 from nesting.writing.handout.pattern_files import write_pattern_dxf, write_pattern_svg
@@ -100,15 +99,7 @@ def write_handout(
     folder = FilePath(folder)
     files = _files(needs, papers, rectangles=rectangles)
     names = [*(file.name for file in files), LIST_FILE]
-    made = not folder.exists()
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        if held := [name for name in names if (folder / name).exists() and not overwrite]:
-            raise WriteError(
-                "exists already",
-                file=str(folder / held[0]),
-                hint="say overwrite=True to replace what is there",
-            )
+    with filled(folder, names, overwrite=overwrite):
         stale = [name for name in _listed(folder) if name not in names]
         with whole_folder(folder, stale=stale) as waiting:
             for i, file in enumerate(files, start=1):
@@ -116,13 +107,6 @@ def write_handout(
                     tell(file.name, i, len(names))
                 file.write(waiting / file.name)
             (waiting / LIST_FILE).write_text(_list(names), encoding="utf-8")
-    except BaseException as error:
-        if made:
-            with suppress(OSError):  # others may have put something there
-                folder.rmdir()
-        if isinstance(error, OSError) and not isinstance(error, NestingError):
-            raise write_error(folder, error) from error
-        raise
     return tuple(folder / name for name in names)
 
 

@@ -24,6 +24,7 @@ from nesting.pattern.marks.capitals import CAPITALS
 from nesting.pattern.path import Arc, Bezier, Line, Path, Point
 from nesting.writing.files import one_line
 from nesting.writing.machines.contour import as_beziers
+from nesting.writing.neutral.drawing import Label
 from nesting.writing.neutral.font import font
 
 __all__ = ["POINT", "Book"]
@@ -144,6 +145,14 @@ class Book:
             write(0.0, low, text, mode=1)
         write(0.0, low, text, mode=0)
         canvas.restoreState()
+
+    def label(self, label: Label, *, halo: bool = False) -> None:
+        """Write a line of a drawing inside a window; what is on the other face is grey."""
+        grey = 0.4 if label.under else 0.0
+        self.text(
+            label.text, label.at, height=label.height, angle=label.angle, grey=grey, inside=True,
+            halo=halo,
+        )  # fmt: skip
 
     def paragraph(self, text: str, at: Point, *, width: float, height: float) -> float:
         """Write text in lines of at most `width`, first base line at `at`; return the next y."""

@@ -194,15 +194,7 @@ def _content(
                         )
             if layer == "text":
                 for label in drawing.labels:
-                    book.text(
-                        label.text,
-                        label.at,
-                        height=label.height,
-                        angle=label.angle,
-                        grey=0.4 if label.under else 0.0,
-                        inside=True,
-                        halo=True,
-                    )
+                    book.label(label, halo=True)
 
 
 def _beside(labels: Sequence[Label], tile: Tile) -> Point:

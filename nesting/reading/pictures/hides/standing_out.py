@@ -15,7 +15,8 @@ from nesting.reading.pictures.hides.chalk import LONG, SMALLEST, inside_of, off_
 __all__ = ["standing_out"]
 
 _APART = 20.0
-"""CIELAB units by which a patch differs from the leather around it (own measurement on renders)."""
+"""CIELAB units by which a patch differs from the leather around it (own choice: more than chalk has
+to; of a render with mottled leather it finds the stickers and nothing else)."""
 
 
 def standing_out(

@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 from thriftlay.page.app import ANSWERS, Page
 from thriftlay.page.cutting.ticked import TICKED_FILE, tick, ticked
+from thriftlay.page.disk.keeping import StaleError
 from thriftlay.page.disk.watching import Watch
-from thriftlay.page.work import StaleError, Work
+from thriftlay.page.work import Work
 
 from nesting.leftover import locked
 

@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from thriftlay.page.work import StaleError, Work
+from thriftlay.page.disk.keeping import StaleError
+from thriftlay.page.work import Work
 
 from nesting.errors import JobError
 from nesting.marker.figures import figures

@@ -10,7 +10,7 @@ from nesting.job.file import parse_job
 from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.material.material import Nap
-from nesting.planning.handout.everybody import for_everybody, top_unknown, usual_widths, with_goods
+from nesting.planning.handout.everybody import for_everybody, top_unknown, usual_widths
 from nesting.planning.handout.needed import Needed, Needs, needs
 from nesting.quantity import of_length
 
@@ -158,9 +158,9 @@ def test_lengths_are_in_the_steps_of_the_shop_the_job_names(found: Needs) -> Non
     assert exact.metres(row) == 500.0
     assert exact.yards(row) == pytest.approx(5 * 114.3)
     (cloth,) = row.job.cloths
-    own = replace(row, job=with_goods(row.job, replace(cloth, step=228.6)))  # a quarter of a yard
+    own = replace(row, job=row.job.with_material(replace(cloth, step=228.6)))  # a quarter of a yard
     assert exact.metres(own) == 500.0
     assert exact.yards(own) == pytest.approx(3 * 228.6)
-    coarse = replace(row, job=with_goods(row.job, replace(cloth, step=250.0)))
+    coarse = replace(row, job=row.job.with_material(replace(cloth, step=250.0)))
     assert exact.metres(coarse) == 500.0
     assert replace(exact, margin=0.01).metres(coarse) == 750.0
