@@ -10,7 +10,7 @@ import pytest
 from nesting.errors import JobError, PlanError, WriteError
 from nesting.writing.folder import UNFINISHED
 
-own_folder = importlib.import_module("thriftlay.running")._own_folder
+plans_folder = importlib.import_module("thriftlay.running")._plans_folder
 main = importlib.import_module("thriftlay.main").main
 
 JOB = """
@@ -55,7 +55,7 @@ def test_what_was_found_before_a_refusal_goes_what_a_full_disk_stopped_stays(
     out = tmp_path / "out"
 
     def laid_in_part() -> None:
-        with own_folder(out, overwrite=False):
+        with plans_folder(out, overwrite=False):
             (out / UNFINISHED).mkdir()
             (out / UNFINISHED / "lay.json").touch()
             raise error
@@ -70,7 +70,7 @@ def test_a_refusal_keeps_what_an_interrupted_plan_goes_on_from(tmp_path: Path) -
     kept.mkdir(parents=True)
 
     def refused() -> None:
-        with own_folder(kept.parent, overwrite=False):
+        with plans_folder(kept.parent, overwrite=False):
             raise JobError("no")
 
     with pytest.raises(JobError):
