@@ -8,17 +8,16 @@ AISTATS). A square marker is squeezed with small turns at the end. Odd turns hav
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from nesting.marker.bound import lower_bound
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.quantity import Quantity
+from nesting.search.effort import Effort, Run
 from nesting.search.explore import FEW_ITEMS, NEAR_FLOOR
 from nesting.search.given import Score, score
-from nesting.search.result import Limits, Observer, Progress, Result, Stopped
+from nesting.search.result import Limits, Observer, Result, Stopped
 from nesting.search.square import AS_DRAWN, PAYS, RIGHT, squared
 
 __all__ = ["freed"]
@@ -37,9 +36,6 @@ _AT_ONCE = 3.0
 
 _OVER = (Stopped.INTERRUPTED, Stopped.TARGET, Stopped.OPTIMAL)
 """Ends after which nothing else is tried."""
-
-Run = Callable[[Lay, Limits, Observer | None, Marker | None, int], Result]
-"""Searches a lay within limits: observer, a marker to go on from, what is added to the seed."""
 
 
 @dataclass(slots=True, eq=False)
@@ -65,65 +61,30 @@ class _Search:
 
 @dataclass(slots=True, eq=False)
 class _Heats:
-    """What all searches together have spent, and told."""
+    """What all searches together spend, and what no marker is below."""
 
-    run: Run
-    limits: Limits
-    observer: Observer | None
+    effort: Effort
     bound: Quantity
-    seconds: float = 0.0
-    rounds: int = 0
-    runs: int = 0
-    told: tuple[int, float] = (2**31, math.inf)
-    first_seconds: float = 0.0
-    history: list[tuple[float, float]] = field(default_factory=list)
-
-    @property
-    def left(self) -> float:
-        """The seconds left."""
-        return math.inf if self.limits.seconds is None else self.limits.seconds - self.seconds
 
     @property
     def late(self) -> bool:
         """Whether too little time is left to share it."""
-        return self.left < _AT_ONCE * self.first_seconds
+        return self.effort.left < _AT_ONCE * self.effort.first_seconds
 
     def go(self, one: _Search, share: float) -> Stopped:
         """Let a search go on for a share of the effort; return why it ended."""
-        limits = self.limits
-        if limits.seconds is not None:
-            kept = 0.0 if one.odd else _SQUEEZE * limits.seconds
-            seconds = min(share * limits.seconds, max(self.left - kept, 0.0))
-            limits = replace(limits, seconds=seconds)
-        if limits.rounds is not None:
-            rounds = min(round(share * limits.rounds), limits.rounds - self.rounds)
-            limits = replace(limits, rounds=max(rounds, 0))
+        limits = self.effort.share(share, kept=0.0 if one.odd else _SQUEEZE)
         return self.search(one, limits, None if one.best is None else one.best.marker)
 
     def search(self, one: _Search, limits: Limits, start: Marker | None) -> Stopped:
         """Let a search go on from a marker within limits; return why it ended."""
-        begun = self.seconds
-
-        def tell(progress: Progress) -> None:
-            """Pass on what is better than all before."""
-            now = progress.sheets, progress.length
-            if self.observer is not None and now < self.told:
-                self.told = now
-                self.observer(replace(progress, seconds=begun + progress.seconds))
-
-        got = self.run(one.lay, limits, tell, start, self.runs)
-        if not self.runs:
-            self.first_seconds = got.first_seconds
-        self.seconds += got.seconds
-        self.rounds += got.rounds
-        self.runs += 1
-        self.history += [(begun + s, n) for s, n in got.history]
+        got = self.effort.search(one.lay, limits, start)
         if one.best is None or score(got.marker) < score(one.best.marker):
             one.best = got
         if got.stopped is not Stopped.OPTIMAL or self._proved(got):
             return got.stopped
         one.settled = one.lay.stock.open_ended
-        return Stopped.TIME if self.limits.rounds is None else Stopped.ROUNDS
+        return Stopped.TIME if limits.rounds is None else Stopped.ROUNDS
 
     def _proved(self, got: Result) -> bool:
         """Whether no marker of any turns is shorter, or takes fewer sheets."""
@@ -134,25 +95,22 @@ class _Heats:
 
 def freed(lay: Lay, run: Run, limits: Limits, observer: Observer | None) -> Result:
     """Search a lay whose parts may turn freely; the bound is that of the free lay."""
-    heats = _Heats(run, limits, observer, lower_bound(lay))
+    heats = _Heats(Effort(run, limits, observer), lower_bound(lay))
     free = _Search(lay, odd=True)
     every = [*(_Search(squared(lay, turns), odd=False) for turns in (AS_DRAWN, RIGHT)), free]
     why = _race(heats, every)
     best = min(every, key=lambda one: one.rank)
-    if why not in _OVER and not best.odd and best.best is not None and heats.left > 0.0:
+    if why not in _OVER and not best.odd and best.best is not None and heats.effort.left > 0.0:
         turning = replace(limits, rounds=0)
         if limits.seconds is not None:
-            turning = replace(turning, seconds=heats.left)
+            turning = replace(turning, seconds=heats.effort.left)
         heats.search(free, turning, replace(best.best.marker, lay=lay))
     found = min(every, key=lambda one: one.rank).best
     assert found is not None  # the first has always searched
     if found.unplaced and why is not Stopped.INTERRUPTED:
         why = Stopped.NOT_FOUND if free.best is None else free.best.stopped
-    return replace(
-        found, marker=replace(found.marker, lay=lay), bound=heats.bound, stopped=why,
-        seconds=heats.seconds, rounds=heats.rounds, first_seconds=heats.first_seconds,
-        history=tuple(heats.history),
-    )  # fmt: skip
+    found = replace(found, marker=replace(found.marker, lay=lay), bound=heats.bound, stopped=why)
+    return heats.effort.whole(found)
 
 
 def _race(heats: _Heats, every: list[_Search]) -> Stopped:

@@ -13,6 +13,7 @@ from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.search import given, opening
 from nesting.search.account import Account
+from nesting.search.copies import blocks_of, repeated
 from nesting.search.courses import boxes, nothing, room_for, without
 from nesting.search.freedom import freed
 from nesting.search.prepared.held_first import held_first
@@ -84,7 +85,7 @@ def search(
     never = stop or (lambda: False)
     first: Marker | None = None
 
-    def run(
+    def one(
         lay: Lay, limits: Limits, observer: Observer | None, begin: Marker | None, number: int
     ) -> Result:
         account = Account(lay, limits, seed + number, max(1, workers), observer, never, start=begin)
@@ -93,6 +94,14 @@ def search(
             return _course(account, team)
         finally:
             team.dismiss()
+
+    def run(
+        lay: Lay, limits: Limits, observer: Observer | None, begin: Marker | None, number: int
+    ) -> Result:
+        blocks = blocks_of(lay) if begin is None and limits.rounds != 0 else None
+        if blocks is None:
+            return one(lay, limits, observer, begin, number)
+        return replace(repeated(blocks, one, limits, observer, number), seed=seed)
 
     def found(lay: Lay) -> Result:
         if start is not None or not may_turn(lay):
