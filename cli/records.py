@@ -212,10 +212,14 @@ class ChangeRecord:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AdviceResult:
-    """What would save: `changes` that do stand first, the best before the others."""
+    """What would save: `changes` that do stand first, the best before the others.
+
+    `files`: what was written.
+    """
 
     materials: tuple[AsItIsRecord, ...]
     changes: tuple[ChangeRecord, ...]
+    files: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -408,13 +412,15 @@ def trials_result(trials: tuple[Trial, ...]) -> CompareResult:
     )
 
 
-def advice_result(advice: Advice) -> AdviceResult:
+def advice_result(advice: Advice, *, files: tuple[str, ...]) -> AdviceResult:
     """Return what is told of what would save."""
     changes = [_proposed(one) for one in (*advice.proposals, *advice.open)]
     changes += [_not_proposed(one, "no saving beyond chance") for one in advice.vain]
     changes += [_not_proposed(one, why) for one, why in advice.left_out]
     changes += [_not_proposed(one, "no time") for one in advice.untried]
-    return AdviceResult(materials=tuple(map(_as_it_is, advice.as_it_is)), changes=tuple(changes))
+    return AdviceResult(
+        materials=tuple(map(_as_it_is, advice.as_it_is)), changes=tuple(changes), files=files
+    )
 
 
 def _as_it_is(one: AsItIs) -> AsItIsRecord:

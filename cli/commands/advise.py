@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import nesting
 
-from ..arguments import add_only, add_search, add_stock, new_command, widths
+from ..arguments import add_only, add_replace, add_search, add_stock, new_command, widths
 from ..interrupt import SAVED, stopping
 from ..running import add_running, executor, start_workers
 from ..say import say
@@ -38,6 +38,14 @@ def add(commands: Any) -> None:
         metavar="LIST",
         help='other booked widths that you could buy: "112 cm, 54 in"',
     )
+    parser.add_argument(
+        "--out",
+        type=Path,
+        metavar="FOLDER",
+        help="write a page, and pictures of what holds each marker; beside a plan of the same job"
+        " its report tells the three best",
+    )
+    add_replace(parser)
     add_stock(parser)
     add_search(parser, default="2m")
     add_running(parser)
@@ -51,6 +59,8 @@ def run(arguments: argparse.Namespace) -> int:
     job = nesting.read_job(arguments.job, stock=arguments.stock)
     job.wanted(arguments.only)  # or refused, before anything is made ready
     booked = widths(arguments.widths, unit=job.unit) or ()
+    if arguments.out is not None:
+        _refuse_files(arguments.out, overwrite=arguments.replace)
     start_workers(arguments)
     limit = arguments.time
     if limit is None and arguments.rounds is None:
@@ -68,18 +78,42 @@ def run(arguments: argparse.Namespace) -> int:
                 stop=stop,
                 executor=where,
             )
+    files = _written(advice, arguments)
     if arguments.json:
         from ..records import advice_result
 
-        tell("advise", advice_result(advice), currency=job.currency)
+        tell("advise", advice_result(advice, files=files), currency=job.currency)
     else:
         _tell(advice)
+        if arguments.out:
+            say(f"\nfiles are in {arguments.out}")
     if stop.asked:
         say("thriftlay: interrupted; this is what is known so far", trouble=True)
         return SAVED
     return (
         0 if all(one.laid and all(laid.good for laid in one.laid) for one in advice.as_it_is) else 1
     )
+
+
+def _refuse_files(folder: Path, *, overwrite: bool) -> None:
+    """Refuse, before any work, a folder that holds an advice already."""
+    from nesting.advice.kept import ADVICE_FILE
+
+    there = folder / ADVICE_FILE
+    if there.exists() and not overwrite:
+        raise nesting.WriteError(
+            "exists already", file=str(there), hint="name another folder, or say overwrite=True"
+        )
+
+
+def _written(advice: Advice, arguments: argparse.Namespace) -> tuple[str, ...]:
+    """Write the files that were asked for, and return their names."""
+    if arguments.out is None:
+        return ()
+    from nesting.writing.advice_files import write_advice
+
+    files = write_advice(advice, arguments.out, overwrite=arguments.replace)
+    return tuple(map(str, files))
 
 
 def _tell(advice: Advice) -> None:

@@ -102,6 +102,8 @@ def _tell(plan: Plan, bought: ShoppingList, arguments: argparse.Namespace) -> No
         say(f"\n{buying_table(plan, bought)}")
         for line in _asides(summaries, job.amounts):
             say(line)
+        for line in _to_save(plan, arguments.out):
+            say(line)
         if assumed := assumptions(plan, reported="report" in arguments.write):
             say(assumed)
         say(f"\nfiles are in {arguments.out}")
@@ -112,6 +114,31 @@ def _tell(plan: Plan, bought: ShoppingList, arguments: argparse.Namespace) -> No
             # A missing part is one of those above.
             if finding.severity == "fault" and finding.kind != "missing":
                 say(f"thriftlay: {entry.material.name}: {finding.text}", trouble=True)
+
+
+def _to_save(plan: Plan, folder: Path) -> Iterator[str]:
+    """Yield a line that says there is something to save, where that is known without a search."""
+    from nesting.advice.kept import kept_in
+    from nesting.planning.buying.one_step_less import one_step_less
+
+    advice = kept_in(folder, plan.job)
+    if advice is not None:
+        if advice.best:
+            best = advice.best[0]
+            yield f"{best.material}: {best.what} would save {best.saves}: see its report"
+        return
+    for entry in plan.entries:
+        step = one_step_less(entry) if entry.good else None
+        if step is not None and 0.0 < step[1] <= _NEARLY * entry.figures.length:
+            yield (
+                f"{entry.material.name}: {plan.job.amounts.size(step[1])} shorter it would be a"
+                " step less to buy: thriftlay advise says what would save so much"
+            )
+            return
+
+
+_NEARLY = 0.02
+"""As a share of a marker's length: if so little is too much for a step less, that is said."""
 
 
 def _asides(summaries: list[Summary], amounts: Amounts) -> Iterator[str]:

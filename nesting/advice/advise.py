@@ -281,18 +281,15 @@ class _Adviser:
 def _gains(chain: Chain | None) -> dict[str, tuple[float, float]]:
     """Return what a mm less of each piece of a chain gives, along its grain and across it.
 
-    All copies of a piece get smaller together; of those that lie aslant nothing is known.
+    All copies of a piece get smaller together.
     """
     found: defaultdict[str, list[float]] = defaultdict(lambda: [0.0, 0.0])
     if chain is None:
         return {}
     angles = {p.part: p.angle for p in chain.marker.placements}
     for share in chain.shares:
-        turned = angles[share.part] % 180.0
-        if min(turned % 90.0, 90.0 - turned % 90.0) > 1e-6:
-            continue
         gains = (share.along, share.across)
-        across = abs(turned - 90.0) < 1.0
+        across = not share.aslant and abs(angles[share.part] % 180.0 - 90.0) < 1.0
         total = found[chain.marker.lay.parts[share.part].piece.name]
         for axis in (0, 1):
             total[axis] += gains[1 - axis if across else axis]

@@ -85,7 +85,12 @@ def chain_rows(chain: Chain) -> list[list[str]]:
     Of 1 that is taken away, so much: the same in any unit, for small amounts.
     """
     rows = [
-        [chain.marker.lay.parts[share.part].name, _ratio(share.along), _ratio(share.across)]
+        [
+            chain.marker.lay.parts[share.part].name
+            + (", aslant: of itself" if share.aslant else ""),
+            _ratio(share.along),
+            _ratio(share.across),
+        ]
         for share in chain.shares
         if max(share.along, share.across) >= _SMALL
     ]

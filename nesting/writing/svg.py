@@ -18,8 +18,9 @@ from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Face
 from nesting.pattern.svg_path import format_path
 from nesting.writing.files import one_line, whole_file
-from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Stroke
+from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Role, Stroke
 from nesting.writing.neutral.font import text_width
+from nesting.writing.neutral.look import CHAIN
 
 __all__ = [
     "CHECK_BAR",
@@ -37,7 +38,7 @@ CHECK_BAR, CHECK_BAR_INCHES = 100.0, 101.6
 
 _MARGIN = 10.0  # mm around the drawing
 _FOOT = 24.0  # mm below it for the bar and the notes
-_LINE, _BOLD = 0.25, 0.8  # mm
+_LINE, _BOLD, _CHAIN = 0.25, 0.8, 5.0  # mm
 _COLOURS = {
     Operation.CUT: "#b3122f",
     Operation.NOTCH: "#7a3aa8",
@@ -142,6 +143,8 @@ def _group(drawing: Drawing, layer: str, into: Affine) -> Iterator[str]:
     strokes = [stroke for stroke in drawing.strokes if stroke.layer == layer]
     for count, stroke in enumerate(strokes, start=1):
         attributes = f'id="{layer}-{count}"' + _about(stroke, drawing.parts)
+        if stroke.role is Role.CHAIN:
+            attributes += f' stroke="{CHAIN}" stroke-width="{_CHAIN}" stroke-linecap="round"'
         yield svg_path(stroke.path, into, attributes)
     for hole in drawing.holes:
         if hole.layer == layer:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache, partial
 from pathlib import Path as FilePath
 
+from nesting.advice.kept import KeptAdvice, kept_in
 from nesting.errors import PlanError, Severity, WriteError
 from nesting.job.job import Job
 from nesting.planning.buying.remnant_file import Left, named_leftovers, remnants_text
@@ -26,7 +27,16 @@ from nesting.writing.pages.report import write_report
 from nesting.writing.pages.wording import entry_title
 from nesting.writing.svg import write_svg
 
-__all__ = ["KINDS", "PLAN_FILE", "Tell", "WrittenFile", "doubts", "entry_file_stems", "write_plan"]
+__all__ = [
+    "KINDS",
+    "PLAN_FILE",
+    "REPORT_FILE",
+    "Tell",
+    "WrittenFile",
+    "doubts",
+    "entry_file_stems",
+    "write_plan",
+]
 
 KINDS = ("dxf", "svg", "png", "report", "remnants")
 """What can be written besides the plan itself."""
@@ -97,7 +107,8 @@ def write_plan(
         raise WriteError(f"{unknown[0]!r} is no kind of file", hint=f"one of {', '.join(KINDS)}")
     folder = FilePath(folder)
     judged = judge_plan(plan)
-    files = [file for file in _files(judged, kinds, bought) if file.sound or insist]
+    advice = kept_in(folder, plan.job)
+    files = [f for f in _files(judged, kinds, bought, advice) if f.sound or insist]
     if further is not None:
         files += further([file.name for file in files])
     names = {PLAN_FILE, *(file.name for file in files)}
@@ -120,7 +131,10 @@ class WrittenFile:
 
 
 def _files(
-    plan: Plan, kinds: Sequence[str], bought: ShoppingList | None = None
+    plan: Plan,
+    kinds: Sequence[str],
+    bought: ShoppingList | None = None,
+    advice: KeptAdvice | None = None,
 ) -> Iterator[WrittenFile]:
     """Give every file of a plan; names are the materials', made safe and unique."""
     job_names = job_keys(plan.job)
@@ -135,7 +149,7 @@ def _files(
         return named_leftovers(plan)
 
     def report(path: FilePath) -> None:
-        write_report(plan, path, bought=bought, left_over=left_over())
+        write_report(plan, path, bought=bought, left_over=left_over(), advice=advice)
 
     def remnants(path: FilePath) -> None:
         path.write_text(remnants_text(plan, left_over=left_over()), encoding="utf-8")

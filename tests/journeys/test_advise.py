@@ -58,6 +58,22 @@ def test_a_strap_that_costs_cloth_is_told_with_what_to_write(
     assert "strap joined from shorter pieces" not in capsys.readouterr().out
 
 
+def test_lay_tells_in_one_line_that_there_is_something_to_save(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job, out = tmp_path / "sling.toml", tmp_path / "out"
+    job.write_text(JOB)
+    assert main(["advise", str(job), *SEARCH, "--out", str(out)]) == 0
+    assert f"files are in {out}" in capsys.readouterr().out
+    lay = ["lay", str(job), *SEARCH, "--out", str(out), "--write", "report", "--replace"]
+    assert main(lay) == 0
+    told = [line for line in capsys.readouterr().out.splitlines() if "would save" in line]
+    assert len(told) == 1
+    assert told[0].startswith("faux leather: strap joined from shorter pieces would save about")
+    assert main(["advise", str(job), *SEARCH, "--out", str(out)]) == 2
+    assert "exists already" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [

@@ -21,7 +21,7 @@ from nesting.quantity import Quantity
 from nesting.search.result import Result, Stopped, Unplaced
 from nesting.whole import whole_file
 
-__all__ = ["Store"]
+__all__ = ["Store", "told"]
 
 
 @dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,8 +83,13 @@ class Store:
         shutil.rmtree(self.folder, ignore_errors=True)
 
     def _file(self, lay: Lay) -> Path:
-        told = f"{self.asked}\0{_told(lay, {})}"
-        return self.folder / f"{hashlib.sha256(told.encode()).hexdigest()[:32]}.json"
+        name = f"{self.asked}\0{told(lay)}"
+        return self.folder / f"{hashlib.sha256(name.encode()).hexdigest()[:32]}.json"
+
+
+def told(value: object) -> str:
+    """Return a value in words that are the same in every process, and differ if it does."""
+    return _told(value, {})
 
 
 def _told(value: object, known: dict[int, str]) -> str:
@@ -94,8 +99,8 @@ def _told(value: object, known: dict[int, str]) -> str:
     """
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         if id(value) not in known:
-            told = [_told(getattr(value, field.name), known) for field in dataclasses.fields(value)]
-            whole = "\0".join([type(value).__name__, *told])
+            words = [_told(getattr(value, f.name), known) for f in dataclasses.fields(value)]
+            whole = "\0".join([type(value).__name__, *words])
             known[id(value)] = hashlib.sha256(whole.encode()).hexdigest()
         return known[id(value)]
     if isinstance(value, Enum):

@@ -10,6 +10,7 @@ program with that mm less.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -53,6 +54,13 @@ class Hold(StrEnum):
     HAND = "held"
 
 
+_SIDES = {Hold.START: (0, -1.0), Hold.END: (0, 1.0), Hold.LOW: (1, -1.0), Hold.HIGH: (1, 1.0)}
+"""The axis and the way in which a part leans on an edge."""
+
+_HAIR = 0.01
+"""What is no farther in than this (mm) touches an edge."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Link:
     """Two parts that press on each other, or a part and what else holds it (`by`).
@@ -71,12 +79,14 @@ class Link:
 class Share:
     """A part of the chain: how much shorter (mm) the marker is if it is drawn a mm smaller.
 
-    `along` and `across` the goods, as it lies; its neighbours stay neighbours.
+    `along` and `across` the goods, as it lies, or along and across itself if it lies `aslant`;
+    its neighbours stay neighbours.
     """
 
     part: int
     along: float
     across: float
+    aslant: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +121,29 @@ def chain_of(marker: Marker) -> Chain | None:
         return None
     found = pushed(marker)
     return None if found is None else _Chain(found).read()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shrunk:
+    """An outline (n, 2) that is drawn a mm smaller one `way` (a unit vector)."""
+
+    way: Floats
+    ring: Floats
+
+    def share(self, points: Floats) -> Floats:
+        """Return how much of it points move against the way: 0 at the near side, 1 at the far."""
+        at = self.ring @ self.way
+        return np.asarray((points @ self.way - at.min()) / (at.max() - at.min()))
+
+    @property
+    def moved_edges(self) -> tuple[Floats, Floats]:
+        """How far (mm) the least x and y of its box move to less, and the largest."""
+        shares, axes = self.share(self.ring), (0, 1)
+        ends = [self.ring.argmin(axis=0), self.ring.argmax(axis=0)]
+        low, high = (
+            np.array([_MM * self.way[a] * shares[which[a]] for a in axes]) for which in ends
+        )
+        return low, high
 
 
 class _Chain:
@@ -155,7 +188,12 @@ class _Chain:
             length=self.length,
             links=links,
             shares=tuple(
-                Share(part=part, along=self._less(item[part], 0), across=self._less(item[part], 1))
+                Share(
+                    part=part,
+                    along=self._less(item[part], 0),
+                    across=self._less(item[part], 1),
+                    aslant=bool(self._shrunk(item[part], 0).way[0] < 1.0),
+                )
                 for part in sorted(parts, key=lambda part: (middle[part], part))
             ),
             wider=self._wider(),
@@ -208,18 +246,17 @@ class _Chain:
                 yield self._edge(i, hold, abs(cost))
 
     def _edge(self, i: int, hold: str, force: float) -> Link:
-        """Return the link of an item to what it leans on, at the middle of that side."""
-        x0, y0, x1, y1 = self._area(self.of.index[i]).bounds
-        x, y = self._middle(self.of.index[i])
-        at: dict[str, Point] = {
-            Hold.START: (x0, y),
-            Hold.END: (x1, y),
-            Hold.LOW: (x, y0),
-            Hold.HIGH: (x, y1),
-        }
-        return Link(
-            part=self.of.index[i], other=None, by=hold, force=force, at=at.get(hold, (x, y))
-        )
+        """Return the link of an item to what it leans on, at the middle of what touches there."""
+        part = self.of.index[i]
+        ring = shapely.get_coordinates(self._area(part).exterior)
+        at = self._middle(part)
+        if hold in _SIDES:
+            axis, sign = _SIDES[hold]
+            out = sign * ring[:, axis]
+            there = ring[out >= out.max() - _HAIR]
+            x, y = 0.5 * (there.min(axis=0) + there.max(axis=0))
+            at = (float(x), float(y))
+        return Link(part=part, other=None, by=hold, force=force, at=at)
 
     def _area(self, part: int) -> shapely.Polygon:
         if part not in self._areas:
@@ -237,21 +274,34 @@ class _Chain:
     def _less(self, i: int, axis: int) -> float:
         """Return the gain of an item drawn a mm smaller, its near side where it is."""
         pairs, program = self.program.pairs, self.program
-        least, high = program.least.copy(), program.high.copy()
+        least, low, high = program.least.copy(), program.low.copy(), program.high.copy()
+        shrunk = self._shrunk(i, axis)
         for which, sign in ((0, 1.0), (1, -1.0)):
             for row in np.flatnonzero(pairs.pairs[:, which] == i):
                 other = int(pairs.pairs[row, 1 - which])
                 if other < self.of.world.items and pairs.gaps[row] <= _FAR:
                     outward = sign * pairs.normals[row]
-                    least[row] -= self._given_way(i, other, axis, outward) * program.scale
-        if axis == 0:
-            ends = slice(len(pairs.gaps), len(pairs.gaps) + len(program.on_last))
-            least[ends][program.on_last == i] -= _MM * program.scale
-        elif self._free_across(i):
-            high[2 * i + 1] += _MM * program.scale
-        return self._gain(replace(program, least=least, high=high))
+                    least[row] -= self._given_way(i, other, shrunk, outward) * program.scale
+        (left, bottom), (right, top) = shrunk.moved_edges
+        ends = slice(len(pairs.gaps), len(pairs.gaps) + len(program.on_last))
+        least[ends][program.on_last == i] -= right * program.scale
+        if self.of.marker.lay.parts[self.of.index[i]].held is None:
+            low[2 * i] += left * program.scale
+        if self._free_across(i):
+            low[2 * i + 1] += bottom * program.scale
+            high[2 * i + 1] += top * program.scale
+        return self._gain(replace(program, least=least, low=low, high=high))
 
-    def _given_way(self, i: int, other: int, axis: int, outward: Floats) -> float:
+    def _shrunk(self, i: int, axis: int) -> Shrunk:
+        """Return how an item is drawn smaller: as it lies, or if it lies aslant in itself."""
+        part = self.of.index[i]
+        place = next(p for p in self.of.marker.placements if p.part == part)
+        turn = 0.0 if abs(math.remainder(place.angle, 90.0)) < 1e-6 else math.radians(place.angle)
+        along = (math.cos(turn), math.sin(turn))
+        way = np.array(along if axis == 0 else (-along[1], along[0]))
+        return Shrunk(way, shapely.get_coordinates(self._area(part).exterior))
+
+    def _given_way(self, i: int, other: int, shrunk: Shrunk, outward: Floats) -> float:
         """Return how far (mm) an item gives way to another as it is drawn smaller.
 
         `outward`: the normal between them. Of all points where they touch along it the one that
@@ -261,9 +311,8 @@ class _Chain:
             mine, theirs = (self._area(self.of.index[k]) for k in (i, other))
             self._touching[i, other] = touching(mine, theirs)
         points = self._touching[i, other].along(outward)
-        low, high = np.array(self._area(self.of.index[i]).bounds).reshape(2, 2)[:, axis]
-        moved = outward[axis] * (points[:, axis] - low) / (high - low)
-        return float(moved.min(initial=_MM)) * _MM if len(points) else 0.0
+        moved = float(outward @ shrunk.way) * shrunk.share(points)
+        return float(moved.min()) * _MM if len(points) else 0.0
 
     def _wider(self) -> float:
         """Return the gain of a ground that is a mm wider."""

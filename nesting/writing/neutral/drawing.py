@@ -65,6 +65,8 @@ class Role(StrEnum):
     """Of a zone or a load, which its name tells."""
     LEADER = "leader"
     """From a name to what it names."""
+    CHAIN = "chain"
+    """Through what holds a marker's length."""
     MOTIF = "motif"
     POINT = "point"
     GRAIN = "grain"

@@ -15,7 +15,19 @@ from functools import lru_cache
 
 from nesting.pattern.path import Affine
 
-__all__ = ["CLEAR", "CLOTH", "FLAW", "GRID", "INK", "LOST", "MARK", "SHOWN", "ZONE", "piece_colour"]
+__all__ = [
+    "CHAIN",
+    "CLEAR",
+    "CLOTH",
+    "FLAW",
+    "GRID",
+    "INK",
+    "LOST",
+    "MARK",
+    "SHOWN",
+    "ZONE",
+    "piece_colour",
+]
 
 INK = "#22262b"
 CLOTH = "#f3efe6"
@@ -23,6 +35,8 @@ CLOTH = "#f3efe6"
 LOST = "#d9d2c3"
 """Selvedges and ends."""
 FLAW = "#8c3b2e"
+CHAIN = "#8f0f3a"
+"""What holds a marker's length, drawn across the parts."""
 GRID = "#5f574a"
 """The print's repeat, drawn across the parts."""
 MARK = "#0f4468"

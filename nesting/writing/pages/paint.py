@@ -22,6 +22,7 @@ from nesting.pattern.path import Arc, Bezier, Line, Path, Segment
 from nesting.writing.files import one_line
 from nesting.writing.neutral.drawing import Drawing, Hole, Label, Operation, Role, Shown, Stroke
 from nesting.writing.neutral.look import (
+    CHAIN,
     CLEAR,
     CLOTH,
     FLAW,
@@ -178,6 +179,7 @@ def _edge(stroke: Stroke) -> _Shape:
         Role.REPEAT: {"facecolor": "none", "edgecolor": GRID, "linewidth": 0.6},
         Role.FOLD: {"facecolor": "none", "edgecolor": INK, "linewidth": 1.6, "linestyle": "-."},
         Role.LEADER: {"facecolor": "none", "edgecolor": INK, "linewidth": 0.7},
+        Role.CHAIN: {"facecolor": "none", "edgecolor": CHAIN, "linewidth": 3.0},
     }
     zone = {"facecolor": "none", "edgecolor": ZONE, "linewidth": 1.0, "linestyle": "--"}
     order = {
@@ -187,6 +189,7 @@ def _edge(stroke: Stroke) -> _Shape:
         Role.FOLD: 1.2,
         Role.REPEAT: 3.2,
         Role.LEADER: 3.5,
+        Role.CHAIN: 3.4,
     }
     style = dict(styles.get(stroke.role, zone))
     if style.get("hatch"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -14,6 +15,7 @@ from nesting.planning.plan import Entry
 from nesting.writing.files import whole_file
 from nesting.writing.neutral.alike import alike, alike_words
 from nesting.writing.neutral.draw import draw_entry, draw_grounds
+from nesting.writing.neutral.drawing import Stroke
 from nesting.writing.neutral.font import in_lines
 from nesting.writing.neutral.keys import Keys
 from nesting.writing.neutral.lettering import Lettering
@@ -43,13 +45,14 @@ def write_picture(
     notes: Sequence[str] = (),
     amounts: Amounts = METRIC,
     currency: str = "",
+    over: Sequence[Stroke] = (),
     overwrite: bool = False,
 ) -> None:
     """Write a picture of a material's marker, all its sheets, whole or not at all.
 
-    `keys`: the job's; `notes` are said below.
+    `keys`: the job's; `notes` are said below; `over`: what is drawn on the first sheet besides.
     """
-    figure = picture(entry, keys=keys, notes=notes, amounts=amounts, currency=currency)
+    figure = picture(entry, keys=keys, notes=notes, amounts=amounts, currency=currency, over=over)
     with whole_file(path, overwrite=overwrite) as temporary:
         figure.savefig(
             temporary,
@@ -67,6 +70,7 @@ def picture(
     notes: Sequence[str] = (),
     amounts: Amounts = METRIC,
     currency: str = "",
+    over: Sequence[Stroke] = (),
 ) -> Figure:
     """Return the picture of a material's marker."""
     grounds = draw_grounds(entry)
@@ -77,6 +81,7 @@ def picture(
     lettering = Lettering.shown(grid.scale, readable=_READABLE, clear=_CLEAR, breaks=breaks)
     every = draw_entry(entry, keys=keys, notes=notes, lettering=[lettering] * len(grounds))
     drawings = [every[group[0]] for group in groups]
+    drawings[:1] = [replace(one, strokes=(*one.strokes, *over)) for one in drawings[:1]]
     title, words = headline(entry, amounts, currency=currency)
     unseen = len(grounds) - sum(len(group) for group in groups)
     if unseen:

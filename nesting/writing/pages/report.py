@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path as FilePath
 
+from nesting.advice.kept import KeptAdvice
 from nesting.errors import Severity
 from nesting.job.job import Job
 from nesting.names import listed
@@ -13,6 +14,7 @@ from nesting.planning.buying.shopping import Purchase, ShoppingList, shopping_li
 from nesting.planning.plan import Plan
 from nesting.writing.cautions import cautions
 from nesting.writing.files import whole_file
+from nesting.writing.pages.advice_page import kept_passage
 from nesting.writing.pages.markup import Passage, Table, filled
 from nesting.writing.pages.report_marker import marker_section
 from nesting.writing.pages.report_order import bag_costs, cutting_plan, widths_compared
@@ -28,10 +30,11 @@ def write_report(
     notes: Sequence[str] = (),
     bought: ShoppingList | None = None,
     left_over: Sequence[Left] | None = None,
+    advice: KeptAdvice | None = None,
     overwrite: bool = False,
 ) -> None:
     """Write the report of a plan as one HTML file, whole or not at all."""
-    text = report(plan, notes=notes, bought=bought, left_over=left_over)
+    text = report(plan, notes=notes, bought=bought, left_over=left_over, advice=advice)
     with whole_file(path, overwrite=overwrite) as temporary:
         temporary.write_text(text, encoding="utf-8")
 
@@ -42,16 +45,18 @@ def report(
     notes: Sequence[str] = (),
     bought: ShoppingList | None = None,
     left_over: Sequence[Left] | None = None,
+    advice: KeptAdvice | None = None,
 ) -> str:
     """Return the report of a plan.
 
     `notes` are said on top; `bought` is its buying list; `left_over` what its markers
-    leave (`named_leftovers`), where that is known.
+    leave (`named_leftovers`), where that is known; `advice`: what would save, if that was asked.
     """
     bought = bought or shopping_list(plan)
     left_over = named_leftovers(plan) if left_over is None else left_over
     troubles = [*notes, *_troubles(plan)]
     bags = listed(f"{bag.count} × {bag.name}" for bag in plan.job.bags)
+    saving = [] if advice is None else [kept_passage(advice)]
     parts = sum(len(entry.marker.placements) for entry in plan.entries)
     return filled(
         "report.html",
@@ -65,7 +70,7 @@ def report(
         long=len(left_over) > _FEW,
         order=cutting_plan(plan),
         buy=_shopping(plan, bought),
-        choices=list(filter(None, [widths_compared(plan), bag_costs(plan, bought)])),
+        choices=list(filter(None, [*saving, widths_compared(plan), bag_costs(plan, bought)])),
         markers=[marker_section(plan, entry, left) for entry, left in left_over],
         assumptions=Passage("Assumptions", lines=plan.job.assumptions or (_NONE,)),
         cautions=_cautions(plan),

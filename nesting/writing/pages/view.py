@@ -16,6 +16,7 @@ from nesting.writing.files import one_line
 from nesting.writing.neutral.drawing import Box, Drawing, Label, Operation, Role, Stroke
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.look import (
+    CHAIN,
     CLEAR,
     CLOTH,
     FLAW,
@@ -38,8 +39,11 @@ _EDGES = {
     Role.SHEET: f'fill="{CLOTH}" stroke="{INK}" stroke-width="1"',
     Role.FLAW: f'fill="{FLAW}" stroke="{INK}" stroke-width="1"',
     Role.REPEAT: f'stroke="{GRID}" stroke-width="0.6"',
+    Role.CHAIN: f'stroke="{CHAIN}" stroke-width="4" stroke-linecap="round"',
     Role.FOLD: f'stroke="{INK}" stroke-width="2" stroke-dasharray="8 3 2 3"',
 }
+_OVER = (Role.REPEAT, Role.LEADER, Role.CHAIN)
+"""What of the ground is drawn over the parts."""
 _FINE, _BOLD = 0.7, 2.2
 _ZONE = f'stroke="{ZONE}" stroke-width="1" stroke-dasharray="5 3"'
 
@@ -128,7 +132,7 @@ def _in_words(drawing: Drawing) -> str:
 def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:
     """Give the elements from the ground upwards."""
     edges = [s for s in drawing.strokes if s.operation is Operation.EDGE]
-    under = [s for s in edges if s.role not in (Role.REPEAT, Role.LEADER)]
+    under = [s for s in edges if s.role not in _OVER]
     under.sort(key=lambda s: s.role is not Role.CLOTH)  # the cloth lies below what is usable of it
     for stroke in under:
         yield _path(stroke, into, _EDGES.get(stroke.role, _ZONE))
@@ -151,6 +155,9 @@ def _elements(drawing: Drawing, into: Affine) -> Iterator[str]:
     for stroke in edges:
         if stroke.role is Role.REPEAT:
             yield _path(stroke, into, _EDGES[Role.REPEAT])
+    for stroke in edges:
+        if stroke.role is Role.CHAIN:
+            yield _path(stroke, into, _EDGES[Role.CHAIN])
     marks = [s for s in drawing.strokes if s.operation not in (Operation.CUT, Operation.EDGE)]
     marks += [s for s in edges if s.role is Role.LEADER]
     for stroke in marks:

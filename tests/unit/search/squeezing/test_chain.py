@@ -11,7 +11,7 @@ import pytest
 from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.marker.holding import hold
-from nesting.marker.lay import Binding, Lattice, Lay, Part, Sheet, Sheets, Strip
+from nesting.marker.lay import Binding, Lattice, Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.marker.marker import Marker, Placement
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Piece
@@ -100,6 +100,24 @@ def test_what_a_part_a_little_less_gives_is_what_a_real_squeeze_gains(name: str,
     for part in range(len(rings)):
         real = real_gain(chain, part, axis, 0.25)
         assert told.get(part, 0.0) == pytest.approx(real, abs=0.02), part
+
+
+@pytest.mark.parametrize("axis", [0, 1])
+def test_a_strap_that_lies_aslant_gets_shorter_and_narrower_in_itself(axis: int) -> None:
+    def strap(length: float, width: float) -> Marker:
+        flat = marker_of([box(0, 0, length, width), box(200, 0, 30, 40)], width=120.0, spacing=2.0)
+        parts = (replace(flat.lay.parts[0], turns=Turns(angles=(35.0,))), flat.lay.parts[1])
+        places = (Placement(part=0, x=15.0, y=0.0, angle=35.0), flat.placements[1])
+        return Marker(lay=replace(flat.lay, parts=parts), placements=places)
+
+    chain = chain_of(strap(160.0, 20.0))
+    assert chain is not None
+    share = next(share for share in chain.shares if share.part == 0)
+    assert share.aslant
+    told = (share.along, share.across)[axis]
+    smaller = push_together(strap(160.0 - 0.25 * (axis == 0), 20.0 - 0.25 * (axis == 1)))
+    assert told > 0.3
+    assert told == pytest.approx((chain.length - figures(smaller).length) / 0.25, abs=0.02)
 
 
 @pytest.fixture(scope="module")

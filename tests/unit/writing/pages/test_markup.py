@@ -120,7 +120,7 @@ def test_what_a_template_is_not_given_is_an_error() -> None:
 def test_no_template_turns_escaping_off() -> None:
     names = {file.name for file in HTML.iterdir()}
     assert names == {
-        *("notebook.html", "page.html", "parts.html", "report.html", "style.css"),
+        *("advice.html", "notebook.html", "page.html", "parts.html", "report.html", "style.css"),
         "work_sheet.html",
     }
     for file in HTML.iterdir():
