@@ -110,7 +110,7 @@ def _written(advice: Advice, arguments: argparse.Namespace) -> tuple[str, ...]:
     """Write the files that were asked for, and return their names."""
     if arguments.out is None:
         return ()
-    from nesting.writing.advice_files import write_advice
+    from nesting.writing.advice.files import write_advice
 
     files = write_advice(advice, arguments.out, overwrite=arguments.replace)
     return tuple(map(str, files))

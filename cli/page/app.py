@@ -19,7 +19,7 @@ from starlette.types import ASGIApp
 
 from nesting.errors import JobError, NestingError
 
-from . import beside, comparing, hand, pictures, shown
+from . import advising, beside, comparing, hand, pictures, shown
 from .at_piece import at_piece, turned
 from .begin import beginnings, chosen
 from .cutting import ticked, to_files, true_size
@@ -251,6 +251,7 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
             **to_files.ANSWERS,
             **ticked.ANSWERS,
             **comparing.ANSWERS,
+            **advising.ANSWERS,
             **beside.ANSWERS,
             **true_size.ANSWERS,
             **pictures.ANSWERS,

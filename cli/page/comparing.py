@@ -102,7 +102,7 @@ def compared(work: Work, asked: Json) -> Json:
 def compare(work: Work, asked: Json) -> Json:
     """Begin to compare."""
     with work.lock:
-        if work.searching or work.comparison.running:
+        if work.searching or work.comparison.running or work.advising.running:
             raise JobError("a search is going on already", hint="stop it first")
         work.read_again()
         job, only = work.job, asked.get("only")

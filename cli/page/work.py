@@ -13,6 +13,7 @@ from nesting.errors import JobError, NestingError
 from nesting.planning.better import better_of
 from nesting.planning.by_hand import ByHand, refusal, with_marker
 
+from .advising import Advising
 from .comparing import Comparison
 from .disk.keeping import Keeper, Saver, StaleError, mark_of
 
@@ -71,7 +72,7 @@ class Work:
         self.history: dict[str, list[str]] = {}
         self.progress: dict[str, Progress] = {}
         self._new_versions(None)
-        self.comparison = Comparison(tell)
+        self.comparison, self.advising = Comparison(tell), Advising(tell)
         self._searching: threading.Thread | None = None
         self._stop = threading.Event()
         self._runs = 0
@@ -128,6 +129,8 @@ class Work:
                 raise JobError("a search is going on already", hint="stop it first")
             if self.comparison.running:
                 raise JobError("widths are being compared", hint="wait for that, or stop it")
+            if self.advising.running:
+                raise JobError("what would save is looked for", hint="wait for that, or stop it")
             if only is not None:
                 self.job.wanted([only])  # or refused
             self._stop.clear()
@@ -326,6 +329,7 @@ class Work:
         """End the search, save what it has, and end."""
         self.stop()
         self.comparison.end()
+        self.advising.end()
         searching = self._searching
         if searching is not None:
             searching.join()

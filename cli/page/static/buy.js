@@ -8,14 +8,15 @@ import { words } from "./words.js";
 export function showBuy() {
   const root = el("section", {}, el("h1", {}, words.toBuy));
   const list = el("div");
-  const widths = compare();
-  root.append(list, widths.root);
+  const widths = compare(), saving = advice();
+  root.append(list, saving.root, widths.root);
   return {
     root,
     /** @param {any} state @param {any} news */
     async update(state, news) {
       if (news.what === "progress") return;
       widths.update(state, news);
+      saving.update(state, news);
       if (!state.markers.length) { fill(list, el("p", {}, words.waiting)); return; }
       const b = await got("/buying");
       if (!b) return;
@@ -29,6 +30,54 @@ export function showBuy() {
         b.widths.length > 0 && table(words.widths, words.widthsHead,
           b.widths.map((/** @type {any} */ w) =>
             [w.name, w.wide, w.needed, w.bought, w.cost, w.chosen ? words.taken : w.why])));
+    },
+  };
+}
+
+/** What holds each marker, and which changes would save: the three best. */
+function advice() {
+  const only = el("select", { id: "advice-only" });
+  const minutes = el("input", { type: "number", id: "advice-minutes", min: 1, max: 60, value: 2 });
+  const told = el("div", { "aria-live": "polite" });
+  const begin = button(words.adviceDo, () => attempt(async () => {
+    await ask("/advice/begin", { only: only.value, minutes: Number(minutes.value) || 2 });
+    show(await ask("/advice"));
+  }));
+  const root = el("div", {},
+    el("h2", {}, words.advice), el("p", { class: "soft" }, words.adviceHint),
+    el("p", { class: "fields" },
+      el("span", { class: "fields" }, el("label", { for: only.id }, words.adviceOnly), only),
+      el("span", { class: "fields" },
+        el("label", { for: minutes.id }, words.adviceMinutes), minutes)),
+    el("p", {}, begin), told);
+  let names = "";
+
+  /** @param {any} now */
+  const show = (now) => {
+    if (names !== now.materials.join("\n")) {
+      names = now.materials.join("\n");
+      fill(only, el("option", { value: "" }, words.printAll),
+        ...now.materials.map((/** @type {string} */ n) => el("option", { value: n }, n)));
+    }
+    begin.hidden = now.running;
+    fill(told,
+      now.running && el("p", {}, words.advising, " ",
+        button(words.stop, () => attempt(() => ask("/advice/stop", {})))),
+      now.trouble && el("p", { class: "bad" }, now.trouble),
+      ...now.held.map((/** @type {string} */ line) => el("p", {}, line, ".")),
+      now.best.length > 0 && table(words.advice, words.adviceHead, now.best),
+      now.known && !now.best.length && el("p", {}, words.adviceNone),
+      now.more > 0 && el("p", { class: "soft" }, words.adviceMore(now.more)));
+  };
+
+  return {
+    root,
+    /** @param {any} state @param {any} news */
+    async update(state, news) {
+      const now = await got("/advice");
+      if (!now) return;
+      show(now);
+      if (news.what === "advised" && now.known) say(words.advised);
     },
   };
 }

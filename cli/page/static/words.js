@@ -304,6 +304,17 @@ export const words = {
   widths: "Widths compared",
   widthsHead: ["Cloth", "Width", "Needed", "Buy", "Cost", "Note"],
   taken: "taken",
+  advice: "What would save",
+  adviceHint: "Lays the job with one thing changed at a time, each several times, and tells the three"
+    + " that save most and surely; what is laid already stays as it is.",
+  adviceOnly: "Material",
+  adviceMinutes: "for so many minutes",
+  adviceDo: "Find what would save",
+  advising: "Laying one change after the other…",
+  advised: "What would save is known.",
+  adviceHead: ["Change", "Saves", "Money", "Write", "Mind"],
+  adviceNone: "Nothing was found that surely saves.",
+  adviceMore: (/** @type {number} */ more) => `${more} more: the command thriftlay advise tells them.`,
   compare: "Compare widths",
   compareHint: "Lays the same parts on each width, and says which takes least and which costs least;"
     + " what is laid already stays as it is.",

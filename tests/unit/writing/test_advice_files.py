@@ -18,7 +18,7 @@ from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
 from nesting.planning.make import make_plan
 from nesting.planning.plan import Plan
-from nesting.writing.advice_files import write_advice
+from nesting.writing.advice.files import write_advice
 from nesting.writing.write import write_plan
 
 CANVAS = Cloth(

@@ -11,11 +11,11 @@ from nesting.advice.kept import ADVICE_FILE, kept, kept_text
 from nesting.errors import NestingError, PlanError, WriteError
 from nesting.planning.plan_file import load_plan
 from nesting.whole import whole_folder, write_error
+from nesting.writing.advice.page import advice_page, chain_drawing
 from nesting.writing.files import file_name
 from nesting.writing.folder import PLAN_FILE
 from nesting.writing.neutral.chain import chain_strokes
 from nesting.writing.neutral.keys import job_keys
-from nesting.writing.pages.advice_page import advice_page, chain_drawing
 from nesting.writing.pages.picture import write_picture
 from nesting.writing.pages.report import write_report
 from nesting.writing.svg import write_svg
