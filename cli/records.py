@@ -7,9 +7,8 @@ What is null is not known, or does not apply. Quantities are told as numbers.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from typing import TYPE_CHECKING
 
-from nesting.advice.advise import Advice, AsItIs, Proposal
-from nesting.advice.change import Change
 from nesting.errors import Finding
 from nesting.planning.buying.shopping import BagCost, Purchase, ShoppingList
 from nesting.planning.compare import Trial, compared
@@ -21,6 +20,10 @@ from nesting.quantity import Quantity, Unit
 from nesting.reading.listing import Row as PieceRow
 
 from .handed_out import PatternResult
+
+if TYPE_CHECKING:
+    from nesting.advice.advise import Advice, AsItIs, Proposal
+    from nesting.advice.change import Change
 
 __all__ = [
     "RESULTS",

@@ -6,8 +6,7 @@ import threading
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from nesting.advice.advise import advise
-from nesting.advice.kept import KeptAdvice, kept, kept_in
+from nesting.advice.kept import KeptAdvice, kept_in
 from nesting.errors import JobError, NestingError
 
 if TYPE_CHECKING:
@@ -57,6 +56,11 @@ class Advising:
             self._running.join()
 
     def _run(self, job: Job, how: Json) -> None:
+        from nesting.advice.advise import (
+            advise,  # a search: the page does without as long as it can
+        )
+        from nesting.advice.keeping import kept
+
         try:
             self.found = kept(advise(job, stop=self._stop.is_set, **how))
         except NestingError as error:

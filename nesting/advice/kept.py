@@ -11,19 +11,22 @@ from typing import Annotated, Literal
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass as checked
 
-from nesting.advice.advise import Advice
-from nesting.advice.words import advised, base_words, chain_words
 from nesting.bounded import text_of
 from nesting.errors import PlanError
 from nesting.job.job import Job
 from nesting.planning.running.store import told
 
-__all__ = ["ADVICE_FILE", "BEST", "KeptAdvice", "KeptMaterial", "kept", "kept_in", "kept_text"]
+__all__ = [
+    "ADVICE_FILE",
+    "KeptAdvice",
+    "KeptMaterial",
+    "KeptProposal",
+    "job_mark",
+    "kept_adapter",
+    "kept_in",
+]
 
 ADVICE_FILE = "advice.json"
-
-BEST = 3
-"""So many proposals are kept."""
 
 _LARGEST = 1_000_000
 """Bytes of such a file at most."""
@@ -67,38 +70,9 @@ class KeptAdvice:
 
 
 @lru_cache(maxsize=1)
-def _adapter() -> TypeAdapter[KeptAdvice]:
+def kept_adapter() -> TypeAdapter[KeptAdvice]:
+    """Return what writes and reads the file."""
     return TypeAdapter(KeptAdvice)
-
-
-def kept(advice: Advice) -> KeptAdvice:
-    """Return what is kept of an advice."""
-    job = advice.job
-    words = [advised(one, advice) for one in advice.proposals]
-    return KeptAdvice(
-        job=_of(job),
-        materials=tuple(
-            KeptMaterial(
-                name=one.material,
-                needs=base_words(one, job.amounts, currency=job.currency),
-                held="" if one.chain is None else chain_words(one.chain),
-            )
-            for one in advice.as_it_is
-        ),
-        best=tuple(
-            KeptProposal(
-                material=one.material, what=one.what, saves=one.saves, money=one.money,
-                write=one.write, beware=one.beware,
-            )
-            for one in words[:BEST]
-        ),
-        more=max(0, len(words) - BEST),
-    )  # fmt: skip
-
-
-def kept_text(advice: Advice) -> str:
-    """Return the text of the file."""
-    return _adapter().dump_json(kept(advice), indent=1).decode() + "\n"
 
 
 def kept_in(folder: Path, job: Job) -> KeptAdvice | None:
@@ -108,13 +82,13 @@ def kept_in(folder: Path, job: Job) -> KeptAdvice | None:
         return None
     try:
         text = text_of(file, most=_LARGEST, what="an advice.json", error=PlanError)
-        found = _adapter().validate_json(text)
+        found = kept_adapter().validate_json(text)
     except (PlanError, ValidationError):
         return None
-    return found if found.job == _of(job) else None
+    return found if found.job == job_mark(job) else None
 
 
-def _of(job: Job) -> str:
+def job_mark(job: Job) -> str:
     """Return what tells a job from every other, wherever its file lies."""
     content = replace(job, file=None, places=(), assumptions=())
     return hashlib.sha256(told(content).encode()).hexdigest()

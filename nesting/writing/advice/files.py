@@ -7,7 +7,8 @@ from dataclasses import replace
 from pathlib import Path as FilePath
 
 from nesting.advice.advise import Advice, AsItIs
-from nesting.advice.kept import ADVICE_FILE, kept, kept_text
+from nesting.advice.keeping import kept, kept_text
+from nesting.advice.kept import ADVICE_FILE, job_mark
 from nesting.errors import NestingError, PlanError, WriteError
 from nesting.planning.plan_file import load_plan
 from nesting.whole import whole_folder, write_error
@@ -95,7 +96,7 @@ def _report(advice: Advice, folder: FilePath, waiting: FilePath) -> bool:
     except PlanError:
         return False
     best = kept(advice)
-    if best.job != kept(replace(advice, job=plan.job)).job:
+    if best.job != job_mark(plan.job):
         return False
     write_report(plan, waiting / REPORT_FILE, advice=best)
     return True

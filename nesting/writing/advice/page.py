@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from nesting.advice.advise import Advice, AsItIs, Proposal
 from nesting.advice.change import Change
-from nesting.advice.kept import KeptAdvice
 from nesting.advice.words import advised, base_words, chain_rows, chain_words, criterion
+from nesting.writing.advice.passage import HEAD
 from nesting.writing.neutral.chain import chain_strokes
 from nesting.writing.neutral.draw import draw_entry, draw_grounds
 from nesting.writing.neutral.drawing import Drawing
@@ -16,11 +16,9 @@ from nesting.writing.neutral.keys import Keys, job_keys
 from nesting.writing.pages.markup import Passage, Table, filled
 from nesting.writing.pages.view import in_rows, rows_for, screen_lettering, screen_svg
 
-__all__ = ["advice_page", "chain_drawing", "kept_passage"]
+__all__ = ["advice_page", "chain_drawing"]
 
 _PAGE, _HIGH = 180.0, 95.0  # mm: as in the report
-
-_HEAD = ("Change", "Saves", "Money", "Write", "Mind")
 
 
 def advice_page(advice: Advice) -> str:
@@ -43,7 +41,7 @@ def _table(advice: Advice, title: str, proposals: tuple[Proposal, ...]) -> Passa
         return None
     words = [advised(one, advice) for one in proposals]
     rows = [[f"{w.material}: {w.what}", w.saves, w.money, w.write, w.beware] for w in words]
-    return Passage(title, table=Table(caption=title, head=_HEAD, rows=rows))
+    return Passage(title, table=Table(caption=title, head=HEAD, rows=rows))
 
 
 def _material(one: AsItIs, advice: Advice, keys: Keys) -> dict[str, object]:
@@ -104,15 +102,3 @@ def _others(advice: Advice) -> Iterator[Passage]:
 
 def _said(change: Change, why: str) -> str:
     return f"{change.material}: {change.what}" + (f" ({why})" if why else "")
-
-
-def kept_passage(advice: KeptAdvice) -> Passage | None:
-    """Return the best of a kept advice for the report of a plan; None if nothing saves."""
-    if not advice.best:
-        return None
-    title = "What would save"
-    rows = [[f"{w.material}: {w.what}", w.saves, w.money, w.write, w.beware] for w in advice.best]
-    note = "Each was laid with several seeds, and saves more than chance would; see advice.html."
-    if advice.more:
-        note += f" {advice.more} more are there."
-    return Passage(title, table=Table(caption=title, head=_HEAD, rows=rows), note=note)

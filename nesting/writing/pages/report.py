@@ -12,7 +12,7 @@ from nesting.names import listed
 from nesting.planning.buying.remnant_file import Left, named_leftovers
 from nesting.planning.buying.shopping import Purchase, ShoppingList, shopping_list
 from nesting.planning.plan import Plan
-from nesting.writing.advice.page import kept_passage
+from nesting.writing.advice.passage import kept_passage
 from nesting.writing.cautions import cautions
 from nesting.writing.files import whole_file
 from nesting.writing.pages.markup import Passage, Table, filled
