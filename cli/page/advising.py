@@ -56,9 +56,7 @@ class Advising:
             self._running.join()
 
     def _run(self, job: Job, how: Json) -> None:
-        from nesting.advice.advise import (
-            advise,  # a search: the page does without as long as it can
-        )
+        from nesting.advice.advise import advise  # with a search's libraries: not until asked for
         from nesting.advice.keeping import kept
 
         try:
