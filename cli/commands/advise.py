@@ -146,7 +146,9 @@ def _tell_held(one: AsItIs, advice: Advice) -> None:
 
     say(base_words(one, advice.job.amounts, currency=advice.job.currency))
     if any(not laid.good for laid in one.laid):
-        say("  not all parts found room, or the judge found faults: lay it first")
+        say(
+            "  not all parts found room in the time, or the judge found faults: give it more --time"
+        )
     if one.chain is None:
         return
     say(f"  {chain_words(one.chain)}")

@@ -152,7 +152,10 @@ def _halves(job: Job, material: Material, line: Line) -> Iterator[Change]:
             f"two pieces of about {job.amounts.sizes(c - a, d - b)} with"
             f" {job.amounts.setting(seam)} beyond the seam, in place of {piece.name} in its [[cut]]"
         ),
-        beware=f"{line.count} more seams, and what is printed is parted there",
+        beware=(
+            f"{line.count} {'seam' if line.count == 1 else 'seams'} more to sew, and a print"
+            " is parted there"
+        ),
         job=replace(job, bags=tuple(bag if one is line.bag else one for one in job.bags)),
         pieces=(piece.name,),
     )

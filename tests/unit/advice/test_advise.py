@@ -203,7 +203,9 @@ def test_changes_are_changes_of_the_job_that_can_be_written_down() -> None:
 
 
 def test_halves_are_as_large_as_the_piece_and_its_seam() -> None:
-    (bag,) = of_kind(changes_of(JOB, CANVAS), Kind.HALVES).job.bags
+    halved = of_kind(changes_of(JOB, CANVAS), Kind.HALVES)
+    assert halved.beware.startswith("2 seams more to sew")
+    (bag,) = halved.job.bags
     names = [cut.piece for cut in bag.cuts if cut.material == "canvas"]
     assert names == ["strap", "panel, half 1", "panel, half 2"]
     assert [cut.piece for cut in bag.cuts if cut.material == "foam"] == ["panel"]
