@@ -235,17 +235,17 @@ class _Chain:
             cost = float(self.answer.columns[2 * i + axis])
             if abs(cost) <= LEAST:
                 continue
-            hold = Hold.PRINT if part.binding is not None else ""
+            hold = Hold.PRINT if part.binding is not None else None
             if part.held is not None:
                 hold = Hold.HAND
             elif cost > 0.0 and abs(low) < 1e-3:
                 hold = (Hold.START, Hold.LOW)[axis]
             elif cost < 0.0 and high is not None and abs(high) < 1e-3:
                 hold = Hold.HIGH
-            if hold:
+            if hold is not None:
                 yield self._edge(i, hold, abs(cost))
 
-    def _edge(self, i: int, hold: str, force: float) -> Link:
+    def _edge(self, i: int, hold: Hold, force: float) -> Link:
         """Return the link of an item to what it leans on, at the middle of what touches there."""
         part = self.of.index[i]
         ring = shapely.get_coordinates(self._area(part).exterior)
