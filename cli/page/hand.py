@@ -65,7 +65,10 @@ def together(work: Work, asked: Json) -> Json:
     with work.lock:
         number, part, hand = _asked(work, asked)
         parts = _several(asked, part)
-        return _all_after(work, number, parts, hand.together(parts, _change(asked)))
+        found = hand.together(parts, _change(asked))
+        if asked.get("slide") in WAYS:
+            found = hand.slide_together(parts, WAYS[asked["slide"]])
+        return _all_after(work, number, parts, found)
 
 
 def to_sheet(work: Work, asked: Json) -> Json:
@@ -92,10 +95,13 @@ def laid(work: Work, asked: Json) -> Json:
 
 
 def slid(work: Work, asked: Json) -> Json:
-    """Move a part until it touches."""
+    """Move a part, or several as one, until it touches."""
     with work.lock:
         number, part, hand = _asked(work, asked)
-        found = hand.slide(part, WAYS[str(asked["way"])])
+        parts, way = _several(asked, part), WAYS[str(asked["way"])]
+        if len(parts) > 1:
+            return _all_after(work, number, parts, hand.slide_together(parts, way))
+        found = hand.slide(part, way)
         return _after(work, number, part, found)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +17,7 @@ from nesting.marker.marker import Marker, Placement
 from nesting.marker.on_stock import region_solid
 from nesting.pattern.path import Point
 
-__all__ = ["slide"]
+__all__ = ["slide", "slide_together"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -72,14 +72,42 @@ def slide(marker: Marker, placement: Placement, direction: Point) -> Placement:
     True
 
     """
+    way = _unit(direction)
+    return _along(placement, _far(marker, placement, way), way)
+
+
+def slide_together(marker: Marker, parts: Collection[int], direction: Point) -> list[Placement]:
+    """Move parts as one, as if they were sewn together, until the first of them touches.
+
+    Returns
+    -------
+    list of Placement
+        Where they touch, as `slide` does of one part; they are not in each other's way.
+
+    """
+    way = _unit(direction)
+    of = [p for p in marker.placements if p.part in parts]
+    rest = replace(marker, placements=tuple(p for p in marker.placements if p.part not in parts))
+    far = min((_far(rest, placement, way) for placement in of), default=math.inf)
+    return [_along(placement, far, way) for placement in of]
+
+
+def _unit(direction: Point) -> Floats:
     size = math.hypot(*direction)
     if not 0.0 < size < math.inf:
         raise ValueError("a part slides in a direction that is not (0, 0)")
-    way = np.array([direction[0] / size, direction[1] / size])
+    return np.array([direction[0] / size, direction[1] / size])
+
+
+def _far(marker: Marker, placement: Placement, way: Floats) -> float:
+    """Return how far a part can move until it touches something (mm), maybe very far."""
     piece = marker.lay.parts[placement.part].piece
     one = outline_solid(piece.cut, holes=piece.holes).placed(placement.affine)
     ahead = [_first_touch(one, barred, way) for barred in _barred(marker, placement, one, way)]
-    far = min(ahead, default=math.inf)
+    return min(ahead, default=math.inf)
+
+
+def _along(placement: Placement, far: float, way: Floats) -> Placement:
     if far > 0.5 * _FARTHEST:  # open-ended cloth
         return placement
     far = max(float(far), 0.0)

@@ -15,11 +15,18 @@ from nesting.marker.figures import figures
 from nesting.marker.holding import hold, release
 from nesting.marker.judge import Judge
 from nesting.marker.marker import Marker, Placement
-from nesting.marker.slide import slide
+from nesting.marker.slide import slide, slide_together
 from nesting.pattern.path import Point
 from nesting.planning.buying.bought import buying
 from nesting.planning.buying.settle import chosen_width, settled
-from nesting.planning.in_hand import Change, changed, laid_down, on_sheet, together
+from nesting.planning.in_hand import (
+    Change,
+    changed,
+    laid_down,
+    on_sheet,
+    together,
+    with_placements,
+)
 from nesting.planning.lay.sheet_loads import sheet_loads
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.records import WidthTried
@@ -109,6 +116,11 @@ class ByHand:
     def slide(self, part: int, direction: Point) -> tuple[Finding, ...]:
         """Move a part until it touches, and return what the judge says of it there."""
         return self._moved(slide(self.marker, self.placement(part), direction))
+
+    def slide_together(self, parts: Collection[int], direction: Point) -> tuple[Finding, ...]:
+        """Move several parts as one until the first of them touches."""
+        there = slide_together(self.marker, self._lying(parts), direction)
+        return self._put(with_placements(self.marker, there), parts)
 
     def hold(self, *parts: int) -> None:
         """Hold parts where they lie (none named: all), for searches to lay the rest round them."""

@@ -11,7 +11,15 @@ from nesting.marker.marker import Marker, Placement
 from nesting.pattern.path import Affine, Point
 from nesting.pattern.polygon import piece_polygon, polygon
 
-__all__ = ["Change", "changed", "fresh_sheets", "laid_down", "on_sheet", "together"]
+__all__ = [
+    "Change",
+    "changed",
+    "fresh_sheets",
+    "laid_down",
+    "on_sheet",
+    "together",
+    "with_placements",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +71,7 @@ def together(marker: Marker, parts: Collection[int], change: Change) -> Marker:
             flipped=placement.flipped != change.flip,
         )
 
-    return _with(marker, [put(placement) for placement in of])
+    return with_placements(marker, [put(placement) for placement in of])
 
 
 def on_sheet(
@@ -89,7 +97,7 @@ def on_sheet(
     if sheet is None or not 0 <= sheet < marker.grounds:
         raise JobError("the marker has no such sheet", hint="load the page again")
     put = [replace(p, sheet=sheet) for p in marker.placements if p.part in parts]
-    return _without_empty(_with(marker, put))
+    return _without_empty(with_placements(marker, put))
 
 
 def fresh_sheets(marker: Marker) -> tuple[int, ...]:
@@ -131,7 +139,8 @@ def laid_down(marker: Marker, part: int, *, sheet: int = 0) -> Marker:
     return replace(marker, placements=(*marker.placements, replace(here, x=x - x0, y=y - y0)))
 
 
-def _with(marker: Marker, put: Collection[Placement]) -> Marker:
+def with_placements(marker: Marker, put: Collection[Placement]) -> Marker:
+    """Return a marker of which some parts lie elsewhere."""
     anew = {placement.part: placement for placement in put}
     return replace(marker, placements=tuple(anew.get(p.part, p) for p in marker.placements))
 

@@ -76,8 +76,6 @@ export function openMarker(first, unit, page) {
   const elsewhere = el("select", { id: `to-${m.number}`, onchange: () => toSheet() });
   const elsewhereField = el("span", { class: "fields", hidden: true },
     el("label", { for: elsewhere.id }, words.layOn), elsewhere);
-  /** @type {any} */
-  let slides = null;
   const onPart = el("div", { class: "fields", hidden: true },
     button(words.turn, () => change({ turn: "next" })),
     el("span", { class: "fields" },
@@ -85,7 +83,7 @@ export function openMarker(first, unit, page) {
       button(words.turnDo, () => change({ turn: Number(degrees.value) || 0 }))),
     button(words.mirror, () => change({ flip: true })),
     pin, elsewhereField,
-    slides = el("span", { class: "fields", role: "group", "aria-label": words.slide }, words.slide,
+    el("span", { class: "fields", role: "group", "aria-label": words.slide }, words.slide,
       ...Object.entries(words.slideTo).map(([way, said]) =>
         button(said, () => slide(way), { "aria-label": `${words.slide} ${said}` }))));
   const verdict = el("div", { class: "verdict", "aria-live": "polite" });
@@ -270,7 +268,6 @@ export function openMarker(first, unit, page) {
     choose.value = part === null ? "" : String(part);
     onPart.hidden = part === null;
     inHand.hidden = !also.size;
-    if (slides) slides.hidden = also.size > 0;
     if (part === null) { also.clear(); return; }
     inHand.textContent = names();
     pin.textContent = isHeld(part) ? words.letPart : words.hold;
@@ -382,6 +379,10 @@ export function openMarker(first, unit, page) {
   const slide = (way) => {
     const part = held;
     if (part === null) return Promise.resolve();
+    if (also.size) {
+      return doing(async () => allAfter(
+        await ask("/hand/slide", asked({ part, also: [...also], way })), part));
+    }
     return doing(async () => after(await ask("/hand/slide", asked({ part, way })), part));
   };
 

@@ -12,7 +12,7 @@ from nesting.marker.check import check
 from nesting.marker.judge import Judge
 from nesting.marker.lay import Lay, Part, Region, Sheet, Sheets, Strip, Turns
 from nesting.marker.marker import Marker, Placement
-from nesting.marker.slide import slide
+from nesting.marker.slide import slide, slide_together
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import circle, rectangle
@@ -54,6 +54,25 @@ def test_a_rectangle_stops_at_the_edges_and_at_its_neighbour(spacing: float) -> 
     corner = slide(marker, replace(second, y=40.0), (-3, -4))
     assert type(corner.x) is type(corner.y) is float
     assert corner.x - 300.0 == pytest.approx(0.75 * (corner.y - 40.0))
+
+
+def test_several_slide_as_one_until_the_first_of_them_touches() -> None:
+    """Towards a third that only the rear one meets; they are not in each other's way."""
+    marker = marker_of(TAB, TAB, TAB)
+    still = Placement(part=0, x=0.0, y=40.0)
+    front, rear = Placement(part=1, x=200.0, y=0.0), Placement(part=2, x=250.0, y=45.0)
+    marker = replace(marker, placements=(still, front, rear))
+    there = slide_together(marker, [1, 2], (-1, 0))
+    assert [p.part for p in there] == [1, 2]
+    assert [p.x for p in there] == pytest.approx([0.0, 50.0], abs=2e-3)
+    assert [p.y for p in there] == [0.0, 45.0]
+    (closer,) = slide_together(replace(marker, placements=(still, rear)), [2], (-1, 0))
+    assert closer == slide(replace(marker, placements=(still, rear)), rear, (-1, 0))
+    there = slide_together(
+        replace(marker, placements=(still, front, replace(rear, x=205.0))), [1, 2], (-1, 0)
+    )
+    assert [p.x for p in there] == pytest.approx([35.0, 40.0], abs=2e-3)
+    assert slide_together(marker, [1, 2], (1, 0)) == [front, rear]  # cloth has no other end
 
 
 def test_what_touches_already_stays_and_slides_along() -> None:
