@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import signal
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -36,6 +38,12 @@ GAP = 6.0
 
 settings.register_profile("busy", deadline=None)  # the machine may be: no test is of time
 settings.load_profile("busy")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Compile the search once, before there are workers that would all do it at the same time."""
+    if not hasattr(config, "workerinput") and config.getoption("numprocesses", None):
+        subprocess.run([sys.executable, "-m", "nesting.search.ready"], check=True)
 
 
 @pytest.fixture(scope="session", autouse=True)
