@@ -1,4 +1,4 @@
-"""Widths of cloth compared, as a table: for the command and for the page."""
+"""Widths of cloth compared, and bags there is enough for, as the command and the page say it."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from nesting import Job, Trial
+    from nesting.planning.orders.most_bags import MostBags
 
-__all__ = ["HEAD", "rows", "sums"]
+__all__ = ["HEAD", "enough", "rows", "sums"]
 
 HEAD = (
     *("material", "width", "needed", "at hand", "buy", "area", "cost"),
@@ -71,3 +72,9 @@ def sums(trials: tuple[Trial, ...], job: Job) -> str:
     if total.cost is not None:
         words.append(f"on the cheapest: {total.cost:.2f} {job.currency}".rstrip())
     return "; ".join(words)
+
+
+def enough(found: MostBags) -> str:
+    """Say how many whole bags there is enough for."""
+    bags = "1 whole bag" if found.bags == 1 else f"{found.bags} whole bags"
+    return f"at hand is enough for {bags}; the area would do for {found.at_most} at most"

@@ -19,7 +19,7 @@ from ..arguments import (
     whole,
     widths,
 )
-from ..compared import HEAD, rows, sums
+from ..compared import HEAD, enough, rows, sums
 from ..interrupt import SAVED, stopping
 from ..running import add_running, asked, executor, start_workers
 from ..say import say
@@ -149,8 +149,7 @@ def _bags(job: Job, arguments: argparse.Namespace) -> int:
 
         tell("compare", bags_result(found), currency=job.currency)
     else:
-        whole_bags = "1 whole bag" if found.bags == 1 else f"{found.bags} whole bags"
-        say(f"at hand is enough for {whole_bags}; the area would do for {found.at_most} at most")
+        say(enough(found))
     if stop.asked:
         say(_INTERRUPTED, trouble=True)
         return SAVED

@@ -1,21 +1,25 @@
 /** What to buy: the list, and widths compared. */
 
 import { ask } from "./ask.js";
-import { button, el, fill, table } from "./dom.js";
+import { button, el, fill, fold, refill, table } from "./dom.js";
 import { attempt, got, say } from "./main.js";
 import { words } from "./words.js";
 
 export function showBuy() {
   const root = el("section", {}, el("h1", {}, words.toBuy));
   const list = el("div");
-  const widths = compare(), saving = advice();
-  root.append(list, saving.root, widths.root);
+  const widths = compare(), saving = advice(), bags = whole();
+  root.append(list, saving.root, widths.root, bags.root);
   return {
     root,
     /** @param {any} state @param {any} news */
     async update(state, news) {
       if (news.what === "progress") return;
-      widths.update(state, news);
+      got("/compare").then((now) => {
+        if (!now) return;
+        widths.show(now, news);
+        bags.show(now);
+      });
       saving.update(state, news);
       if (!state.markers.length) { fill(list, el("p", {}, words.waiting)); return; }
       const b = await got("/buying");
@@ -94,7 +98,7 @@ function compare() {
   const begin = button(words.compareDo, () => attempt(async () => {
     await ask("/compare/begin", { only: only.value, widths: widths.value, folds: folds.checked,
       seeds: Number(seeds.value) || 1 });
-    show(await ask("/compare"));
+    show(await ask("/compare"), null);
   }));
   const root = el("div", { hidden: true },
     el("h2", {}, words.compare), el("p", { class: "soft" }, words.compareHint),
@@ -103,9 +107,12 @@ function compare() {
       field(words.compareSeeds, seeds)),
     el("p", {}, begin), told);
   let names = "";
+  const chart = el("img", { class: "chart", alt: words.chartOf });
+  const drawn = fold("chart", el("summary", {}, words.chart), chart,
+    el("p", {}, el("a", { href: "/compare/chart", download: "widths.png" }, words.chartKeep)));
 
-  /** @param {any} now */
-  const show = (now) => {
+  /** @param {any} now @param {any} news */
+  const show = (now, news) => {
     root.hidden = !now.cloths.length;
     if (names !== now.cloths.join("\n")) {
       names = now.cloths.join("\n");
@@ -113,25 +120,48 @@ function compare() {
         ...now.cloths.map((/** @type {string} */ n) => el("option", { value: n }, n)));
     }
     begin.hidden = now.running;
-    fill(told,
-      now.running && el("p", {}, words.comparing, " ",
+    const picture = `/compare/chart?of=${now.number}`;
+    if (now.rows.length && !now.counting && chart.getAttribute("src") !== picture) {
+      chart.setAttribute("src", picture);
+    }
+    refill(told,
+      now.running && !now.counting && el("p", {}, words.comparing, " ",
         button(words.stop, () => attempt(() => ask("/compare/stop", {})))),
-      now.trouble && el("p", { class: "bad" }, now.trouble),
+      now.trouble && !now.counting && el("p", { class: "bad" }, now.trouble),
       now.rows.length > 0 && table(words.compare,
         now.head.map((/** @type {string} */ h) => words.compareHead[/** @type {"width"} */ (h)]),
         now.rows),
       now.sums && el("p", {}, now.sums[0].toUpperCase(), now.sums.slice(1), "."),
-      now.markers.length > 0 && el("p", { class: "soft" }, words.compareSee));
+      now.markers.length > 0 && el("p", { class: "soft" }, words.compareSee),
+      now.rows.length > 0 && drawn,
+      now.instructions.length > 0 && fold("instructions", el("summary", {}, words.instructions),
+        ...now.instructions.map((/** @type {string} */ line) => el("p", {}, line))));
+    if (news?.what === "compared" && now.rows.length) say(words.compared);
   };
 
-  return {
-    root,
-    /** @param {any} state @param {any} news */
-    async update(state, news) {
-      const now = await got("/compare");
-      if (!now) return;
-      show(now);
-      if (news.what === "compared" && now.rows.length) say(words.compared);
-    },
+  return { root, show };
+}
+
+/** How many whole bags the hides and counted sheets at hand give. */
+function whole() {
+  const told = el("div", { "aria-live": "polite" });
+  const begin = button(words.bagsDo, () => attempt(async () => {
+    await ask("/compare/bags", {});
+    show(await ask("/compare"));
+  }));
+  const root = el("div", { hidden: true }, el("h2", {}, words.bags),
+    el("p", { class: "soft" }, words.bagsHint), el("p", {}, begin), told);
+
+  /** @param {any} now */
+  const show = (now) => {
+    root.hidden = !now.limited;
+    begin.hidden = now.running;
+    fill(told,
+      now.running && now.counting && el("p", {}, words.comparing, " ",
+        button(words.stop, () => attempt(() => ask("/compare/stop", {})))),
+      now.trouble && now.counting && el("p", { class: "bad" }, now.trouble),
+      now.bags && el("p", { class: "sum" }, now.bags[0].toUpperCase(), now.bags.slice(1), "."));
   };
+
+  return { root, show };
 }

@@ -15,7 +15,7 @@ from nesting.planning.make import make_plan
 from nesting.planning.plan import Plan
 from nesting.planning.running.pool import processes
 
-__all__ = ["MostBags", "most_bags"]
+__all__ = ["MostBags", "limited_goods", "most_bags"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,8 +51,7 @@ def most_bags(
     """
     if len(job.bags) != 1:
         raise JobError("the job has several bags", file=job.file, hint="ask for one at a time")
-    used = {cut.material for cut in job.bags[0].cuts}
-    goods = [m for m in job.materials if m.name in used and m.limited]
+    goods = limited_goods(job)
     if not goods:
         raise JobError(
             "nothing of the job is at hand in a limited number",
@@ -80,6 +79,12 @@ def most_bags(
                 high = count - 1
             count = (low + high + 1) // 2
     return MostBags(bags=found, at_most=most, plan=plan)
+
+
+def limited_goods(job: Job) -> list[Goods]:
+    """Return the goods that a job's bags are cut from and of which there is only so much."""
+    used = {cut.material for bag in job.bags for cut in bag.cuts}
+    return [m for m in job.materials if m.name in used and m.limited]
 
 
 def _times(job: Job, count: int) -> Job:

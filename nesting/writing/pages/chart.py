@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from nesting.planning.summary import summary
 from nesting.units import AREA_UNITS, LENGTH_UNITS
 from nesting.writing.files import whole_file
 
-__all__ = ["write_width_chart"]
+__all__ = ["width_chart", "write_width_chart"]
 
 _BAR, _BEST, _LINE = "#9db4c0", "#2f6f73", "#b5562b"
 
@@ -27,6 +28,14 @@ def write_width_chart(
     amounts: Amounts = METRIC,
     overwrite: bool = False,
 ) -> Path:
+    """Write the chart of widths (`width_chart`) into a file."""
+    data = width_chart(trials, amounts=amounts)
+    with whole_file(Path(path), overwrite=overwrite) as temporary:
+        temporary.write_bytes(data)
+    return Path(path)
+
+
+def width_chart(trials: Sequence[Trial], *, amounts: Amounts = METRIC) -> bytes:
     """Draw one row per cloth: length to buy with its cost, area and efficiency (PNG)."""
     names = list(dict.fromkeys(trial.material for trial in trials))
     figure = Figure(figsize=(9.0, 2.8 * len(names)), layout="constrained", dpi=130)
@@ -36,9 +45,9 @@ def write_width_chart(
         of_cloth = [trial for trial in trials if trial.material == name]
         _bought(axes[row][0], name, of_cloth, amounts)
         _filled(axes[row][1], name, of_cloth, amounts)
-    with whole_file(Path(path), overwrite=overwrite) as temporary:
-        figure.savefig(temporary, format="png")
-    return Path(path)
+    held = io.BytesIO()
+    figure.savefig(held, format="png")
+    return held.getvalue()
 
 
 def _labels(trials: Sequence[Trial], amounts: Amounts) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
@@ -75,6 +76,12 @@ def test_widths_a_print_left_overs_and_stock_are_said_and_widths_compared(
         compared = page.get_by_role("table", name="Compare widths")
         expect(compared.locator("tbody tr")).to_have_count(2)
         expect(compared).to_contain_text("137.16 cm")
+        page.get_by_text("As a chart").press("Enter")
+        chart = page.get_by_role("img", name="A chart of the widths")
+        expect(chart).to_be_visible()
+        page.wait_for_function("() => document.querySelector('img.chart').naturalWidth > 500")
+        page.get_by_text("Lengths for your instructions").press("Enter")
+        expect(page.get_by_text(re.compile(r"^lining: .* m at 112 cm"))).to_be_visible()
         axe_finds_nothing(page)
     cloth = lining_of(job)
     assert [(w.booked, w.price) for w in cloth.widths] == [
@@ -88,3 +95,34 @@ def test_widths_a_print_left_overs_and_stock_are_said_and_widths_compared(
     assert [left.name for left in cloth.remnants] == ["rest of May"]
     assert cloth.rolls == (500.0,)
     assert "# washed before cutting" in job.read_text()
+
+
+def test_whole_bags_that_there_is_enough_for_are_counted(browser: Browser, tmp_path: Path) -> None:
+    job = tmp_path / "case.toml"
+    job.write_text(
+        """
+        [job]
+        name = "Case"
+        unit = "cm"
+        [[sheet]]
+        name = "foam"
+        size = [30, 20]
+        count = 2
+        [[piece]]
+        name = "side"
+        rectangle = [14, 19]
+        [[cut]]
+        piece = "side"
+        material = "foam"
+        """
+    )
+    with (
+        served("--time", "2s", "--workers", "1", job, folder=tmp_path) as server,
+        opened(browser, server.address) as page,
+    ):
+        expect(page.locator(".keep")).to_contain_text("Saved")
+        expect(page.get_by_role("button", name="Stop with the best")).to_have_count(0)
+        page.get_by_role("link", name="Buy").click()
+        page.get_by_role("button", name="Find how many").press("Enter")
+        expect(page.get_by_text("At hand is enough for 4 whole bags; the area")).to_be_visible()
+        axe_finds_nothing(page)
