@@ -14,7 +14,8 @@ import re
 import shutil
 import subprocess
 from collections.abc import Iterator
-from itertools import combinations, pairwise
+from dataclasses import replace
+from itertools import combinations, count, pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -33,6 +34,8 @@ from nesting.writing.handout.projector import GRIDS
 from nesting.writing.handout.words import yards
 from nesting.writing.handout.write import write_handout
 from nesting.writing.paper.papers import PAPERS, roll
+from nesting.writing.paper.print_pdf import print_drawings
+from nesting.writing.paper.templates import templates
 
 SQUARES = """
 [job]
@@ -185,7 +188,7 @@ def test_pages_have_the_sizes_of_the_standards(metric: tuple[Needs, Path]) -> No
             size = sorted(side * MM for side in page.get_size())
             assert size == pytest.approx(wanted, abs=0.01), file
     (page, *_) = pypdfium2.PdfDocument(metric[1] / "pages-roll.pdf")
-    assert page.get_height() * MM == pytest.approx(914.4, abs=0.01)
+    assert max(page.get_size()) * MM == pytest.approx(914.4, abs=0.01)
 
 
 def test_every_font_is_embedded_and_of_one_family(
@@ -217,7 +220,7 @@ def words_on(file: Path) -> Iterator[list[tuple[str, float, float, float, float]
 
 @pytest.mark.parametrize("kind", ["booklet", "pages", "labels", "projector"])
 def test_no_text_lies_over_another(kind: str, metric: tuple[Needs, Path]) -> None:
-    count = 0
+    seen = 0
     for words in (on for file in metric[1].glob(f"{kind}*.pdf") for on in words_on(file)):
         for first, second in combinations(words, 2):
             # A word's box has the height of a line: half of it is what its letters take.
@@ -225,8 +228,8 @@ def test_no_text_lies_over_another(kind: str, metric: tuple[Needs, Path]) -> Non
             down = min(first[4], second[4]) - max(first[2], second[2])
             least = min(first[4] - first[2], second[4] - second[2])
             assert across <= 0.5 or down <= 0.35 * least, (first, second)
-        count += len(words)
-    assert count > 15
+        seen += len(words)
+    assert seen > 15
 
 
 def test_nothing_is_written_beyond_the_margins(metric: tuple[Needs, Path]) -> None:
@@ -239,14 +242,14 @@ def test_nothing_is_written_beyond_the_margins(metric: tuple[Needs, Path]) -> No
 
 def test_every_file_is_opened_by_three_readers(metric: tuple[Needs, Path]) -> None:
     for file in metric[1].glob("*.pdf"):
-        count = len(pypdfium2.PdfDocument(file))
-        assert f"Pages:           {count}" in told("pdfinfo", file)
+        pages = len(pypdfium2.PdfDocument(file))
+        assert f"Pages:           {pages}" in told("pdfinfo", file)
         order = ("gs", "-q", "-dNOPAUSE", "-dBATCH", "-dPDFSTOPONERROR", "-sDEVICE=bbox")
         seen = subprocess.run(
             [tool("gs"), *order[1:], "-r20", file], capture_output=True, text=True, timeout=60
         )
         assert seen.returncode == 0, seen.stderr
-        assert seen.stderr.count("%%HiResBoundingBox") == count
+        assert seen.stderr.count("%%HiResBoundingBox") == pages
         assert "Error" not in seen.stderr + seen.stdout
 
 
@@ -286,10 +289,10 @@ def test_the_booklet_says_what_is_bought_and_what_is_cut(
     assert "Seam allowance 3/8 in (10 mm)" in said
 
 
-def darks(file: Path, page: int = 0) -> tuple[list[list[bool]], float]:
-    picture = pypdfium2.PdfDocument(file)[page].render(scale=254 / 72, grayscale=True)
+def darks(file: Path, page: int = 0, *, dpi: int = 254) -> tuple[list[list[bool]], float]:
+    picture = pypdfium2.PdfDocument(file)[page].render(scale=dpi / 72, grayscale=True)
     dark = picture.to_numpy().reshape(picture.height, picture.width) < 200
-    return dark, 0.1
+    return dark, 25.4 / dpi
 
 
 def runs(line: object) -> list[float]:
@@ -307,6 +310,39 @@ def test_true_size_pages_begin_with_squares_that_measure_right(
         dark, mm = darks(metric[1] / f"pages-{key}.pdf")
         found = runs(dark[len(dark) - 300])  # 30 mm from the foot
         assert (found[1] - found[0]) * mm == pytest.approx(100.0, abs=0.15)
+
+
+def test_a_shop_prints_one_large_sheet_with_squares_beside_the_pieces(
+    metric: tuple[Needs, Path],
+) -> None:
+    for key in ("a0", "roll"):
+        file = metric[1] / f"pages-{key}.pdf"
+        (words,) = words_on(file)
+        seen = " ".join(word[0] for word in words)
+        assert "First measure the squares" in seen
+        assert seen.count("body") == 1
+        dark, _ = darks(file, dpi=127)
+        for name, size in (("mm", 100.0), ("in", 101.6)):
+            _, x, y, _, _ = max((w for w in words if w[0] == name), key=lambda w: w[4] - w[2])
+            row = dark[round((y * MM - 20.0) / 0.2)]
+            left, right = (
+                next(n for n in count(1) if row[round(x * MM / 0.2) + step * n]) for step in (-1, 1)
+            )
+            assert (left + right) * 0.2 == pytest.approx(size, abs=0.5)
+
+
+def test_what_finds_no_room_on_a_large_sheet_is_on_a_short_strip(tmp_path: Path) -> None:
+    text = CASE.replace("UNIT", "").replace(
+        "M 0,0 L 60,0 L 70,90 L 10,90", "M 0,0 L 800,0 L 800,1150 L 10,1150"
+    )
+    job = parse_job(text)
+    job = replace(job, bags=(replace(job.bags[0], cuts=job.bags[0].cuts[2:3]),))
+    drawings = templates(job, shaped=True, paper=PAPERS["a0"])
+    print_drawings(drawings, tmp_path / "a0.pdf", paper=PAPERS["a0"])
+    pages = pypdfium2.PdfDocument(tmp_path / "a0.pdf")
+    sizes = [sorted(side * MM for side in page.get_size()) for page in pages]
+    assert sizes[0] == pytest.approx([226.0, 841.0], abs=0.01)
+    assert sizes[1:] == [pytest.approx([841.0, 1189.0], abs=0.01)] * (len(sizes) - 1)
 
 
 def test_the_projectors_grid_measures_right_and_its_layers_are_there(

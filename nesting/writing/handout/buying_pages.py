@@ -24,6 +24,7 @@ from nesting.writing.handout.words import (
     area_words,
     both_sizes,
     metres,
+    notion_words,
     share,
     yards,
 )
@@ -49,7 +50,7 @@ def buying_pages(page: Setter, needs: Needs, lays: tuple[StoredLay, ...]) -> Non
     if needs.notions:
         page.heading("Besides", room=25.0)
         columns = (Column(head="What", share=5.0), Column(head="How much", share=2.0, right=True))
-        bought = [(n.name, METRIC.amount(n.quantity, n.unit)) for n in needs.notions]
+        bought = [(n.name, notion_words(n.quantity, n.unit)) for n in needs.notions]
         page.table(columns, bought)
 
 

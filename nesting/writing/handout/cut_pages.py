@@ -160,12 +160,14 @@ def _rectangles(page: Setter, shapes: tuple[CutPiece, ...], job: Job) -> None:
         "To be drawn on the material with a ruler; along the grain first. Seam allowances are in"
         " the sizes. Inches are to the nearest eighth."
     )
+    systems = [(METRIC, "cm"), (INCHES, "in")]
+    systems.sort(key=lambda one: one[0].inches != job.amounts.inches)
     columns = (
         Column(head="", share=0.6, bold=True),
         Column(head="Piece", share=2.4),
-        Column(head="Cut", share=3.6),
-        Column(head="cm, along × across", share=2.0, right=True),
-        Column(head="in", share=2.3, right=True),
+        Column(head="Cut", share=3.5),
+        Column(head=f"{systems[0][1]}, along × across", share=2.2, right=True),
+        Column(head=systems[1][1], share=2.2, right=True),
     )
     rows = []
     for shape in shapes:
@@ -177,8 +179,7 @@ def _rectangles(page: Setter, shapes: tuple[CutPiece, ...], job: Job) -> None:
                 shape.key,
                 shape.title,
                 "; ".join([cuts, *filter(None, marks)]),
-                METRIC.sizes(along, across).removesuffix(" cm"),
-                INCHES.sizes(along, across).removesuffix(" in"),
+                *(say.sizes(along, across).removesuffix(f" {unit}") for say, unit in systems),
             ]
         )
     page.table(columns, rows)

@@ -26,7 +26,7 @@ from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.pages.wording import key_words
 from nesting.writing.paper.book import Book
 
-__all__ = ["lay_pages"]
+__all__ = ["Figure", "figure", "lay_pages"]
 
 _READABLE = 1.6
 """Height of capitals in a diagram (mm): 6 points, as small as maps and schedules are lettered
@@ -47,9 +47,9 @@ def lay_pages(page: Setter, needs: Needs, lays: Sequence[StoredLay], keys: Keys)
         assert entry is not None
         groups = alike(entry.marker)
         for group in groups:
-            figure = _figure(page, lay, group[0], keys, most=page.height / 3.0 - 5.0)
+            shown = figure(page, lay, group[0], keys, most=page.height / 3.0 - 5.0)
             others = alike_words(group) if len(groups) > 1 or len(group) > 1 else ""
-            _set(page, needs, lay, figure, others)
+            _set(page, needs, lay, shown, others)
 
 
 def _begin(page: Setter) -> None:
@@ -63,7 +63,7 @@ def _begin(page: Setter) -> None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Figure:
+class Figure:
     """A diagram: its drawing, the boxes that stand below one another, the scale, its keys.
 
     `up`: the length of the goods runs upwards.
@@ -77,11 +77,12 @@ class _Figure:
 
     @property
     def height(self) -> float:
+        """How high all rows are on the page."""
         rows = sum((y1 - y0) * self.scale for _, y0, _, y1 in self.boxes)
         return rows + _ROW_GAP * (len(self.boxes) - 1)
 
 
-def _figure(page: Setter, lay: StoredLay, sheet: int, keys: Keys, *, most: float) -> _Figure:
+def figure(page: Setter, lay: StoredLay, sheet: int, keys: Keys, *, most: float) -> Figure:
     """Draw a lay as large as it fits: in one row, or a long one in several."""
     entry = lay.row.entry
     assert entry is not None
@@ -97,11 +98,10 @@ def _figure(page: Setter, lay: StoredLay, sheet: int, keys: Keys, *, most: float
     lettering = Lettering.shown(scale, readable=_READABLE, clear=0.5, breaks=breaks, on_end=up)
     drawing = draw_entry(entry, keys=keys, lettering=[lettering] * entry.marker.grounds)[sheet]
     drawing = turned(drawing) if up else drawing
-    box = written_box(drawing) if rows == 1 else ground
-    scale = min(scale, _scale(box, rows, size))
+    boxes = _split(written_box(drawing), breaks)
+    scale = min(scale, *(_fitting(box, rows, size) for box in boxes))
     said = tuple(key_words([drawing.legend]))
-    boxes = _split(box, breaks)
-    return _Figure(drawing=drawing, boxes=boxes, scale=scale, keys=said, up=up)
+    return Figure(drawing=drawing, boxes=boxes, scale=scale, keys=said, up=up)
 
 
 def _on_end(box: Box) -> Box:
@@ -110,10 +110,15 @@ def _on_end(box: Box) -> Box:
 
 
 def _scale(box: Box, rows: int, size: tuple[float, float]) -> float:
-    width, height = size
+    """Return the scale at which a box fits a size in so many rows."""
     x0, y0, x1, y1 = box
-    high = (height - _ROW_GAP * (rows - 1)) / rows
-    return scale_of((0.0, 0.0, (x1 - x0) / rows, y1 - y0), width=width, height=high)
+    return _fitting((x0, y0, x0 + (x1 - x0) / rows, y1), rows, size)
+
+
+def _fitting(box: Box, rows: int, size: tuple[float, float]) -> float:
+    """Return the scale at which one of so many rows fits a size with the others."""
+    width, height = size
+    return scale_of(box, width=width, height=(height - _ROW_GAP * (rows - 1)) / rows)
 
 
 def _split(box: Box, breaks: Sequence[float]) -> tuple[Box, ...]:
@@ -122,7 +127,7 @@ def _split(box: Box, breaks: Sequence[float]) -> tuple[Box, ...]:
     return tuple((a, y0, b, y1) for a, b in pairwise(ends))
 
 
-def _set(page: Setter, needs: Needs, lay: StoredLay, figure: _Figure, others: str) -> None:
+def _set(page: Setter, needs: Needs, lay: StoredLay, figure: Figure, others: str) -> None:
     small = page.width / SMALL
     legend = in_lines(figure.keys, most=small, between=" · ")
     notes = [line for note in figure.drawing.notes for line in in_lines(note.split(), most=small)]
@@ -149,7 +154,7 @@ def _set(page: Setter, needs: Needs, lay: StoredLay, figure: _Figure, others: st
         page.line(line, height=SMALL)
 
 
-def _measures(page: Setter, needs: Needs, lay: StoredLay, figure: _Figure, top: float) -> None:
+def _measures(page: Setter, needs: Needs, lay: StoredLay, figure: Figure, top: float) -> None:
     """Write the length and the width of the goods along two sides of a diagram."""
     entry, amounts = lay.row.entry, needs.job.amounts
     assert entry is not None
@@ -174,7 +179,7 @@ def _write(book: Book, *, text: str, at: Point, angle: float, most: float) -> No
     book.text(text, at, height=SMALL, angle=angle, grey=0.25, most=most)
 
 
-def _show(book: Book, *, figure: _Figure, at: Point, box: Box) -> None:
+def _show(book: Book, *, figure: Figure, at: Point, box: Box) -> None:
     show(book, figure.drawing, at, scale=figure.scale, box=box)
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from nesting.amounts import METRIC, Amounts
+from fractions import Fraction
+
+from nesting.amounts import INCH_UNITS, METRIC, Amounts
 from nesting.units import AREA_UNITS, LENGTH_UNITS
 
 __all__ = [
@@ -13,6 +15,7 @@ __all__ = [
     "both_fine",
     "both_sizes",
     "metres",
+    "notion_words",
     "share",
     "yards",
 ]
@@ -56,6 +59,15 @@ def yards(mm: float) -> str:
     """Return a length to buy in yards, by eighths where it is a number of those."""
     said = INCHES.bought(mm)
     return said if said.endswith("yd") else f"{mm / LENGTH_UNITS['yd']:.2f} yd"
+
+
+def notion_words(quantity: float, unit: str) -> str:
+    """Return so much of a notion; yards and inches by eighths where it is a number of those."""
+    eighths = Fraction(quantity).limit_denominator(8)
+    whole, rest = divmod(eighths, 1)
+    if unit not in INCH_UNITS or not rest or float(eighths) != quantity or 8 % rest.denominator:
+        return METRIC.amount(quantity, unit)
+    return f"{whole} {rest} {unit}" if whole else f"{rest} {unit}"
 
 
 def area_words(mm2: float) -> tuple[str, str]:

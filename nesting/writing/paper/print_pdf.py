@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path as FilePath
 
@@ -21,15 +21,16 @@ from nesting.pattern.path import Path, Point
 from nesting.pattern.shapes import rectangle
 from nesting.writing.files import whole_file
 from nesting.writing.machines.contour import circle
-from nesting.writing.neutral.drawing import Drawing, Label, Operation, Stroke, legend
+from nesting.writing.neutral.drawing import Box, Drawing, Label, Operation, Stroke, legend
 from nesting.writing.neutral.font import in_lines, text_width
 from nesting.writing.neutral.lettering import text_box
 from nesting.writing.pages.wording import key_words
 from nesting.writing.paper.book import Book
 from nesting.writing.paper.check_squares import check_page
 from nesting.writing.paper.papers import PAPERS, Paper
-from nesting.writing.paper.print_front import front_strip
+from nesting.writing.paper.print_front import Block, front_blocks, front_strip
 from nesting.writing.paper.print_map import map_page, wants_map
+from nesting.writing.paper.print_room import Placed, is_large, placed
 from nesting.writing.paper.tiles import tiled
 from nesting.writing.paper.tiling import Join, Tile, Tiling
 
@@ -84,8 +85,9 @@ def print_drawings(
     The first page holds the two check squares and nothing else. Then for each drawing
     a page with what has to be said and a map of its sheets (once for drawings of one
     sheet), and its sheets, row by row; empty ones are left out. Where nothing is drawn, only
-    what has to be said is printed. On a roll, all that goes
-    before the sheets is on one short strip.
+    what has to be said is printed. On rolls and sheets that a shop prints, all that goes
+    before stands on the sheets themselves, where they are white; what finds no room there is on
+    one short strip.
 
     Parameters
     ----------
@@ -112,22 +114,28 @@ def print_drawings(
     """
     tilings = tuple(tiled(d, paper, overlap=overlap, amounts=amounts) for d in drawings)
     book = Book(title or (drawings[0].name if drawings else ""), layers=LAYERS)
-    if paper.open_length:
-        across = min(paper.width, paper.height)
-        front_strip(book, list(zip(drawings, tilings, strict=True)), amounts, across=across)
+    onto: Placed = {}
+    large = is_large(paper)
+    if large:
+        prints = list(zip(drawings, tilings, strict=True))
+        onto, left = placed(front_blocks(book, prints, amounts), prints)
+        if left:
+            front_strip(book, left, across=min(paper.width, paper.height))
     elif any(tiling.tiles for tiling in tilings):
         check_page(book, tilings[0].paper)
     for i, (drawing, tiling) in enumerate(zip(drawings, tilings, strict=True)):
-        if not paper.open_length and wants_map(drawing, tiling, first=i == 0):
+        if not large and wants_map(drawing, tiling, first=i == 0):
             map_page(book, drawing, tiling, amounts, first=i == 0)
-        _sheets(book, drawing, tiling)
+        _sheets(book, drawing, tiling, {t.name: onto.get((i, t.name), []) for t in tiling.tiles})
     data = book.finished()
     with whole_file(FilePath(path), overwrite=overwrite) as temporary:
         temporary.write_bytes(data)
     return tilings
 
 
-def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
+def _sheets(
+    book: Book, drawing: Drawing, tiling: Tiling, onto: Mapping[str, Sequence[tuple[Box, Block]]]
+) -> None:
     strokes = drawing.strokes
     boxes = STRtree([_bounds(stroke) for stroke in strokes])
     texts = STRtree([_reach(label) for label in drawing.labels])
@@ -144,7 +152,7 @@ def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
         labels = tuple(drawing.labels[k] for k in sorted(texts.query(near)))
         here = replace(drawing, labels=labels)
         if len(tiling.tiles) > 1:
-            left, low = _beside(labels, tile)
+            left, low = _beside(labels, tile, [place for place, _ in onto[tile.name]])
             at = (x + left - tile.x, y + low - tile.y)
             book.text(tile.name, at, height=_PAGE_NAME, grey=0.9)
         with book.window(x, y, width=tile.width, height=tile.height, origin=(tile.x, tile.y)):
@@ -152,6 +160,8 @@ def _sheets(book: Book, drawing: Drawing, tiling: Tiling) -> None:
             _content(book, here, seen, near.bounds)
             for join in joins[tile.name]:
                 _mark(book, join)
+        for (x0, _, _, y1), block in onto[tile.name]:
+            block.draw(x + x0 - tile.x, y + y1 - tile.y)
         _heading(book, here, tiling, tile)
         book.turn()
 
@@ -197,9 +207,10 @@ def _content(
                     book.label(label, halo=True)
 
 
-def _beside(labels: Sequence[Label], tile: Tile) -> Point:
+def _beside(labels: Sequence[Label], tile: Tile, taken: Sequence[Box]) -> Point:
     """Return where a sheet's name stands (mm): in its middle, or beside what is written there."""
     written = [text_box(n.text, n.at, height=n.height, angle=n.angle) for n in labels]
+    written += [box(*place) for place in taken]
     middle = (tile.x + tile.width / 2.0, tile.y + tile.height / 2.0)
     steps = [i / 10.0 for i in range(2, 9)]
     places = [(tile.x + i * tile.width, tile.y + k * tile.height) for i in steps for k in steps]

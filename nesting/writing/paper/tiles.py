@@ -19,7 +19,7 @@ from nesting.writing.neutral.drawing import Drawing, Operation
 from nesting.writing.paper.papers import Paper
 from nesting.writing.paper.tiling import Join, Tile, Tiling
 
-__all__ = ["tiled"]
+__all__ = ["printed", "tiled"]
 
 SHORTEST = 240.0
 """Shortest page of a roll (mm): the check squares have to go on it."""
@@ -57,7 +57,7 @@ def tiled(
             f"an overlap of {amounts.tool(overlap)} can't be",
             hint=f"0 to {amounts.room(_WIDEST)}; {amounts.size(10.0)} is usual",
         )
-    shape = _printed(drawing)
+    shape = printed(drawing)
     if shape.is_empty and drawing.notes:
         return Tiling(paper=paper, tiles=(), joins=(), rows=0, columns=0, overlap=overlap)
     if shape.is_empty:
@@ -74,7 +74,7 @@ _PAD = 1.0
 """Room for the width of lines around the drawing, mm."""
 
 
-def _printed(drawing: Drawing) -> BaseGeometry:
+def printed(drawing: Drawing) -> BaseGeometry:
     """Return everything that needs paper: lines, and the whole insides of parts."""
     shapes: list[BaseGeometry] = []
     for stroke in drawing.strokes:

@@ -1,0 +1,52 @@
+"""Diagrams of lays: what is written beside the cloth is whole, in one row or several."""
+
+from __future__ import annotations
+
+from shapely import box, unary_union
+
+from nesting.job.file import parse_job
+from nesting.planning.handout.needed import needs
+from nesting.writing.handout.lay_pages import figure
+from nesting.writing.handout.numbered import numbered
+from nesting.writing.handout.setting import Setter
+from nesting.writing.neutral.keys import job_keys
+from nesting.writing.neutral.lettering import text_box
+from nesting.writing.paper.papers import PAPERS
+
+STRIPS = """
+[job]
+name = "Invented straps"
+[[cloth]]
+name = "webbing cloth"
+width = "20 cm"
+spacing = 0
+selvedge = 0
+[[piece]]
+name = "a strap that has quite a long name"
+rectangle = ["90 cm", "15 mm"]
+line = "cutting"
+grain = "along"
+[[cut]]
+piece = "a strap that has quite a long name"
+material = "webbing cloth"
+copies = 39
+"""
+
+
+def test_names_beside_a_lay_of_several_rows_lie_in_them() -> None:
+    job = parse_job(STRIPS)
+    found = needs(job, widths=(200.0,), seconds=None, rounds=1, workers=1)
+    (lay, *_) = numbered(found)
+    page = Setter(PAPERS["a4"], title=job.name)
+    shown = figure(page, lay, 0, job_keys(job), most=page.height / 3.0 - 5.0)
+    assert len(shown.boxes) > 1
+    room = unary_union([box(*one) for one in shown.boxes]).buffer(1e-6)
+    written = [text_box(n.text, n.at, height=n.height, angle=n.angle) for n in shown.drawing.labels]
+    beside = [one for one in written if one.centroid.y > 200.0 or one.centroid.y < 0.0]
+    assert beside
+    assert all(room.contains(one) for one in written)
+    for (_, _, end, _), one in ((b, w) for b in shown.boxes[:-1] for w in beside):
+        x0, _, x1, _ = one.bounds
+        assert not x0 < end < x1
+    assert max(b[2] - b[0] for b in shown.boxes) * shown.scale <= page.width
+    assert shown.height <= page.height / 3.0
