@@ -22,8 +22,8 @@ _FIRST = 0.6
 _LEAST = 0.5
 """…though not before so many seconds."""
 
-_OPEN = (Stopped.INTERRUPTED, Stopped.TIME, Stopped.NOT_FOUND)
-"""Ends that leave open whether all parts can be laid."""
+_KEPT = (Stopped.INTERRUPTED, Stopped.NOT_FOUND, Stopped.INFEASIBLE)
+"""Ends that are told as they are where some parts are not laid."""
 
 
 @dataclass(slots=True)
@@ -135,10 +135,8 @@ class Account:
                 for p in placements
             ]
         marker = Marker(lay=self.lay, placements=tuple(done), sheets=sheets)
-        if unplaced and why not in _OPEN:
-            # What is not laid fits nowhere even alone: known for certain if it may not turn.
-            turning = any(self.lay.parts[u.part].turns.slack for u in unplaced)
-            why = Stopped.NOT_FOUND if turning else Stopped.INFEASIBLE
+        if unplaced and why not in _KEPT:
+            why = Stopped.NOT_FOUND
         return Result(
             marker=marker, stopped=why, bound=self.least, seconds=self.spent(),
             first_seconds=self.first, rounds=rounds, seed=self.seed, workers=self.workers,

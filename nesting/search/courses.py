@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
-from nesting.marker.bound import lower_bound
-from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.search.account import Account
 from nesting.search.problem import Problem, Start, first_marker
@@ -16,7 +13,7 @@ from nesting.search.squeezing import refine
 
 __all__ = ["boxes", "nothing", "room_for", "without"]
 
-_NO_ROOM = "no room was found for it beside the other parts"
+_NO_ROOM = "no room was found for it beside the other parts in the time"
 
 
 def nothing(account: Account) -> Result:
@@ -54,24 +51,18 @@ def room_for(account: Account, start: Start, share: float = 0.95) -> Start:
 
 
 def without(
-    account: Account, problem: Problem, start: Start, unfit: tuple[Unplaced, ...]
+    account: Account, problem: Problem, start: Start, unfit: tuple[Unplaced, ...], *, none: bool
 ) -> Result:
-    """Answer with what could be laid; the other parts are named."""
-    none = _too_little(problem.lay)
+    """Answer with what could be laid; the other parts are named.
+
+    `none`: it is proved that the stock is too small.
+    """
     why = "there is no room for all parts on the stock, which is proved" if none else _NO_ROOM
     more = tuple(Unplaced(part=problem.index[i], why=why) for i in start.left)
     unplaced = tuple(sorted((*unfit, *more), key=lambda u: u.part))
     account.first = account.spent()
-    stopped = Stopped.TIME if account.ends() else Stopped.NOT_FOUND
-    if none:
-        stopped = Stopped.INFEASIBLE
+    stopped = Stopped.INFEASIBLE if none else Stopped.NOT_FOUND
     if account.stop():
         stopped = Stopped.INTERRUPTED
     placements = start.world.placements(start.layout)
     return account.answer((problem, start.world), placements, unplaced, stopped, 0)
-
-
-def _too_little(lay: Lay) -> bool:
-    """Whether it is proved that a stock is too small for all parts of a lay at once."""
-    most = lay.stock.most
-    return math.isfinite(most) and lower_bound(lay).value > most * (1.0 + 1e-9)

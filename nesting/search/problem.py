@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from nesting.marker.fits import may_fit
 from nesting.marker.lay import Lay
 from nesting.search import bottom_left
 from nesting.search.bottom_left import never
@@ -141,7 +142,9 @@ def _unfit(problem: Problem) -> dict[int, str]:
             alone = _alone(problem, kind, boards)
             fits[kind] = any(_fits(alone, 0, b) for b in range(len(boards)))
         if not fits[kind]:
-            if part.region is not None and part.region not in regions:
+            if may_fit(part, problem.lay.stock):
+                found[i] = "no room was found for it by itself"
+            elif part.region is not None and part.region not in regions:
                 found[i] = f"no sheet has a usable region {part.region!r}"
             elif problem.lay.stock.open_ended:
                 found[i] = "wider or longer than the strip in every allowed turn"

@@ -23,7 +23,8 @@ class Stopped(StrEnum):
     STALLED = "no improvement"
     INTERRUPTED = "interrupted"
     NOT_FOUND = "not all found room"
-    """Some parts were not laid, and it is not known whether they could be."""
+    """Some parts were not laid, and it is not known whether they could be: in the time or rounds
+    given no room was found."""
     INFEASIBLE = "infeasible"
     """It is proved that not all parts can be laid."""
 

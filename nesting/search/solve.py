@@ -9,6 +9,7 @@ from functools import partial
 from nesting.marker.bound import lower_bound
 from nesting.marker.check import is_good
 from nesting.marker.holding import refuse_holds
+from nesting.marker.impossible import fits_nowhere, too_little
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.search import given, opening
@@ -104,9 +105,9 @@ def search(
         return replace(repeated(blocks, one, limits, observer, number), seed=seed)
 
     def found(lay: Lay) -> Result:
-        if start is not None or not may_turn(lay):
-            return run(lay, limits, observer, first, 0)
-        return replace(freed(lay, run, limits, observer), seed=seed)
+        if start is not None or not may_turn(lay) or too_little(lay):
+            return _proved(lay, run(lay, limits, observer, first, 0))
+        return _proved(lay, replace(freed(lay, run, limits, observer), seed=seed))
 
     if start is None and not has_held(lay):
         return found(lay)
@@ -121,6 +122,13 @@ def search(
     return given.better(result, whole)
 
 
+def _proved(lay: Lay, result: Result) -> Result:
+    """Return a result that is called infeasible if some part certainly fits nowhere."""
+    if not result.unplaced or result.stopped is Stopped.INTERRUPTED or not fits_nowhere(lay):
+        return result
+    return replace(result, stopped=Stopped.INFEASIBLE)
+
+
 def _course(account: Account, team: Team) -> Result:
     """Search: first marker, search side by side, last squeeze."""
     if not account.lay.parts:
@@ -129,7 +137,7 @@ def _course(account: Account, team: Team) -> Result:
         team.hire()
     problem, unfit = prepare(account.lay)
     if not problem.lay.parts:
-        return account.answer(None, None, unfit, Stopped.INFEASIBLE, 0)
+        return account.answer(None, None, unfit, Stopped.NOT_FOUND, 0)
     if not unfit and is_rectangular(account.lay):
         team.dismiss()
         return boxes(account, problem)
@@ -146,11 +154,11 @@ def _course(account: Account, team: Team) -> Result:
     else:
         start = first_marker(problem, stop=account.ends, hurry=account.late)
     if start.left:
-        start = room_for(account, start)
-        if not start.left:
-            start = on_used(problem, start)
+        none = too_little(problem.lay)
+        start = room_for(account, start, 0.0 if none else 0.95)
         if start.left:
-            return without(account, problem, start, unfit)
+            return without(account, problem, start, unfit, none=none)
+        start = on_used(problem, start)
     account.first = account.spent()
     account.bound = lower_bound(problem.lay if unfit else account.lay).value
     _tell_first(account, start)

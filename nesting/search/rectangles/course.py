@@ -104,14 +104,16 @@ def pack(
             bound = max(bound, *found)
     spots, unplaced = _allowed(lay, race, every, fitting)
     length = race.boxes.millimetres(race.reach or 0)
-    if unplaced:
+    if unplaced and (len(fitting) < len(lay.parts) or bound > lay.stock.most * (1.0 + 1e-9)):
         stopped = Stopped.INFEASIBLE
-    elif length <= bound * (1.0 + 1e-9):
+    elif not unplaced and length <= bound * (1.0 + 1e-9):
         stopped = Stopped.OPTIMAL
-    elif race.solved():
-        stopped = Stopped.STALLED
     elif race.interrupted or (stop is not None and stop()):
         stopped = Stopped.INTERRUPTED
+    elif unplaced:
+        stopped = Stopped.NOT_FOUND
+    elif race.solved():
+        stopped = Stopped.STALLED
     else:
         stopped = Stopped.ROUNDS if rounds is not None and race.rounds >= rounds else Stopped.TIME
     return Result(
@@ -147,6 +149,6 @@ def _allowed(
         if every.millimetres(spot.x + every.items[i].sizes[spot.way][0]) <= limit:
             spots[i] = spot
         else:
-            why[i] = "beyond the longest marker allowed"
+            why[i] = "no room was found for it within the longest marker allowed"
     unplaced = (Unplaced(part=i, why=why[i]) for i, spot in enumerate(spots) if spot is None)
     return spots, tuple(unplaced)

@@ -35,7 +35,7 @@ _STOPPED = {
     Stopped.TARGET: "the length asked for was reached",
     Stopped.STALLED: "it had found nothing better for a long while",
     Stopped.INTERRUPTED: "it was interrupted",
-    Stopped.NOT_FOUND: "it found no room for some parts; more time may",
+    Stopped.NOT_FOUND: "it found no room for some parts in the time; more time may",
     Stopped.INFEASIBLE: "it is proved that not all parts can be laid",
 }
 
