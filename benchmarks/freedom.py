@@ -84,11 +84,11 @@ def rectangles(seed: int) -> Lay:
     return lay_of("rectangles", rings, 240.0)
 
 
-def jigsaw(seed: int) -> Lay:
-    """Return ten convex polygons that fill 400 × 240 mm."""
+def jigsaw(seed: int, count: int = 10) -> Lay:
+    """Return so many convex polygons that fill 400 × 240 mm."""
     dice = random.Random(seed)
     parts = [Polygon([(0, 0), (400, 0), (400, 240), (0, 240)])]
-    while len(parts) < 10:
+    while len(parts) < count:
         parts.sort(key=lambda part: part.area)
         largest = parts.pop()
         x0, y0, x1, y1 = largest.bounds

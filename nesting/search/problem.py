@@ -30,7 +30,7 @@ FINE = 0.0005
 COARSE = 0.006
 """The same for the search itself, for outlines of many corners."""
 MANY_PARTS = 10
-"""From so many convex parts on an outline is searched coarsely first."""
+"""An outline of more convex parts is searched coarsely first."""
 
 MANY_PAIRS = 2e7
 """From so many pairs of convex parts on the first marker is laid with hulls."""
@@ -110,7 +110,9 @@ def prepare(lay: Lay, *, capacity: Capacity | None = None) -> tuple[Problem, tup
     lay, kinds, fine = problem.lay, problem.kinds, problem.fine
     if any(len(o.parts) > MANY_PARTS for o in fine):
         coarse, _ = outlines_of(lay, kinds, share=COARSE)
-        problem = replace(problem, coarse=coarse)
+        several = [len(o.parts) > MANY_PARTS for o in fine]
+        some = [c if many else f for c, f, many in zip(coarse, fine, several, strict=True)]
+        problem = replace(problem, coarse=some)
     unplaced = tuple(Unplaced(part=i, why=why) for i, why in sorted(barred.items()))
     return problem, unplaced
 

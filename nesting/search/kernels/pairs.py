@@ -45,6 +45,8 @@ BEGIN = 8
 """Where the first block begins."""
 NEVER = -FAR
 """Meetings of a pair that gets no table."""
+STRIP = 8
+"""So many cells of a table's row ask the same blocks."""
 
 
 # ---------------------------------------------------------------- blocks
@@ -260,9 +262,39 @@ def pair_of(state, a, b):
 # ---------------------------------------------------------------- tables
 
 
+@inlined
+def list_row(state, pair, y, reach, out):
+    """List from place `out` on the blocks whose boxes reach a height; return the list's end."""
+    blocks, lists = blocks_of(state), lists_of(state)
+    q = pair.blocks
+    for _ in range(pair.count):
+        if blocks[q + BOTTOM] - reach < y < blocks[q + TOP] + reach:
+            lists[out] = q
+            out += 1
+        q = np.int64(following(blocks, U(q)))
+    return out
+
+
+@inlined
+def list_near(state, first, end, x, y, reach):
+    """List behind a list those of its blocks that come nearer to a point than a reach."""
+    blocks, lists = blocks_of(state), lists_of(state)
+    out = end
+    for k in range(first, end):
+        q = np.int64(lists[k])
+        if near_box(blocks, q, x, y, reach) and depth(blocks, q, x, y) > -reach:
+            lists[out] = q
+            out += 1
+    return out
+
+
 @kernel
 def tabulate(state, key):
-    """Give a record its table of depths and its lists, if the store has room."""
+    """Give a record its table of depths and its lists, if the store has room.
+
+    A row of cells asks the blocks that reach it, and a strip of that row those that are near
+    it, which stand at the end of the lists meanwhile.
+    """
     pair, blocks = pairs_of(state)[key], blocks_of(state)
     depths, lists = depths_of(state), lists_of(state)
     cells = int(min(max(4.0 * math.sqrt(pair.count), 8.0), float(state.most_cells)))
@@ -273,20 +305,28 @@ def tabulate(state, key):
         ny = int(min(4.0 * cells, max(cells, math.ceil(h / pair.region * cells * 0.5))))
     t, j = state.depths_used, state.lists_used
     pair.hits = NEVER
-    if t + nx * ny > depths.size or lists.size - j < nx * ny * 4 + pair.count:
+    aside = lists.size - 2 * pair.count
+    if t + nx * ny > depths.size or aside - j < nx * ny * 4 + pair.count:
         return
     hx, hy = w / nx, h / ny
     r = 0.5 * math.sqrt(hx * hx + hy * hy)
+    wide = (r + 0.5 * STRIP * hx) * (1.0 + 1e-9)
     top = j + nx * ny + 1
+    row = strip = aside
     for cell in range(nx * ny):
-        x = pair.left + (cell % nx + 0.5) * hx
+        ix = cell % nx
+        x = pair.left + (ix + 0.5) * hx
         y = pair.bottom + (cell // nx + 0.5) * hy
+        if ix == 0:
+            row = list_row(state, pair, y, r, aside)
+        if ix % STRIP == 0:
+            strip = list_near(state, aside, row, x + 0.5 * (STRIP - 1) * hx, y, wide)
         lists[j + cell] = top
-        if top + pair.count + 1 >= lists.size:
+        if top + pair.count + 1 >= aside:
             return
         largest, deepest, total = -FAR, pair.blocks, 0.0
-        q = pair.blocks
-        for _ in range(pair.count):
+        for k in range(row, strip):
+            q = np.int64(lists[k])
             if near_box(blocks, q, x, y, r):
                 d = depth(blocks, q, x, y)
                 if d > -r:
@@ -296,7 +336,6 @@ def tabulate(state, key):
                     largest, deepest = d, q
                 if d > 0.0:
                     total += d
-            q = np.int64(following(blocks, U(q)))
         depths[t + cell] = total
         if largest > r and top - lists[j + cell] > 4:  # deep: the table itself will do
             top = np.int64(lists[j + cell])

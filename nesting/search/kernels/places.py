@@ -182,6 +182,34 @@ def admit(state, i, s, sheet, x, y):
     return good, x, y
 
 
+@kernel
+def put_all(state, at, forms, sheets, first):
+    """Put items from number `first` on, each at its nearest admissible position.
+
+    `at` (n, 2), `forms` and `sheets` (n,). Returns the first item that has none, which stays
+    where it was; the number of items if all have one.
+    """
+    for i in range(first, state.item_count):
+        if sheets[i] < 0:
+            remove(state, i)
+            continue
+        ok, x, y = admit(state, i, forms[i], sheets[i], at[i, 0], at[i, 1])
+        if not ok:
+            return i
+        put(state, i, forms[i], sheets[i], x, y)
+    return state.item_count
+
+
+@kernel
+def all_domains(state, forms, sheets, out):
+    """Write the domains of all items, see `domain`; (n, 4), zeros for what lies nowhere."""
+    for i in range(state.item_count):
+        out[i, 0] = out[i, 1] = out[i, 2] = out[i, 3] = 0.0
+        if sheets[i] >= 0:
+            x0, y0, x1, y1 = domain(state, i, forms[i], sheets[i])
+            out[i, 0], out[i, 1], out[i, 2], out[i, 3] = x0, y0, x1, y1
+
+
 # ---------------------------------------------------------------- what is near
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from nesting.search.kernels.compiled import kernel
+from nesting.search.kernels.compiled import inlined, kernel
 from nesting.search.kernels.pairs import (
     GROUPS,
     following,
@@ -69,6 +69,44 @@ def write_rows(state, i, j, obstacle, reach, pairs, rows, count):
                 count += 1
         q = np.int64(following(blocks, U(q)))
     return count
+
+
+@inlined
+def implies(rows, k, other, reach, slack):
+    """Tell whether a row keeps apart what another does, if nothing moves farther than a reach."""
+    more = abs(rows[k, 0] - rows[other, 0]) + abs(rows[k, 1] - rows[other, 1])
+    return rows[other, 2] - rows[k, 2] >= reach * more - slack
+
+
+@kernel
+def leave_implied(state, reach, pairs, rows, count):
+    """Leave out rows that another of the same items implies; return how many are left.
+
+    For moves d with |dx|, |dy| <= reach: gap' + n'·d >= gap + n·d wherever
+    gap' - gap >= reach · (|nx' - nx| + |ny' - ny|).
+    """
+    slack = 0.5 * state.tolerance
+    first = kept = 0
+    for k in range(count):
+        if k > 0 and (pairs[k, 0] != pairs[k - 1, 0] or pairs[k, 1] != pairs[k - 1, 1]):
+            first = kept
+        known = False
+        for o in range(first, kept):
+            known |= implies(rows, o, k, reach, slack)
+        if known:
+            continue
+        end, kept = kept, first
+        for o in range(first, end):
+            if not implies(rows, k, o, reach, slack):
+                for c in range(3):
+                    rows[kept, c] = rows[o, c]
+                pairs[kept, 0], pairs[kept, 1] = pairs[o, 0], pairs[o, 1]
+                kept += 1
+        for c in range(3):
+            rows[kept, c] = rows[k, c]
+        pairs[kept, 0], pairs[kept, 1] = pairs[k, 0], pairs[k, 1]
+        kept += 1
+    return kept
 
 
 @kernel

@@ -96,6 +96,21 @@ class State:
         """Move an item."""
         places.put(self._state, i, shape, sheet, x, y)
 
+    def put_all(self, layout: Layout, first: int = 0) -> int:
+        """Put items from number `first` on, each to its nearest admissible position.
+
+        Return the first that has none, which stays where it was; the number of items if all
+        have one.
+        """
+        at = np.ascontiguousarray(layout.at)
+        return int(places.put_all(self._state, at, layout.shape, layout.sheet, first))
+
+    def domains(self, layout: Layout) -> Floats:
+        """Return the least x and y and the largest of each item (n, 4); 0 where it lies nowhere."""
+        out = np.empty((len(layout.sheet), 4))
+        places.all_domains(self._state, layout.shape, layout.sheet, out)
+        return out
+
     def remove(self, i: int) -> None:
         """Take an item off its sheet."""
         places.remove(self._state, i)
@@ -193,13 +208,19 @@ class State:
         found = self._arrays["overlaps"][: int(self._state["overlap_count"])]
         return np.stack([found["first"], found["second"]], axis=1)
 
-    def rows(self, reach: float) -> Rows:
-        """Collect the half-planes between parts that may meet if all move by `reach` / 2."""
+    def rows(self, reach: float, *, implied: bool = True) -> Rows:
+        """Collect the half-planes between parts that may meet if all move by `reach` / 2.
+
+        Without `implied`: but for those that others of the same two items imply, as long as
+        no item moves farther than that along an axis.
+        """
         size = _ROWS_AT_FIRST * len(self._items) + 1000
         while True:
             pairs = np.empty((size, 2), dtype=np.int64)
             out = np.empty((size, 3))
             count = rows.all_rows(self._state, reach, pairs, out)
             if count >= 0:
+                if not implied:
+                    count = rows.leave_implied(self._state, reach, pairs, out, count)
                 return Rows(pairs[:count], out[:count, :2].copy(), out[:count, 2].copy())
             size *= 3

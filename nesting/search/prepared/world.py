@@ -199,19 +199,15 @@ class World:
 
         An item that its sheet can't take in its shape takes another shape, or another sheet.
         """
-        state = self.state
         good = True
-        for i in range(self.items):
-            s, sheet = int(layout.shape[i]), int(layout.sheet[i])
-            if sheet < 0:
-                state.remove(i)
-                continue
+        i = self.state.put_all(layout)
+        while i < self.items:
             at = float(layout.at[i, 0]), float(layout.at[i, 1])
-            ok, x, y = state.admit(i, s, sheet, *at)
-            if not ok:
-                ok, s, sheet, x, y = self._elsewhere(i, s, sheet, at)
-                good = good and ok
-            state.put(i, s, sheet, x, y)
+            s, sheet = int(layout.shape[i]), int(layout.sheet[i])
+            ok, s, sheet, x, y = self._elsewhere(i, s, sheet, at)
+            good = good and ok
+            self.state.put(i, s, sheet, x, y)
+            i = self.state.put_all(layout, i + 1)
         return good
 
     def _elsewhere(

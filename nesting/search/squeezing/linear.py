@@ -26,6 +26,7 @@ class _Solver(highspy.Highs):  # type: ignore[misc]
         self.callbacks: list[object] = []
         self.setOptionValue("output_flag", False)
         self.setOptionValue("threads", 1)
+        self.setOptionValue("presolve", "off")  # it takes longer than it spares
         self.setOptionValue("time_limit", seconds)
 
 

@@ -60,7 +60,7 @@ def program_of(
     present length, or as short as can be if `shorter` says what a mm of length counts for.
     """
     n = world.items
-    rows = world.state.rows(2.0 * trust)
+    rows = world.state.rows(2.0 * trust, implied=False)
     m = len(rows.gaps)
     now = world.save()
     at = now.at
@@ -121,19 +121,16 @@ def _bounds(
     with the phase, which two rows for each item and axis say.
     """
     n, at, state = world.items, now.at, world.state
-    low, high = np.zeros((n, 2)), np.zeros((n, 2))
+    room = state.domains(now)
+    lies = (now.sheet >= 0)[:, None]
+    low = np.where(lies, np.minimum(np.maximum(room[:, :2] - at, -trust), 0.0), 0.0)
+    high = np.where(lies, np.maximum(np.minimum(room[:, 2:] - at, trust), 0.0), 0.0)
     index: list[tuple[int, int]] = []
     values: list[tuple[float, float]] = []
     least: list[float] = []
-    for i in range(n):
-        s, sheet = int(now.shape[i]), int(now.sheet[i])
-        if sheet < 0:
-            continue
-        x0, y0, x1, y1 = state.domain(i, s, sheet)
-        low[i] = np.minimum(np.maximum([x0 - at[i, 0], y0 - at[i, 1]], -trust), 0.0)
-        high[i] = np.maximum(np.minimum([x1 - at[i, 0], y1 - at[i, 1]], trust), 0.0)
-        part = world.kinds.parts[world.kinds.of[i]]
-        if part.binding is None:
+    parts = [world.kinds.parts[kind] for kind in world.kinds.of]
+    for i, part in enumerate(parts):
+        if part.binding is None or now.sheet[i] < 0:
             continue
         grid = part.binding.lattice
         name = part.binding.phase

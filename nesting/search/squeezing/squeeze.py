@@ -43,7 +43,7 @@ def _step(
     program = program_of(
         world, trust=trust, elastic=elastic, scale=scale, shorter=shorter, tight=tight
     )
-    now, at, columns = program.now, program.now.at, program.phases.stop
+    now, columns = program.now, program.phases.stop
     answer = solve(
         cost=program.cost, low=program.low, high=program.high, row_low=program.least,
         starts=program.starts, columns=program.index, values=program.values,
@@ -53,14 +53,10 @@ def _step(
         return None
     answer = answer / scale
     state.phases = state.phases + answer[program.phases]
-    for item in range(n):
-        s, sheet = int(now.shape[item]), int(now.sheet[item])
-        if sheet < 0:
-            continue
-        x, y = at[item, 0] + answer[2 * item], at[item, 1] + answer[2 * item + 1]
-        ok, x, y = state.admit(item, s, sheet, x, y)
-        if ok:
-            state.put(item, s, sheet, x, y)
+    moved = Layout(now.at + answer[: 2 * n].reshape(n, 2), now.shape, now.sheet)
+    item = state.put_all(moved)
+    while item < n:  # one that can't be there stays
+        item = state.put_all(moved, item + 1)
     return float(answer[columns:].sum()) if elastic else float(answer[2 * n])
 
 

@@ -1,4 +1,4 @@
-"""The first marker where there are too many pairs of convex parts to relate them all."""
+"""The first marker: where there are too many pairs of convex parts, and in a close hole."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ import math
 import pytest
 
 from nesting.marker.check import check
+from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
-from nesting.pattern.shapes import rectangle
+from nesting.pattern.shapes import circle, rectangle
 from nesting.search import problem as made
 from nesting.search.result import Limits
 from nesting.search.solve import search
@@ -60,3 +61,17 @@ def test_hulls_give_a_first_marker_that_the_search_goes_on_from(
         used = start.world.used_length(start.layout)
         assert used * stock.width > sum(hulls)
         assert later.history[-1][1] < first.history[-1][1]
+
+
+def test_a_disc_finds_the_hole_that_it_just_fits_into() -> None:
+    # 57 mm in a hole of 60 mm, 1 mm apart: half a millimetre to move in each way.
+    hole = circle(60.0, centre=(50.0, 50.0)).reversed()
+    ring = Piece(name="ring", cut=circle(100.0), holes=(hole,))
+    parts = (
+        Part(name="ring", piece=ring),
+        Part(name="disc", piece=Piece(name="disc", cut=circle(57.0))),
+    )
+    lay = Lay(name="hole", parts=parts, stock=Strip(width=102.0), spacing=1.0)
+    result = search(lay, limits=Limits(seconds=None, rounds=5), workers=1)
+    assert figures(result.marker).length == pytest.approx(100.0)
+    assert not check(result.marker)

@@ -105,3 +105,18 @@ def test_rows_are_the_gaps_of_near_convex_parts(world: World) -> None:
     assert np.hypot(*found.normals.T) == pytest.approx(1.0)
     none = np.empty((1, 2), dtype=np.int64), np.empty((1, 3))
     assert rows.all_rows(state, 8.0, *none) == -1
+
+
+def test_rows_left_out_are_implied_by_those_that_stay(world: World) -> None:
+    dice, spared = random.Random(23), 0
+    for _ in range(5):
+        throw(world, dice)
+        every, some = world.state.rows(8.0), world.state.rows(8.0, implied=False)
+        spared += len(every.gaps) - len(some.gaps)
+        for pair in {tuple(p) for p in every.pairs.tolist()}:
+            all_of, kept = (np.flatnonzero((r.pairs == pair).all(axis=1)) for r in (every, some))
+            for _ in range(20):
+                move = np.array([dice.uniform(-8.0, 8.0), dice.uniform(-8.0, 8.0)])
+                least = (every.gaps[all_of] + every.normals[all_of] @ move).min()
+                assert (some.gaps[kept] + some.normals[kept] @ move).min() == pytest.approx(least)
+    assert spared > 50

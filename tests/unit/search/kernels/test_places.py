@@ -181,3 +181,25 @@ def test_a_place_weighs_its_overlaps_and_its_mates_distance(mates: bool) -> None
         if not mates:
             assert weighing.weigh(state, i, s, sheet, x, y, 0.5 * want) >= 0.5 * want - 1e-6
             assert state.weighed == before + 2
+
+
+def test_all_are_put_up_to_the_first_that_has_no_place() -> None:
+    world = world_of(stars(5))
+    layout, dice = world.save(), random.Random(12)
+    for i in range(5):
+        layout.at[i] = dice.uniform(-50.0, 400.0), dice.uniform(-50.0, 400.0)
+    layout.sheet[1] = -1
+    admitted = [
+        world.state.admit(i, int(layout.shape[i]), 0, *layout.at[i].tolist()) for i in range(5)
+    ]
+    world.state.end_at(slice(world.kinds.of[3], world.kinds.of[3] + 1), np.zeros(1))
+    assert world.state.put_all(layout) == 3
+    before = world.save().at[3].tolist()
+    assert world.state.put_all(layout, 4) == 5
+    now, room = world.save(), world.state.domains(layout)
+    assert now.sheet.tolist() == [0, -1, 0, 0, 0]
+    for i in (0, 2, 4):
+        assert now.at[i].tolist() == list(admitted[i][1:])
+        assert room[i].tolist() == list(world.state.domain(i, int(layout.shape[i]), 0))
+    assert now.at[3].tolist() == before
+    assert room[1].tolist() == [0.0] * 4

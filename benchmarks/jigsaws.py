@@ -1,0 +1,144 @@
+"""Parts that fit each other: jigsaws of known length, equal shapes that tile, a disc in a hole.
+
+    python benchmarks/jigsaws.py [--parts 10 20 30 40] [--seed 1 2 3 4 5 6 7 8 9 10]
+        [--time 60s | --rounds 600] [--workers 2] [--json OUT.json]
+
+Jigsaws are those of ``freedom.py`` with so many parts, each as it is drawn: a rectangle of 400 by
+240 mm whose largest part is cut in two again and again. Tiles may turn by quarters and are 100 %
+if they are laid without waste: 20 L of three squares in 120 mm, 16 T of four squares in 80 mm,
+24 right triangles of 40 by 30 mm in 120 mm. Of 24 half-discs of 40 mm in 120 mm no best length
+is known here. Last a disc of 57 mm and a ring of 100 mm with a hole of 60 mm, 1 mm apart, on
+102 mm: 100 mm long if the disc lies in the hole. A jigsaw or a set of tiles is solved at 99.99 %.
+Seconds are those of the clock.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import sys
+import time
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path as File
+
+from freedom import jigsaw
+from strip import seconds_of, total_area
+
+from nesting.marker.check import check
+from nesting.marker.figures import figures
+from nesting.marker.lay import Lay, Part, Strip, Turns
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+from nesting.pattern.shapes import circle
+from nesting.search.result import Limits
+from nesting.search.solve import search
+from nesting.search.warm import warm
+
+SOLVED = 99.99
+"""Density (%) from which a jigsaw counts as solved."""
+QUARTERS = Turns(angles=(0.0, 90.0, 180.0, 270.0))
+
+Ring = list[tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One case searched once."""
+
+    case: str
+    parts: int
+    density: float
+    length: float
+    seconds: float
+    rounds: int
+    seed: int
+    findings: int
+
+
+def tiled(name: str, ring: Ring, count: int, width: float) -> Lay:
+    """Return a lay of equal shapes (mm) that may turn by quarters."""
+    piece = Piece(name=name, cut=Path.polyline(ring, closed=True))
+    parts = tuple(Part(name=f"{name} {i}", piece=piece, turns=QUARTERS) for i in range(count))
+    return Lay(name=name, parts=parts, stock=Strip(width=width))
+
+
+def tiles() -> Iterator[Lay]:
+    """Yield sets of equal shapes."""
+    ell: Ring = [(0, 0), (40, 0), (40, 20), (20, 20), (20, 40), (0, 40)]
+    tee: Ring = [(0, 0), (60, 0), (60, 20), (40, 20), (40, 40), (20, 40), (20, 20), (0, 20)]
+    half = [(20 * math.cos(a), 20 * math.sin(a)) for a in (math.pi * n / 24 for n in range(25))]
+    yield tiled("L", ell, 20, 120.0)
+    yield tiled("T", tee, 16, 80.0)
+    yield tiled("right triangles", [(0, 0), (40, 0), (0, 30)], 24, 120.0)
+    yield tiled("half-discs", half, 24, 120.0)
+
+
+def in_a_hole() -> Lay:
+    """Return a disc and the ring in whose hole there is just room for it."""
+    hole = circle(60.0, centre=(50.0, 50.0))
+    ring = Piece(name="ring", cut=circle(100.0), holes=(hole.reversed(),))
+    plug = Piece(name="disc", cut=circle(57.0))
+    parts = (Part(name="ring", piece=ring), Part(name="disc", piece=plug))
+    return Lay(name="disc in a hole", parts=parts, stock=Strip(width=102.0), spacing=1.0)
+
+
+def run(lay: Lay, *, limits: Limits, seed: int, workers: int) -> Run:
+    """Search a lay and judge the marker."""
+    begin = time.monotonic()
+    result = search(lay, limits=limits, seed=seed, workers=workers)
+    spent = time.monotonic() - begin
+    length = figures(result.marker).length
+    assert isinstance(lay.stock, Strip)
+    return Run(
+        case=lay.name,
+        parts=len(lay.parts),
+        density=100.0 * total_area(lay) / (length * lay.stock.width),
+        length=length,
+        seconds=spent,
+        rounds=result.rounds,
+        seed=seed,
+        findings=len(check(result.marker)) + len(result.unplaced),
+    )
+
+
+def main() -> int:
+    """Run all and print a table."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("--parts", type=int, nargs="*", default=[10, 20, 30, 40])
+    parser.add_argument("--seed", type=int, nargs="+", default=list(range(1, 11)))
+    parser.add_argument("--time", default="60s")
+    parser.add_argument("--rounds", type=int)
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--json")
+    options = parser.parse_args()
+    limits = Limits(seconds=seconds_of(options.time))
+    if options.rounds is not None:
+        limits = Limits(seconds=None, rounds=options.rounds)
+    print(f"warm-up {warm(print):.1f} s", flush=True)
+    print("| case | parts | seed | density (%) | length | seconds | rounds | findings |")
+    print("|---|---|---|---|---|---|---|---|", flush=True)
+    cases = [(jigsaw(seed, count), seed) for count in options.parts for seed in options.seed]
+    cases += [(lay, options.seed[0]) for lay in (*tiles(), in_a_hole())]
+    done: list[Run] = []
+    for lay, seed in cases:
+        one = run(lay, limits=limits, seed=seed, workers=options.workers)
+        done.append(one)
+        print(
+            f"| {one.case} | {one.parts} | {seed} | {one.density:.2f} | {one.length:.2f} "
+            f"| {one.seconds:.1f} | {one.rounds} | {one.findings} |",
+            flush=True,
+        )
+    for count in options.parts:
+        some = [one for one in done if one.case == "jigsaw" and one.parts == count]
+        solved = sum(one.density >= SOLVED for one in some)
+        print(f"{count} parts: {solved} of {len(some)} solved", flush=True)
+    if options.json:
+        rows = json.dumps([asdict(one) for one in done], indent=1)
+        File(options.json).write_text(rows + "\n", encoding="utf-8")
+    return 0 if all(one.findings == 0 for one in done) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
