@@ -20,7 +20,7 @@ from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.quantity import Quantity
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["lower_bound"]
+__all__ = ["least_and_how", "lower_bound"]
 
 Floats = NDArray[np.float64]
 
@@ -44,17 +44,33 @@ def lower_bound(lay: Lay) -> Quantity:
         they can only make the truth larger.
 
     """
-    return Quantity(_least(lay) if lay.parts else 0.0, lay.stock.taken_in)
+    return least_and_how(lay)[0]
 
 
-def _least(lay: Lay) -> float:
+def least_and_how(lay: Lay) -> tuple[Quantity, str]:
+    """Return the lower bound of a lay, and in a few words what says so."""
+    found = _each(lay) if lay.parts else {}
+    how = max(found, key=lambda words: found[words], default="")
+    return Quantity(found.get(how, 0.0), lay.stock.taken_in), how
+
+
+def _each(lay: Lay) -> dict[str, float]:
+    """Return every bound by what says so, the plainest first."""
     stock = lay.stock
     if stock.open_ended:
-        kept = _held_length(lay)
-        return max(_area_length(lay, stock), _longest(lay, stock), box_length(lay, stock), kept)
-    alone = alone_on_sheets(lay, stock)
+        return {
+            "by area": _area_length(lay, stock),
+            "by the longest part": _longest(lay, stock),
+            "by rectangles inside the parts": box_length(lay, stock),
+            "by what is held": _held_length(lay),
+        }
     kept = len({(p.held.sheet, p.held.number) for p in lay.parts if p.held is not None})
-    return float(max(_area_sheets(lay, stock), box_sheets(lay, stock), alone, kept, 1))
+    return {
+        "by area": float(max(_area_sheets(lay, stock), 1)),
+        "by rectangles inside the parts": float(box_sheets(lay, stock)),
+        "by parts that all reach the middle": float(alone_on_sheets(lay, stock)),
+        "by what is held": float(kept),
+    }
 
 
 def _held_length(lay: Lay) -> float:

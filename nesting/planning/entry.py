@@ -35,6 +35,7 @@ def entry_for(
             seed=result.seed,
             workers=result.workers,
             bound=result.bound.of(material.taken_in),
+            bound_by=result.bound_by,
         ),
         buying=buying(marker, material, width=width, length=length),
         findings=check(marker, amounts=amounts),

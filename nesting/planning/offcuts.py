@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from nesting.job.job import Job
-from nesting.marker.bound import lower_bound
+from nesting.marker.bound import least_and_how
 from nesting.marker.lay import Lay, Part
 from nesting.material.material import Cloth, SheetGoods
 from nesting.planning.lay.ground import on_known_grain, stock_of
@@ -67,11 +67,13 @@ def parted(lay: Lay, result: Result) -> tuple[Result | None, Lay | None]:
     number = {part: n for n, part in enumerate(laid)}
     kept = replace(marker.lay, parts=tuple(marker.lay.parts[part] for part in laid))
     placements = tuple(replace(p, part=number[p.part]) for p in marker.placements)
+    least, how = least_and_how(kept)
     found = replace(
         result,
         marker=replace(marker, lay=kept, placements=placements),
         unplaced=(),
-        bound=lower_bound(kept),
+        bound=least,
+        bound_by=how,
         stopped=Stopped.STALLED
         if result.stopped in (Stopped.INFEASIBLE, Stopped.NOT_FOUND)
         else result.stopped,

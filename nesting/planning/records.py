@@ -12,7 +12,10 @@ __all__ = ["BedLoad", "Buying", "LaidFrom", "MaterialBound", "SearchRecord", "Wi
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SearchRecord:
-    """How a marker was found: lengths in mm; `bound`: what no marker of its parts is below."""
+    """How a marker was found: lengths in mm; `bound`: what no marker of its parts is below.
+
+    `bound_by`: what says so, in a few words.
+    """
 
     stopped: str
     seconds: float
@@ -22,6 +25,7 @@ class SearchRecord:
     seed: int
     workers: int
     bound: Quantity
+    bound_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

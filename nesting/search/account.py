@@ -31,7 +31,7 @@ class Account:
     """What a search was asked, and what has come of it so far.
 
     `start`: the marker to go on from. `first`: when the first marker stood (seconds); `told`: the
-    best score told, `reached` the same in sheets of the stock.
+    best score told, `reached` the same in sheets of the stock. `bound_by`: what says the bound.
     """
 
     lay: Lay
@@ -44,6 +44,7 @@ class Account:
     begin: float = field(default_factory=time.monotonic)
     history: list[tuple[float, float]] = field(default_factory=list)
     bound: float = 0.0
+    bound_by: str = ""
     first: float = 0.0
     told: tuple[int, float] | None = None
     reached: tuple[int, float] | None = None
@@ -138,7 +139,8 @@ class Account:
         if unplaced and why not in _KEPT:
             why = Stopped.NOT_FOUND
         return Result(
-            marker=marker, stopped=why, bound=self.least, seconds=self.spent(),
-            first_seconds=self.first, rounds=rounds, seed=self.seed, workers=self.workers,
+            marker=marker, stopped=why, bound=self.least, bound_by=self.bound_by,
+            seconds=self.spent(), first_seconds=self.first, rounds=rounds, seed=self.seed,
+            workers=self.workers,
             unplaced=unplaced, history=tuple(self.history),
         )  # fmt: skip

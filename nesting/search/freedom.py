@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from nesting.marker.bound import lower_bound
+from nesting.marker.bound import least_and_how
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.quantity import Quantity
@@ -65,6 +65,7 @@ class _Heats:
 
     effort: Effort
     bound: Quantity
+    bound_by: str
 
     @property
     def late(self) -> bool:
@@ -95,7 +96,7 @@ class _Heats:
 
 def freed(lay: Lay, run: Run, limits: Limits, observer: Observer | None) -> Result:
     """Search a lay whose parts may turn freely; the bound is that of the free lay."""
-    heats = _Heats(Effort(run, limits, observer), lower_bound(lay))
+    heats = _Heats(Effort(run, limits, observer), *least_and_how(lay))
     free = _Search(lay, odd=True)
     every = [*(_Search(squared(lay, turns), odd=False) for turns in (AS_DRAWN, RIGHT)), free]
     why = _race(heats, every)
@@ -109,7 +110,11 @@ def freed(lay: Lay, run: Run, limits: Limits, observer: Observer | None) -> Resu
     assert found is not None  # the first has always searched
     if found.unplaced and why is not Stopped.INTERRUPTED:
         why = Stopped.NOT_FOUND if free.best is None else free.best.stopped
-    found = replace(found, marker=replace(found.marker, lay=lay), bound=heats.bound, stopped=why)
+    least, how = heats.bound, heats.bound_by
+    if free.best is not None and free.best.bound.value > least.value:
+        least, how = free.best.bound, free.best.bound_by
+    marker = replace(found.marker, lay=lay)
+    found = replace(found, marker=marker, bound=least, bound_by=how, stopped=why)
     return heats.effort.whole(found)
 
 

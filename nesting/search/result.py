@@ -95,7 +95,8 @@ class Unplaced:
 class Result(Brief):
     """The best marker, and how it came about.
 
-    `bound`: no marker can be shorter, or use fewer sheets; never above the truth.
+    `bound`: no marker can be shorter, or use fewer sheets; never above the truth. `bound_by`:
+    what says so, in a few words ("by area").
     `first_seconds`: when the first complete marker stood. `history`: (seconds, length)
     at each improvement.
 
@@ -116,5 +117,6 @@ class Result(Brief):
     rounds: int
     seed: int
     workers: int
+    bound_by: str = ""
     unplaced: tuple[Unplaced, ...] = ()
     history: tuple[tuple[float, float], ...] = ()

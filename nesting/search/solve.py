@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
-from nesting.marker.bound import lower_bound
+from nesting.marker.bound import least_and_how
 from nesting.marker.check import is_good
 from nesting.marker.holding import refuse_holds
 from nesting.marker.impossible import fits_nowhere, too_little
@@ -19,6 +19,7 @@ from nesting.search.courses import boxes, nothing, room_for, without
 from nesting.search.freedom import freed
 from nesting.search.prepared.held_first import held_first
 from nesting.search.prepared.holds import has_held
+from nesting.search.print_bound import printed_length
 from nesting.search.problem import Start, first_marker, on_used, prepare
 from nesting.search.rectangles.boxes import is_rectangular
 from nesting.search.result import Limits, Observer, Result, Stopped
@@ -27,6 +28,9 @@ from nesting.search.squeezing import refine
 from nesting.search.team import Team
 
 __all__ = ["search"]
+
+_PROOF = 0.15
+"""Share of the time after which nothing more is proved of a print."""
 
 _SOME = 0.3
 """Share of the time in which room is looked for on the sheets of a marker that was given."""
@@ -160,8 +164,7 @@ def _course(account: Account, team: Team) -> Result:
             return without(account, problem, start, unfit, none=none)
         start = on_used(problem, start)
     account.first = account.spent()
-    account.bound = lower_bound(problem.lay if unfit else account.lay).value
-    _tell_first(account, start)
+    _bounded(account, problem.lay if unfit else account.lay, start)
     why, world, layout, rounds = team.search(problem, start)
     placements = refine.finish(
         problem, world, layout, seed=account.seed,
@@ -169,6 +172,19 @@ def _course(account: Account, team: Team) -> Result:
         left=account.left,
     )  # fmt: skip
     return account.answer((problem, world), placements, unfit, why, rounds)
+
+
+def _bounded(account: Account, lay: Lay, start: Start) -> None:
+    """Note what no marker is below, by a print only after the first marker is told."""
+    least, account.bound_by = least_and_how(lay)
+    account.bound = least.value
+    _tell_first(account, start)
+    if lay.stock.open_ended:
+        high = start.world.used_length(start.layout)
+        ends = partial(account.ends, _PROOF)
+        printed = printed_length(lay, low=account.bound, high=high, ends=ends)
+        if printed > account.bound:
+            account.bound, account.bound_by = printed, "by the print's repeat"
 
 
 def _tell_first(account: Account, start: Start) -> None:

@@ -26,7 +26,9 @@ def lent(own: Result, lay: Lay, lenders: Iterable[Result]) -> Iterator[Result]:
         if _rank(one) < rank and [(p.name, p.piece) for p in one.marker.lay.parts] == parts
     ]
     for one in sorted(better, key=_rank):
-        yield replace(one, marker=replace(one.marker, lay=lay), bound=own.bound)
+        yield replace(
+            one, marker=replace(one.marker, lay=lay), bound=own.bound, bound_by=own.bound_by
+        )
 
 
 def _rank(result: Result) -> tuple[int, float]:

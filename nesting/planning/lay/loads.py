@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from nesting.errors import JobError
 from nesting.job.job import Job
-from nesting.marker.bound import lower_bound
+from nesting.marker.bound import least_and_how
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lattice, Lay, Sheet, Sheets
 from nesting.marker.marker import Marker
@@ -153,10 +153,12 @@ def joined(lay: Lay, grid: Grid | None, result: Result) -> Result:
         placements.append(replace(placement, x=placement.x + x, y=placement.y + y, sheet=0))
     whole = Marker(lay=lay, placements=tuple(placements))
     length = figures(whole).length
+    least, how = (NO_LENGTH, "") if result.unplaced else least_and_how(lay)
     return replace(
         result,
         marker=whole,
-        bound=NO_LENGTH if result.unplaced else lower_bound(lay),
+        bound=least,
+        bound_by=how,
         history=((result.first_seconds, length),),
     )
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
-from nesting.marker.bound import lower_bound
+from nesting.marker.bound import least_and_how
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.quantity import of_length
@@ -69,7 +69,8 @@ def pack(
     every = boxes_of(lay)
     fitting = [i for i, box in enumerate(every.items) if box.sizes]
     fit = replace(lay, parts=tuple(lay.parts[i] for i in fitting))
-    bound = lower_bound(fit).value
+    least, how = least_and_how(fit)
+    bound = least.value
 
     def ends() -> bool:
         late = seconds is not None and time.monotonic() - begin >= seconds
@@ -102,6 +103,8 @@ def pack(
                 watch=watch,
             )
             bound = max(bound, *found)
+        if bound > least.value:
+            how = "by all ways to lay the rectangles"
     spots, unplaced = _allowed(lay, race, every, fitting)
     length = race.boxes.millimetres(race.reach or 0)
     if unplaced and (len(fitting) < len(lay.parts) or bound > lay.stock.most * (1.0 + 1e-9)):
@@ -120,6 +123,7 @@ def pack(
         marker=marker_of(lay, every, spots),
         stopped=stopped,
         bound=of_length(min(bound, length)),
+        bound_by=how,
         seconds=race.seconds(),
         first_seconds=first,
         rounds=race.rounds,

@@ -109,10 +109,12 @@ def stock_said(line: Purchase, amounts: Amounts) -> str:
 
 
 def bound_and_gap(entry: Entry, amounts: Amounts) -> tuple[str, str]:
-    """Return the lower bound and the gap to it in words."""
+    """Return the lower bound, and in words the gap to it and what says so."""
     if not entry.bound:
         return "not known", "not known"
-    return amounts.least(entry.bound), percent(entry.taken.above(entry.bound))
+    gap = percent(entry.taken.above(entry.bound))
+    how = entry.search.bound_by
+    return amounts.least(entry.bound), f"{gap}, proved {how}" if how else gap
 
 
 def _why_it_ended(entry: Entry) -> str:

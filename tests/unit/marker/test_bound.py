@@ -8,11 +8,13 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nesting.marker.bound import lower_bound
+from nesting.marker.bound import least_and_how, lower_bound
 from nesting.marker.inner import inner_boxes
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.pattern.path import Affine, Arc, Path
 from nesting.pattern.piece import Piece
+from nesting.search.result import Limits
+from nesting.search.solve import search
 
 
 def piece(points: list[tuple[float, float]]) -> Piece:
@@ -181,3 +183,27 @@ def test_thousands_of_teeth_are_not_grown(monkeypatch: pytest.MonkeyPatch) -> No
     assert all(corners <= 3_000 for corners in grown)
     area = shapely.Polygon(teeth.cut.points(1e-3)).area
     assert bound >= (6 * area + (4.0 - math.pi) * 9.0) / 306.0 - 6.0 - 1e-6
+
+
+@pytest.mark.parametrize(
+    ("parts", "stock", "how"),
+    [
+        ([piece([(0, 0), (60, 0), (0, 80)])] * 10, Strip(width=100), "by area"),
+        ([rectangle(500, 10)], Strip(width=100), "by the longest part"),
+        ([rectangle(100, 51)] * 7, Strip(width=100), "by rectangles inside the parts"),
+        (
+            [rectangle(40, 40)] * 5,
+            Sheets(sheets=(board(100, 100),)),
+            "by rectangles inside the parts",
+        ),
+    ],
+)
+def test_it_is_stated_with_how_it_was_found(
+    parts: list[Piece], stock: Strip | Sheets, how: str
+) -> None:
+    named = tuple(Part(name=str(i), piece=one) for i, one in enumerate(parts))
+    lay = Lay(name="lay", parts=named, stock=stock)
+    least, said = least_and_how(lay)
+    assert (least, said) == (lower_bound(lay), how)
+    result = search(lay, limits=Limits(seconds=None, rounds=0), workers=1)
+    assert (result.bound, result.bound_by) == (least, how)
