@@ -1,9 +1,12 @@
 """How true hides and repeats are that are measured in photographs: renders with a known truth.
 
-Run ``python benchmarks/photographs.py [hides|prints]``; it prints tables for `RESULTS.md`. A camera
-of 12 megapixels (hides) or 4 (prints) with a lens that bends lines looks askew at an invented hide
-or print, in light that falls off, with noise; `photographed/` draws them. Outlines are laid upon
-the truth by a turn and a move; what is told is the largest distance anywhere, not the mean.
+Run ``python benchmarks/photographs.py [hides|prints|sure]``; it prints tables for `RESULTS.md`.
+`sure` tries whether what is called so sure holds so often: prints of random sizes by random
+cameras and lenses, with a sheet of paper on the cloth or corners named by hand, a pixel off. A
+camera of 12 megapixels (hides) or 4 (prints) with a lens that bends lines looks askew at an
+invented hide or print, in light that falls off, with noise; `photographed/` draws them. Outlines
+are laid upon the truth by a turn and a move; what is told is the largest distance anywhere, not
+the mean.
 """
 
 from __future__ import annotations
@@ -110,6 +113,80 @@ def _prints() -> Iterator[str]:
         )
 
 
+_BANDS = ((0.95, 1.01), (0.8, 0.95), (0.5, 0.8), (0.0, 0.5))
+
+
+def _sure(count: int = 120) -> Iterator[str]:
+    """Yield, for each band of what is told, how many repeats lie within half a per cent."""
+    told: list[tuple[float, float, bool]] = []
+    refused = 0
+    for seed in range(count):
+        try:
+            told.append(_tried(seed))
+        except PatternError:
+            refused += 1
+    yield "| told sure | repeats | within 0.5 % | largest off | beyond what is told |"
+    yield "|---|---:|---:|---:|---:|"
+    for low, high in _BANDS:
+        some = [one for one in told if low <= one[0] < high]
+        if some:
+            within = np.mean([one[1] <= 0.005 for one in some])
+            most = 100.0 * max(one[1] for one in some)
+            beyond = sum(one[2] for one in some)
+            name = f"{low:.0%} and more" if high > 1.0 else f"{low:.0%} to {high:.0%}"
+            yield f"| {name} | {len(some)} | {within:.0%} | {most:.2f} % | {beyond} |"
+    if refused:
+        yield f"| refused | {refused} | | | |"
+
+
+def _tried(seed: int) -> tuple[float, float, bool]:
+    """Return of a random print how sure it is, by what share off, and whether more than told."""
+    random = np.random.default_rng(seed)
+    print_ = list(PRINTS.values())[seed % len(PRINTS)]
+    larger = float(random.uniform(0.6, 1.6))
+    close = float(random.uniform(0.5, 1.2)) * (0.4 if print_.along == 9.0 else 1.0)
+    camera = Camera(
+        size=(1600, 1200),
+        at=(400.0, 300.0),
+        height=720.0 * close,
+        back=float(random.uniform(-160.0, 160.0)) * close,
+        aside=float(random.uniform(-120.0, 120.0)) * close,
+        roll=float(random.uniform(-4.0, 4.0)),
+        focal=float(random.uniform(0.7, 1.0)),
+        bend=(float(random.uniform(-0.08, 0.05)), float(random.uniform(-0.01, 0.02))),
+    )
+    lean = float(random.uniform(-3.0, 3.0))
+    printed = cloth(print_, turn=lean, origin=(410.0, 300.0), weave=3.0)
+    paper = bool(random.random() < 0.3)
+    middle = random.uniform(-90.0, 90.0, 2) * close + [400.0, 300.0]
+    half = np.array([148.5, 105.0]) if paper else np.array([200.0, 150.0]) * close
+
+    def floor(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        u, v = (x - middle[0]) / larger, (y - middle[1]) / larger
+        colours = printed(u + 410.0, v + 300.0)
+        lies = paper & (np.abs(x - middle[0]) < half[0]) & (np.abs(y - middle[1]) < half[1])
+        return np.where(lies[..., None], [250.0, 250.0, 248.0], colours)
+
+    shade, noise = float(random.uniform(0.0, 0.4)), float(random.uniform(2.0, 9.0))
+    pixels = photograph(camera, floor, noise=noise, shade=shade, finer=1, seed=seed)
+    said = "A4"
+    if not paper:
+        corners = np.array([[-1.0, 1.0], [1.0, 1.0], [1.0, -1.0], [-1.0, -1.0]]) * half + middle
+        seen = camera.seen(corners) + random.normal(0.0, 1.0, (4, 2))
+        said = f"{2 * half[0]:.1f} x {2 * half[1]:.1f} mm at " + " ".join(
+            f"{x:.2f},{y:.2f}" for x, y in seen
+        )
+    _, found, _ = measure_repeat(flatten(Picture(pixels=pixels), [parse_reference(said)]))
+    off, beyond = 0.0, False
+    for length, true in ((found.up, print_.along), (found.right, print_.across)):
+        if length is None or true is None:
+            off = off if length is true else 1.0
+            continue
+        off = max(off, abs(length / (true * larger) - 1.0))
+        beyond |= abs(length - true * larger) > found.error
+    return found.sure, off, beyond
+
+
 def _off(found: float | None, truth: float | None) -> str:
     if found is None or truth is None:
         return "none, as it is" if found is truth else "wrong"
@@ -120,7 +197,7 @@ def main() -> None:
     """Print the tables."""
     asked = sys.argv[1:] or ["hides", "prints"]
     for name in asked:
-        for row in {"hides": _hides, "prints": _prints}[name]():
+        for row in {"hides": _hides, "prints": _prints, "sure": _sure}[name]():
             print(row, flush=True)
 
 

@@ -315,7 +315,8 @@ class HideResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RepeatResult:
-    """A print's repeat; null along a stripe. `sure`: 0 to 1. `seen`: how many repeats there are.
+    """A print's repeat; null along a stripe. `sure`: 0 to 1, that it
+    is the repeat and lies within half a per cent. `seen`: how many repeats there are.
 
     `uncertainty`: of one repeat. `two_way`: it looks the same upside down. `turn`: degrees by
     which it leans counter-clockwise in the picture. `middle`: of a motif, from the lower left

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from nesting.reading.pictures.edges import Points
 from nesting.reading.pictures.quads import Quad
 
-__all__ = ["Camera", "Known", "camera_of"]
+__all__ = ["Camera", "Known", "Regular", "camera_of"]
 
 Floats = NDArray[np.float64]
 
@@ -34,6 +34,20 @@ class Known:
     quad: Quad
     sides: tuple[float, float]
     name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Regular:
+    """Places (`points`, n × 2, pixels) of what repeats evenly on the ground, as a print does.
+
+    `steps`: how often it repeats from the first to each (n × 1 or 2). `group`: which of several
+    things that repeat alike it is (n). `noise`: how far points lie off (pixels).
+    """
+
+    points: Points
+    steps: Floats
+    group: NDArray[np.intp]
+    noise: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -101,19 +115,28 @@ def _with(camera: Camera, values: Floats) -> Camera:
     )
 
 
-def camera_of(known: Sequence[Known], size: tuple[int, int], *, flat: bool = False) -> Camera:
+def camera_of(
+    known: Sequence[Known],
+    size: tuple[int, int],
+    *,
+    flat: bool = False,
+    regular: Regular | None = None,
+) -> Camera:
     """Fit the camera to all that is known at once, by least squares.
 
-    `flat`: a scan, without perspective or lens. Points on the sides of rectangles are measured
-    against where the sides would be seen; where each rectangle lies, and what a side as a
+    `flat`: a scan, without perspective or lens. `regular`: what repeats evenly, by an unknown
+    step; it says nothing of the scale, and much of the lens. Points on the sides of rectangles are
+    measured against where the sides would be seen; where each rectangle lies, and what a side as a
     whole may be off, are unknowns, too (bundle adjustment: B. Triggs and others, 2000,
     doi 10.1007/3-540-44480-7_21).
     """
-    return _Fit(known, size, flat).camera()
+    return _Fit(known, size, flat, regular).camera()
 
 
 class _Fit:
-    def __init__(self, known: Sequence[Known], size: tuple[int, int], flat: bool) -> None:
+    def __init__(
+        self, known: Sequence[Known], size: tuple[int, int], flat: bool, regular: Regular | None
+    ) -> None:
         self.known = known
         self.flat = flat
         self.middle = ((size[0] - 1) / 2.0, (size[1] - 1) / 2.0)
@@ -132,6 +155,7 @@ class _Fit:
         self.free = np.ones(self.count, bool)
         if flat:
             self.free[6:14] = False
+        self.even = None if regular is None else _Even(regular, self.middle, self.radius)
 
     def camera(self) -> Camera:
         values = self._start()
@@ -179,7 +203,8 @@ class _Fit:
     def _residuals(self, values: Floats, robust: Floats) -> Floats:
         edges = values[14 + self.places :] * (self.radius / _EDGE)
         lens = values[8:14] / _LENS
-        return np.concatenate([self._measured(values) * robust, edges, lens])
+        even = np.zeros(0) if self.even is None else self.even.off(values)
+        return np.concatenate([self._measured(values) * robust, edges, lens, even])
 
     def _measured(self, values: Floats, *, edges: bool = True) -> Floats:
         """Return how far points lie off their sides, in standard deviations."""
@@ -241,6 +266,32 @@ class _Fit:
             if done:
                 return values
         return values
+
+
+class _Even:
+    """How far what repeats lies off an even lattice, the best one for each camera."""
+
+    def __init__(self, regular: Regular, middle: tuple[float, float], radius: float) -> None:
+        self.points = (regular.points - middle) / radius
+        self.steps = regular.steps
+        self.groups = np.eye(int(regular.group.max()) + 1)[regular.group]
+        terms = np.column_stack([self.steps, self.groups])
+        step = np.linalg.lstsq(terms, regular.points, rcond=None)[0][: self.steps.shape[1]]
+        # Neighbours err alike, for cloth is not quite even: many are no surer than some.
+        many = max(1.0, len(self.points) / _EVEN)
+        self.weights = np.hypot(*step.T) / (regular.noise * many**0.5)
+
+    def off(self, values: Floats) -> Floats:
+        """Return by how many standard deviations each place lies off."""
+        straight = _straight(self.points, values[8:14])
+        ground = _mapped(np.linalg.inv(_matrix(values)), straight)
+        basis = np.linalg.qr(np.column_stack([ground, self.groups]))[0]
+        left = self.steps - basis @ (basis.T @ self.steps)
+        return np.asarray((left * self.weights).ravel(), np.float64)
+
+
+_EVEN = 60
+"""So many places of a print at most are reckoned as independent of one another: own choice."""
 
 
 def _plane(sides: tuple[float, float]) -> Points:

@@ -132,12 +132,17 @@ def _slope(signal: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _peak(slope: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    """Return where each row is highest, between its samples by a parabola."""
+    """Return where each row is highest, between its samples by a parabola.
+
+    Samples that don't count are minus infinity: beside them, and where none counts because a line
+    is darkest at its profile's end, there is no parabola.
+    """
     last = slope.shape[1] - 1
     best = np.clip(np.argmax(slope, axis=1), 1, last - 1)
-    rows = np.arange(len(slope))
-    a, b, c = (slope[rows, best + k] for k in (-1, 0, 1))
+    three = slope[np.arange(len(slope))[:, None], best[:, None] + [-1, 0, 1]]
+    top = three[:, 1]
+    a, b, c = np.where(np.isfinite(three).all(axis=1)[:, None], three, 0.0).T
     bend = a - 2.0 * b + c
-    sound = np.isfinite(bend) & (bend < -1e-12) & (b > 0.0)
+    sound = (bend < -1e-12) & (b > 0.0)
     shift = np.where(sound, 0.5 * (a - c) / np.where(sound, bend, 1.0), 0.0)
-    return best + np.clip(np.nan_to_num(shift), -0.5, 0.5), np.isfinite(b) & (b > 0.0)
+    return best + np.clip(shift, -0.5, 0.5), np.isfinite(top) & (top > 0.0)

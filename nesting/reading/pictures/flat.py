@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from nesting.errors import Finding, PatternError, Severity
-from nesting.reading.pictures.camera import Camera, Known, camera_of
+from nesting.reading.pictures.camera import Camera, Known, Regular, camera_of
 from nesting.reading.pictures.edges import Points
 from nesting.reading.pictures.find import Finder
 from nesting.reading.pictures.picture import Picture, Pixels
@@ -41,9 +41,11 @@ class Flat:
     (column, row) lies at (origin x + column · scale, origin y - row · scale). `seen`: which pixels
     show something of the picture. `off`: how far (mm) places may be off in the whole of
     it, `off_of` for some of it. `references`: where what gave the scale lies, in its pixels
-    (4 × 2 each), and whether it lies `alone`, not on paper of its own. `said`: what gave the
+    (4 × 2 each), and whether it lies `alone`, not on paper of its own; `lying`: whether something
+    is seen there at all, and its corners were not only said. `said`: what gave the
     scale, in words; `findings`: what else there is to tell. `of_picture`: where places of the
-    picture (columns and rows, n × 2) lie in it.
+    picture (columns and rows, n × 2) lie in it, `in_picture`: the other way. `again`: the same
+    picture made flat with what repeats in it (in pixels of the picture), None of a scan.
     """
 
     pixels: Pixels
@@ -53,9 +55,12 @@ class Flat:
     off: float
     references: tuple[Points, ...]
     alone: tuple[bool, ...]
+    lying: tuple[bool, ...]
     said: str
     modes: NDArray[np.float64]
     of_picture: Callable[[Points], Points]
+    in_picture: Callable[[Points], Points]
+    again: Callable[[Regular], Flat] | None = None
     findings: tuple[Finding, ...] = ()
 
     def to_mm(self, points: Points) -> Points:
@@ -73,6 +78,19 @@ class Flat:
         height, width = self.pixels.shape[:2]
         return _off(_between(self.modes, points / [width - 1.0, height - 1.0]), self.to_mm(points))
 
+    def stretch(self, points: Points, way: Points) -> float:
+        """Return by what share lengths along a way (y up) may be off, over all of these points.
+
+        One standard deviation of what the camera isn't known by; `points` in pixels, n × 2.
+        """
+        height, width = self.pixels.shape[:2]
+        modes = _between(self.modes, points / [width - 1.0, height - 1.0])
+        terms = np.column_stack([self.to_mm(points), np.ones(len(points))])
+        slopes = np.linalg.lstsq(terms, modes.reshape(len(points), -1), rcond=None)[0][:2]
+        along = way / np.hypot(*way)
+        each = np.einsum("i,ijk,j->k", along, slopes.reshape(2, 2, -1), along)
+        return float(np.sqrt(np.sum(each**2)))
+
 
 def flatten(picture: Picture, references: Sequence[Reference]) -> Flat:
     """Return the picture made flat by what is known in it.
@@ -85,8 +103,16 @@ def flatten(picture: Picture, references: Sequence[Reference]) -> Flat:
     """
     finder = Finder(picture=picture)
     references = references or _default(finder)
-    lens, known, said = _camera(finder, references)
-    return _flattened(picture, lens, known, said)
+    lens, known, said, flat = _camera(finder, references)
+    found = _flattened(picture, lens, known, said)
+    if flat:
+        return found
+
+    def again(regular: Regular) -> Flat:
+        better = camera_of(known, finder.size, regular=regular)
+        return _flattened(picture, better, known, said)
+
+    return replace(found, again=again)
 
 
 def _default(finder: Finder) -> list[Reference]:
@@ -107,12 +133,15 @@ def _default(finder: Finder) -> list[Reference]:
     )
 
 
-def _camera(finder: Finder, references: Sequence[Reference]) -> tuple[Camera, list[Known], str]:
+def _camera(
+    finder: Finder, references: Sequence[Reference]
+) -> tuple[Camera, list[Known], str, bool]:
+    """Return the camera, what is known, in words, and whether the picture is a flat scan."""
     said = " and ".join(dict.fromkeys(reference.name for reference in references))
     scans = [reference for reference in references if reference.kind is Kind.DPI]
     others = [reference for reference in references if reference.kind is not Kind.DPI]
     if not others:
-        return _scanned(scans[0].dpi, finder.size), [], said
+        return _scanned(scans[0].dpi, finder.size), [], said, True
     known = _known(finder, others)
     flat = bool(scans) or _is_scan(finder.picture, others, known)
     lens = camera_of(known, finder.size, flat=flat)
@@ -127,7 +156,7 @@ def _camera(finder: Finder, references: Sequence[Reference]) -> tuple[Camera, li
                 hint="say only what is right",
             )
     count = f", {len(known)} of them" if len(known) > len(others) else ""
-    return lens, known, said + count + (", a flat scan" if flat else "")
+    return lens, known, said + count + (", a flat scan" if flat else ""), flat
 
 
 def _known(finder: Finder, references: Sequence[Reference]) -> list[Known]:
@@ -246,9 +275,11 @@ def _flattened(picture: Picture, lens: Camera, known: Sequence[Known], said: str
         off=_off(modes.reshape(-1, 2, modes.shape[-1])[inside], mm[inside]),
         references=tuple((corners @ turn.T - low) / scale for corners in lens.rectangles),
         alone=tuple(not one.name.startswith("mark ") for one in known),
+        lying=tuple(one.quad.seen for one in known),
         said=said,
         modes=modes,
         of_picture=lambda points: (lens.to_ground(points) @ turn.T - low) / scale,
+        in_picture=lambda points: lens.to_picture((points * scale + low) @ turn),
         findings=_told(lens, known),
     )
 

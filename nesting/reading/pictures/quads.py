@@ -31,13 +31,14 @@ class Quad:
     """A four-sided thing: `corners` (4 × 2, pixels, as one walks around it), points on its sides.
 
     `drawn`: it is a line, and the points lie on its middle. `noise`: how far (pixels) the points
-    lie off a smooth line.
+    lie off a smooth line. `seen`: there is something, and its corners were not only said.
     """
 
     corners: Points
     sides: tuple[Points, Points, Points, Points]
     drawn: bool = False
     noise: float = 0.05
+    seen: bool = True
 
 
 def lying_quads(pixels: Pixels, things: Apart) -> list[Quad]:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from nesting.errors import Finding, PatternError, Severity
 from nesting.reading.pictures.flat import Flat
-from nesting.reading.pictures.prints.repeat import Repeat, repeat_of
+from nesting.reading.pictures.prints.repeat import Repeat, repeat_of, what_repeats
 
 __all__ = ["measure_repeat"]
 
@@ -44,12 +46,8 @@ def measure_repeat(
         Nothing is printed there, or nothing repeats.
 
     """
-    mask = flat.seen.copy()
-    for corners in flat.references:
-        sheet = np.zeros(mask.shape, np.uint8)
-        cv2.fillPoly(sheet, [np.rint(corners).astype(np.int32)], 1)
-        if sheet.mean() < _FRAME:
-            mask &= cv2.dilate(sheet, np.ones((15, 15))) == 0
+    flat = _straightened(flat)
+    mask = _cloth(flat)
     quarter = _TURNS[up]
     begins = None if corner is None else _upright(flat, corner, quarter)
     upright = replace(flat, pixels=np.ascontiguousarray(np.rot90(flat.pixels, quarter)))
@@ -59,13 +57,58 @@ def measure_repeat(
         )
     except PatternError as error:
         raise error.located(file=None if file is None else str(file)) from error
-    high, wide = flat.pixels.shape[:2]
-    share = flat.off / (np.hypot(high, wide) * flat.mm_per_pixel)
-    longest = max(found.up or 0.0, found.right or 0.0)
-    found = replace(found, error=3.0 * found.error + share * longest)
+    found = _rated(found, flat, mask, quarter)
     if begins is not None:
         found = replace(found, origin=found.origin_from(begins))
     return upright, found, (*flat.findings, *_told(found))
+
+
+_AIM = 0.005
+"""Share within which a repeat is sure."""
+
+
+def _rated(found: Repeat, flat: Flat, mask: NDArray[np.bool_], quarter: int) -> Repeat:
+    """Return the repeat with what it may be off, and how sure it is to lie within the aim.
+
+    That has two parts: that it is the repeat and no multiple or fraction (`found.sure`), and what
+    the scale, the lens and the lattice may be off, as a normal deviation.
+    """
+    nodes = np.argwhere(mask[::_STEP, ::_STEP])[:, ::-1].astype(np.float64) * _STEP
+    turn = np.radians(found.turn - 90.0 * quarter)
+    ways = (-np.sin(turn), np.cos(turn)), (np.cos(turn), np.sin(turn))
+    worst, off = 0.0, 0.0
+    for length, way in zip((found.up, found.right), ways, strict=True):
+        if length is not None:
+            share = math.hypot(flat.stretch(nodes, np.array(way)), found.error / length)
+            worst, off = max(worst, share), max(off, share * length)
+    within = math.erf(_AIM / (worst * 2.0**0.5))
+    return replace(found, error=3.0 * off, sure=found.sure * within)
+
+
+_STEP = 40
+"""Of so many rows and columns one is enough to reckon what the scale may be off."""
+
+
+def _cloth(flat: Flat) -> NDArray[np.bool_]:
+    """Return where cloth is seen: what gave the scale lies on it, or is a frame around all."""
+    mask = flat.seen.copy()
+    for corners, lying in zip(flat.references, flat.lying, strict=True):
+        sheet = np.zeros(mask.shape, np.uint8)
+        cv2.fillPoly(sheet, [np.rint(corners).astype(np.int32)], 1)
+        if lying and sheet.mean() < _FRAME:
+            mask &= cv2.dilate(sheet, np.ones((15, 15))) == 0
+    return mask
+
+
+def _straightened(flat: Flat) -> Flat:
+    """Return the picture made flat again by what the print itself tells of the lens.
+
+    A sheet upon the cloth says little of how lines bend far from it; a print's rows are straight
+    and its repeats alike.
+    """
+    if flat.again is None or (told := what_repeats(flat.pixels, _cloth(flat))) is None:
+        return flat
+    return flat.again(replace(told, points=flat.in_picture(told.points)))
 
 
 def _upright(flat: Flat, corner: tuple[float, float], quarter: int) -> tuple[float, float]:

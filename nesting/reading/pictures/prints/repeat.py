@@ -9,13 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.errors import PatternError
+from nesting.reading.pictures.camera import Regular
 from nesting.reading.pictures.prints.axes import Axes, axes_of
 from nesting.reading.pictures.prints.lattice import Found, finest_moves, lattice, stripe
 from nesting.reading.pictures.prints.likeness import Likeness, evened, likeness, prepared
 from nesting.reading.pictures.prints.peaks import ridge, upon_ridge
+from nesting.reading.pictures.prints.regular import regular
 from nesting.reading.pictures.prints.tile import motif, same_both_ways, tiled
 
-__all__ = ["Repeat", "repeat_of"]
+__all__ = ["Repeat", "repeat_of", "what_repeats"]
 
 Array = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
@@ -110,6 +112,41 @@ def repeat_of(pixels: Pixels, mask: Mask, *, mm: float) -> Repeat:
     return _repeated(found, evened(colours, inside, moves), inside, size)
 
 
+def what_repeats(pixels: Pixels, mask: Mask) -> Regular | None:
+    """Return where in a picture a print is the same again, None if that is not seen.
+
+    `pixels`, `mask` are those of `repeat_of`.
+    """
+    colours, inside, scale = prepared(pixels, mask)
+    high, wide = inside.shape
+    inner = np.s_[high // 4 : high - high // 4, wide // 4 : wide - wide // 4]
+    for part in (np.s_[:, :], inner):  # in the middle a lens bends lines by an eighth as much
+        basis = _basis(colours[part], inside[part], scale)
+        told = None if basis is None else regular(evened(colours, inside), inside, basis)
+        if told is not None:
+            whole = (told.points + 0.5) * scale - 0.5
+            return replace(told, points=whole, noise=told.noise * max(scale))
+    return None
+
+
+def _basis(colours: Array, mask: Array, scale: tuple[float, float]) -> Array | None:
+    """Return the lattice of a print (pixels), one row for stripes, if there is any."""
+    if mask.sum() < _LITTLE:
+        return None
+    even = evened(colours, mask)
+    like = likeness(even, mask, scale)
+    stripes = ridge(like)
+    if stripes is not None:
+        found = stripe(upon_ridge(like, stripes))
+        if found is None or found.like < _LEAST:
+            return None
+        across = np.array([[-np.sin(stripes), np.cos(stripes)]], np.float64)
+        return np.asarray(across * found.basis[0, 0], np.float64)
+    moves = finest_moves(like)
+    found = lattice(likeness(evened(colours, mask, moves) if moves else even, mask, scale))
+    return None if found is None or found.like < _LEAST else found.basis
+
+
 _FINE = 22.0
 """Pixels of a repeat below which it is looked at larger."""
 _CROP = 12.0
@@ -139,12 +176,15 @@ _PLAIN = 1.0
 """CIELAB units by which a print differs from its ground at least, root mean square."""
 
 
+_LITTLE = 2000
+"""Pixels of cloth with which nothing is begun."""
+
 _GRAIN = 3.0
 """Pixels over which the grain of cloth and noise even out."""
 
 
 def _refuse_plain(colours: Array, mask: Array) -> None:
-    if mask.sum() < 2000:
+    if mask.sum() < _LITTLE:
         raise PatternError("too little of the cloth is seen", hint="photograph more of it")
     even = cv2.GaussianBlur(evened(colours, mask), (0, 0), _GRAIN)[mask > 0]
     if float(np.sqrt((even**2).sum(axis=-1).mean())) < _PLAIN:
