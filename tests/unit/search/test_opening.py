@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import permutations
+
 import pytest
 
 from nesting.job.file import parse_job
@@ -55,6 +57,23 @@ def test_two_small_hides_are_opened_rather_than_one_large() -> None:
         hide("two", 430, 320, number=2),
     )
     assert opened(solved(boxes(12, 200, 100), *sheets)) == {"one", "two"}
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_hides_that_cost_the_same_the_one_is_opened_that_leaves_more(turned: bool) -> None:
+    # Derived: of 1200 × 300 one square of 280 leaves 920 × 300, of 600 × 600 320 × 600.
+    sheets = [hide("square", 600, 600, number=0), hide("long", 1200, 300, number=1)]
+    result = solved(boxes(1, 280, 280), *(reversed(sheets) if turned else sheets))
+    assert opened(result) == {"long"}
+
+
+@pytest.mark.parametrize("order", list(permutations(range(3))))
+def test_no_order_of_the_hides_is_dearer(order: tuple[int, ...]) -> None:
+    """Four boxes of 200 × 100 find room on the first, six on each of the others."""
+    sizes = [(420, 220), (640, 210), (430, 330)]
+    sheets = [hide(f"hide {n}", *sizes[n], number=n) for n in range(3)]
+    result = solved(boxes(10, 200, 100), *(sheets[n] for n in order))
+    assert opened(result) == {"hide 0", "hide 1"}
 
 
 def test_what_is_left_of_a_hide_costs_nothing_and_is_used_first() -> None:
