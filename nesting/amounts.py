@@ -112,6 +112,10 @@ class Amounts:
             return f"{_fraction(round(mm / _INCH * 16), 16)} in"
         return self.setting(float(round(mm)))
 
+    def pointed_at(self, mm: float) -> float:
+        """Return the same in mm."""
+        return round(mm / _INCH * 16) * _INCH / 16 if self.inches else float(round(mm))
+
     def fine(self, mm: float) -> str:
         """Return a small distance in which hundredths of a millimetre count."""
         number, digits = (mm / _INCH, 4) if self.inches else (mm, 3)

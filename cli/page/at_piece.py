@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-import re
 from typing import TYPE_CHECKING, Any
 
 from nesting.amounts import Amounts
@@ -12,8 +10,10 @@ from nesting.job.marking import mark_table, moved, put_at, taken_over, worded
 from nesting.job.tables.fields import RECTANGLE_EDGES
 from nesting.writing.pages.live.pieces import grain_meant, grain_turned, live_drawn
 
+from .at_shape import drawn_elsewhere, folded_back, reshaped
 from .edits.job_edits import listed, plain
 from .edits.piece_edits import MARK_KEYS, marks_of, piece_table, plain_value
+from .pointed import pair_of, point_of
 
 if TYPE_CHECKING:
     from nesting.job.drawn import Drawn
@@ -38,6 +38,7 @@ def at_piece(file: JobFile, asked: Json) -> Json:
         "line": str(table.get("line", "")),
         "up": drawn.piece.up_known,
         "lined": "strap" not in table and "binding" not in table,
+        "reshaped": not drawn_elsewhere(table),
         "edges": [{**one, "name": names.get(one["edge"], "")} for one in told["edges"]],
         "marks": [
             {**one, "keys": _keys(own)}
@@ -67,7 +68,7 @@ def _keys(own: Any) -> Json:
 
 def turned(file: JobFile, asked: Json) -> Json:
     """Return which way the grain is meant to run if its arrow points to a place."""
-    return grain_meant(_drawn(file, asked), _point(asked["to"]), free=asked.get("free") is True)
+    return grain_meant(_drawn(file, asked), point_of(asked["to"]), free=asked.get("free") is True)
 
 
 def meant(file: JobFile, asked: Json) -> Json:
@@ -82,6 +83,12 @@ def meant(file: JobFile, asked: Json) -> Json:
         drawn, left = _drawn(file, asked), asked.get("left")
         way = grain_turned(drawn, left=left, far=asked.get("far") is True)
         return {**asked, "what": "piece", "grain": way, "up": drawn.piece.up_known}
+    if what == "point":
+        there = _drawn(file, asked), piece_table(file.document, asked)
+        return {**asked, "what": "shape", **reshaped(*there, asked, _amounts(file))}
+    if what == "fold back":
+        there = _drawn(file, asked), piece_table(file.document, asked)
+        return {**asked, "line": folded_back(*there, asked, _amounts(file))}
     if what != "mark":
         return asked
     keys = dict(asked.get("keys") or {})
@@ -89,11 +96,11 @@ def meant(file: JobFile, asked: Json) -> Json:
     amounts = _amounts(file)
     if "by" in asked and index is not None:
         table = mark_table(_plain(file, asked, int(index)), unit=amounts.unit)
-        keys = worded(moved(_drawn(file, asked), int(index), table, _point(asked["by"])), amounts)
+        keys = worded(moved(_drawn(file, asked), int(index), table, point_of(asked["by"])), amounts)
     elif "to" in asked:
-        end = None if asked.get("end") is None else _point(asked["end"])
+        end = None if asked.get("end") is None else point_of(asked["end"])
         at = put_at(
-            _drawn(file, asked).outline, str(keys.get("kind")), _point(asked["to"]), end=end
+            _drawn(file, asked).outline, str(keys.get("kind")), point_of(asked["to"]), end=end
         )
         keys |= worded(at, amounts)
     elif "number" in asked:
@@ -117,13 +124,8 @@ def _typed(key: str, value: Any) -> Any:
             _typed("at", point) if isinstance(point, str) else plain_value(point) for point in value
         ]
     if key in ("at", "from_centre", "rectangle") and isinstance(value, str):
-        return [plain_value(one) for one in _pair(value)] if value.strip() else ""
+        return [plain_value(one) for one in pair_of(value)] if value.strip() else ""
     return plain_value(value)
-
-
-def _pair(text: str) -> list[str]:
-    """Return the two lengths of a field: ``3 cm x 5 cm``."""
-    return re.split(r"\s*[x×;]\s*", text.strip())
 
 
 def _whole(text: str) -> int:
@@ -170,11 +172,3 @@ def _plain(file: JobFile, asked: Json, index: int) -> Json:
 
 def _amounts(file: JobFile) -> Amounts:
     return Amounts(str(file.document.get("job", {}).get("unit", "mm")))
-
-
-def _point(asked: Any) -> tuple[float, float]:
-    """Return a place of the page (mm, y downwards) as the piece has it."""
-    x, y = (float(one) for one in asked)
-    if not (math.isfinite(x) and math.isfinite(y)) or max(abs(x), abs(y)) > 1e6:
-        raise JobError("nothing lies so far away")
-    return (x, -y)

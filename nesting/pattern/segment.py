@@ -15,6 +15,7 @@ __all__ = [
     "numbers",
     "part",
     "second_derivative",
+    "similarity",
     "with_ends",
 ]
 
@@ -107,13 +108,13 @@ def with_ends(segment: Segment, start: Point, end: Point) -> tuple[Segment, ...]
     if max(gaps) <= hair:
         return (segment,)
     if math.dist(segment.start, segment.end) > 20.0 * max(gaps):
-        return (segment.transformed(_similarity((segment.start, segment.end), (start, end))),)
+        return (segment.transformed(similarity((segment.start, segment.end), (start, end))),)
     lines = Line(start, segment.start), Line(segment.end, end)
     before, after = ([line] if gap > hair else [] for line, gap in zip(lines, gaps, strict=True))
     return (*before, segment, *after)
 
 
-def _similarity(from_ends: tuple[Point, Point], to_ends: tuple[Point, Point]) -> Affine:
+def similarity(from_ends: tuple[Point, Point], to_ends: tuple[Point, Point]) -> Affine:
     """Return the turn, scaling and move that takes two points to two points."""
     p, q, r, s = (complex(*point) for point in (*from_ends, *to_ends))
     k = (s - r) / (q - p)

@@ -7,12 +7,12 @@ from typing import Any
 
 import tomlkit
 from tomlkit import TOMLDocument
-from tomlkit.items import Array, InlineTable, Item, Table
+from tomlkit.items import Array, InlineTable, Table
 
 from nesting.errors import JobError
 
 from .hide_edits import hides_shown
-from .job_edits import added, cut_from, listed, put, removed, tables
+from .job_edits import added, comment_of, cut_from, listed, put, removed, tables
 
 __all__ = ["EDITS", "GOODS", "goods_shown", "number"]
 
@@ -189,18 +189,12 @@ def _put_widths(table: Table, rows: list[Json]) -> None:
             several[at] = line
     while len(several) > len(told):
         del several[-1]
-    said = [_comment(table, key) for key in ("width", "usable", "price")]
+    said = [comment_of(table, key) for key in ("width", "usable", "price")]
     for key in ("width", "usable", "price"):
         put(table, key, None)
     table["widths"] = several
     if any(said):
         several.comment("; ".join(filter(None, said)))
-
-
-def _comment(table: Table, key: str) -> str:
-    """Return what stands behind a key that goes, so that it can be kept."""
-    item = table.value.item(key) if key in table else None
-    return item.trivia.comment.lstrip("# ") if isinstance(item, Item) else ""
 
 
 def _plainly(row: Mapping[str, Any]) -> Json:

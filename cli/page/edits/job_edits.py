@@ -7,11 +7,22 @@ from typing import Any
 
 import tomlkit
 from tomlkit import TOMLDocument
-from tomlkit.items import AoT, InlineTable, Table
+from tomlkit.items import AoT, InlineTable, Item, Table
 
 from nesting.errors import JobError
 
-__all__ = ["EDITS", "WAYS", "added", "cut_from", "listed", "plain", "put", "removed", "tables"]
+__all__ = [
+    "EDITS",
+    "WAYS",
+    "added",
+    "comment_of",
+    "cut_from",
+    "listed",
+    "plain",
+    "put",
+    "removed",
+    "tables",
+]
 
 Json = dict[str, Any]
 
@@ -39,6 +50,12 @@ def removed(document: TOMLDocument, name: str, index: int) -> None:
         document.remove(name)
     else:
         del document[name][index]
+
+
+def comment_of(table: Table, key: str) -> str:
+    """Return what stands behind a key that goes, so that it can be kept."""
+    item = table.value.item(key) if key in table else None
+    return item.trivia.comment.lstrip("# ") if isinstance(item, Item) else ""
 
 
 def put(table: Table | InlineTable, key: str, value: Any) -> None:

@@ -6,11 +6,13 @@ from typing import Any
 
 import tomlkit
 from tomlkit import TOMLDocument
-from tomlkit.items import AoT, Table
+from tomlkit.items import AoT, Item, Table
 
 from nesting.errors import JobError
+from nesting.job.reshaping import SHAPES
+from nesting.units import length
 
-from .job_edits import added, put, tables
+from .job_edits import added, comment_of, put, tables
 
 __all__ = ["EDITS", "MARK_KEYS", "marks_of", "piece_table", "plain_value"]
 
@@ -156,6 +158,60 @@ def left_out(document: TOMLDocument, asked: Json) -> None:
     put(table, "marks_left_out", sorted(numbers) or None)
 
 
+def shape(document: TOMLDocument, asked: Json) -> None:
+    """Change the outline of a piece: its points, or its path data; see `point_moved`."""
+    table, keys = piece_table(document, asked), asked["keys"]
+    unit = str(document.get("job", {}).get("unit", "mm"))
+    said = "; ".join(filter(None, (comment_of(table, k) for k in SHAPES if keys[k] is None)))
+    for key in SHAPES:
+        held, new = table.get(key), keys[key]
+        if key == "points" and held and new and abs(len(held) - len(new)) < 2:
+            _kept_points(held, new, unit=unit)
+        else:
+            put(table, key, new)
+            item = table.value.item(key) if said and new is not None and held is None else None
+            if isinstance(item, Item):
+                item.comment(said)
+    if "widths" in asked:
+        said = table["seam_allowance"]
+        if {str(key): value for key, value in said.items()} != asked["widths"]:
+            _changed(said, asked["widths"])
+    if "fold" in asked:
+        put(table, "fold_edge", asked["fold"])
+    for one, side in zip(marks_of(table), asked.get("sides", []), strict=True):
+        put(one, "edge", side)
+
+
+def _kept_points(held: Any, points: list[list[float]], *, unit: str) -> None:
+    """Change the points that are others now; the rest stay as they were written."""
+    old = [[length(side, unit=unit) for side in at] for at in held.unwrap()]
+    new = [[length(side, unit=unit) for side in at] for at in points]
+    alike = [_same(a, b) for a, b in zip(old, new, strict=False)]
+    first = alike.index(False) if False in alike else min(len(old), len(new))
+    if len(new) > len(old):
+        held.insert(first, points[first])
+    elif len(new) < len(old):
+        del held[first]
+    now = [[length(side, unit=unit) for side in at] for at in held.unwrap()]
+    for i, (was, at) in enumerate(zip(now, new, strict=True)):
+        if not _same(was, at):
+            held[i] = points[i]
+
+
+def _same(one: list[float], other: list[float]) -> bool:
+    """Whether two places are the same but for rounding."""
+    return max(abs(a - b) for a, b in zip(one, other, strict=True)) < _ROUNDED
+
+
+_ROUNDED = 0.001
+"""Places (mm) that differ by less are written alike."""
+
+
+def fold_back(document: TOMLDocument, asked: Json) -> None:
+    """Say at which line the shorter version of a piece ends, or that there is none."""
+    put(piece_table(document, asked), "fold_back", asked["line"])
+
+
 _SHAPES = {"rectangle": 2, "circle": 1, "strap": 2}
 
 
@@ -189,5 +245,7 @@ EDITS = {
     "unmark": unmarked,
     "left out": left_out,
     "draw": drawn,
+    "shape": shape,
+    "fold back": fold_back,
 }
 """What can be changed of one piece, and who does it."""

@@ -5,6 +5,7 @@ import { button, el, fill, refill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
 import { editor } from "./editing.js";
 import { attempt, say, source } from "./main.js";
+import { backGrabs, backPanel, backs, pointGrabs, pointPanel, points, tensed } from "./piece_shape.js";
 import { words } from "./words.js";
 
 const NUDGE = 1; // mm
@@ -24,6 +25,9 @@ export function openPiece(name) {
   /** What will be in hand as soon as it is there.
    * @type {Hand | null} */
   let later = null;
+  /** What will be in hand as soon as the piece is drawn anew.
+   * @type {((now: any) => Hand | null) | null} */
+  let coming = null;
   let mm = 1; // that one pixel is
 
   const lines = shape("g");
@@ -35,11 +39,14 @@ export function openPiece(name) {
     take({ is, n: Number(n) });
   } });
   const panel = el("div");
+  const pointed = el("input", { type: "checkbox", id: "piece-points", onchange: () => p && show() });
+  const pointedField = el("span", { class: "fields", hidden: true }, pointed,
+    el("label", { for: pointed.id }, words.pointsShown));
   const root = el("section", { class: "table piece-table", "aria-label": words.pieceLarge(name) },
     el("h2", {}, name),
     el("div", { class: "at-table" }, svg,
       el("div", {}, el("p", { class: "fields" },
-        el("label", { for: choose.id }, words.inHandPiece), choose), panel)),
+        el("label", { for: choose.id }, words.inHandPiece), choose, pointedField), panel)),
     el("details", {}, el("summary", {}, words.keys), el("p", { id: "piece-how" }, words.pieceHow)));
 
   // ---------------------------------------------------------------- what is shown
@@ -64,7 +71,8 @@ export function openPiece(name) {
     const pad = 20 * mm;
     svg.setAttribute("viewBox", `${x - pad} ${y - pad} ${w + 2 * pad} ${h + 2 * pad}`);
     svg.style.width = `${(w + 2 * pad) / mm}px`;
-    fill(lines, ...drawn(p, p.colour));
+    fill(lines, ...drawn(p, p.colour), ...backs(p));
+    pointedField.hidden = !p.reshaped;
     const r = GRAB * mm;
     const spot = (/** @type {any} */ m, /** @type {string} */ is, /** @type {number} */ n) =>
       shape("g", { class: "grab mark", "data-hand": `${is} ${n}` },
@@ -74,15 +82,19 @@ export function openPiece(name) {
         class: e.fold ? "grab edge on-fold" : "grab edge", "data-hand": `edge ${e.edge}` })),
       ...p.others.map((/** @type {any} */ m) => spot(m, "other", m.number)),
       ...p.marks.map((/** @type {any} */ m, /** @type {number} */ i) => spot(m, "mark", i)),
+      ...(pointed.checked ? pointGrabs(p, r) : []), ...backGrabs(p, r),
       handle(p.handle.angle));
     const options = [["", 0, words.none], ["grain", 0, words.grainHand],
       ...p.edges.map((/** @type {any} */ e) => ["edge", e.edge, words.edge(e)]),
       ...p.marks.map((/** @type {any} */ m, /** @type {number} */ i) => ["mark", i, m.says]),
       ...p.others.map((/** @type {any} */ m) => ["other", m.number, words.fromFile(m.says)]),
+      ...(pointed.checked ? points(p) : []),
+      ...(p.back ? [["back", 0, words.backEnd(1)], ["back", 1, words.backEnd(2)]] : []),
       ["put", 0, words.putNew]];
     refill(choose, ...options.map(([is, n, says]) => el("option", { value: `${is} ${n}` }, says)));
     const there = (/** @type {Hand | null} */ one) =>
       options.some(([is, n]) => is === one?.is && n === one?.n);
+    if (coming) { later = coming(p); coming = null; }
     if (later && there(later)) { hand = later; later = null; }
     take(there(hand) ? hand : { is: "", n: 0 }, true);
   };
@@ -142,7 +154,13 @@ export function openPiece(name) {
 
   /** @type {Record<string, () => any[]>} */
   const PANELS = {
-    "": () => [el("p", { class: "soft" }, words.pieceHint)],
+    "": () => [el("p", { class: "soft" }, words.pieceHint),
+      p.lined && !p.back && el("p", {}, button(words.backAdd, async () => {
+        coming = () => ({ is: "back", n: 0 });
+        await change({ what: "fold back", do: "add" });
+      }))],
+    point: () => pointPanel(p, hand.n, { field, change, add }),
+    back: () => backPanel(p, hand.n, { field, change }),
     grain: () => [
       el("p", {}, words.runs(p.handle.angle)),
       el("p", { class: "fields" },
@@ -159,6 +177,7 @@ export function openPiece(name) {
         field("all", words.allowanceAll, "", (v, from) => allow(0, v, from)),
         el("p", {}, button(e.fold ? words.unfold : words.fold, () =>
           change({ what: "edge", edge: e.edge, fold: !e.fold }))),
+        p.reshaped && el("p", {}, button(words.pointIn, () => add(e.middle))),
       ];
     },
     mark: () => {
@@ -226,6 +245,32 @@ export function openPiece(name) {
           value(at), value(end))))];
     },
   };
+
+  /** A point more, where the outline is nearest to a place, or pulled from there.
+   * @param {number[]} at @param {number[] | null} to */
+  const add = (at, to = null) => {
+    pointed.checked = true;
+    coming = (now) => ({ is: "point", n: now.points.reduce(
+      (/** @type {number} */ best, /** @type {any} */ one, /** @type {number} */ i) =>
+        (far(one.at, to ?? at) < far(now.points[best].at, to ?? at) ? i : best), 0) });
+    return change({ what: "point", index: null, at, ...(to ? { to } : {}) });
+  };
+  const far = (/** @type {number[]} */ a, /** @type {number[]} */ b) =>
+    Math.hypot(a[0] - b[0], a[1] - b[1]);
+  /** Move what is in hand by so much. */
+  const move = (/** @type {number[]} */ by) => {
+    if (hand.is === "mark") mark({ index: hand.n, by });
+    else if (hand.is === "point") change({ what: "point", index: hand.n, by });
+    else if (hand.is === "back") change({ what: "fold back", do: "move", end: hand.n, by });
+  };
+  /** Take out what is in hand. */
+  const out = () => {
+    if (hand.is === "mark") { unmark(); return; }
+    const n = hand.n;
+    if (hand.is === "point") change({ what: "point", index: n, out: true });
+    else if (hand.is === "back") change({ what: "fold back", do: "out" });
+  };
+  const MOVED = ["mark", "point", "back"];
 
   const unmark = async () => {
     const n = hand.n;
@@ -310,7 +355,12 @@ export function openPiece(name) {
     if (hand.is === "grain" && drag.hand) {
       next = { piece: name, to: at, free: e.altKey };
       turning();
-    } else if (hand.is === "mark" && drag.hand) {
+    } else if (hand.is === "edge" && drag.hand && pointed.checked) {
+      tensed(grabs, [drag.from], at);
+    } else if (MOVED.includes(hand.is) && drag.hand) {
+      tensed(grabs, hand.is === "point" ? [p.points.at(hand.n - 1).at,
+        p.points[(hand.n + 1) % p.points.length].at]
+        : hand.is === "back" ? [p.back.ends[1 - hand.n].at] : [], at);
       grabs.querySelector(`[data-hand="${drag.hand}"]`)?.setAttribute("transform",
         `translate(${at[0] - drag.from[0]} ${at[1] - drag.from[1]})`);
     }
@@ -329,9 +379,12 @@ export function openPiece(name) {
       while (asking) await new Promise((done) => { setTimeout(done, 10); });
       drag = null;
       if (angle !== null) turnTo(angle);
-    } else if (moved && hand.is === "mark") {
+    } else if (moved && MOVED.includes(hand.is)) {
       drag = null;
-      mark({ index: hand.n, by: [at[0] - from[0], at[1] - from[1]] });
+      move([at[0] - from[0], at[1] - from[1]]);
+    } else if (moved && hand.is === "edge" && pointed.checked) {
+      drag = null;
+      add(from, at);
     }
     drag = null;
   };
@@ -348,15 +401,15 @@ export function openPiece(name) {
   svg.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
     if (e.altKey || e.ctrlKey || e.metaKey || !p) return;
     const to = ARROWS[/** @type {keyof typeof ARROWS} */ (e.key)];
-    const far = e.shiftKey ? FAR : NUDGE;
-    if (to && hand.is === "mark") mark({ index: hand.n, by: [to[0] * far, to[1] * far] });
+    const by = e.shiftKey ? FAR : NUDGE;
+    if (to && MOVED.includes(hand.is)) move([to[0] * by, to[1] * by]);
     else if (to && hand.is === "grain") {
       change({ what: "turn", left: to[0] + to[1] < 0, far: e.shiftKey });
     } else if (e.key === "n" || e.key === "p") following(e.key === "n" ? 1 : -1);
     else if (e.key === "f" && hand.is === "edge") {
       const fold = !p.edges.find((/** @type {any} */ one) => one.edge === hand.n).fold;
       change({ what: "edge", edge: hand.n, fold });
-    } else if ((e.key === "Delete" || e.key === "Backspace") && hand.is === "mark") unmark();
+    } else if ((e.key === "Delete" || e.key === "Backspace") && MOVED.includes(hand.is)) out();
     else if (e.key === "Enter" && hand.is) {
       /** @type {HTMLElement | null} */ (panel.querySelector("input, select, button"))?.focus();
     } else if (e.key === "Escape") take({ is: "", n: 0 });

@@ -40,13 +40,26 @@ export const words = {
   workOn: "Work on it",
   workOnOf: (/** @type {string} */ name) => `Work on ${name}`,
   pieceLarge: (/** @type {string} */ name) => `${name}, large`,
-  pieceHow: "N and P take the next thing and the one before in hand: the grain, an edge, a mark."
-    + " Arrow keys turn the grain by 1 degree, with Shift on to the next 45; they move a mark by 1 mm,"
-    + " with Shift by 10 mm. F lays an edge on the fold, Delete takes a mark out, Enter goes to the"
-    + " fields of what is in hand, Escape lets it go.",
+  pieceHow: "N and P take the next thing and the one before in hand: the grain, an edge, a mark, a"
+    + " point. Arrow keys turn the grain by 1 degree, with Shift on to the next 45; they move a mark, a"
+    + " point or an end of the fold-back line by 1 mm, with Shift by 10 mm. F lays an edge on the fold,"
+    + " Delete takes a mark or a point out, Enter goes to the fields of what is in hand, Escape lets it"
+    + " go.",
   pieceHint: "Take hold of the arrow's end to turn the grain: it catches at 0, 45 and 90 degrees and"
     + " along edges, with Alt it doesn't. Click an edge for its allowance, or to lay it on the fold."
-    + " Drag a mark to move it. Click where a new mark is to be; drag for a placement line.",
+    + " Drag a mark to move it. Click where a new mark is to be; drag for a placement line."
+    + " With its points shown, drag a point to move it, or an edge to pull a new point out of it.",
+  pointsShown: "show the points of its outline",
+  point: (/** @type {number} */ n, /** @type {string} */ place) => `point ${n}, at ${place}`,
+  pointIn: "Put a point into its middle",
+  pointAfter: "Put a point behind it",
+  pointOut: "Take the point out",
+  backAdd: "Add a line where a shorter version is folded back",
+  backEnd: (/** @type {number} */ n) => `fold-back line, end ${n}`,
+  backHow: "Where a shorter version of the piece is folded back: the arrow points to what is left"
+    + " out. Say in the cutting list what is cut folded back.",
+  backTurn: "Leave the other side out",
+  backOut: "Take the line out",
   inHandPiece: "In hand",
   grainHand: "the grain",
   edge: (/** @type {any} */ e) => `edge ${e.edge}${e.name ? `, ${e.name}` : ""}, ${e.long}`

@@ -1,7 +1,8 @@
 """Pieces of a pattern as plain data for a page: as they were drawn, each at true size (mm).
 
-One on which one works (`live_drawn`) has its ``edges``, its ``marks`` and what turns its grain,
-too, each where it is (mm, y downwards) and in words.
+One on which one works (`live_drawn`) has its ``edges``, its ``points``, its ``marks``, the line at
+which it is folded ``back`` and what turns its grain, too, each where it is (mm, y downwards) and in
+words.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from functools import lru_cache
 from typing import Any
 
 from nesting.amounts import Amounts
+from nesting.errors import PatternError
 from nesting.job.drawn import Drawn
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.marker.marker import Marker, Placement
@@ -19,9 +21,11 @@ from nesting.pattern.edges import edge_path, edges
 from nesting.pattern.measure import bounds, length
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Mark, Piece
+from nesting.pattern.reshape import outline_points
 from nesting.pattern.sides import centre
 from nesting.pattern.snap import grain_way, turned_grain
 from nesting.pattern.svg_path import format_path
+from nesting.pattern.variants.fold import folded_back
 from nesting.pattern.variants.transform import transformed
 from nesting.writing.files import one_line
 from nesting.writing.neutral.draw import draw
@@ -67,12 +71,18 @@ _REACH = 0.36
 """How far the handle of the grain is from the middle, as a share of the shorter side."""
 
 
+_OUT = 0.15
+"""How long the arrow is to what a shorter version leaves out, as a share of its line."""
+
+
 def live_drawn(drawn: Drawn, *, amounts: Amounts) -> Json:
     """Return a piece as `live_piece` does, with its edges, marks and the handle of its grain."""
     x0, y0, x1, y1 = bounds(drawn.outline)
     return {
         **live_piece(drawn.piece),
         "edges": [_edge(drawn, number, amounts) for number in _numbers(drawn.outline)],
+        "points": [_point(at, amounts) for at in outline_points(drawn.outline)],
+        "back": _back(drawn, amounts),
         "marks": [_mark(mark) for mark in drawn.marks],
         "others": [_mark(mark) for mark in drawn.others],
         "handle": {
@@ -105,9 +115,38 @@ def _edge(drawn: Drawn, number: int, amounts: Amounts) -> Json:
     return {
         "edge": number,
         "d": format_path(run.transformed(_DOWN)),
+        "middle": list(_DOWN(run.segments[len(run.segments) // 2].at(0.5))),
         "long": amounts.size(length(run)),
         "fold": number == drawn.fold,
         "allowance": "" if wide is None else amounts.setting(wide),
+    }
+
+
+def _point(at: Point, amounts: Amounts) -> Json:
+    x, y = (amounts.setting(side) for side in at)
+    return {"at": list(_DOWN(at)), "place": f"{x} x {y}"}
+
+
+def _back(drawn: Drawn, amounts: Amounts) -> Json | None:
+    """Return the line of the shorter version, the way to what it leaves out, and what is left."""
+    line = drawn.piece.fold_back
+    if line is None:
+        return None
+    (ax, ay), (bx, by) = line
+    mx, my, out = 0.5 * (ax + bx), 0.5 * (ay + by), _OUT * math.dist(*line)
+    turn = math.atan2(by - ay, bx - ax) + 0.5 * math.pi
+    tip = (mx + out * math.cos(turn), my + out * math.sin(turn))
+    try:
+        short, notes = folded_back(drawn.piece)
+    except PatternError as error:
+        left, said = "", [str(error)]
+    else:
+        left, said = format_path(short.cut, _DOWN), [one_line(note.text) for note in notes]
+    return {
+        "ends": [_point(at, amounts) for at in line],
+        "out": [list(_DOWN((mx, my))), list(_DOWN(tip))],
+        "d": left,
+        "said": said,
     }
 
 
