@@ -128,6 +128,20 @@ bags = 3      ×    [[cut]] copies = 2     =     6 parts of it
         'fold_edge = 4\ngrain = "across"\n',
         rest=_JOB + _CANVAS + 'nap = "one-way"\n' + _CUT,
     ),
+    "`in_size` of a piece": Example(
+        says="A job whose `[job]` has `sizes` is laid in one of them, its `size`, and handed out in"
+        " all. A piece says here what differs in a size, and is else the same in every one. A"
+        " pattern file that holds all of them is named once, with `sized = true`.",
+        text='[job]\nname = "Example"\nsizes = ["S", "M", "L"]\nsize = "M"\n\n'
+        '[[piece]]\nname = "front"\nrectangle = ["24 cm", "18 cm"]\n\n'
+        '    [piece.in_size.S]\n    rectangle = ["20 cm", "15 cm"]\n\n'
+        '    [piece.in_size.L]\n    rectangle = ["28 cm", "21 cm"]\n',
+        rest=_CANVAS + _CUT,
+        drawn="""\
+        S            M              L
+    20 × 15      24 × 18        28 × 21
+""",
+    ),
     "`[[piece.hole]]`": Example(
         says="Something cut out of a piece.",
         text=_FRONT + '\n    [[piece.hole]]\n    name = "window"\n'

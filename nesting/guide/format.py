@@ -31,7 +31,7 @@ from nesting.job.tables.job_table import (
 from nesting.job.tables.leather_table import HideTable, LeatherTable
 from nesting.job.tables.material_table import GoodsTable, SheetTable
 from nesting.job.tables.picture_table import PictureTable
-from nesting.job.tables.piece_table import MarkTable, PieceTable, Shape, ShapeTable
+from nesting.job.tables.piece_table import InSizeTable, MarkTable, PieceTable, Shape, ShapeTable
 from nesting.job.tables.remnant_table import RemnantTable, ZoneTable
 
 __all__ = ["format_page"]
@@ -74,6 +74,7 @@ _SECTIONS: tuple[tuple[str, type[BaseModel], type[BaseModel] | None], ...] = (
     ("`[job]`", HeadTable, None),
     ("A shape", Shape, None),
     ("`[[piece]]`", PieceTable, Shape),
+    ("`in_size` of a piece", InSizeTable, Shape),
     ("`[[piece.hole]]`", ShapeTable, Shape),
     ("`[[piece.mark]]`", MarkTable, Shape),
     ("Any material", GoodsTable, None),

@@ -10,7 +10,7 @@ from nesting.job.cutting_list import Bench, cuts_from
 from nesting.job.desk import Desk
 from nesting.job.job import Bag, Cut, Notion
 from nesting.job.locate import Place
-from nesting.job.opening import included, job_table, open_file
+from nesting.job.opening import in_its_size, included, job_table, open_file
 from nesting.job.pieces import piece_from
 from nesting.job.tables.job_table import BagTable, CutTable, JobTable, NotionTable
 from nesting.job.tables.piece_table import MarkTable, PieceTable
@@ -140,6 +140,7 @@ def _design_of(
             path, resolver=desk.resolver, assumptions=desk.assumptions, spoken=desk.amounts
         )
         inner = job_table(other)
+        other = in_its_size(inner.job, other)
     if inner.bag:
         raise desk.error(
             "a bag's file can't list bags itself", (*place, "file"), hint="list them all here"

@@ -48,7 +48,8 @@ they came up."""
 class Desk:
     """One file being read. `assumptions` is shared by all files of a job and grows.
 
-    `spoken`: how the job's amounts are said, for a file that belongs to a job.
+    `spoken`: how the job's amounts are said, for a file that belongs to a job. `size`: which of
+    the job's `sizes` is read; "" if it has none.
     """
 
     source: Source
@@ -56,6 +57,8 @@ class Desk:
     resolver: Resolver | None = None
     assumptions: Assumptions = field(default_factory=dict)
     spoken: Amounts | None = None
+    sizes: tuple[str, ...] = ()
+    size: str = ""
 
     @property
     def amounts(self) -> Amounts:

@@ -15,7 +15,7 @@ from nesting.job.desk import Desk, Resolver
 from nesting.job.drawn import Drawn
 from nesting.job.held import held_parts
 from nesting.job.job import Bag, CuttingTable, Job, Spreading
-from nesting.job.opening import included, job_table, open_file, pieces_table
+from nesting.job.opening import in_its_size, included, job_table, open_file, pieces_table
 from nesting.job.pieces import drawn_from
 from nesting.job.source import Source
 from nesting.job.tables.job_table import JobTable, TableTable
@@ -70,6 +70,7 @@ def drawn_pieces(
     """
     desk = open_file(FilePath(path), resolver=resolver, assumptions={})
     table = pieces_table(desk)
+    desk = in_its_size(table.job, desk)
     placed = [(piece, ("piece", i), desk) for i, piece in enumerate(table.piece)]
     for more, other in included(table, desk):
         placed += [(piece, ("piece", i), other) for i, piece in enumerate(more.piece)]
@@ -90,6 +91,9 @@ def job_schema() -> dict[str, Any]:
 
 def _job(desk: Desk, *, file: str | None, stock: FilePath | None = None) -> Job:
     table = job_table(desk)
+    desk = in_its_size(table.job, desk)
+    if desk.size and table.job.size is None:
+        desk.assume(f"size {desk.size}, the first one, is made")
     materials = materials_of(table, desk, stocked=False)
     if not materials and not any(bag.file for bag in table.bag):
         raise desk.error("no material is defined", (), hint="add a [[cloth]], [[sheet]]…")
@@ -108,6 +112,10 @@ def _job(desk: Desk, *, file: str | None, stock: FilePath | None = None) -> Job:
                 own[0] if own else (),
                 hint="draw its [[leather.hide]]s, or [[hide]]s in a stock file",
             )
+    graded = {
+        size: bags_of(table, replace(desk, size=size, assumptions={}), materials=materials)[0]
+        for size in desk.sizes
+    }
     job = Job(
         name=table.job.name,
         bags=bags,
@@ -119,6 +127,8 @@ def _job(desk: Desk, *, file: str | None, stock: FilePath | None = None) -> Job:
         at_hand=at_hand_notions(files, materials=materials, bags=bags),
         table=CuttingTable() if table.table is None else _cutting_table(table.table),
         held=held_parts(table.held, desk, bags=bags, materials=materials),
+        size=desk.size,
+        graded=tuple(graded.items()),
     )
     return replace(job, assumptions=desk.assumed())
 

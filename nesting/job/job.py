@@ -221,7 +221,7 @@ class Job(Brief):
     sentences for the report. `unit`: of lengths without one in the job file.
     `at_hand`: how much there is of notions, by name, in their own units.
     `places`: where pieces stand, as (field, file, line), for errors found later. `held`: parts
-    that stay where they were put.
+    that stay where they were put. `size`: which size its bags are; `graded`: they in each size.
 
     Examples
     --------
@@ -243,6 +243,17 @@ class Job(Brief):
     places: tuple[tuple[str, str, int], ...] = ()
     at_hand: tuple[tuple[str, float], ...] = ()
     held: tuple[HeldPart, ...] = ()
+    size: str = ""
+    graded: tuple[tuple[str, tuple[Bag, ...]], ...] = ()
+
+    @property
+    def sizes(self) -> tuple[str, ...]:
+        """The sizes that it is handed out in, if it has any."""
+        return tuple(size for size, _ in self.graded)
+
+    def in_size(self, size: str) -> Job:
+        """Return the job as it is in one of its sizes, or as it is where it has none."""
+        return replace(self, size=size, bags=dict(self.graded)[size]) if self.graded else self
 
     def wanted(self, only: Collection[str] | None = None) -> list[Material]:
         """Return the materials of these names (None: all), in the job's order.

@@ -9,6 +9,7 @@ from nesting.job.desk import Desk, Request
 from nesting.job.drawn import Drawn
 from nesting.job.locate import Place
 from nesting.job.marks import mark_from
+from nesting.job.opening import of_size
 from nesting.job.shapes import outline_with_holes, path_data, refuse_other_unit
 from nesting.job.tables.piece_table import PieceTable, given
 from nesting.limits import MOST_MARKS
@@ -48,12 +49,14 @@ def piece_from(table: PieceTable, place: Place, desk: Desk) -> Piece:
 
 
 def drawn_from(table: PieceTable, place: Place, desk: Desk) -> Drawn:
-    """Return the same with what was drawn."""
+    """Return the same with what was drawn, in the size that is read."""
+    drawn_at = (*place, "in_size", desk.size) if desk.size in table.in_size else place
+    table = of_size(table, place, desk)
     if table.from_ is not None:
         return _from_file(table, place, desk)
     if table.strap is not None or table.binding is not None:
         return _strip(table, place, desk)
-    drawn, holes = outline_with_holes(table, table.hole, place, desk)
+    drawn, holes = outline_with_holes(table, table.hole, drawn_at, desk)
     refuse_other_unit(table, drawn, place, desk, _USUAL)
     cut, sew = _lines(table, drawn, place, desk)
     if table.grain is None:

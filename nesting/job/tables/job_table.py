@@ -37,6 +37,7 @@ __all__ = [
     "MatchTable",
     "NotionTable",
     "PiecesTable",
+    "SizesTable",
     "TableTable",
 ]
 
@@ -127,11 +128,21 @@ class CutTable(Table):
     )
 
 
+class SizesTable(Table):
+    """What the head of a job file says of sizes, whatever else is in it."""
+
+    model_config = ConfigDict(extra="ignore")
+
+    sizes: list[str] = Field([])
+    size: str | None = Field(None)
+
+
 class PiecesTable(Table):
     """The pieces of a job file alone, whatever else is in it."""
 
     model_config = ConfigDict(extra="ignore")
 
+    job: SizesTable = Field(SizesTable.model_validate({}))
     include: Listed[str] = Field([])
     piece: list[PieceTable] = Field([])
 
@@ -243,6 +254,15 @@ class HeadTable(Table):
     )
     bags: int | None = Field(
         None, ge=1, le=1_000_000, description="how many bags are made (default: 1)"
+    )
+    sizes: list[Annotated[str, Field(min_length=1, max_length=20)]] = Field(
+        [],
+        max_length=30,
+        description='the sizes that the pattern is handed out in, smallest first: `["S", "M"]`. A'
+        " piece says with `sized` and `in_size` what it is in each",
+    )
+    size: str | None = Field(
+        None, description="which of these sizes is made and laid (default: the first)"
     )
     notes: str = Field("", description="for the reader of the file; not used")
 

@@ -23,7 +23,7 @@ from nesting.job.tables.fields import (
     UnitWord,
 )
 
-__all__ = ["MarkTable", "PieceTable", "Shape", "ShapeTable", "given"]
+__all__ = ["InSizeTable", "MarkTable", "PieceTable", "Shape", "ShapeTable", "given"]
 
 
 class Shape(Table):
@@ -122,6 +122,19 @@ class MarkTable(Shape):
     )
 
 
+class InSizeTable(Shape):
+    """What differs in one of the job's sizes: another shape, or where it stands in the file."""
+
+    piece: str | None = Field(
+        None, description="the piece's name in the pattern file, if it differs in this size"
+    )
+    size_name: str | None = Field(
+        None, alias="size", description="what that file calls this size, if it differs"
+    )
+    strap: Pair | None = Field(None, description="length and finished width of a strap")
+    binding: Pair | None = Field(None, description="length and width of a bias binding")
+
+
 class PieceTable(Shape):
     """A pattern piece."""
 
@@ -136,6 +149,16 @@ class PieceTable(Shape):
     piece: str | None = Field(None, description="the piece's name in that file, if it differs")
     size_name: str | None = Field(
         None, alias="size", description="which size to take, where that file holds several"
+    )
+    sized: bool = Field(
+        False,
+        description="that file holds the piece in each of the job's `sizes`: it is taken in the one"
+        " that is made",
+    )
+    in_size: dict[str, InSizeTable] = Field(
+        {},
+        description="what differs in one of the job's sizes, by its name:"
+        ' `{ L = { rectangle = ["40 cm", "6 cm"] } }`',
     )
     file_unit: str | None = Field(
         None, description="the unit the file is drawn in, if it doesn't say so, or says it wrongly"

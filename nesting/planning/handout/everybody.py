@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from nesting.amounts import Amounts
 from nesting.errors import JobError
-from nesting.job.job import CuttingTable, Job
+from nesting.job.job import Bag, CuttingTable, Job
 from nesting.material.material import Cloth, Material, Nap, Width
 from nesting.pattern.variants.symmetry import maps_on_itself
 from nesting.quantity import Unit
@@ -31,12 +31,17 @@ def for_everybody(job: Job) -> Job:
     """
     return replace(
         job,
-        bags=tuple(replace(bag, count=1) for bag in job.bags),
+        bags=_one_each(job.bags),
+        graded=tuple((size, _one_each(bags)) for size, bags in job.graded),
         materials=tuple(_bought(material) for material in job.materials),
         table=CuttingTable(),
         at_hand=(),
         held=(),
     )
+
+
+def _one_each(bags: Sequence[Bag]) -> tuple[Bag, ...]:
+    return tuple(replace(bag, count=1) for bag in bags)
 
 
 def _bought(goods: Material) -> Material:

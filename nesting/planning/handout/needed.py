@@ -39,7 +39,8 @@ class Needed(Brief):
 
     `width`: of cloth. `one_way`: laid with one end of every piece up (True), or turned as well
     (False); None where that is the same. `entry`: its marker, judged; None where none could be
-    made, and `why` says why not. `job`: by whose rules it was laid.
+    made, and `why` says why not. `job`: by whose rules it was laid. `size`: which one of the
+    pattern's, if it has several.
     """
 
     material: str
@@ -48,6 +49,7 @@ class Needed(Brief):
     one_way: bool | None = None
     entry: Entry | None = None
     why: str = ""
+    size: str = ""
 
     @property
     def certain(self) -> bool:
@@ -161,19 +163,18 @@ def needs(
     """
     refuse_unnamed(job)
     every = for_everybody(job)
-    rows: list[_Todo] = []
-    for material in every.materials:
-        if material.taken_in is Unit.LENGTH:
-            offered = usual_widths(material, widths, amounts=job.amounts)
-            rows += _on_cloth(every, material, offered)
-        else:
-            rows += _on_sheets(every, material)
+    rows = [row for size in every.sizes or ("",) for row in _in_size(every, size, widths)]
     todo = {one.name: one.lay for one in rows if one.lay is not None}
     with running(None, **options) as run:
         if seconds is not None:
             run = replace(run, seconds=seconds * len(todo) / max(1, run.executor.slots))
         found = tuple(_laid(rows, todo, run))
-    standing = tuple(said for m in every.materials for said in _standing(m, found))
+    standing = tuple(
+        said
+        for size in every.sizes or ("",)
+        for material in every.materials
+        for said in _standing([r for r in found if (r.material, r.size) == (material.name, size)])
+    )
     return Needs(job=every, rows=found, margin=margin, standing=standing)
 
 
@@ -185,6 +186,21 @@ class _Todo:
     row: Needed
     case: OnWidth | None = None
     lay: Lay | None = None
+
+
+def _in_size(job: Job, size: str, widths: Sequence[float] | None) -> Iterator[_Todo]:
+    """Give the rows of one size of a pattern, or of the only one."""
+    job = replace(job.in_size(size), graded=())
+    rows: list[_Todo] = []
+    for material in job.materials:
+        if material.taken_in is Unit.LENGTH:
+            offered = usual_widths(material, widths, amounts=job.amounts)
+            rows += _on_cloth(job, material, offered)
+        else:
+            rows += _on_sheets(job, material)
+    for one in rows:
+        name = f"{one.name}, size {size}" if size else one.name
+        yield replace(one, name=name, row=replace(one.row, size=size))
 
 
 def _on_cloth(job: Job, cloth: Cloth, widths: Sequence[Width]) -> Iterator[_Todo]:
@@ -262,13 +278,13 @@ def _lends(lender: _Todo, one: _Todo) -> bool:
     """Whether a marker of one row keeps the rules of another: it is no wider, and no freer."""
     if lender is one or lender.case is None or lender.lay is None or one.case is None:
         return False
-    same = lender.row.material == one.row.material
+    same = (lender.row.material, lender.row.size) == (one.row.material, one.row.size)
     narrow = lender.case.width.usable <= one.case.width.usable
     return same and narrow and (lender.row.one_way is True or lender.row.one_way == one.row.one_way)
 
 
-def _standing(material: Material, rows: Sequence[Needed]) -> Iterator[str]:
+def _standing(rows: Sequence[Needed]) -> Iterator[str]:
     """Say which piece stands in the way of goods that can't be laid in any way."""
-    of = [row for row in rows if row.material == material.name]
-    if of and all(row.why for row in of):
-        yield max(of, key=lambda row: 0.0 if row.width is None else row.width.booked).why
+    if rows and all(row.why for row in rows):
+        widest = max(rows, key=lambda row: 0.0 if row.width is None else row.width.booked)
+        yield f"size {widest.size}: {widest.why}" if widest.size else widest.why

@@ -45,8 +45,9 @@ def buying_pages(page: Setter, needs: Needs, lays: tuple[StoredLay, ...]) -> Non
             page.paragraph(f"{said[0].upper()}{said[1:]}.")
     else:
         for material in needs.job.materials:
-            if rows := needs.of(material.name):
-                _goods(page, needs, material, rows, lays)
+            for size in needs.job.sizes or ("",):
+                if rows := [row for row in needs.of(material.name) if row.size == size]:
+                    _goods(page, needs, material, rows, lays)
     if needs.notions:
         page.heading("Besides", room=25.0)
         columns = (Column(head="What", share=5.0), Column(head="How much", share=2.0, right=True))
@@ -94,8 +95,10 @@ def _goods(
     rows: Sequence[Needed],
     lays: tuple[StoredLay, ...],
 ) -> None:
-    page.heading(material.name, room=35.0)
-    if said := goods_words(material, needs.job.amounts):
+    size = rows[0].size
+    page.heading(f"{material.name}, size {size}" if size else material.name, room=35.0)
+    first = size == needs.job.sizes[0] if size else True
+    if first and (said := goods_words(material, needs.job.amounts)):
         page.paragraph(said, height=SMALL, grey=0.25)
     if material.taken_in is Unit.LENGTH:
         _cloth(page, needs, rows, lays)

@@ -33,7 +33,8 @@ def cover(page: Setter, job: Job, keys: Keys, files: Sequence[tuple[str, str]]) 
         page.line(line, height=TITLE, bold=True, leading=1.7)
     page.y -= 2.0
     goods = listed([material.name for material in job.materials])
-    page.paragraph(f"A pattern to be cut from {goods}.", grey=0.25)
+    sizes = f" in sizes {listed(job.sizes)}" if job.sizes else ""
+    page.paragraph(f"A pattern{sizes} to be cut from {goods}.", grey=0.25)
     rows = [*files]
     foot = LEADING * (SMALL * (len(rows) + 2) + BODY * 6) + 18.0
     _pieces(page, job, keys, room=page.left_over - foot - 22.0)

@@ -13,7 +13,7 @@ from nesting.marker.lay import Part
 from nesting.pattern.measure import bounds
 from nesting.pattern.path import Point
 from nesting.pattern.piece import Mark, Piece
-from nesting.writing.handout.pattern_pieces import CutPiece, all_parts, cut_pieces
+from nesting.writing.handout.pattern_pieces import CutPiece, all_parts, cut_pieces, is_same
 from nesting.writing.handout.setting import (
     BODY,
     COLUMNS,
@@ -53,7 +53,7 @@ def cut_pages(page: Setter, job: Job, keys: Keys) -> None:
         cells = [_cell(page, part, job, keys) for part in shaped]
         for i in range(0, len(cells), COLUMNS):
             _row(page, cells[i : i + COLUMNS])
-    if rectangles := cut_pieces(job, plain=True):
+    if rectangles := _rectangles_of(job):
         _rectangles(page, rectangles, job)
 
 
@@ -111,15 +111,31 @@ def _said(part: Part, job: Job) -> list[str]:
     """Return what a piece's caption says: its size, how it is cut, its allowance, its direction."""
     x0, y0, x1, y1 = bounds(part.piece.cut)
     amounts = job.amounts
+    sized = _in_sizes(part, job)
     bag = next(bag for bag in job.bags if bag.name == (part.design or job.bags[0].name))
     cuts = [cut_in_words(cut) for cut in bag.cuts if cut.piece == part.piece.name]
-    said = [both_sizes(x1 - x0, y1 - y0, amounts), *(f"{c[0].upper()}{c[1:]}" for c in cuts)]
+    said = [
+        *(sized or [both_sizes(x1 - x0, y1 - y0, amounts)]),
+        *(f"{c[0].upper()}{c[1:]}" for c in cuts),
+    ]
     said.append(allowance(part.piece, amounts))
     if part.piece.fold is not None:
         said.append("Symmetric: half of it may lie on the fold")
     if part.grain and not part.piece.up_known:
         said.append("Which end is up is not known")
     return said
+
+
+def _in_sizes(part: Part, job: Job) -> list[str]:
+    """Return how large a piece is in each size, if that differs."""
+    found = []
+    for size in job.sizes:
+        same = next(p for p in all_parts(job.in_size(size)) if is_same(p, part))
+        x0, y0, x1, y1 = bounds(same.piece.cut)
+        found.append(both_sizes(x1 - x0, y1 - y0, job.amounts))
+    if len(set(found)) < 2:
+        return []
+    return [f"{size}: {said}" for size, said in zip(job.sizes, found, strict=True)]
 
 
 def allowance(piece: Piece, amounts: Amounts) -> str:
@@ -152,6 +168,23 @@ def _row(page: Setter, cells: list[_Cell]) -> None:
 
 def _show(book: Book, *, cell: _Cell, at: Point) -> None:
     show(book, cell.drawing, at, scale=cell.scale)
+
+
+def _rectangles_of(job: Job) -> tuple[CutPiece, ...]:
+    """Return the rectangles of a job, those that differ in some size once for each."""
+    if not job.sizes:
+        return cut_pieces(job, plain=True)
+    found: dict[tuple[str, str], list[tuple[str, CutPiece]]] = {}
+    for size in job.sizes:
+        for shape in cut_pieces(job.in_size(size), plain=True):
+            found.setdefault((shape.bag, shape.title), []).append((size, shape))
+    rows: list[CutPiece] = []
+    for those in found.values():
+        if len(those) == len(job.sizes) and len({shape.size for _, shape in those}) == 1:
+            rows.append(those[0][1])
+        else:
+            rows += [replace(shape, title=f"{shape.title}, size {size}") for size, shape in those]
+    return tuple(rows)
 
 
 def _rectangles(page: Setter, shapes: tuple[CutPiece, ...], job: Job) -> None:

@@ -188,7 +188,7 @@ def _captions(needs: Needs, lay: StoredLay) -> tuple[str, str]:
     row, entry = lay.row, lay.row.entry
     assert entry is not None
     amounts = needs.job.amounts
-    head = f"Lay {lay.number}   {row.material}"
+    head = f"Lay {lay.number}   {row.material}" + (f", size {row.size}" if row.size else "")
     if row.width is None:
         return head, f"{len(entry.marker.placements)} pieces; stored in {lay.file}"
     metric, inches = width_words(row)

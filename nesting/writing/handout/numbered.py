@@ -43,7 +43,7 @@ def numbered(needs: Needs) -> tuple[StoredLay, ...]:
 
 def _serves(strict: Needed, free: Needed) -> bool:
     """Whether a marker with one end up is as good as the one without."""
-    same = (strict.material, strict.width) == (free.material, free.width)
+    same = (strict.material, strict.width, strict.size) == (free.material, free.width, free.size)
     ways = strict.one_way is True and free.one_way is False
     return same and ways and strict.certain and strict.gross <= free.gross
 

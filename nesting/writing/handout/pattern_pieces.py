@@ -14,7 +14,7 @@ from nesting.planning.lay.variants import ready, variant_words
 from nesting.writing.neutral.keys import Keys, job_keys
 from nesting.writing.paper.templates import is_plain, template_part
 
-__all__ = ["CutPiece", "all_parts", "cut_pieces"]
+__all__ = ["CutPiece", "all_parts", "cut_pieces", "is_same"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +57,11 @@ def all_parts(job: Job) -> tuple[Part, ...]:
         for part in made
         if part is not None
     )
+
+
+def is_same(one: Part, other: Part) -> bool:
+    """Whether two templates are of one piece, in whatever size."""
+    return (one.design, one.piece.name) == (other.design, other.piece.name)
 
 
 def cut_pieces(job: Job, *, plain: bool | None = None) -> tuple[CutPiece, ...]:

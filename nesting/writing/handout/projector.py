@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import nullcontext
 from pathlib import Path as FilePath
 
 from nesting.amounts import Amounts
 from nesting.job.job import Job
-from nesting.marker.lay import Part
 from nesting.pattern.path import Point
 from nesting.writing.handout.pattern_pieces import all_parts
 from nesting.writing.machines.contour import circle
@@ -15,8 +15,9 @@ from nesting.writing.neutral.drawing import Drawing, Operation
 from nesting.writing.neutral.keys import job_keys
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.paper.book import Book
+from nesting.writing.paper.nested import extent, layer_of, size_dash
 from nesting.writing.paper.papers import LONGEST
-from nesting.writing.paper.templates import drawn_templates, in_rows, is_plain
+from nesting.writing.paper.templates import drawn_in_sizes, in_rows, is_plain, template_sizes
 
 __all__ = ["GRIDS", "write_projector"]
 
@@ -40,6 +41,8 @@ _PEN = {
     "text": (1.0, ""),
 }
 """Widths (mm) and dashes of lines that are seen on cloth in a lit room (own choice)."""
+_DASHES = 3.0
+"""How much longer dashes of sizes are than on paper, for their lines are so much thicker."""
 _RIM = 60.0
 """White around the pieces (mm), where the grid is numbered."""
 _USUAL = 1200.0
@@ -57,20 +60,18 @@ def write_projector(job: Job, path: FilePath, *, rectangles: bool = False) -> bo
         return False
     bags = tuple(bag.name for bag in job.bags)
     layers = tuple(_layer(layer, bag, bags) for bag in bags for layer in _LAYERS)
+    layers += tuple(layer_of(size) for size in job.sizes)
+    sizes = template_sizes(job)
     unseen = "grid cm" if job.amounts.inches else "grid in"
     book = Book(f"{job.name}: for a projector", layers=(*GRIDS, *layers), hidden=(unseen,))
     most = LONGEST - 2.0 * _RIM - 10.0
-    wide = max(_USUAL, *(_long(part) for part in parts)) + 5.0
-    for placed in in_rows(parts, min(wide, most), most):
-        drawing = drawn_templates(placed, job.name, job_keys(job), lettering=_LETTERING)
+    wide = max(_USUAL, *(extent(part, sizes)[0] for part in parts)) + 5.0
+    for placed in in_rows(parts, min(wide, most), most, sizes=sizes):
+        keys = job_keys(job)
+        drawing = drawn_in_sizes(placed, job.name, keys, job, sizes, lettering=_LETTERING)
         _page(book, drawing, job.amounts, bags)
     path.write_bytes(book.finished())
     return True
-
-
-def _long(part: Part) -> float:
-    xs = [x for x, _ in part.piece.cut.points(1.0)]
-    return max(xs) - min(xs)
 
 
 def _layer(layer: str, bag: str, bags: Sequence[str]) -> str:
@@ -90,9 +91,24 @@ def _page(book: Book, drawing: Drawing, amounts: Amounts, bags: Sequence[str]) -
     with book.window(0.0, 0.0, width=width, height=height, origin=(x0 - _RIM, y0 - _RIM)):
         for bag in bags:
             for layer in _LAYERS:
+                of = bag if len(bags) > 1 else ""
                 with book.layer(_layer(layer, bag, bags)):
-                    _content(book, drawing, layer, bag if len(bags) > 1 else "")
+                    for size in ("", *drawing.sizes):
+                        with book.layer(layer_of(size)) if size else nullcontext():
+                            _content(book, drawing, layer, of, size)
+    for i, size in enumerate(drawing.sizes):
+        at = (_RIM / 2.0 + 20.0 + 130.0 * i, height - 29.0)
+        with book.layer(layer_of(size)):
+            _legend(book, drawing, size, at)
     book.turn()
+
+
+def _legend(book: Book, drawing: Drawing, size: str, at: Point) -> None:
+    """Draw which line is cut in a size."""
+    with book.window(*at, width=60.0, height=6.0, origin=(0.0, 0.0)):
+        book.pen(_PEN["cut"][0], dash=size_dash(drawing.sizes, size, times=_DASHES))
+        book.lines(((2.0, 3.0), (58.0, 3.0)))
+    book.text(size, (at[0] + 64.0, at[1]), height=6.0, middle=False, most=60.0)
 
 
 def _grid(book: Book, name: str, step: float, *, width: float, height: float) -> None:
@@ -124,10 +140,14 @@ def _line(book: Book, start: Point, end: Point, *, bold: bool) -> None:
     book.lines((start, end))
 
 
-def _content(book: Book, drawing: Drawing, layer: str, bag: str) -> None:
-    """Draw what a layer holds of a bag; of the only one if it has no name."""
+def _content(book: Book, drawing: Drawing, layer: str, bag: str, size: str) -> None:
+    """Draw what a layer holds of a bag and a size; of the only one if it has no name."""
     width, dash = _PEN[layer]
+    if size and layer == "cut":
+        dash = size_dash(drawing.sizes, size, times=_DASHES)
     for stroke in drawing.strokes:
+        if stroke.size != size:
+            continue
         if _LAYER.get(stroke.operation) == layer and _of(drawing, stroke.part, bag):
             notch = stroke.operation is Operation.NOTCH
             book.pen(width, dash="" if notch else dash)
@@ -135,9 +155,9 @@ def _content(book: Book, drawing: Drawing, layer: str, bag: str) -> None:
     if layer == "marks":
         book.pen(width)
         for hole in drawing.holes:
-            if _of(drawing, hole.part, bag):
+            if hole.size == size and _of(drawing, hole.part, bag):
                 book.stroke(circle(hole.at, max(hole.diameter, 3.0)))
-    if layer == "text":
+    if layer == "text" and not size:
         for label in drawing.labels:
             if _of(drawing, label.part, bag):
                 book.text(label.text, label.at, height=label.height, angle=label.angle, inside=True)

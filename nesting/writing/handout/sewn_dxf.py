@@ -38,6 +38,8 @@ def sewn_dxf(
     style: str = "",
     quantities: Mapping[str, tuple[int, int]] | None = None,
     materials: Mapping[str, str] | None = None,
+    sizes: Mapping[str, tuple[str, str]] | None = None,
+    sample: str = "",
     inches: bool = False,
     minimal: bool = False,
     chord: float = _CHORD,
@@ -54,6 +56,10 @@ def sewn_dxf(
         By the piece's name: how many right and left ones.
     materials
         By the piece's name: what it is cut from.
+    sizes
+        By the piece's name: which piece it is in which size, where a pattern has several.
+    sample
+        Which of them is the sample size.
     inches
         Write ``Units: ENGLISH`` and inches instead of ``METRIC`` and mm.
     minimal
@@ -68,7 +74,10 @@ def sewn_dxf(
     tags += _head(inches=inches, minimal=minimal)
     tags += [0, "SECTION", 2, "BLOCKS"]
     for piece, name in zip(pieces, names, strict=True):
-        fields = [f"Piece Name: {_ascii(piece.name)}"]
+        named, size = (sizes or {}).get(piece.name, (piece.name, ""))
+        fields = [f"Piece Name: {_ascii(named)}"]
+        if size:
+            fields.append(f"Size: {_ascii(size)}")
         if quantities and piece.name in quantities:
             right, left = quantities[piece.name]
             fields.append(f"Quantity: {right},{left}")
@@ -78,6 +87,8 @@ def sewn_dxf(
     tags += [0, "ENDSEC", 0, "SECTION", 2, "ENTITIES"]
     fields = [f"Style Name: {_ascii(style or 'unnamed')}"]
     fields += [f"Units: {'ENGLISH' if inches else 'METRIC'}"]
+    if sample:
+        fields.append(f"Sample Size: {_ascii(sample)}")
     factor = by.a
     for i, field in enumerate(fields):
         tags += _label(plan.BOUNDARY, field, (0.0, -2.0 * _TEXT * (i + 1) * factor), factor)

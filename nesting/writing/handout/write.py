@@ -156,6 +156,7 @@ def _prints(needs: Needs, papers: dict[str, Paper], *, rectangles: bool) -> Iter
             rectangles=rectangles,
             shaped=not rectangles,
             tops=True,
+            graded=True,
             paper=paper,
             overlap=overlap,
         )

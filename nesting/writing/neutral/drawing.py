@@ -83,7 +83,8 @@ class Stroke:
     `inner`: a cut-out inside a part, to be cut before its outline. `face`: the face of
     the material it belongs on; `under`: that face lies underneath, so it can't be done
     from above. `name`: for people, the mark's or the zone's own. `line`: the number of the
-    line of text that it is a letter of; `name` is the text then.
+    line of text that it is a letter of; `name` is the text then. `size`: of a pattern whose sizes
+    are drawn one within the other.
     """
 
     operation: Operation
@@ -95,6 +96,7 @@ class Stroke:
     role: Role = Role.OTHER
     name: str = ""
     line: int | None = None
+    size: str = ""
 
     @property
     def called(self) -> str:
@@ -109,13 +111,14 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hole:
-    """A drill hole: centre and diameter (mm; 0 is a point); `under` as for a stroke."""
+    """A drill hole: centre and diameter (mm; 0 is a point); `under`, `size` as for a stroke."""
 
     at: Point
     diameter: float
     part: int | None = None
     face: Face = Face.RIGHT
     under: bool = False
+    size: str = ""
 
     @property
     def layer(self) -> str:
@@ -196,7 +199,7 @@ class Drawing:
     is an index of. `keys`: of their pieces, which colours follow, too. `notes`: what every
     file has to say, one sentence each. `frame`: what is shown of it (x0, y0, x1, y1; mm), if
     not all. `corner`: the goods' lower left one, if not the origin. `shown`: a picture of
-    the goods, to look at and never to run.
+    the goods, to look at and never to run. `sizes`: of a pattern, if it shows several.
     """
 
     name: str
@@ -211,6 +214,7 @@ class Drawing:
     frame: Box | None = None
     corner: Point = (0.0, 0.0)
     shown: Shown | None = None
+    sizes: tuple[str, ...] = ()
 
     @property
     def legend(self) -> tuple[tuple[str, str], ...]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path as FilePath
 
@@ -21,12 +22,13 @@ from nesting.pattern.path import Path, Point
 from nesting.pattern.shapes import rectangle
 from nesting.writing.files import whole_file
 from nesting.writing.machines.contour import circle
-from nesting.writing.neutral.drawing import Box, Drawing, Label, Operation, Stroke, legend
+from nesting.writing.neutral.drawing import Box, Drawing, Hole, Label, Operation, Stroke, legend
 from nesting.writing.neutral.font import in_lines, text_width
 from nesting.writing.neutral.lettering import text_box
 from nesting.writing.pages.wording import key_words
 from nesting.writing.paper.book import Book
 from nesting.writing.paper.check_squares import check_page
+from nesting.writing.paper.nested import layer_of, size_dash
 from nesting.writing.paper.papers import PAPERS, Paper
 from nesting.writing.paper.print_front import Block, front_blocks, front_strip
 from nesting.writing.paper.print_map import map_page, wants_map
@@ -113,7 +115,9 @@ def print_drawings(
 
     """
     tilings = tuple(tiled(d, paper, overlap=overlap, amounts=amounts) for d in drawings)
-    book = Book(title or (drawings[0].name if drawings else ""), layers=LAYERS)
+    sizes = dict.fromkeys(layer_of(size) for drawing in drawings for size in drawing.sizes)
+    layers = (*LAYERS, *sizes)
+    book = Book(title or (drawings[0].name if drawings else ""), layers=layers)
     onto: Placed = {}
     large = is_large(paper)
     if large:
@@ -177,34 +181,50 @@ def _content(
     strokes: Sequence[Stroke],
     near: tuple[float, float, float, float],
 ) -> None:
-    """Draw what lies on a sheet, layer by layer; the drawing's labels are those near it."""
+    """Draw what lies on a sheet, layer by layer; the drawing's labels are those near it.
+
+    What is of one size is on the layer of that within the other: it is seen if both are.
+    """
     x0, y0, x1, y1 = near
+    holes = [hole for hole in drawing.holes if x0 <= hole.at[0] <= x1 and y0 <= hole.at[1] <= y1]
     for layer in LAYERS:
-        width, grey, dash = _PEN[layer]
+        mine = [stroke for stroke in strokes if _LAYER[stroke.operation] == layer]
         with book.layer(layer):
-            for under in (False, True):
-                book.pen(width, grey=grey, dash=_UNDER if under else dash)
-                for stroke in strokes:
-                    if _LAYER[stroke.operation] == layer and stroke.under == under:
-                        if stroke.operation is Operation.NOTCH:
-                            continue
-                        book.stroke(stroke.path)
-            if layer == "marks":
-                book.pen(*_TICK[:1])
-                for stroke in strokes:
-                    if stroke.operation is Operation.NOTCH:
-                        book.stroke(stroke.path)
-                for hole in drawing.holes:
-                    hx, hy = hole.at
-                    if x0 <= hx <= x1 and y0 <= hy <= y1:
-                        book.stroke(circle(hole.at, max(hole.diameter, 1.0)))
-                        arm = max(hole.diameter, 1.0)
-                        book.lines(
-                            ((hx - arm, hy), (hx + arm, hy)), ((hx, hy - arm), (hx, hy + arm))
-                        )
+            for size in ("", *drawing.sizes):
+                with book.layer(layer_of(size)) if size else nullcontext():
+                    width, grey, dash = _PEN[layer]
+                    dash = size_dash(drawing.sizes, size) if size and layer == "cut" else dash
+                    _lines(book, [s for s in mine if s.size == size], (width, grey, dash))
+                    if layer == "marks":
+                        _snips(book, [s for s in mine if s.size == size])
+                        _drilled(book, [hole for hole in holes if hole.size == size])
             if layer == "text":
                 for label in drawing.labels:
                     book.label(label, halo=True)
+
+
+def _lines(book: Book, strokes: Sequence[Stroke], pen: tuple[float, float, str]) -> None:
+    width, grey, dash = pen
+    for under in (False, True):
+        book.pen(width, grey=grey, dash=_UNDER if under else dash)
+        for stroke in strokes:
+            if stroke.under == under and stroke.operation is not Operation.NOTCH:
+                book.stroke(stroke.path)
+
+
+def _snips(book: Book, strokes: Sequence[Stroke]) -> None:
+    book.pen(*_TICK[:1])
+    for stroke in strokes:
+        if stroke.operation is Operation.NOTCH:
+            book.stroke(stroke.path)
+
+
+def _drilled(book: Book, holes: Sequence[Hole]) -> None:
+    book.pen(*_TICK[:1])
+    for hole in holes:
+        (x, y), arm = hole.at, max(hole.diameter, 1.0)
+        book.stroke(circle(hole.at, arm))
+        book.lines(((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm)))
 
 
 def _beside(labels: Sequence[Label], tile: Tile, taken: Sequence[Box]) -> Point:
@@ -291,10 +311,21 @@ def _heading(book: Book, drawing: Drawing, tiling: Tiling, tile: Tile) -> None:
     for i, (line, left) in enumerate(_key_lines(keys, beside=beside, wide=wide)):
         book.text(line, (x + left, high + 3.2 * i), height=_KEYS, middle=False, most=wide - left)
     at = x
-    for layer, meaning in _KEY:
-        width, grey, dash = _PEN[layer]
+    for (width, grey, dash), meaning in _line_key(drawing.sizes):
         with book.window(at, y - 4.5, width=16.0, height=2.0, origin=(0.0, 0.0)):
             book.pen(width, grey=grey, dash=dash)
             book.lines(((1.0, 1.0), (15.0, 1.0)))
         book.text(meaning, (at + 17.0, y - 4.2), height=1.7, middle=False)
         at += 20.0 + 2.0 * len(meaning) * 0.85
+
+
+def _line_key(sizes: Sequence[str]) -> Iterator[tuple[tuple[float, float, str], str]]:
+    """Give the pens that the key below a sheet names, and what it says of each."""
+    if not sizes:
+        yield from ((_PEN[layer], meaning) for layer, meaning in _KEY)
+        return
+    width, grey, _ = _PEN["cut"]
+    for size in sizes:
+        yield (width, grey, size_dash(sizes, size)), f"cut {size}"
+    yield _PEN["sew"], "seam"
+    yield _PEN["marks"], "mark"

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
-from nesting.amounts import Amounts
 from nesting.job.job import Bag, Cut, Job
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.marker.marker import Marker, Placement
 from nesting.material.material import Nap
+from nesting.names import listed
 from nesting.pattern.marks.marked import clipped
 from nesting.pattern.measure import area, bounds
 from nesting.pattern.path import Path
@@ -24,9 +25,19 @@ from nesting.writing.neutral.keys import Keys, job_keys
 from nesting.writing.neutral.lettering import Lettering
 from nesting.writing.neutral.mark_words import marks_in_words
 from nesting.writing.paper.lettered import lettered
+from nesting.writing.paper.nested import Sizes, centred, extent, nested, of_piece
 from nesting.writing.paper.papers import PAPERS, Paper
 
-__all__ = ["cut_in_words", "drawn_templates", "in_rows", "is_plain", "template_part", "templates"]
+__all__ = [
+    "cut_in_words",
+    "drawn_in_sizes",
+    "drawn_templates",
+    "in_rows",
+    "is_plain",
+    "template_part",
+    "template_sizes",
+    "templates",
+]
 
 _GAP = 5.0
 """Between templates on one sheet, mm."""
@@ -44,6 +55,7 @@ def templates(
     rectangles: bool = False,
     shaped: bool = False,
     tops: bool = False,
+    graded: bool = False,
     paper: Paper = PAPERS["a4"],
     overlap: float = 10.0,
 ) -> tuple[Drawing, ...]:
@@ -57,20 +69,17 @@ def templates(
 
     `only`: names of the materials whose pieces are wanted; None is all. `shaped`: leave out plain
     rectangles of any size, and say nothing of them. `tops`: arrows point to the end that is up
-    wherever that is known, for whoever chooses goods that have a nap. `overlap`: of sheets
-    (mm), across whose joins nothing is written.
+    wherever that is known, for whoever chooses goods that have a nap. `graded`: all sizes of a
+    pattern, one within the other. `overlap`: of sheets (mm), across whose joins nothing is
+    written.
     """
-    made = [
-        template_part(piece, bag, job, several=len(job.bags) > 1, only=only)
-        for bag in job.bags
-        for piece in bag.pieces
-    ]
-    left = [part for part in made if part is not None and not (shaped and is_plain(part))]
+    sizes = template_sizes(job) if graded else {}
+    left = [part for part in _made(job, only) if not (shaped and is_plain(part))]
     if tops:
         left = [replace(p, one_way=p.grain and p.piece.up_known) for p in left]
     told: list[str] = []
     if not rectangles:
-        large = [part for part in left if is_plain(part) and not _fits(part, paper)]
+        large = [part for part in left if is_plain(part) and not _fits(part, paper, sizes)]
         told = [_in_words(part, job) for part in large]
         left = [part for part in left if not any(part is other for other in large)]
     drawings: list[Drawing] = []
@@ -78,21 +87,52 @@ def templates(
     keys = job_keys(job)
     for sheet in (paper.turned, paper):
         width, height = sheet.frame_width - _EDGE, sheet.frame_height - _EDGE
-        fitting = [p for p in left if _size(p)[0] <= width and _size(p)[1] <= height]
+        fitting = [p for p in left if _within(extent(p, sizes), width, height)]
         left = [part for part in left if not any(part is other for other in fitting)]
-        sheets += in_rows(fitting, width, height)
+        sheets += in_rows(fitting, width, height, sizes=sizes)
     for part in left:
-        drawings += _spread(part, keys, paper=paper, overlap=overlap, amounts=job.amounts)
+        drawings += _spread(part, keys, job, sizes, paper=paper, overlap=overlap)
     for number, placed in enumerate(sheets, start=1):
-        drawings.append(
-            drawn_templates(placed, f"Templates, sheet {number} of {len(sheets)}", keys)
-        )
+        name = f"Templates, sheet {number} of {len(sheets)}"
+        drawings.append(drawn_in_sizes(placed, name, keys, job, sizes))
+    if any(drawing.sizes for drawing in drawings):
+        drawings[0] = replace(drawings[0], notes=(_sizes_note(job),))
     if told and not drawings:
         drawings.append(Drawing(name="Templates", length=1.0, width=1.0))
     if told:
         notes = ("To be drawn on the material with a ruler (not printed):", *told)
-        drawings[0] = replace(drawings[0], notes=notes)
+        drawings[0] = replace(drawings[0], notes=(*drawings[0].notes, *notes))
     return tuple(drawings)
+
+
+def _sizes_note(job: Job) -> str:
+    return (
+        f"Sizes {listed(job.sizes)}: each has a line of its own, which the key below the sheet"
+        " shows, and a layer of its own: switch off in your viewer what you don't want printed."
+    )
+
+
+def _made(job: Job, only: Collection[str] | None = None) -> list[Part]:
+    several = len(job.bags) > 1
+    made = (
+        template_part(piece, bag, job, several=several, only=only)
+        for bag in job.bags
+        for piece in bag.pieces
+    )
+    return [part for part in made if part is not None]
+
+
+def template_sizes(job: Job) -> Sizes:
+    """Return the templates of a job's pieces in each size, where they differ."""
+    found: defaultdict[tuple[str, str], list[tuple[str, Part]]] = defaultdict(list)
+    for size in job.sizes:
+        for part in _made(job.in_size(size)):
+            found[part.design, part.piece.name].append((size, part))
+    return {
+        key: tuple(parts)
+        for key, parts in found.items()
+        if len({(part.piece.cut, part.piece.sew) for _, part in parts}) > 1
+    }
 
 
 def template_part(
@@ -160,8 +200,12 @@ def _is_level(path: Path) -> bool:
     return not path.closed and min(x1 - x0, y1 - y0) < _PLAIN
 
 
-def _fits(part: Part, paper: Paper) -> bool:
-    long, short = sorted(_size(part), reverse=True)
+def _within(size: tuple[float, float], width: float, height: float) -> bool:
+    return size[0] <= width and size[1] <= height
+
+
+def _fits(part: Part, paper: Paper, sizes: Sizes) -> bool:
+    long, short = sorted(extent(part, sizes), reverse=True)
     frame = sorted((paper.frame_width - _EDGE, paper.frame_height - _EDGE), reverse=True)
     return long <= frame[0] and short <= frame[1]
 
@@ -181,13 +225,17 @@ def _size(part: Part) -> tuple[float, float]:
 
 
 def in_rows(
-    parts: Sequence[Part], width: float, height: float
+    parts: Sequence[Part], width: float, height: float, *, sizes: Sizes | None = None
 ) -> list[list[tuple[Part, float, float]]]:
-    """Put parts in rows on sheets: (part, x, y) of their lower left corners, y upwards."""
+    """Put parts in rows on sheets: (part, x, y) of their lower left corners, y upwards.
+
+    `sizes`: all of which there has to be room for.
+    """
+    sizes = sizes or {}
     sheets: list[list[tuple[Part, float, float]]] = []
     x = y = row = 0.0
-    for part in sorted(parts, key=lambda p: -_size(p)[1]):
-        w, h = _size(part)
+    for part in sorted(parts, key=lambda p: -extent(p, sizes)[1]):
+        w, h = extent(part, sizes)
         if x and x + w > width:
             x, y = 0.0, y + row + _GAP
             row = 0.0
@@ -200,19 +248,44 @@ def in_rows(
 
 
 def _spread(
-    part: Part, keys: Keys, *, paper: Paper, overlap: float, amounts: Amounts
+    part: Part, keys: Keys, job: Job, sizes: Sizes, *, paper: Paper, overlap: float
 ) -> tuple[Drawing, ...]:
     """Draw a piece that goes over several sheets."""
     name = f"Template: {part.piece.name}"
 
     def make(letterings: Sequence[Lettering]) -> list[Drawing]:
-        return [
-            drawn_templates([(part, 0.0, 0.0)], name, keys, lettering=one) for one in letterings
-        ]
+        placed = [(part, 0.0, 0.0)]
+        return [drawn_in_sizes(placed, name, keys, job, sizes, lettering=one) for one in letterings]
 
     return lettered(
-        make, count=1, paper=paper, overlap=overlap, lettering=_LETTERING, amounts=amounts
+        make, count=1, paper=paper, overlap=overlap, lettering=_LETTERING, amounts=job.amounts
     )
+
+
+def drawn_in_sizes(
+    placed: Sequence[tuple[Part, float, float]],
+    name: str,
+    keys: Keys,
+    job: Job,
+    sizes: Sizes,
+    *,
+    lettering: Lettering = _LETTERING,
+) -> Drawing:
+    """Draw pieces in all sizes, their middles on one another; in their own if they have no other.
+
+    Names and arrows are those of the job's own size.
+    """
+    if not any(of_piece(part, sizes) for part, _, _ in placed):
+        return drawn_templates(placed, name, keys, lettering=lettering)
+    drawings = {}
+    for size in job.sizes:
+        here = []
+        for part, x, y in placed:
+            it = dict(of_piece(part, sizes)).get(size, part)
+            it = replace(part, piece=it.piece)
+            here.append((it, *centred(it, (x, y), extent(part, sizes))))
+        drawings[size] = drawn_templates(here, name, keys, lettering=lettering)
+    return nested(job, job.size, drawings, sizes)
 
 
 def drawn_templates(
