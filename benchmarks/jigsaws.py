@@ -130,10 +130,15 @@ def main() -> int:
             f"| {one.seconds:.1f} | {one.rounds} | {one.findings} |",
             flush=True,
         )
+    print("\n| parts | jigsaws | solved | least density (%) | slowest (s) | findings |")
+    print("|---|---|---|---|---|---|")
     for count in options.parts:
         some = [one for one in done if one.case == "jigsaw" and one.parts == count]
-        solved = sum(one.density >= SOLVED for one in some)
-        print(f"{count} parts: {solved} of {len(some)} solved", flush=True)
+        print(
+            f"| {count} | {len(some)} | {sum(one.density >= SOLVED for one in some)} "
+            f"| {min(one.density for one in some):.2f} | {max(one.seconds for one in some):.1f} "
+            f"| {sum(one.findings for one in some)} |"
+        )
     if options.json:
         rows = json.dumps([asdict(one) for one in done], indent=1)
         File(options.json).write_text(rows + "\n", encoding="utf-8")

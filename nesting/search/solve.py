@@ -17,6 +17,7 @@ from nesting.search.account import Account
 from nesting.search.copies import blocks_of, repeated
 from nesting.search.courses import boxes, nothing, room_for, without
 from nesting.search.freedom import freed
+from nesting.search.jigsaw import put_together
 from nesting.search.prepared.held_first import held_first
 from nesting.search.prepared.holds import has_held
 from nesting.search.print_bound import printed_length
@@ -157,6 +158,7 @@ def _course(account: Account, team: Team) -> Result:
         )
     else:
         start = first_marker(problem, stop=account.ends, hurry=account.late)
+        start = put_together(problem, start, stop=account.late)
     if start.left:
         none = too_little(problem.lay)
         start = room_for(account, start, 0.0 if none else 0.95)

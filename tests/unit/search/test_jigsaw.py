@@ -1,0 +1,98 @@
+"""Parts that leave no waste are put together; other lays are left as they were."""
+
+from __future__ import annotations
+
+import math
+import random
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely import Polygon, affinity
+from shapely.geometry import LineString
+from shapely.ops import split
+
+from nesting.marker.check import check
+from nesting.marker.figures import figures
+from nesting.marker.lay import Edge, Lay, Part, Strip, Turns
+from nesting.pattern.path import Path
+from nesting.pattern.piece import Piece
+from nesting.search import problem as made
+from nesting.search.jigsaw import put_together
+from nesting.search.result import Limits, Stopped
+from nesting.search.solve import search
+
+QUARTERS = (0.0, 90.0, 180.0, 270.0)
+
+
+def cut_up(seed: int, count: int) -> list[Polygon]:
+    """Cut a rectangle of 500 × 300 mm into polygons, some of them with a step."""
+    dice = random.Random(seed)
+    parts = [Polygon([(0, 0), (500, 0), (500, 300), (0, 300)])]
+    while len(parts) < count:
+        parts.sort(key=lambda part: part.area)
+        largest = parts.pop()
+        x, y = largest.representative_point().coords[0]
+        a = dice.uniform(0.0, math.pi)
+        c, s, step = math.cos(a), math.sin(a), dice.choice((0.0, 12.0))
+        line = [(-2e3 * c, -2e3 * s), (0, 0), (-step * s, step * c)]
+        line.append((2e3 * c - step * s, 2e3 * s + step * c))
+        found = split(largest, LineString([(x + u, y + v) for u, v in line]))
+        parts += [one for one in found.geoms if isinstance(one, Polygon)]
+    return parts
+
+
+def lay_of(polygons: list[Polygon], turns: tuple[float, ...], **rules: object) -> Lay:
+    parts = []
+    for n, polygon in enumerate(polygons):
+        ring = list(polygon.exterior.coords)[:-1]
+        ring = ring if polygon.exterior.is_ccw else ring[::-1]
+        piece = Piece(name=f"{n}", cut=Path.polyline(ring, closed=True))
+        parts.append(Part(name=f"{n}", piece=piece, turns=Turns(angles=turns), **rules))
+    return Lay(name="jigsaw", parts=tuple(parts), stock=Strip(width=300.0))
+
+
+@pytest.mark.parametrize(
+    ("count", "turns", "flip"),
+    [(10, (0.0,), False), (40, (0.0,), False), (25, QUARTERS, False), (12, (0.0, 180.0), True)],
+)
+def test_a_rectangle_that_was_cut_up_is_put_together(
+    count: int, turns: tuple[float, ...], flip: bool
+) -> None:
+    for seed in (1, 2, 3):
+        polygons = cut_up(seed, count)
+        if flip:
+            polygons = [affinity.scale(p, (-1) ** n, 1.0) for n, p in enumerate(polygons)]
+        lay = lay_of(polygons, turns, flip=flip)
+        result = search(lay, limits=Limits(seconds=None, rounds=3), workers=1)
+        assert figures(result.marker).length == pytest.approx(500.0, abs=1e-5)
+        assert not check(result.marker)
+        assert result.stopped is Stopped.OPTIMAL
+
+
+def test_equal_shapes_that_tile_are_put_together() -> None:
+    tee = Polygon([(0, 0), (60, 0), (60, 20), (40, 20), (40, 40), (20, 40), (20, 20), (0, 20)])
+    lay = replace(lay_of([tee] * 16, QUARTERS), stock=Strip(width=80.0))
+    problem, _ = made.prepare(lay)
+    first = made.first_marker(problem, stop=lambda: False)
+    assert first.world.used_length(first.layout) > 320.1
+    found = put_together(problem, first, stop=lambda: False)
+    assert found.world.used_length(found.layout) == pytest.approx(320.0)
+    assert found.world.overlap() <= 0.0
+
+
+@pytest.mark.parametrize("why", ["waste", "spacing", "rule", "late"])
+def test_what_is_no_jigsaw_stays_as_it_was(why: str) -> None:
+    polygons = cut_up(4, 12)
+    if why == "waste":
+        polygons[3] = affinity.scale(polygons[3], 0.97, 0.97)
+    lay = lay_of(polygons, QUARTERS, edge=Edge.LOW if why == "rule" else None)
+    if why == "spacing":
+        lay = replace(lay, spacing=1.0)
+    problem, _ = made.prepare(lay)
+    first = made.first_marker(problem, stop=lambda: False)
+    world = first.world
+    before, length = world.save(), world.length
+    assert put_together(problem, first, stop=lambda: why == "late") is first
+    assert np.array_equal(world.save().at, before.at)
+    assert world.length == length
