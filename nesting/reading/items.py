@@ -114,14 +114,14 @@ _REFERENCE = re.compile(
 class Item:
     """One drawn thing: a path, a point or a text, with what the file says about it.
 
-    `size`, `width`: depth and width of a notch, diameter of a drill hole, height of a
-    text, in the unit of the coordinates. `angle`: degrees. `label`: the name the thing
-    itself has. `layer`: the layer it lies on. `once`: not mirrored when a half piece is
-    opened. `square`: a notch follows the edge, however it is drawn;
-    `told`: its size is what is said, not what is drawn. `known`: the true length (mm) that a
-    reference states for itself. `along`, `up`: where on a text its place is, as shares of its
-    width and of its capitals' height. `line`: where it stands in the file, from 1. `off`: how far
-    (mm) it may lie from where it is given, in a picture.
+    `size`, `width`: depth and width of a notch, diameter of a drill hole, height of a text, in the
+    unit of the coordinates. `angle`: degrees. `label`: the name the thing itself has. `layer`: the
+    layer it lies on. `dash`: "dashed" or its like, if the file tells. `once`: not mirrored when a
+    half piece is opened. `square`: a notch follows the edge, however it is drawn; `told`: its size
+    is what is said, not what is drawn. `known`: the true length (mm) that a reference states for
+    itself. `along`, `up`: where on a text its place is, as shares of its width and of its
+    capitals' height. `line`: where it stands in the file, from 1. `off`: how far (mm) it may lie
+    from where it is given, in a picture.
     """
 
     role: Role
@@ -134,6 +134,7 @@ class Item:
     style: NotchStyle = NotchStyle.SLIT
     label: str = ""
     layer: str = ""
+    dash: str = ""
     once: bool = False
     square: bool = False
     told: bool = False

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import count
 
 from shapely import Point as ShapelyPoint
 from shapely import Polygon
@@ -152,11 +153,12 @@ def finished(
     by = Affine.scale(scale.factor)
     say = Speech(amounts=spoken, factor=scale.factor, down=raw.down)
     found: list[Found] = []
+    unnamed = count(1)
     for draft in drafts:
         if scale.factor != 1.0:
             items = [transformed_item(item, by) for item in draft.group.items]
             draft = replace(draft, group=replace(draft.group, items=items))
-        found += _pieces(draft, findings, close=close, say=say)
+        found += _pieces(draft, findings, unnamed, close=close, say=say)
     found = _apart(found, findings)
     if not found:
         fault = next((f for f in findings if f.severity is Severity.FAULT), None)
@@ -301,7 +303,10 @@ def _bare(every: Sequence[Draft], taken: Sequence[Draft], findings: list[Finding
             findings.append(note("notch", text, name=draft.name))
 
 
-def _pieces(draft: Draft, findings: list[Finding], *, close: float, say: Speech) -> list[Found]:
+def _pieces(
+    draft: Draft, findings: list[Finding], unnamed: Iterator[int], *, close: float, say: Speech
+) -> list[Found]:
+    """Return the pieces of a draft; those without a name are numbered, for notes of them."""
     group = draft.group
     made, told = outlines(group, close=close, say=say)
     findings += told
@@ -315,6 +320,9 @@ def _pieces(draft: Draft, findings: list[Finding], *, close: float, say: Speech)
         findings += lacking
         own = [*_own_fields(outline), *said]
         name = tidy_name(value_of(own, "piecename")) or _name(outline, draft)
+        if not name:
+            serial = next(unnamed)
+            name = "piece" if serial == 1 else f"piece {serial}"
         if len({said for key, said in own if key_of(key) == "piecename"}) > 1:
             text = "several piece texts belong to it; the first is taken"
             findings.append(note("text", text, name=name, severity=Severity.FAULT))
@@ -376,7 +384,7 @@ def _quantity(draft: Draft, name: str, findings: list[Finding]) -> tuple[int | N
 
 
 def _name(outline: Outline, draft: Draft) -> str:
-    """Return the piece's name: what is said of the group, the contour, or a text inside it."""
+    """Return the piece's name, if any: said of the group, the contour, or by a text inside it."""
     if outline.alone and draft.name:
         return tidy_name(draft.name)
     own = outline.source.label
@@ -391,7 +399,7 @@ def _name(outline: Outline, draft: Draft) -> str:
     layer = outline.source.layer
     if draft.group.loose and layer not in ("", "0") and role_of(layer) is None:
         return tidy_name(layer)
-    return tidy_name(draft.name) or "piece"
+    return tidy_name(draft.name)
 
 
 def tidy_name(name: str) -> str:
@@ -403,23 +411,22 @@ def tidy_name(name: str) -> str:
 
 def _apart(found: Sequence[Found], findings: list[Finding]) -> list[Found]:
     """Give every piece a name of its own: the second "front" becomes "front 2"."""
-    count = Counter(one.piece.name.casefold() for one in found)
-    used = set(count)
+    often = Counter(one.piece.name.casefold() for one in found)
+    used = set(often)
     out: list[Found] = []
     number: Counter[str] = Counter()
     for one in found:
-        name = one.piece.name or "piece"
-        key = one.piece.name.casefold()
+        name = one.piece.name
+        key = name.casefold()
         number[key] += 1
-        if count[key] > 1 and (number[key] > 1 or not key):
+        if often[key] > 1 and number[key] > 1:
             serial = number[key]
             while f"{name} {serial}".casefold() in used:
                 serial += 1
             new = f"{name} {serial}"
             used.add(new.casefold())
-            if one.piece.name not in ("", "piece"):
-                text = f"the name is there more than once; this one is called {new!r}"
-                findings.append(note("name", text, name=name))
+            text = f"the name is there more than once; this one is called {new!r}"
+            findings.append(note("name", text, name=name))
             name = new
         out.append(replace(one, piece=replace(one.piece, name=name)))
     return out

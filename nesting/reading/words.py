@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-__all__ = ["Said", "said_by"]
+__all__ = ["Said", "places", "said_by"]
 
 _NUMBERS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "eight": 8}
 _CUT = re.compile(r"\bcut\b\s*(?:out\b)?\s*[:x×]?\s*(?P<rest>.*)", re.IGNORECASE)
@@ -24,6 +24,17 @@ _PAIR = re.compile(
 )
 _TOTAL = re.compile(r"^\s*\d{1,3}\s*:\s*(?=\d)")
 _GRAIN = re.compile(r"\W*(?:straight\s+)?(?:of\s+)?grain\s*(?:line)?\W*", re.IGNORECASE)
+
+
+_PLACED = re.compile(
+    r"\b(?:placements?|positions?|(?:place|sew|stitch|attach|glue)\b.*\b(?:here|on))\b",
+    re.IGNORECASE,
+)
+
+
+def places(text: str) -> bool:
+    """Tell whether a text in a contour says that something else goes there: "pocket placement"."""
+    return bool(_PLACED.search(text)) and not _FOLD.search(text)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

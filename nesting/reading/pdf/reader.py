@@ -13,7 +13,7 @@ from nesting.reading.pdf.marks import areas_of, marked
 from nesting.reading.pdf.open import pages_of
 from nesting.reading.pdf.page import Stroke
 from nesting.reading.pdf.sheet import Sheet, Tiling, sheet_of
-from nesting.reading.pdf.sizes import sizes_of
+from nesting.reading.pdf.sizes import size_style, sizes_of
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.roles import roles_there
 from nesting.reading.svg.style import colour
@@ -90,7 +90,7 @@ class _Reader:
         strokes, words = self._sheet.strokes, self._sheet.words
         sizes, key = sizes_of(strokes, words)
         items = [
-            (item, sizes.get(style_of(stroke), ""))
+            (item, sizes.get(size_style(stroke), ""))
             for stroke in strokes
             if id(stroke) not in key
             for item in self._drawn(stroke)
@@ -115,7 +115,7 @@ class _Reader:
             blot = Item(role=Role.ANY, path=stroke.path)
             self._blots[id(blot)] = blot
             return [blot]
-        return [Item(role=role, path=stroke.path, layer=self._group(stroke))]
+        return [Item(role=role, path=stroke.path, layer=self._group(stroke), dash=dash)]
 
     def _known(self, items: list[Item]) -> list[Item]:
         """Leave out filled shapes that are no mark: letters, logos, dots."""

@@ -11,6 +11,7 @@ from nesting.pattern.path import Affine, Path
 from nesting.reading.pdf.ink import cut_to, cut_to_cell, inked
 from nesting.reading.pdf.lettering import Word
 from nesting.reading.pdf.page import Box, Page, Stroke
+from nesting.reading.pdf.ruled import without_ruling
 from nesting.reading.pdf.tiled.arrange import Arrangement, Tiling, arranged
 from nesting.reading.pdf.tiled.joints import on_border
 from nesting.reading.pdf.tiled.kinds import frames, left_out
@@ -37,7 +38,8 @@ class Sheet:
 
 def sheet_of(pages: Sequence[Page], wishes: Tiling) -> Sheet:
     """Return the drawing that pages make together."""
-    inks = inked(pages)
+    bare = [without_ruling(*one) for one in zip(pages, inked(pages), strict=True)]
+    inks = [ink for ink, _ in bare]
     out = left_out(pages, inks)
     if wishes.pages:
         out = {i: why for i, why in out.items() if not inks[i]}
@@ -50,6 +52,8 @@ def sheet_of(pages: Sequence[Page], wishes: Tiling) -> Sheet:
         for i, why in out.items()
         if i not in kept
     ]
+    if ruled := sum(lines for _, lines in bare):
+        findings.append(note("ruling", f"squared ground of {ruled} lines is left out"))
     unseen = sum(page.unseen for page in pages)
     if unseen:
         findings.append(note("unread", f"not read: {unseen} hidden thing(s)"))

@@ -11,9 +11,10 @@ from nesting.reading.pdf.ink import style_of
 from nesting.reading.pdf.lettering import Word
 from nesting.reading.pdf.page import Stroke
 
-__all__ = ["Style", "sizes_of"]
+__all__ = ["Style", "size_style", "sizes_of"]
 
-Style = tuple[str, str, str]
+Style = tuple[str, str, str, tuple[float, ...]]
+"""Layer, colour, kind of dash, and its lengths (mm): two sizes may both be dashed."""
 
 _SIZE = re.compile(
     r"(?:size\s*)?((?:x{0,3}s|m|x{0,4}l|small|medium|large|\d{1,3}(?:\s*[/-]\s*\d{1,3})?))",
@@ -23,6 +24,11 @@ _SAMPLE = (4.0, 80.0)
 """Shortest and longest line (mm) of a key."""
 _BESIDE = 10.0
 """How far (mm) its word may be from it."""
+
+
+def size_style(stroke: Stroke) -> Style:
+    """Return what sets the lines of one size apart from those of another."""
+    return *style_of(stroke), tuple(round(length, 1) for length in stroke.dashes)
 
 
 def sizes_of(
@@ -36,7 +42,7 @@ def sizes_of(
     its own, with such a word beside each.
     """
     by_layer = {
-        style_of(stroke): match[1]
+        size_style(stroke): match[1]
         for stroke in strokes
         if (match := _SIZE.fullmatch(stroke.layer.strip()))
     }
@@ -48,9 +54,9 @@ def sizes_of(
         match = _SIZE.fullmatch(word.text.strip())
         sample = _sample(word, strokes) if match else None
         if match and sample is not None:
-            if style_of(sample) in key:
+            if size_style(sample) in key:
                 return {}, frozenset()
-            key[style_of(sample)] = match[1]
+            key[size_style(sample)] = match[1]
             used |= {id(sample), id(word)}
     return (key, frozenset(used)) if len(set(key.values())) > 1 else ({}, frozenset())
 

@@ -14,6 +14,7 @@ from nesting.errors import Finding, PatternError
 from nesting.pattern.path import Path
 from nesting.reading.items import Item, Role
 from nesting.reading.pieces.contours import CHORD, SPECK, Ring, extent
+from nesting.reading.pieces.notch import Edge, is_notch_line
 from nesting.reading.pieces.told import count, fault, note
 from nesting.reading.unit.speech import Speech
 from nesting.tolerance import TOLERANCE
@@ -49,7 +50,8 @@ def open_ones(
 ) -> list[Item]:
     """Return open contours as lines to draw, where the file did not say what they are."""
     out: list[Item] = []
-    kept = 0
+    kept = notches = 0
+    cuts = [Edge(ring.path) for ring in rings]
     areas = [ring.polygon for ring in rings]
     edges = [ring.polygon.exterior for ring in rings]
     tree = STRtree(edges)
@@ -72,7 +74,12 @@ def open_ones(
             findings.append(fault("open", text, name, path.start, gap))
         else:
             out.append(replace(item, role=Role.LINE))
+            # `build` takes a short line at an edge for a notch, and says so.
+            ends = (ShapelyPoint(end) for end in (path.start, path.end))
+            at = {int(j) for end in ends for j in tree.query(end, **near)}
+            notches += any(is_notch_line(path, cuts[j]) for j in at)
             kept += 1
+    kept -= notches
     if kept:
         text = count(kept, "open contour") + " taken as lines to draw"
         findings.append(note("open", text, name))

@@ -6,15 +6,17 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from shapely import STRtree
+from shapely import LinearRing, LineString, STRtree
+from shapely import Point as ShapelyPoint
 
 from nesting.errors import Finding, PatternError
 from nesting.pattern.measure import clockwise
-from nesting.pattern.path import Path
+from nesting.pattern.path import Path, Segment
 from nesting.reading.items import Group, Item, Role
 from nesting.reading.pieces.contours import Ring
 from nesting.reading.pieces.told import count, fault, note
 from nesting.reading.unit.speech import Speech
+from nesting.reading.words import places
 from nesting.tolerance import TOLERANCE
 
 __all__ = ["Outline", "nested"]
@@ -62,6 +64,10 @@ def nested(
             raise _doubtful(
                 again, "one of several contours that run parallel inside an outline", say
             )
+    drawn = _drawn(rings, group)
+    if drawn:
+        rings = [ring for ring in rings if all(ring is not line for _, line in drawn)]
+        _placed(rings)
     tops = [i for i, ring in enumerate(rings) if ring.depth % 2 == 0]
     made = {
         i: Outline(name=group.name, cut=rings[i].path, source=rings[i].item, alone=len(tops) == 1)
@@ -77,11 +83,22 @@ def nested(
     for outer, line, rim in sewn:
         around = next(made[i] for i in tops if rings[i] is outer)
         around.items.append(replace(line.item, role=Role.SEW, path=line.path))
+        low = outer.polygon.exterior.distance(line.polygon.exterior)
+        even = rim - low <= max(0.5, 0.05 * rim)
+        far = say.length(rim) if even else f"{say.length(low)} to {say.length(rim)}"
         text = (
-            f"a contour that runs {say.length(rim)} inside the outline is taken as its sewing "
+            f"a contour that runs {far} inside the outline is taken as its sewing "
             'line; if it is to be cut out, draw it on a layer called "hole"'
         )
         findings.append(note("sew", text, group.name, line.path.start, rim))
+    for outer, line in drawn:
+        around = next(made[i] for i in tops if rings[i] is outer)
+        around.items.append(replace(line.item, role=Role.LINE, path=line.path))
+    if drawn:
+        said = (
+            count(len(drawn), "contour") + " inside an outline, dashed or with the word placement"
+        )
+        findings.append(note("placed", f"{said}: taken as a line to draw, not cut out", group.name))
     if guessed:
         said = count(guessed, "contour") + " inside an outline taken as a cut-out"
         findings.append(note("cut-out", said, group.name))
@@ -150,11 +167,65 @@ def _sewn(rings: Sequence[Ring], say: Speech) -> list[tuple[Ring, Ring, float]]:
         if ring.item.role is not Role.ANY:
             raise _doubtful(ring, f"{say.length(low)} inside another, and both are to be cut", say)
         if high - low > max(0.5, 0.05 * high):
+            if _set_off(ring, outer):
+                if _side_by_side(ring.path, edge, high):
+                    found.append((outer, ring, high))
+                continue
             raise _doubtful(ring, f"{say.length(low)} to {say.length(high)} inside another", say)
         if ring.depth % 2 == 0:
             raise _doubtful(ring, f"{say.length(high)} inside a cut-out", say)
         found.append((outer, ring, high))
     return found
+
+
+def _set_off(ring: Ring, outer: Ring) -> bool:
+    """Tell whether a contour is dashed and what lies around it is not: nobody cuts it out."""
+    return ring.item.role is Role.ANY and bool(ring.item.dash) and not outer.item.dash
+
+
+def _drawn(rings: Sequence[Ring], group: Group) -> list[tuple[Ring, Ring]]:
+    """Return the outlines and the contours in them that say where something is sewn on."""
+    words = [
+        ShapelyPoint(item.at)
+        for item in group.items
+        if item.role is Role.TEXT and item.at and places(item.text)
+    ]
+    found = []
+    for ring in rings:
+        outer = None if ring.parent is None else rings[ring.parent]
+        if outer is None or outer.depth % 2 or ring.item.role is not Role.ANY:
+            continue
+        if _set_off(ring, outer) or any(ring.polygon.contains(word) for word in words):
+            found.append((outer, ring))
+    return found
+
+
+def _side_by_side(line: Path, edge: LinearRing, far: float) -> bool:
+    """Tell whether the parts of a line are parallel to the edge, each at a distance of its own.
+
+    So a seam line runs with a hem at one side, but a window off the middle does, too: only of what
+    is no cut-out is this asked. Distances are measured square to the line, for near
+    a corner the next side may be nearer; parts shorter than they are far off tell nothing.
+    """
+    told = 0.0
+    for segment in clockwise(line).segments:
+        chord = math.dist(segment.start, segment.end)
+        if chord <= far:
+            continue
+        told += chord
+        off = [_outwards(segment, share, edge, 2.0 * far) for share in (0.1, 0.3, 0.5, 0.7, 0.9)]
+        if math.inf in off or max(off) - min(off) > max(0.5, 0.05 * max(off)):
+            return False
+    return told > 0.6 * edge.length
+
+
+def _outwards(segment: Segment, share: float, edge: LinearRing, reach: float) -> float:
+    """Return how far outwards of a place on a line, which runs clockwise, the edge is."""
+    (x, y), (x0, y0), (x1, y1) = (segment.at(share + step) for step in (0.0, -0.01, 0.01))
+    long = math.dist((x0, y0), (x1, y1)) or math.inf
+    end = (x - (y1 - y0) * reach / long, y + (x1 - x0) * reach / long)
+    met = LineString([(x, y), end]).intersection(edge)
+    return math.inf if met.is_empty else float(met.distance(ShapelyPoint(x, y)))
 
 
 def _doubtful(ring: Ring, where: str, say: Speech) -> PatternError:

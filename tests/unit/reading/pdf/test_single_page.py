@@ -127,7 +127,10 @@ def test_layers_colours_and_dashes_have_the_roles_that_are_said(tmp_path) -> Non
         canvas.rect(200, 100, 20, 40)
 
     file = page(tmp_path / "roles.pdf", coloured)
-    assert len(read_pattern(file).pieces[0].holes) == 2
+    (piece,) = read_pattern(file).pieces
+    assert len(piece.holes) == 1  # nobody cuts out what is dashed where the outline is not
+    (piece,) = read_pattern(file, roles={"dashed": "hole"}).pieces
+    assert len(piece.holes) == 2
     (piece,) = read_pattern(file, roles={"red": "line", "dashed": "ignore"}).pieces
     assert not piece.holes
     assert [mark.kind for mark in piece.marks] == [MarkKind.OUTLINE]

@@ -61,3 +61,18 @@ def test_layers_tell_sizes() -> None:
 def test_a_word_without_a_line_is_no_key() -> None:
     word = Word(text="M", at=(300.0, 300.0), size=5.0, angle=0.0, width=4.0)
     assert sizes_of([stroke("")], [word])[0] == {}
+
+
+def test_sizes_may_differ_by_nothing_but_the_length_of_their_dashes(tmp_path) -> None:
+    """Dashes of 6 and of 2 mm are both dashed."""
+    canvas = Canvas(str(tmp_path / "dashes.pdf"), pagesize=(500 * MM, 400 * MM))
+    canvas.scale(MM, MM)
+    for i, (name, dashes) in enumerate((("S", []), ("M", [6, 3]), ("L", [2, 2]))):
+        canvas.setDash(dashes)
+        canvas.rect(20, 20, 140 + 20 * i, 200 + 20 * i)
+        canvas.line(400, 300 + 10 * i, 430, 300 + 10 * i)
+        canvas.drawString(435, 298 + 10 * i, name)
+    canvas.save()
+    for i, name in enumerate("SML"):
+        (piece,) = read_pattern(tmp_path / "dashes.pdf", size=name).pieces
+        assert area(piece.cut) == pytest.approx((140 + 20 * i) * (200 + 20 * i), rel=1e-6)
