@@ -17,7 +17,8 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from nesting.marker.bound import lower_bound
+from nesting.marker.bound import least_and_how
+from nesting.marker.impossible import fits_nowhere, too_little
 from nesting.marker.lay import Lay, Part
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.measure import piece_area
@@ -53,7 +54,7 @@ class SheetOrder:
 
     def __init__(self, lay: Lay, effort: Effort = Effort()) -> None:  # noqa: B008
         self.lay, self.effort = lay, effort
-        self.bound = lower_bound(lay)
+        self.bound, self.bound_by = least_and_how(lay)
         number: dict[Part, int] = {}
         alike: dict[tuple[int, object], int] = {}
         self._kind: list[int] = []
@@ -212,11 +213,16 @@ class SheetOrder:
         stopped = last.stopped
         if not left:
             stopped = Stopped.OPTIMAL if sheets <= self.bound.value else stopped
+        elif stopped is not Stopped.INTERRUPTED:
+            # What one sheet can't hold says nothing of the order.
+            none = fits_nowhere(self.lay) or too_little(self.lay)
+            stopped = Stopped.INFEASIBLE if none else Stopped.NOT_FOUND
         return replace(
             last,
             marker=marker,
             stopped=stopped,
             bound=self.bound,
+            bound_by=self.bound_by,
             seconds=sum(result.seconds for result in self._results),
             first_seconds=self._results[0].first_seconds,
             rounds=sum(result.rounds for result in self._results),

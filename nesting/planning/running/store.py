@@ -37,6 +37,7 @@ class _Kept:
     rounds: int
     seed: int
     workers: int
+    bound_by: str = ""
     unplaced: tuple[Unplaced, ...]
     history: tuple[tuple[float, float], ...]
 

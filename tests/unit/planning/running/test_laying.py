@@ -192,6 +192,14 @@ def test_finished_searches_are_not_searched_again(tmp_path: FilePath) -> None:
     assert not (tmp_path / "kept").exists()
 
 
+def test_all_of_a_result_is_kept(tmp_path: FilePath) -> None:
+    store = Store(tmp_path / "kept", asked="")
+    task = SearchTask(name="a", lay=lay("a", 2), limits=None, seed=1)  # type: ignore[arg-type]
+    found = replace(result(task, 200.0), bound_by="by area", rounds=7, first_seconds=0.5)
+    store.put(task.lay, found)
+    assert store.get(task.lay) == found
+
+
 def test_an_interrupted_search_is_not_kept(tmp_path: FilePath) -> None:
     store = Store(tmp_path / "kept", asked="")
     task = SearchTask(name="a", lay=lay("a", 1), limits=None, seed=1)  # type: ignore[arg-type]
