@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import nesting
 
-from ..arguments import add_only, add_replace, add_search, add_stock, new_command, widths
+from ..arguments import add_replace, add_search, add_stock, new_command, widths
 from ..interrupt import SAVED, stopping
 from ..running import add_running, executor, start_workers
 from ..say import say
@@ -29,10 +29,15 @@ def add(commands: Any) -> None:
         commands,
         "advise",
         about="say what holds each marker's length, and what changes would save goods",
-        example='thriftlay advise tote.toml --only canvas --widths "112 cm, 150 cm" --time 5m',
+        example='thriftlay advise tote.toml --material canvas --widths "112 cm, 150 cm" --time 5m',
     )
     parser.add_argument("job", type=Path, metavar="JOB.toml")
-    add_only(parser)
+    parser.add_argument(
+        "--material",
+        action="append",
+        metavar="NAME",
+        help="look into this material only (may be repeated)",
+    )
     parser.add_argument(
         "--widths",
         metavar="LIST",
@@ -57,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
     from nesting.advice.advise import advise
 
     job = nesting.read_job(arguments.job, stock=arguments.stock)
-    job.wanted(arguments.only)  # or refused, before anything is made ready
+    job.wanted(arguments.material)  # or refused, before anything is made ready
     booked = widths(arguments.widths, unit=job.unit) or ()
     if arguments.out is not None:
         _refuse_files(arguments.out, overwrite=arguments.replace)
@@ -70,7 +75,7 @@ def run(arguments: argparse.Namespace) -> int:
         with executor(arguments) as where:
             advice = advise(
                 job,
-                only=arguments.only,
+                only=arguments.material,
                 widths=booked,
                 seconds=limit,
                 rounds=arguments.rounds,
@@ -80,7 +85,7 @@ def run(arguments: argparse.Namespace) -> int:
             )
     files = _written(advice, arguments)
     if arguments.json:
-        from ..records import advice_result
+        from ..advised import advice_result
 
         tell("advise", advice_result(advice, files=files), currency=job.currency)
     else:
@@ -123,7 +128,7 @@ def _tell(advice: Advice) -> None:
     for one in advice.as_it_is:
         _tell_held(one, advice)
     if advice.proposals:
-        say(f"\nwhat would save, the best first ({criterion()}):")
+        say(f"\nwhat would save, the best first ({criterion(advice)}):")
         _tell_all(advice, certain=True)
     elif advice.vain or advice.open:
         say("\nnothing was found that surely saves")

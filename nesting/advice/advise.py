@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Unpack
 
@@ -11,7 +11,7 @@ from nesting.advice.change import Change
 from nesting.advice.goods_changes import goods_changes
 from nesting.advice.piece_changes import Held, piece_changes
 from nesting.advice.promise import Before, Promise, promise
-from nesting.advice.trials import Laid, Saved, laid, less, saved
+from nesting.advice.trials import Laid, Saved, by_chance, confirmed, laid, less, saved, seeds_for
 from nesting.errors import JobError
 from nesting.job.job import Job, refuse_unnamed
 from nesting.marker.check import check
@@ -25,10 +25,10 @@ from nesting.shown import Brief
 
 __all__ = ["Advice", "AsItIs", "Proposal", "advise"]
 
-BASE_SEEDS, SEEDS = 6, 3
-"""How many times the job as it is, and each change, is laid."""
+BASE_SEEDS = 6
+"""How many times the job as it is is laid."""
 
-_TURNS = 24
+_TURNS = 30
 """For how many lays of changes there is time besides those of the job as it is."""
 
 _SHORTEST = 0.5
@@ -47,21 +47,20 @@ class AsItIs(Brief):
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Proposal(Brief):
-    """A change that was laid, each seed, and what it saves; the best marker found for it.
-
-    Not `certain`: time ended before as many seeds were laid as it takes.
-    """
+    """A change that was laid, each seed, and what it saves; the best marker found for it."""
 
     change: Change
     laid: tuple[Laid, ...]
     saved: Saved
-    certain: bool
     entry: Entry | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Advice(Brief):
     """What would save: `proposals` are certain and the best stands first; `open` are not.
+
+    Those are not of which time ended before as many seeds were laid as it takes among all that
+    there are to try, `tried`.
 
     `vain`: changes of which a seed takes no less. `left_out`: what can't help, and why. `untried`:
     what there was no time for, the most promising first.
@@ -74,6 +73,12 @@ class Advice(Brief):
     vain: tuple[Change, ...] = ()
     left_out: tuple[tuple[Change, str], ...] = ()
     untried: tuple[Change, ...] = ()
+    tried: int = 0
+
+    @property
+    def seeds(self) -> int:
+        """How many seeds of a change have to take less."""
+        return seeds_for(self.tried, base=BASE_SEEDS)
 
 
 def advise(
@@ -149,25 +154,24 @@ class _Adviser:
         left_out: list[tuple[Change, str]] = []
         for one in as_it_is:
             for change, told in self._changes(one):
-                if told.why:
-                    left_out.append((change, told.why))
+                if why := change.aside or told.why:
+                    left_out.append((change, why))
                 else:
                     todo.append((told, change))
         order = [change for _, change in sorted(todo, key=lambda it: it[0].rank)]
         base = {one.material: one for one in as_it_is}
         return self._tried(order, base, Advice(
-            job=self.job, as_it_is=as_it_is, left_out=tuple(left_out),
+            job=self.job, as_it_is=as_it_is, left_out=tuple(left_out), tried=len(order),
         ))  # fmt: skip
 
     def _tried(self, order: Sequence[Change], base: Mapping[str, AsItIs], so_far: Advice) -> Advice:
-        sure: list[Proposal] = []
-        unsure: list[Proposal] = []
+        better: list[Proposal] = []
         vain: list[Change] = []
         left_out, untried = list(so_far.left_out), list[Change]()
         for change in order:
             as_it_is = base[change.material]
             try:
-                found = self._proposal(change, as_it_is)
+                found = self._proposal(change, as_it_is, seeds=so_far.seeds)
             except JobError as error:
                 left_out.append((change, f"can't be laid: {error.what}"))
                 continue
@@ -176,11 +180,13 @@ class _Adviser:
             elif not less(as_it_is.laid, found.laid, share=change.share):
                 vain.append(change)
             else:
-                (sure if found.certain else unsure).append(found)
+                better.append(found)
+        odds = [by_chance(len(base[o.change.material].laid), len(o.laid)) for o in better]
+        sure = confirmed(odds, tried=so_far.tried)
         return replace(
             so_far,
-            proposals=tuple(sorted(sure, key=_best_first)),
-            open=tuple(sorted(unsure, key=_best_first)),
+            proposals=_ranked(one for one, told in zip(better, sure, strict=True) if told),
+            open=_ranked(one for one, told in zip(better, sure, strict=True) if not told),
             vain=tuple(vain),
             left_out=tuple(left_out),
             untried=tuple(untried),
@@ -206,11 +212,11 @@ class _Adviser:
                 chain = None
         return AsItIs(material=material.name, laid=tuple(done), entry=best, chain=chain)
 
-    def _proposal(self, change: Change, base: AsItIs) -> Proposal | None:
+    def _proposal(self, change: Change, base: AsItIs, *, seeds: int) -> Proposal | None:
         """Lay a change, seed after seed, as long as each takes less; None if time is up."""
         done: list[Laid] = []
         best: Entry | None = None
-        for n in range(SEEDS):
+        for n in range(seeds):
             if self._over:
                 break
             entry, found = self._lay(change.job, change.material, n)
@@ -225,7 +231,6 @@ class _Adviser:
             change=change,
             laid=tuple(done),
             saved=saved(base.laid, done, share=change.share),
-            certain=len(done) == SEEDS and len(base.laid) == BASE_SEEDS,
             entry=best,
         )
 
@@ -294,6 +299,10 @@ def _gains(chain: Chain | None) -> dict[str, tuple[float, float]]:
         for axis in (0, 1):
             total[axis] += gains[1 - axis if across else axis]
     return {name: (along, across) for name, (along, across) in found.items()}
+
+
+def _ranked(found: Iterable[Proposal]) -> tuple[Proposal, ...]:
+    return tuple(sorted(found, key=_best_first))
 
 
 def _best_first(one: Proposal) -> tuple[bool, float, float]:

@@ -35,7 +35,7 @@ class Change(Brief):
     """One change: in words, what to write in the job file, what is to be thought of, and the job.
 
     `pieces`: names of those that it touches; none if it is of the goods. `share`: how many times
-    as much is made of it (one bag more of two: 1.5).
+    as much is made of it (one bag more of two: 1.5). `aside`: why it is not tried.
     """
 
     kind: Kind
@@ -46,6 +46,7 @@ class Change(Brief):
     job: Job
     pieces: tuple[str, ...] = ()
     share: float = 1.0
+    aside: str = ""
 
     @property
     def asks(self) -> bool:

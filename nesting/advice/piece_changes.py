@@ -33,6 +33,7 @@ _MOST, _MOST_SHARE = 20.0, 0.05
 
 _LARGE = 3
 """So many of the largest pieces are tried in halves."""
+_NOT_HALVED = "only the three largest pieces, and those that hold the length, are tried in halves"
 
 _REMNANT_STEP = 10.0
 """To what the sides of a left-over are rounded up (mm)."""
@@ -60,8 +61,11 @@ def piece_changes(job: Job, material: Material, held: Held) -> list[Change]:
     for line in lines:
         found += [*_joined(job, material, line), *_turned(job, material, line)]
         found += _smaller(job, material, line, held)
-        if line in largest or line.piece.name in held.gains:
-            found += [*_halves(job, material, line), *_leftover(job, material, line)]
+        tried = line in largest or line.piece.name in held.gains
+        halves = _halves(job, material, line)
+        found += halves if tried else (replace(one, aside=_NOT_HALVED) for one in halves)
+        if tried:
+            found += _leftover(job, material, line)
     return found
 
 

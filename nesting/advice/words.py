@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from nesting.advice.advise import BASE_SEEDS, SEEDS, Advice, AsItIs, Proposal
+from nesting.advice.advise import BASE_SEEDS, Advice, AsItIs, Proposal
 from nesting.advice.change import Kind
-from nesting.advice.trials import by_chance
+from nesting.advice.trials import RARELY
 from nesting.amounts import Amounts
 from nesting.names import listed
 from nesting.quantity import Unit
@@ -133,12 +133,13 @@ def advised(one: Proposal, advice: Advice) -> Advised:
     )
 
 
-def criterion() -> str:
+def criterion(advice: Advice) -> str:
     """Say when a saving is called certain."""
-    odds = by_chance(BASE_SEEDS, SEEDS)
+    changes = "1 change" if advice.tried == 1 else f"all {advice.tried} changes"
     return (
-        f"certain: each of {SEEDS} seeds takes less than every one of {BASE_SEEDS} of the job as it"
-        f" is; for one change that comes about by chance once in {odds} times (rank-sum test)"
+        f"certain: each of {advice.seeds} seeds takes less than every one of {BASE_SEEDS} of the"
+        f" job as it is; among {changes} chance alone makes one such in {RARELY} times at most"
+        " (rank-sum test, bounds of Holm)"
     )
 
 

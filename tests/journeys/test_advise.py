@@ -77,7 +77,7 @@ def test_lay_tells_in_one_line_that_there_is_something_to_save(
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (("--only", "silk"), 'no material is named "silk"'),
+        (("--material", "silk"), 'no material is named "silk"'),
         (("--widths", "wide"), "wide"),
         (("--time", "soon"), "'soon' is no length of time"),
     ],

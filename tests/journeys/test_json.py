@@ -140,7 +140,7 @@ def test_every_command_tells_what_its_schema_states(
     plan = str(tmp_path / "lay" / "plan.json")
     seen["compare"] = told(capsys, "compare", str(job), *SEARCH, "--widths", "112 cm")
     assert seen["compare"]["trials"][0]["marker"]["figures"]["good"]
-    seen["advise"] = told(capsys, "advise", str(job), *SEARCH, "--only", "foam")
+    seen["advise"] = told(capsys, "advise", str(job), *SEARCH, "--material", "foam")
     assert seen["advise"]["materials"][0]["material"] == "foam"
     assert any(change["certain"] is None for change in seen["advise"]["changes"])
     words = [str(job), "--out", str(tmp_path / "pattern"), *SEARCH, "--widths", "112 cm"]

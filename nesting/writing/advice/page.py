@@ -23,13 +23,13 @@ _PAGE, _HIGH = 180.0, 95.0  # mm: as in the report
 
 def advice_page(advice: Advice) -> str:
     """Return the page."""
-    keys = job_keys(advice.job)
+    keys, certain = job_keys(advice.job), criterion(advice)
     return filled(
         "advice.html",
         title=f"{advice.job.name}: what would save",
         name=f"{advice.job.name}: what would save",
         certain=_table(advice, "What would save, the best first", advice.proposals),
-        criterion=f"{criterion()[0].upper()}{criterion()[1:]}.",
+        criterion=f"{certain[0].upper()}{certain[1:]}.",
         open=_table(advice, "Not certain: time was up first", advice.open),
         materials=[_material(one, advice, keys) for one in advice.as_it_is],
         others=list(_others(advice)),
