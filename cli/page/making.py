@@ -188,7 +188,7 @@ def making(file: JobFile) -> Json:
         "trouble": file.trouble,
         "pieces": pieces,
         "files": _understood(document, file.path.parent),
-        "goods": goods_shown(document),
+        "goods": goods_shown(document, file.job),
         "at_hand": at_hand(file),
         "cuts": [
             {

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import tomlkit
 from tomlkit import TOMLDocument
 from tomlkit.items import Array, InlineTable, Table
 
 from nesting.errors import JobError
+from nesting.writing.pages.live.goods import hide_corners, live_drawn_goods
 
 from .hide_edits import hides_shown
 from .job_edits import added, comment_of, cut_from, listed, put, removed, tables
+
+if TYPE_CHECKING:
+    from nesting import Job
 
 __all__ = ["EDITS", "GOODS", "goods_shown", "number"]
 
@@ -35,8 +39,11 @@ _SIDES = ("along", "across")
 # ------------------------------------------------------------ what is there
 
 
-def goods_shown(document: TOMLDocument) -> list[Json]:
-    """Return the goods of a job file as the page shows them: every value as text."""
+def goods_shown(document: TOMLDocument, job: Job | None) -> list[Json]:
+    """Return the goods of a job file as the page shows them: every value as text.
+
+    `job`: as it is read, if it can be: what is at hand one by one is drawn from it.
+    """
     return [
         {
             "kind": kind,
@@ -45,12 +52,26 @@ def goods_shown(document: TOMLDocument) -> list[Json]:
             "widths": _widths(table) if kind == "cloth" else [],
             "print": _print(table) if kind == "cloth" else {},
             "shrinkage": _shrinkage(table) if kind == "cloth" else {},
-            "remnants": _remnants(document, table),
-            "hides": hides_shown(document, table) if kind == "leather" else [],
+            **_drawn(document, table, job, leather=kind == "leather"),
         }
         for kind, keys in GOODS.items()
         for index, table in enumerate(tables(document, kind))
     ]
+
+
+def _drawn(document: TOMLDocument, table: Table, job: Job | None, *, leather: bool) -> Json:
+    """Return left-overs and hides; ``stock``: what is drawn in a file that the job includes."""
+    goods = None if job is None else job.material(str(table.get("name")))
+    drawn = {} if job is None or goods is None else live_drawn_goods(goods, job.amounts)
+    corners = {} if goods is None else hide_corners(goods)
+    hides = hides_shown(document, table, corners) if leather else []
+    left = _remnants(document, table)
+    mine = {one["name"] for one in [*hides, *left]}
+    return {
+        "hides": [{**one, "drawn": drawn.get(one["name"])} for one in hides],
+        "remnants": [{**one, "drawn": drawn.get(one["name"])} for one in left],
+        "stock": [{"name": n, "drawn": d} for n, d in drawn.items() if n not in mine],
+    }
 
 
 def _text(value: Any) -> str:
@@ -89,14 +110,14 @@ def _shrinkage(table: Table) -> Json:
 
 
 def _remnants(document: TOMLDocument, table: Table) -> list[Json]:
-    """Return the left-overs of some goods; of those not `mine` the shape stands in the file."""
+    """Return the left-overs of some goods; ``plain``: those that are rectangles."""
     return [
         {
             "place": [own, index],
             "name": str(one.get("name", "")),
             "size": _text(one.get("rectangle")),
             "grain": _text(one.get("grain")),
-            "mine": "rectangle" in one,
+            "plain": "rectangle" in one,
         }
         for own in (True, False)
         for index, one in enumerate(_held(document, table, own=own))
@@ -270,13 +291,17 @@ def ungoods(document: TOMLDocument, asked: Json) -> None:
 
 
 def remnant(document: TOMLDocument, asked: Json) -> None:
-    """Add a rectangular left-over of some goods, or change one."""
+    """Add a rectangular left-over of some goods, or change one; another's shape stays."""
     table = tables(document, _kind(asked))[int(asked["index"])]
     values: Json = {
         "name": str(asked.get("name") or "").strip(),
         "rectangle": _sizes(asked.get("size")),
         "grain": str(asked.get("grain") or ""),
     }
+    if asked.get("place") is None and _kind(asked) == "leather":  # it has no such table
+        said = {key: value for key, value in values.items() if value}
+        added(document, "remnant", {"material": str(table["name"])} | said)
+        return
     if asked.get("place") is None:
         one = tomlkit.table()
         if "remnant" not in table:
@@ -289,7 +314,7 @@ def remnant(document: TOMLDocument, asked: Json) -> None:
     own, at = asked["place"]
     held = _held(document, table, own=own is True)[int(at)]
     for key, value in values.items():
-        if key != "rectangle" or _text(held.get(key)) != _text(value):
+        if key != "rectangle" or ("rectangle" in held and _text(held.get(key)) != _text(value)):
             put(held, key, value)
 
 

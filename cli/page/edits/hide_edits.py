@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -27,17 +28,43 @@ _MOST = 2_000
 """Corners of a shape, and shapes of a hide."""
 
 
-def hides_shown(document: TOMLDocument, leather: Table) -> list[Json]:
-    """Return the hides of a leather, with the shapes (mm, y down) of those drawn by corners."""
+def hides_shown(
+    document: TOMLDocument, leather: Table, read: Mapping[str, list[Json]]
+) -> list[Json]:
+    """Return the hides of a leather, with the corners of their shapes (mm, y down).
+
+    `read`: those corners as the hides were read, by name (`hide_corners`): of one that is not
+    drawn by corners they are taken from there. ``picture``: that under it, and where it lies.
+    """
     unit = _unit(document)
     return [
         {
             "at": at,
             "name": str(hide.get("name", "")),
-            "shapes": _shapes(hide, unit) if _by_corners(hide) else [],
+            "shapes": _shapes(hide, unit) if _by_corners(hide) else _drawn(hide, read),
+            "picture": _picture(hide, unit),
         }
         for at, hide in enumerate(leather.get("hide", []))
     ]
+
+
+def _drawn(hide: Table, read: Mapping[str, list[Json]]) -> list[Json]:
+    """Return the shapes of a hide that is drawn by path data, or in a file."""
+    shapes, named = read.get(str(hide.get("name", "")), []), hide.get("flaw", [])
+    flaws = [one for one in shapes if one["kind"] == "flaw"]
+    for one, table in zip(flaws[max(len(flaws) - len(named), 0) :], named, strict=False):
+        one["name"] = str(table.get("name", ""))
+    return [] if any(len(one["points"]) > _MOST for one in shapes) else shapes
+
+
+def _picture(hide: Table, unit: str) -> Json | None:
+    """Return the picture that lies under a hide, and the box that it fills (mm, y down)."""
+    told = hide.get("picture")
+    if not isinstance(told, dict) or "size" not in told:
+        return None
+    wide, high = (length(side, unit=unit) for side in told["size"])
+    x, y = (length(side, unit=unit) for side in told.get("at", (0, 0)))
+    return {"file": str(told.get("file", "")), "box": [x, -y - high, wide, high]}
 
 
 def _by_corners(hide: Table) -> bool:
@@ -80,7 +107,15 @@ def hide(document: TOMLDocument, asked: Json) -> None:
     else:
         table = leather["hide"][int(asked["at"])]
     put(table, "name", name)
+    for key in _DRAWN_OTHERWISE:
+        put(table, key, None)
     table["points"] = _points(drawn[0], unit)
+    if asked.get("scale") is None:
+        _picture_moved(table, shapes[0], unit)
+    else:
+        put(table, "picture", None)  # it was another, and lay elsewhere
+    if any(one.get("kind") == "zone" for one in shapes):
+        put(table, "guess_zones", None)
     for key in _SHAPES:
         if key in table:
             table.remove(key)
@@ -94,8 +129,31 @@ def hide(document: TOMLDocument, asked: Json) -> None:
                 put(inside, "grade", str(one.get("grade") or "A"))
                 tight = str(one.get("tight") or "").replace(",", ".").strip()
                 put(inside, "tight", float(tight) if tight else None)
+                put(inside, "slack", one.get("slack") if tight else None)
             inside["points"] = _points(corners, unit)
             table[key].append(inside)
+
+
+_DRAWN_OTHERWISE = (
+    *("outline", "path_unit", "rectangle", "corner_radius", "circle", "ellipse", "at", "hole"),
+    *("from", "piece", "file_unit"),
+)
+"""Keys by which the shape of a hide is said that has no corners."""
+
+
+def _picture_moved(table: Table, outline: Json, unit: str) -> None:
+    """Have the picture under a hide lie where it lay: places begin at the hide's lower left."""
+    told = table.get("picture")
+    if told is None:
+        return
+    x0, y0 = min(x for x, _ in outline["points"]), max(y for _, y in outline["points"])
+    x, y = (length(side, unit=unit) for side in told.get("at", (0, 0)))
+    if max(abs(x0), abs(y0)) > _SAME:
+        told["at"] = _points(((x - x0, y + y0),), unit)[0]
+
+
+_SAME = 0.005
+"""Places (mm) that are nearer are written alike."""
 
 
 def unhide(document: TOMLDocument, asked: Json) -> None:

@@ -32,6 +32,8 @@ export function drawHide(g, hide, edit, end) {
   let corner = null;
   /** @type {{file: string, wide: number, high: number} | null} */
   let picture = null;
+  /** That which lies under it already, in mm. */
+  let under = hide?.picture ?? null;
   const all = shapes.flatMap((s) => s.points);
   const [xs, ys] = [all.map((p) => p[0]), all.map((p) => p[1])];
   const size = all.length
@@ -81,6 +83,7 @@ export function drawHide(g, hide, edit, end) {
     if (!file.files[0]) return;
     const held = await send(`/hide/picture?name=${encodeURIComponent(file.files[0].name)}`,
       file.files[0]);
+    under = null;
     picture = { file: held.picture, wide: held.wide, high: held.high };
     for (const one of shapes) one.points = []; // what was drawn was of another size
     scale.length = 0;
@@ -120,6 +123,9 @@ export function drawHide(g, hide, edit, end) {
     const r = HANDLE * seen.mm;
     const mine = points();
     fill(svg,
+      under && svgShape("image", { href: `/hide/shown?name=${encodeURIComponent(under.file)}`,
+        x: under.box[0], y: under.box[1], width: under.box[2], height: under.box[3],
+        preserveAspectRatio: "none" }),
       picture && svgShape("image", { href: `/hide/shown?name=${encodeURIComponent(picture.file)}`,
         width: picture.wide, height: picture.high }),
       ...shapes.map((one, i) => svgShape("path", { class: `h-${one.kind}${i === at ? " now" : ""}`,

@@ -1,6 +1,6 @@
 /** Some goods: how they are sold, which way they lie, what is printed on them, what is left. */
 
-import { button, el, fold, said, stored } from "./dom.js";
+import { button, el, fold, said, shape, stored } from "./dom.js";
 import { drawHide } from "./hide.js";
 import { words } from "./words.js";
 
@@ -89,7 +89,7 @@ export function material(g, id, edits, hand = "") {
       el("p", { class: "fields" }, ...labelled(pick(inputs, [...MORE[kind], "fold"]), words.keys_),
         ...(kind === "cloth" ? labelled(shrinkage, words.shrinks) : []))),
     made && kind === "leather" && part("hides", words.hides(g.hides.length), hides(g, edits.edit)),
-    made && part("left", words.leftOvers(g.remnants.length), leftOvers(g, id, edits, hand)),
+    made && part("left", words.leftOvers(g.remnants.length + g.stock.length), leftOvers(g, id, edits, hand)),
     el("p", {}, made
       ? button(words.takeOut, () => edits.edit({ what: "ungoods", kind, index: g.index }),
         { "aria-label": words.takeOutOf(g.name) })
@@ -117,7 +117,7 @@ function hides(g, edit) {
     /** @type {HTMLElement | null} */ (drawing.root.querySelector("#hide-name"))?.focus();
   };
   return el("div", {},
-    ...g.hides.map((/** @type {any} */ one) => el("p", { class: "fields" }, one.name,
+    ...g.hides.map((/** @type {any} */ one) => el("p", { class: "fields" }, outlined(one), one.name,
       one.shapes.length
         ? button(words.hideChange, () => begin(one), { "aria-label": words.hideChangeOf(one.name) })
         : el("span", { class: "soft" }, words.hideDrawn),
@@ -134,14 +134,17 @@ function leftOvers(g, id, edits, hand) {
   /** @param {any} one @param {string} at */
   const row = (one, at) => {
     const body = (/** @type {(field: any) => any} */ says) => ({ what: "remnant", kind, index,
-      place: one.place ?? null, name: says(name), size: says(size), grain: says(grain) });
+      place: one.place ?? null, name: says(name), size: plain ? says(size) : "", grain: says(grain) });
     const onchange = one.place && ((/** @type {Event} */ e) => edits.save(e.target, body));
     const name = el("input", { id: `${at}-name`, value: one.name ?? "", size: 14, onchange });
     const size = el("input", { id: `${at}-size`, value: one.size ?? "", size: 16, onchange });
+    const plain = !one.place || one.plain;
     const grain = el("select", { id: `${at}-grain`, onchange },
       ...Object.entries(words.leftGrains).map(([v, says]) =>
         el("option", { value: v, selected: v === (one.grain ?? "") }, says)));
-    return el("p", { class: "fields" }, ...labelled({ name, size, grain }, words.leftKeys),
+    return el("p", { class: "fields" }, outlined(one),
+      ...labelled(plain ? { name, size, grain } : { name, grain }, words.leftKeys),
+      !plain && words.leftDrawn(one.drawn?.size ?? ""),
       one.place
         ? button(words.takeOut, () => edits.edit({ what: "unremnant", kind, index, place: one.place }),
           { "aria-label": words.takeOutOf(one.name) })
@@ -151,12 +154,27 @@ function leftOvers(g, id, edits, hand) {
     edits.save(have, (says) => ({ what: "at_hand", name: g.name, at_hand: says(have),
       was: stored(have) })) });
   return el("div", {}, el("p", { class: "soft" }, words.leftHint),
-    ...g.remnants.map((/** @type {any} */ one, /** @type {number} */ i) => (one.mine
-      ? row(one, `${id}-left-${i}`)
-      : el("p", {}, words.leftDrawn(one.name)))),
+    ...g.remnants.map((/** @type {any} */ one, /** @type {number} */ i) =>
+      row(one, `${id}-left-${i}`)),
+    ...g.stock.map((/** @type {any} */ one) => el("p", { class: "fields" }, outlined(one),
+      words.leftStock(one.name, one.drawn.size))),
     row({}, `${id}-left-new`),
     kind !== "leather" && el("p", { class: "fields" },
       el("label", { for: have.id }, words.atHand[/** @type {"cloth"} */ (kind)]), have));
+}
+
+const SMALL = 90; // pixels that the longer side of a left-over takes
+
+/** What is at hand, small.
+ * @param {any} one */
+function outlined(one) {
+  if (!one.drawn) return null;
+  const { d, box: [x, y, w, h] } = one.drawn;
+  const pad = 0.04 * Math.max(w, h);
+  const svg = shape("svg", { class: "marker piece left", "aria-hidden": "true",
+    viewBox: `${x - pad} ${y - pad} ${w + 2 * pad} ${h + 2 * pad}` }, shape("path", { d }));
+  svg.style.width = `${((w + 2 * pad) / Math.max(w, h)) * SMALL}px`;
+  return svg;
 }
 
 /** @param {Record<string, any>} fields @param {string[]} keys */

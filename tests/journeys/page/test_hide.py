@@ -126,3 +126,53 @@ def test_a_hide_is_drawn_over_its_picture_changed_and_laid_on(
     (leather,) = read_job(job).materials
     assert not leather.hides[0].flaws  # type: ignore[union-attr]
     assert load_plan(tmp_path / "purse-laid" / "plan.json").entries[0].good
+
+
+def test_a_hide_of_path_data_over_its_picture_is_changed_and_left_overs_are_seen(
+    browser: Browser, tmp_path: Path
+) -> None:
+    job = tmp_path / "purse.toml"
+    hide = """
+[[leather.hide]]
+name = "old one"
+outline = "M 0,0 L 500,0 L 500,400 L 0,400 Z"
+picture = { file = "hide.png", size = ["50 cm", "40 cm"] }
+
+[[remnant]]
+name = "rest"
+material = "calf"
+points = [[0, 0], [30, 0], [0, 20]]
+
+[[piece]]
+"""
+    job.write_text(JOB.replace("\n[[piece]]\n", hide))
+    Image.new("RGB", (100, 80), "peru").save(tmp_path / "hide.png")
+    with (
+        served("--time", "2s", "--workers", "1", job, folder=tmp_path) as server,
+        opened(browser, server.address, viewport={"width": 1200, "height": 1000}) as page,
+    ):
+        page.get_by_role("link", name="Goods").click()
+        calf = page.get_by_role("group", name="calf")
+        calf.get_by_text("Left-overs and stock: 1 piece").press("Enter")
+        expect(calf.get_by_text("30 × 20 cm, as it is drawn")).to_be_visible()
+        expect(calf.locator("svg.left").last).to_be_visible()
+        calf.get_by_text("Its hides").press("Enter")
+        calf.get_by_role("button", name="Change old one").press("Enter")
+        drawing = page.locator("svg.hide")
+        expect(drawing.locator(".h-corner")).to_have_count(4)
+        expect(drawing.locator("image")).to_have_count(1)
+        drawing.evaluate("e => e.scrollIntoView()")
+        axe_finds_nothing(page)
+        page.mouse.move(*page.evaluate(_PICTURE, (500, -400)))
+        page.mouse.down()
+        page.mouse.move(*page.evaluate(_PICTURE, (450, -380)), steps=4)
+        page.mouse.up()
+        page.get_by_role("button", name="Keep the hide").click()
+        expect(drawing).to_have_count(0)
+    (leather,) = read_job(job).materials
+    rest, old = leather.hides  # type: ignore[union-attr]
+    assert polygon(old.outline).area == pytest.approx(
+        500 * 400 - 50 * 400 / 2 - 20 * 500 / 2, rel=2e-2
+    )
+    assert old.picture is not None
+    assert rest.remnant

@@ -51,7 +51,7 @@ def test_what_is_sent_back_as_it_was_shown_changes_nothing(tmp_path: Path, name:
     for goods in making(file)["goods"]:
         edited(file, {"what": "goods", **goods})
         for left in goods["remnants"]:
-            if left["mine"]:
+            if left["plain"]:
                 where = {"kind": goods["kind"], "index": goods["index"]}
                 edited(file, {"what": "remnant", **where, **left})
     assert file.path.read_bytes() == before
@@ -116,7 +116,7 @@ def test_remnants_that_name_their_goods_follow_them(tmp_path: Path) -> None:
     )
     file = JobFile(path)
     (left,) = goods_of(file, "foam")["remnants"]  # type: ignore[misc]
-    assert (left["place"], left["size"], left["mine"]) == ([False, 0], "200 x 100", True)
+    assert (left["place"], left["size"], left["plain"]) == ([False, 0], "200 x 100", True)
     edited(file, {"what": "goods", **goods_of(file, "foam"), "name": "cork", "count": "3"})
     assert tomllib.loads(path.read_text())["remnant"][0]["material"] == "cork"
     edited(file, {"what": "goods", "kind": "sheet", "name": "board", "size": "300 x 200"})
@@ -151,3 +151,58 @@ def test_a_stock_file_that_is_refused_is_not_begun(tool_roll: JobFile) -> None:
         edited(tool_roll, {"what": "at_hand", "name": "lining", "at_hand": "much"})
     assert tool_roll.path.read_bytes() == before
     assert {path.name for path in tool_roll.path.parent.iterdir()} == names
+
+
+def test_left_overs_of_any_shape_are_shown_and_kept(tmp_path: Path) -> None:
+    path = tmp_path / "bag.toml"
+    shape = "M 0,0 H 300 L 200,250 L 0,200 Z M 50,50 h 20 v 20 h -20 z"
+    (tmp_path / "stock.toml").write_text(
+        'unit = "mm"\n[[remnant]]\nname = "shelf 2"\nmaterial = "foam"\n'
+        "points = [[0, 0], [400, 0], [0, 300]]\n"
+    )
+    path.write_text(
+        '[job]\nname = "bag"\n[[sheet]]\nname = "foam"\nsize = [500, 400]\n'
+        f'[[sheet.remnant]]\nname = "rest"  # by the window\noutline = "{shape}"\n'
+        '[[piece]]\nname = "lid"\nrectangle = [100, 50]\n'
+        '[[cut]]\npiece = "lid"\nmaterial = "foam"\n'
+    )
+    text = path.read_text()
+    path.write_text(text.replace("[job]\n", 'include = "stock.toml"\n[job]\n'))
+    file = JobFile(path)
+    assert file.ready, file.trouble
+    goods = goods_of(file, "foam")
+    (left,) = goods["remnants"]  # type: ignore[misc]
+    assert left["plain"] is False
+    assert left["drawn"]["box"] == [0.0, -250.0, 300.0, 250.0]
+    assert left["drawn"]["size"] == "30 × 25 cm"
+    assert left["drawn"]["d"].count("M") == 2, "with its hole"
+    (shelf,) = goods["stock"]  # type: ignore[misc]
+    assert (shelf["name"], shelf["drawn"]["size"]) == ("shelf 2", "40 × 30 cm")
+    change = {"what": "remnant", "kind": "sheet", "index": 0, "place": left["place"]}
+    edited(file, {**change, "name": "rest of May", "size": "", "grain": "across"})
+    assert shape in file.text
+    assert "# by the window" in file.text
+    (left,) = goods_of(file, "foam")["remnants"]  # type: ignore[misc]
+    assert (left["name"], left["grain"], left["plain"]) == ("rest of May", "across", False)
+    job = file.job
+    assert job is not None
+    goods_read = job.material("foam")
+    assert goods_read is not None
+    assert [one.name for one in goods_read.remnants] == ["rest of May", "shelf 2"]
+    edited(file, {"what": "unremnant", "kind": "sheet", "index": 0, "place": left["place"]})
+    assert goods_of(file, "foam")["remnants"] == []
+
+
+def test_a_left_over_of_leather_is_added_where_the_file_has_such(tmp_path: Path) -> None:
+    path = tmp_path / "purse.toml"
+    path.write_text(
+        '[job]\nname = "purse"\n[[leather]]\nname = "calf"\n'
+        '[[piece]]\nname = "lid"\nrectangle = [100, 50]\n'
+        '[[cut]]\npiece = "lid"\nmaterial = "calf"\n'
+    )
+    file = JobFile(path)
+    asked = {"what": "remnant", "kind": "leather", "index": 0, "place": None, "name": "rest"}
+    edited(file, {**asked, "size": "30 cm x 20 cm", "grain": ""})
+    assert file.ready, file.trouble
+    (left,) = goods_of(file, "calf")["remnants"]  # type: ignore[misc]
+    assert (left["name"], left["size"], left["plain"]) == ("rest", "30 cm x 20 cm", True)

@@ -14,7 +14,9 @@ from thriftlay.page.making import edited, making
 
 from nesting import read_job
 from nesting.errors import JobError, PatternError
+from nesting.pattern.affine import Affine
 from nesting.pattern.measure import bounds
+from nesting.pattern.polygon import polygon
 
 JOB = """[job]
 name = "Purse"
@@ -60,7 +62,8 @@ def test_a_hide_is_as_large_as_it_was_drawn_whatever_the_unit(file: JobFile) -> 
     assert "# from the shelf" in file.text
     # As it is shown it is sent back, and nothing is another.
     first, second = hides(file)
-    assert first["shapes"] == []
+    (outline,) = first["shapes"]  # type: ignore[misc]
+    assert outline["points"] == [[0, 0], [500, 0], [500, -400], [0, -400]]
     before = read_job(file.path)
     edited(file, {**HIDE, "at": second["at"], "shapes": second["shapes"]})
     assert read_job(file.path) == before
@@ -113,3 +116,82 @@ def test_no_other_file_is_shown(file: JobFile, name: str) -> None:
     _, shown = ANSWERS["/hide/shown"]
     with pytest.raises(JobError, match="no such picture"):
         shown(page, {"name": name})
+
+
+PATHS = """
+[[leather.hide]]
+name = "by path"       # the good one
+outline = "M 10,0 C 200,-60 400,-60 600,0 L 600,500 L 10,500 Z M 100,100 h 20 v 20 h -20 z"
+at = ["5 mm", 0]
+backbone = 90
+guess_zones = "hide"
+picture = { file = "hide.png", size = ["700 mm", "600 mm"], at = ["-20 mm", "-50 mm"] }
+[[leather.hide.flaw]]
+name = "brand"
+circle = "40 mm"
+at = ["300 mm", "300 mm"]
+[[leather.hide]]
+name = "from a file"
+from = "side.svg"
+piece = "side"
+file_unit = "mm"
+[[leather.hide.zone]]
+name = "butt"
+grade = "B"
+tight = 30
+slack = 20
+rectangle = ["100 mm", "80 mm"]
+at = ["50 mm", "50 mm"]
+[[piece]]
+"""
+SIDE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="400mm" viewBox="0 0 500 400">'
+    '<path id="side" d="M 40 30 h 400 v 300 h -400 z"/></svg>'
+)
+
+
+def test_a_hide_that_was_drawn_otherwise_is_changed_by_hand(file: JobFile) -> None:
+    folder = file.path.parent
+    Image.new("RGB", (70, 60), "peru").save(folder / "hide.png")
+    (folder / "side.svg").write_text(SIDE)
+    file.path.write_text(file.text.replace("[[piece]]\n", PATHS, 1))
+    file.read()
+    assert file.ready, file.trouble
+    _, before, filed = read_job(file.path).materials[0].hides  # type: ignore[union-attr]
+    _, path, side = hides(file)
+    assert [s["kind"] for s in path["shapes"]] == ["outline", "flaw", "flaw"]  # type: ignore[attr-defined]
+    assert [s["name"] for s in path["shapes"]] == ["", "", "brand"]  # type: ignore[attr-defined]
+    assert path["picture"] == {"file": "hide.png", "box": [-20.0, -550.0, 700.0, 600.0]}
+    drawn = {"what": "hide", "of": "calf", "name": "by path", "at": 1, "scale": None}
+    edited(file, {**drawn, "shapes": path["shapes"]})
+    _, after, _ = read_job(file.path).materials[0].hides  # type: ignore[union-attr]
+    # Only the lower left corner is the origin now: all lies as it lay, the picture, too.
+    x0, y0, *_ = bounds(before.outline)
+    by = Affine.move(-x0, -y0)
+    for was, now in zip(before.paths, after.paths, strict=True):
+        apart = polygon(was.transformed(by)).symmetric_difference(polygon(now)).area
+        assert apart < 0.25 * polygon(was).length
+    assert before.picture is not None
+    assert after.picture is not None
+    at = (before.picture.at[0] - x0, before.picture.at[1] - y0)
+    assert after.picture.at == pytest.approx(at, abs=0.25)  # its lowest corner is no lower
+    assert (after.backbone, after.guessed) == (90.0, True)
+    assert "# the good one" in file.text
+    # A corner is moved, a zone is drawn: nothing is guessed any more.
+    _, path, side = hides(file)
+    shapes = [*path["shapes"], {"kind": "zone", "grade": "A", "points": SQUARE}]  # type: ignore[misc]
+    edited(file, {**drawn, "shapes": shapes})
+    _, after, _ = read_job(file.path).materials[0].hides  # type: ignore[union-attr]
+    assert (after.guessed, len(after.zones)) == (False, 1)
+    # One of a file, whose zone keeps its slack.
+    outline, zone = side["shapes"]  # type: ignore[misc]
+    corners = outline["points"]
+    corners[corners.index(min(corners, key=lambda at: at[0] - at[1]))] = [-10.0, 10.0]
+    edited(file, {**drawn, "name": "from a file", "at": 2, "shapes": [outline, zone]})
+    *_, side = read_job(file.path).materials[0].hides  # type: ignore[union-attr, assignment]
+    assert bounds(filed.outline) == pytest.approx((0.0, 0.0, 400.0, 300.0))
+    assert bounds(side.outline) == pytest.approx((0.0, 0.0, 410.0, 310.0), abs=0.01)  # type: ignore[attr-defined]
+    (butt,) = side.zones  # type: ignore[attr-defined]
+    assert bounds(butt.outline) == pytest.approx((60.0, 60.0, 160.0, 140.0), abs=0.01)
+    assert (butt.name, butt.tight, butt.slack) == ("butt", 30.0, 20.0)
+    assert "side.svg" not in file.text
