@@ -30,6 +30,7 @@ from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.path import Affine, Point
 
 __all__ = [
+    "NO_ORIGIN",
     "cloth_from",
     "goods_from",
     "picture_from",
@@ -38,6 +39,12 @@ __all__ = [
     "remnant_from",
     "sheets_from",
 ]
+
+NO_ORIGIN = (
+    "where the middle of a motif lies is not given: across, one is taken to lie on the low edge"
+    " of the usable cloth; where in the repeat to begin, the plan says"
+)
+"""What is assumed of a print without `origin`."""
 
 SELVEDGE = 10.0
 """Unusable edge on each side of cloth (mm): 6 to 13 mm is usual (common practice, no source)."""
@@ -234,11 +241,7 @@ def print_from(
             hint="allow a longer lay, or leave it out for a stripe along the cloth",
         )
     if motif.origin is None:
-        desk.assume(
-            "a motif's middle is taken to lie at the corner of the usable cloth",
-            of=name,
-            first=True,
-        )
+        desk.assume(NO_ORIGIN, of=name, first=True)
     if motif.drift is None:
         desk.assume(
             "the print's repeat is taken to be true to size: measure it over several repeats",
@@ -258,6 +261,7 @@ def print_from(
         across=motif.across,
         drop=motif.drop,
         origin=motif.origin or (0.0, 0.0),
+        placed=motif.origin is not None,
         drift=motif.drift or 0.0,
         off_centre=motif.off_centre,
         picture=picture_from(motif.picture, (*place, "picture"), desk, middle=True),

@@ -83,7 +83,8 @@ class Print:
     """A print's repeat (mm): None leaves an axis without one (stripes).
 
     `drop`: share of `along` by which every other column is shifted (0 or ½).
-    `origin`: a lattice point, measured from the corner of the usable cloth.
+    `origin`: a lattice point, measured from the corner of the usable cloth; if not `placed`, the
+    lay may begin anywhere in the repeat, and `origin` is where it does.
     `drift`: how far a motif may lie from where the repeat says (mm): room for moving a
     template onto its motif is left about what is centred or matched. `off_centre`: how far a
     motif may lie off the middle of a piece that is centred on it, and matched to none (mm).
@@ -101,6 +102,7 @@ class Print:
     across: float | None = None
     drop: float = 0.0
     origin: Point = (0.0, 0.0)
+    placed: bool = True
     drift: float = 0.0
     off_centre: float = 0.0
     picture: Picture | None = None

@@ -10,6 +10,7 @@ from nesting.job.job import Job, refuse_unnamed
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
 from nesting.material.material import Material
+from nesting.planning.begin import as_before, begun, told
 from nesting.planning.buying.settle import chosen_width
 from nesting.planning.choose import Chosen, on_best_widths
 from nesting.planning.entry import entry_for
@@ -84,8 +85,12 @@ def make_plan(
     """
     refuse_unnamed(job)
     with running(seconds, **options) as run:
-        before = None if start is None else going_on(job, start)
-        return _plan(job if before is None else before.job, job.wanted(only), run, before)
+        if start is None:
+            job = begun(job, [c for c in job.cloths if c in job.wanted(only)], run)
+            return _plan(told(job), job.wanted(only), run, None)
+        job = as_before(job, start.job)
+        before = going_on(job, start)
+        return _plan(told(before.job), job.wanted(only), run, before)
 
 
 def _plan(job: Job, materials: Sequence[Material], run: Run, before: GoingOn | None) -> Plan:

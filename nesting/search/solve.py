@@ -186,7 +186,7 @@ def _bounded(account: Account, lay: Lay, start: Start) -> None:
         ends = partial(account.ends, _PROOF)
         printed = printed_length(lay, low=account.bound, high=high, ends=ends)
         if printed > account.bound:
-            account.bound, account.bound_by = printed, "by the print's repeat"
+            account.bound, account.bound_by = printed, "by the print's repeat, as it lies here"
 
 
 def _tell_first(account: Account, start: Start) -> None:

@@ -45,7 +45,7 @@ def test_assumptions_stand_on_the_terminal_and_those_on_prints_come_first(
     lines = told[begin : told.index("", begin)]
     assert len(lines) <= 13
     first = " ".join(lines[:6])
-    for weighty in ("no nap given", "true to size", "motif's middle", "no grain given"):
+    for weighty in ("no nap given", "true to size", "middle of a motif", "no grain given"):
         assert weighty in first, weighty
     assert not any("steps of" in line for line in lines[:5])
     report = html.unescape((out / "report.html").read_text())

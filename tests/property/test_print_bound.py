@@ -89,7 +89,7 @@ def test_eight_panels_on_a_large_repeat_are_bounded_by_their_motifs(
     assert lower_bound(lay).value < 0.5 * best  # the area says little
     result = search(lay, limits=Limits(seconds=None, rounds=2), workers=1)
     assert best - ROUNDING <= result.bound.value <= best
-    assert result.bound_by == "by the print's repeat"
+    assert result.bound_by == "by the print's repeat, as it lies here"
 
 
 def test_nothing_is_proved_of_parts_that_share_a_shift_or_lie_anywhere() -> None:

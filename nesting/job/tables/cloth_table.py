@@ -53,7 +53,8 @@ class PrintTable(Table):
     origin: Pair | None = Field(
         None,
         description="where the middle of a motif lies, measured from the corner where the cloth "
-        "can first be cut from (default: at that corner)",
+        "can first be cut from. Without it a lay begins wherever in the repeat saves most cloth, "
+        "and says where; across, a motif is taken to lie on the low edge",
     )
     drift: Distance | None = Field(
         None,

@@ -10,6 +10,7 @@ from nesting.errors import JobError
 from nesting.job.job import Job, refuse_unnamed
 from nesting.material.material import Material, Width
 from nesting.names import listed
+from nesting.planning.begin import told
 from nesting.planning.buying.settle import chosen_width
 from nesting.planning.entry import entry_for
 from nesting.planning.lay.face_to_face import marked_for_one
@@ -218,6 +219,7 @@ def _saying(job: Job, cloths: Mapping[str, Contest]) -> Job:
     facing = [contest.cloth for contest in cloths.values() if contest.order.twice]
     twice = [cloth.name for cloth in facing if cloth.remnants]
     spared = [name for name, contest in cloths.items() if contest.spared]
+    job = told(job)
     said = list(job.assumptions)
     if marked := listed(dict.fromkeys(n for cloth in facing for n in marked_for_one(job, cloth))):
         said.insert(

@@ -32,12 +32,13 @@ _MARGIN = 5.0
 
 @dataclass(frozen=True)
 class Print:
-    """A print's repeat, mm."""
+    """A print's repeat, mm; if it is not `placed` a lay may begin anywhere in it."""
 
     along: float | None
     across: float | None
     drop: float
     origin: tuple[float, float]
+    placed: bool
     drift: float
     off_centre: float
 
@@ -176,6 +177,7 @@ def _print(table: dict[str, Any], units: Units) -> Print:
         across=units.mm(table["across"]) if "across" in table else None,
         drop=share(table.get("drop", 0)),
         origin=units.point(table["origin"]) if "origin" in table else (0.0, 0.0),
+        placed="origin" in table,
         drift=units.mm(table.get("drift", 0)),
         off_centre=units.mm(table.get("off_centre", 0)),
     )

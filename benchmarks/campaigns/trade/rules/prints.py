@@ -55,14 +55,32 @@ def misprinted(laid: Sequence[One], every: Sequence[Asked]) -> Iterator[str]:
             near[i].add(j)
             near[j].add(i)
             yield from _seam(laid[i], match["point"], laid[j], to)
+    begin = _begin(laid)
     for i, (lying, asked) in enumerate(laid):
         motif = asked.goods.print
         if asked.cut.get("centred") and motif is not None:
             alone = i not in near
             at = lying.place(asked.shape(lying.hand).motif)
-            off = _off(motif, (at[0] - motif.origin[0], at[1] - motif.origin[1]))
+            off = _off(motif, (at[0] - begin, at[1] - motif.origin[1]))
             if off > (motif.off_centre if alone else 0.0) + _EXACT:
                 yield f"the motif of {lying.name} is {off:.3f} mm off its middle"
+
+
+def _begin(laid: Sequence[One]) -> float:
+    """Return where along a motif lies: as is said, or where most agree of all middles if not."""
+    centred = [one for one in laid if one[1].cut.get("centred")]
+    motif = centred[0][1].goods.print if centred else None
+    if motif is None or motif.placed or motif.along is None:
+        return 0.0 if motif is None else motif.origin[0]
+    middles = [lying.place(asked.shape(lying.hand).motif) for lying, asked in centred]
+    shifts = (0.0, motif.drop * motif.along)
+    xs = [x - shift for x, _ in middles for shift in shifts]
+    tried = {x + 0.5 * math.remainder(other - x, motif.along) for x in xs for other in xs}
+
+    def worst(begin: float) -> float:
+        return max(_off(motif, (x - begin, y - motif.origin[1])) for x, y in middles)
+
+    return min(sorted(tried), key=worst)
 
 
 def _partners(i: int, there: Sequence[int], laid: Sequence[One]) -> list[int]:
