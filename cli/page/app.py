@@ -33,6 +33,7 @@ from .job_file import JobFile
 from .making import HOW, PATTERNS, dropped, edited, kept_file, making
 from .news import News
 from .pictures import beside_job
+from .stock import taken_off
 from .work import Work
 
 __all__ = ["Page", "page_app"]
@@ -221,6 +222,12 @@ def _keep(page: Page, asked: Json) -> Json:
     return {}
 
 
+def _taken_off(page: Page, asked: Json) -> Json:
+    told = taken_off(page.made(), page.opened().settled())
+    page.news.tell("job")
+    return told
+
+
 def _buying(page: Page, asked: Json) -> Json:
     return shown.buying(page.opened())
 
@@ -244,6 +251,7 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
     "/stop": ("POST", _stop),
     "/keep": ("POST", _keep),
     "/buying": ("GET", _buying),
+    "/stock/cut": ("POST", _taken_off),
     **{
         path: (method, _of_work(answer))
         for path, (method, answer) in {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import tomlkit
 from tomlkit import TOMLDocument
@@ -20,7 +20,10 @@ from .disk.keeping import StaleError
 from .edits.job_edits import listed
 from .job_file import JobFile
 
-__all__ = ["at_hand", "put_at_hand"]
+if TYPE_CHECKING:
+    from nesting import Plan
+
+__all__ = ["at_hand", "put_at_hand", "taken_off"]
 
 Json = dict[str, Any]
 
@@ -79,6 +82,48 @@ def put_at_hand(file: JobFile, asked: Json, *, seen: str | None = None) -> str:
         file.read()
         raise
     return made
+
+
+def taken_off(file: JobFile, plan: Plan) -> Json:
+    """Bring the stock of a job up to date after its plan was cut, as ``thriftlay done`` does.
+
+    What the plan used is gone, what it leaves is there; a stock file is begun where the job
+    includes none.
+
+    Raises
+    ------
+    JobError
+        The plan was taken off before, more is used than is there, or there are several stock
+        files; nothing was changed.
+
+    """
+    from nesting.planning.buying.stock import (  # reckons left-overs: not until asked for
+        after_cutting,
+        read_stock,
+        stock_from_text,
+        write_stock,
+    )
+
+    found = [path for path, _ in _stocks(file)]
+    if len(found) > 1:
+        raise JobError(
+            "the job has several stock files",
+            hint="say thriftlay done PLAN --stock FILE for the one that it was cut from",
+        )
+    if found:
+        (path,) = found
+        taken = after_cutting(read_stock(path), plan)
+        write_stock(taken.stock, path)
+    else:
+        path, document = _begun(file)
+        text = tomlkit.dumps(document)
+        taken = after_cutting(stock_from_text(text, file=str(path)), plan)
+        if taken.changes:
+            with whole_file(path) as temporary:
+                temporary.write_text(taken.stock.text, encoding="utf-8")
+            file.change(lambda job: _include(job, path.name))
+    file.read()
+    return {"changes": list(taken.changes), "stock": path.name}
 
 
 def _begun(file: JobFile) -> tuple[Path, TOMLDocument]:

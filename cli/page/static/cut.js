@@ -48,13 +48,15 @@ export function showCut(refresh) {
   const machine = forMachine(make, refresh);
   const paper = onPaper(make);
   const projector = projecting();
+  const stock = whenCut();
   const nothing = el("p", {}, words.waiting);
   const all = el("div", { hidden: true },
     care, insisting, machine.root, paper.root, projector.root,
     el("h2", {}, words.drawings),
     el("p", {}, button(words.write, (e) => make(e, "/files/write", {}))),
     el("h2", {}, words.filesHere), where, files,
-    el("h2", {}, words.tick), el("p", { class: "soft" }, words.tickHint), ticking);
+    el("h2", {}, words.tick), el("p", { class: "soft" }, words.tickHint), ticking,
+    stock.root);
   const root = el("section", {}, el("h1", {}, words.toCut), nothing, all);
 
   let first = true;
@@ -65,6 +67,7 @@ export function showCut(refresh) {
       nothing.hidden = state.markers.length > 0;
       all.hidden = !nothing.hidden;
       projector.update(state);
+      stock.root.hidden = !state.views.includes("goods");
       if (!state.markers.length || (!first && news.what === "progress")) return;
       const now = JSON.stringify(state.markers.map((/** @type {any} */ m) => m.version));
       if (now !== versions) {
@@ -94,4 +97,17 @@ export function showCut(refresh) {
           el("ul", {}, ...bought.cautions.map((/** @type {string} */ c) => el("li", {}, c)))));
     },
   };
+}
+
+/** When all is cut: what was used goes off the stock, what is left comes to it. */
+function whenCut() {
+  const told = el("div", { "aria-live": "polite" });
+  const root = el("div", { hidden: true }, el("h2", {}, words.whenCut),
+    el("p", { class: "soft" }, words.whenCutHint),
+    el("p", {}, button(words.whenCutDo, () => attempt(async () => {
+      const now = await ask("/stock/cut", {});
+      fill(told, el("p", {}, now.changes.length ? words.stockNow(now.stock) : words.stockSame),
+        el("ul", {}, ...now.changes.map((/** @type {string} */ line) => el("li", {}, line))));
+    }))), told);
+  return { root };
 }

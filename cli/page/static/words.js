@@ -426,6 +426,12 @@ export const words = {
   tick: "Cut them one by one",
   tickHint: "Tick off each part as you cut it, on this screen or on a phone beside the table; what"
     + " is ticked stays so.",
+  whenCut: "When all is cut",
+  whenCutHint: "Takes what this plan used off your stock, once, and keeps there what is left over and"
+    + " large enough to be used first next time.",
+  whenCutDo: "All is cut: bring the stock up to date",
+  stockNow: (/** @type {string} */ file) => `The stock is up to date, in ${file}:`,
+  stockSame: "The plan used nothing that is in the stock, and leaves nothing to keep.",
   leftToCut: (/** @type {number} */ left, /** @type {number} */ all) =>
     `${left} of ${all} left to cut`,
   done: "Done.",
