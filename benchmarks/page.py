@@ -105,8 +105,9 @@ def _drag(browser: object, folder: Path, parts: int, drags: int) -> Iterator[str
         took = page.evaluate(_TRY, drags)
         yield f"| {parts} parts, a drag's answer, median | {statistics.median(took):.0f} ms |"
         yield f"| {parts} parts, a drag's answer, slowest of {drags} | {max(took):.0f} ms |"
-        frames = page.evaluate(_PAN)
-        yield f"| {parts} parts, a frame while the view moves, median | {frames:.0f} ms |"
+        for what, keys in _LOOKING.items():
+            frames = page.evaluate(_FRAMES, keys)
+            yield f"| {parts} parts, a frame while {what}, median | {frames:.0f} ms |"
         yield f"| {parts} parts, the server's memory beside its searches | {_memory(process)} MB |"
         page.close()
 
@@ -124,12 +125,16 @@ _TRY = """async (drags) => {
   return took;
 }"""
 
-_PAN = """async () => {
+_LOOKING = {
+    "the view moves": ["ArrowLeft", "ArrowRight"],
+    "one comes closer and goes back": ["+", "-"],
+}
+_FRAMES = """async (keys) => {
   const svg = document.querySelector('svg.marker');
   svg.focus();
   const times = [];
   for (let i = 0; i < 40; i += 1) {
-    svg.dispatchEvent(new KeyboardEvent('keydown', {key: i % 2 ? 'ArrowLeft' : 'ArrowRight'}));
+    svg.dispatchEvent(new KeyboardEvent('keydown', {key: keys[i % 2]}));
     const began = performance.now();
     await new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
     times.push(performance.now() - began);

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 from collections.abc import AsyncIterator, Callable, Collection
 from contextlib import asynccontextmanager
@@ -285,14 +286,10 @@ def _route(page: Page, path: str, method: str, answer: Answer) -> Route:
         try:
             at_once = path in AT_ONCE
             told = answer(page, asked) if at_once else await run_in_threadpool(answer, page, asked)
-        except StaleError as error:
-            return _said(str(error), 409)
-        except NestingError as error:
-            return _said(str(error), 422)
+        except (NestingError, OSError) as error:
+            return _refused(error)
         except (TypeError, ValueError, KeyError, IndexError, OverflowError):
             return _said("what was sent can't be used", 400)
-        except OSError as error:
-            return _said(f"a file can't be used: {(error.strerror or str(error)).lower()}", 422)
         return told if isinstance(told, Response) else JSONResponse(told)
 
     return Route(path, end, methods=[method])
@@ -303,8 +300,8 @@ def _drop_route(page: Page) -> Route:
         name, data = request.query_params.get("name", ""), await request.body()
         try:
             return JSONResponse(await run_in_threadpool(page.drop, name, data))
-        except NestingError as error:
-            return _said(str(error), 422)
+        except (NestingError, OSError) as error:
+            return _refused(error)
 
     return Route("/drop", end, methods=["POST"])
 
@@ -315,10 +312,19 @@ def _picture_route(page: Page) -> Route:
         try:
             folder = page.made().path.parent
             return JSONResponse(await run_in_threadpool(picture_taken, folder, name, data))
-        except NestingError as error:
-            return _said(str(error), 422)
+        except (NestingError, OSError) as error:
+            return _refused(error)
 
     return Route("/hide/picture", end, methods=["POST"])
+
+
+def _refused(error: NestingError | OSError) -> JSONResponse:
+    """Say what went wrong, and what to do."""
+    if isinstance(error, NestingError):
+        return _said(str(error), 409 if isinstance(error, StaleError) else 422)
+    said = f"a file can't be used: {(error.strerror or str(error)).lower()}"
+    full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+    return _said(f"{said} (make room on the disk, then do it again)" if full else said, 422)
 
 
 def _said(text: str, status: int) -> JSONResponse:

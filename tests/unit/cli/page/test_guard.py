@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import errno
+import io
 import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from starlette.testclient import TestClient
 from thriftlay.page.app import ANSWERS, STATIC, Page, page_app
 from thriftlay.page.guard import CONTENT, Keys
@@ -169,6 +172,39 @@ def test_what_is_not_there_is_refused_in_words(
     answer = inside.post("/hand/move", json=asked, headers={"Origin": OURS})
     assert answer.status_code in (400, 422)
     assert inside.get("/marker", params={"marker": 0}).json() == before
+
+
+def test_a_full_disk_is_said_where_something_is_brought_and_nothing_is_half_kept(
+    tmp_path: Path, keys: Keys, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = tmp_path / "bag.toml"
+    job.write_text('[job]\nname = "bag"\n[[leather]]\nname = "calf"\n')
+    page = Page(tmp_path)
+    page.open(job)
+    held = io.BytesIO()
+    Image.new("RGB", (800, 600)).save(held, "PNG")
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    for where in ("making", "job_file", "edits.hide_edits"):
+        monkeypatch.setattr(f"thriftlay.page.{where}.whole_file", full)
+    before = sorted(tmp_path.iterdir())
+    app = page_app(page, hosts=hosts_of("127.0.0.1", 8000), keys=keys)
+    with TestClient(app, base_url=OURS, raise_server_exceptions=False) as client:
+        client.get("/", params={"key": keys.address})
+        origin = {"Origin": OURS}
+        edit = b'{"what": "job", "name": "other"}'
+        for path, data in (
+            ("/drop?name=a.svg", b"<svg/>"),
+            ("/hide/picture?name=a.png", held.getvalue()),
+            ("/making/edit", edit),
+        ):
+            answer = client.post(path, content=data, headers=origin)
+            assert answer.status_code == 422, path
+            assert "no space left on device (make room on the disk" in answer.json()["trouble"]
+        assert client.get("/making").json()["name"] == "bag"
+    assert sorted(tmp_path.iterdir()) == before
 
 
 def test_a_hundred_tabs_hear_no_more_than_there_is_room_for(tmp_path: Path) -> None:
