@@ -106,6 +106,11 @@ class Desk:
             for (_, sentence), names in found
         )
 
+    @property
+    def weighty(self) -> int:
+        """How many of these sentences, the first ones, are of what can spoil goods."""
+        return sum(not minor for minor, _ in self.assumptions)
+
     def path(self, name: str, place: Place) -> FilePath:
         """Return the path of a file that is named in the job, relative to the job's folder."""
         if not name.strip() or not name.isprintable() or len(name) > 1000:

@@ -130,7 +130,7 @@ def _job(desk: Desk, *, file: str | None, stock: FilePath | None = None) -> Job:
         size=desk.size,
         graded=tuple(graded.items()),
     )
-    return replace(job, assumptions=desk.assumed())
+    return replace(job, assumptions=desk.assumed(), weighty=desk.weighty)
 
 
 def _unit(table: JobTable, desk: Desk) -> str:

@@ -218,7 +218,8 @@ class Job(Brief):
     """Everything that is to be made at once, and the materials it is made from.
 
     `assumptions`: every default that was used because the job file did not say, as
-    sentences for the report. `unit`: of lengths without one in the job file.
+    sentences for the report; the first `weighty` ones can spoil goods if they are wrong.
+    `unit`: of lengths without one in the job file.
     `at_hand`: how much there is of notions, by name, in their own units.
     `places`: where pieces stand, as (field, file, line), for errors found later. `held`: parts
     that stay where they were put. `size`: which size its bags are; `graded`: they in each size.
@@ -243,6 +244,7 @@ class Job(Brief):
     places: tuple[tuple[str, str, int], ...] = ()
     at_hand: tuple[tuple[str, float], ...] = ()
     held: tuple[HeldPart, ...] = ()
+    weighty: int = 0
     size: str = ""
     graded: tuple[tuple[str, tuple[Bag, ...]], ...] = ()
 

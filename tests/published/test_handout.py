@@ -285,6 +285,9 @@ def test_the_booklet_says_what_is_bought_and_what_is_cut(
         assert "40 × 8" in said
         assert "15 3/4 × 3 1/8" in said
     assert "can't be used: " in said
+    # What can spoil goods stands there; steps of sale and the like do not.
+    assert "Outer: does not shrink." in said
+    assert "sold in steps" not in said
     assert "5 % is added" in said
     assert "Seam allowance 3/8 in (10 mm)" in said
 

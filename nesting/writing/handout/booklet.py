@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path as FilePath
 
+from nesting.job.job import Job
 from nesting.planning.handout.needed import Needs
 from nesting.writing.cautions import cautions
 from nesting.writing.handout.buying_pages import buying_pages
@@ -38,4 +39,17 @@ def write_booklet(
     page.section("Before you cut")
     for said in cautions(job.materials):
         page.paragraph(said)
+    _assumed(page, job)
     path.write_bytes(page.finished())
+
+
+def _assumed(page: Setter, job: Job) -> None:
+    """Set what the numbers and the lays rest on that nobody has said."""
+    if said := job.assumptions[: job.weighty]:
+        page.heading("Assumed")
+        page.paragraph(
+            "Nothing else was said of these; where it is otherwise, lays and numbers may be wrong.",
+            grey=0.25,
+        )
+        for one in said:
+            page.paragraph(f"{one[0].upper()}{one[1:]}.")
