@@ -11,6 +11,7 @@ from nesting.errors import JobError
 from nesting.job.job import Job, refuse_unnamed
 from nesting.marker.figures import figures
 from nesting.material.material import Cloth, Fold, Width
+from nesting.planning.begin import begun
 from nesting.planning.buying.settle import best_width, tried_at
 from nesting.planning.on_width import OnWidth, cases_of, entry_on, remnants_first, to_lay
 from nesting.planning.plan import Entry
@@ -169,6 +170,7 @@ def compare_widths(
     """
     refuse_unnamed(job)
     with running(seconds, **options) as run:
+        job = begun(job, _cloths(job, only), run)
         return _compared(job, _cloths(job, only), run, widths=widths, folds=folds, seeds=seeds)
 
 

@@ -6,6 +6,7 @@ from nesting.job.file import parse_job
 from nesting.job.job import Job
 from nesting.marker.check import check
 from nesting.marker.figures import figures
+from nesting.planning.compare import compare_widths
 from nesting.planning.make import make_plan
 from nesting.planning.plan import Plan
 
@@ -67,6 +68,12 @@ def test_a_print_whose_place_is_given_stays() -> None:
     plan = planned(bag(", origin = [50, 0]"))
     assert origin(plan) == 50.0
     assert not any("begins" in said for said in plan.job.assumptions)
+
+
+def test_widths_are_compared_as_they_are_laid() -> None:
+    (trial,) = compare_widths(bag(), seconds=None, rounds=2, workers=1)
+    assert trial.entry is not None
+    assert figures(trial.entry.marker).length == length(planned(bag()))
 
 
 def test_a_plan_that_is_gone_on_from_keeps_its_place() -> None:
