@@ -19,6 +19,7 @@ __all__ = ["write_overlay"]
 _SIDE = 2400
 """Pixels of the longer side, of a picture that people look at."""
 _CUT, _REFERENCE, _WORDS = (230, 40, 40), (30, 110, 220), (255, 255, 255)
+_UNREAD = (240, 150, 20)
 _BEHIND = (20, 20, 20)
 _CHORD = 0.1
 
@@ -26,7 +27,7 @@ _CHORD = 0.1
 def write_overlay(
     shown: Shown, found: Sequence[Found], path: FilePath, *, overwrite: bool = False
 ) -> None:
-    """Write a PNG, whole or not at all: outlines red, references blue, names with what is sure."""
+    """Write a PNG, whole or not at all: outlines red, references blue, unread orange, names."""
     longest = max(shown.pixels.shape[:2])
     share = min(1.0, _SIDE / longest)
     image = Image.fromarray(np.ascontiguousarray(shown.pixels))
@@ -37,6 +38,8 @@ def write_overlay(
     for corners in shown.references:
         ring = [((x + 0.5) * share, (y + 0.5) * share) for x, y in corners]
         draw.line([*ring, ring[0]], fill=_REFERENCE, width=wide)
+    for left, top, right, low in shown.unread:
+        draw.rectangle([left * share, top * share, right * share, low * share], outline=_UNREAD)
     scale = share / shown.mm_per_pixel
 
     def placed(at: Point) -> Point:

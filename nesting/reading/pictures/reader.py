@@ -16,6 +16,7 @@ from nesting.reading.pictures.dents import without_dents
 from nesting.reading.pictures.edges import Points
 from nesting.reading.pictures.fit import fitted
 from nesting.reading.pictures.flat import Flat, flatten
+from nesting.reading.pictures.inked import Inside, inked_inside
 from nesting.reading.pictures.picture import Picture
 from nesting.reading.pictures.reference import Reference
 from nesting.reading.pictures.shown import Shown
@@ -34,6 +35,8 @@ _SOFT, _CLEAR, _BY = 0.03, 0.96, 30.0
 """A thing is left out whose edge is no sharp one along a larger share: what is seen is the rim of
 its shadow. An edge may lie so many pixels farther off for what its sharpness is below that of
 paper: own renders of dark things whose shadows have their colour; none lay farther off."""
+_ROUGHLY = 0.5
+"""A dashed line may be so far (mm) off where its dashes are seen."""
 _MOSTLY = 0.5
 """A drawn line about what fills a larger share of it is the ground close about that."""
 _WITHIN = (0.3, 4.0)
@@ -73,12 +76,15 @@ def read_photograph(
     items = [item for thing in found.things for item in _items(flat, thing, pen, found)]
     if not items:
         raise _nothing(found)
+    inside = inked_inside(flat, found.things)
+    items += [_dashed(flat, thing) for thing in inside.dashed]
+    items += inside.grain
     raw = RawPattern(
         kind="scan" if "scan" in flat.said or "dpi" in flat.said else "photograph",
         drafts=[Draft(group=Group(name="", items=items, loose=True))],
         claims=[Claim(factor=1.0, unit="mm", why=f"by {flat.said}", firm=True)],
         readings=("mm",),
-        findings=[*flat.findings, *_told(flat, found, items, pen)],
+        findings=[*flat.findings, *_told(flat, found, items, pen), *_unread(inside)],
         exact=True,
     )
     outlines = tuple(i.path for i in items if i.path is not None and i.role is not Role.NOTCH)
@@ -90,6 +96,7 @@ def read_photograph(
         references=tuple(
             tuple((float(x), float(y)) for x, y in corners) for corners in flat.references
         ),
+        unread=inside.unread,
     )
     return raw, shown
 
@@ -149,6 +156,14 @@ def _items(flat: Flat, thing: Thing, pen: Pen | None, found: Found) -> list[Item
     return items
 
 
+def _dashed(flat: Flat, thing: Thing) -> Item:
+    """Return a dashed line: what is between its dashes is not seen, so it is followed roughly."""
+    ring, _ = line_ring(flat, thing, outside=False)
+    fit = fitted(flat.to_mm(ring), pixel=flat.mm_per_pixel, within=_ROUGHLY, blunt=thing.ink)
+    off = flat.off_of(ring) + _HARDLY * flat.mm_per_pixel + fit.off
+    return Item(role=Role.ANY, path=fit.path, off=off, dash="dashed")
+
+
 def _outline(
     flat: Flat, ring: Points, role: Role, *, place: float, blunt: float = 0.0
 ) -> list[Item]:
@@ -191,6 +206,17 @@ def _nothing(found: Found) -> PatternError:
         hint="lay pieces on a plain ground of another colour; a drawn outline has to be closed"
         " (--close of the command pieces closes wider gaps)",
     )
+
+
+def _unread(inside: Inside) -> list[Finding]:
+    """Say what is drawn in pieces and nobody reads: words, fold brackets, marks."""
+    if not inside.unread:
+        return []
+    text = (
+        f"not read: {len(inside.unread)} word(s), line(s) or mark(s) drawn in the pieces (--picture"
+        " shows them): name, how many, fold and marks of a scan have to be said in the job"
+    )
+    return [note("unread", text)]
 
 
 def _longest(item: Item) -> float:

@@ -17,7 +17,8 @@ class Shown:
     """A flat picture (rows × columns × red, green, blue), and paths in mm on it.
 
     The middle of pixel (column, row) lies at (origin x + column · scale, origin y - row · scale).
-    `references`: where what gave the scale lies, as columns and rows.
+    `references`: where what gave the scale lies, as columns and rows; `unread`: boxes (left, top,
+    right, low) of what is drawn there and was not read.
     """
 
     pixels: NDArray[np.uint8]
@@ -25,6 +26,7 @@ class Shown:
     origin: tuple[float, float]
     outlines: tuple[Path, ...]
     references: tuple[tuple[tuple[float, float], ...], ...]
+    unread: tuple[tuple[float, float, float, float], ...] = ()
 
     def __repr__(self) -> str:
         """Say how large it is, not what every pixel is."""

@@ -207,16 +207,17 @@ def _side_by_side(line: Path, edge: LinearRing, far: float) -> bool:
     is no cut-out is this asked. Distances are measured square to the line, for near
     a corner the next side may be nearer; parts shorter than they are far off tell nothing.
     """
-    told = 0.0
+    told = whole = 0.0
     for segment in clockwise(line).segments:
         chord = math.dist(segment.start, segment.end)
+        whole += chord
         if chord <= far:
             continue
         told += chord
         off = [_outwards(segment, share, edge, 2.0 * far) for share in (0.1, 0.3, 0.5, 0.7, 0.9)]
         if math.inf in off or max(off) - min(off) > max(0.5, 0.05 * max(off)):
             return False
-    return told > 0.6 * edge.length
+    return told > 0.6 * whole
 
 
 def _outwards(segment: Segment, share: float, edge: LinearRing, reach: float) -> float:
