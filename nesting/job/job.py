@@ -249,6 +249,11 @@ class Job(Brief):
     graded: tuple[tuple[str, tuple[Bag, ...]], ...] = ()
 
     @property
+    def called(self) -> str:
+        """What it is called, with its size if it has several."""
+        return f"{self.name}, size {self.size}" if self.size else self.name
+
+    @property
     def sizes(self) -> tuple[str, ...]:
         """The sizes that it is handed out in, if it has any."""
         return tuple(size for size, _ in self.graded)

@@ -22,6 +22,9 @@ from nesting.planning.plan_file import load_plan
 from nesting.reading.read import read_pattern
 from nesting.writing.handout.numbered import numbered
 from nesting.writing.handout.write import write_handout
+from nesting.writing.pages.report import report
+from nesting.writing.pages.work_sheet import work_sheet
+from nesting.writing.paper.labels import part_labels
 from nesting.writing.paper.papers import PAPERS
 from tests.published.test_handout import told, words_on
 
@@ -103,6 +106,20 @@ def test_each_size_has_a_row_whose_number_is_that_of_a_stored_lay(
         assert f"canvas, size {size}" in said
         assert f"{size}: {wide / 10:g} × {high / 10:g} cm" in said
         assert f"strap, size {size}" in said
+
+
+def test_a_plan_says_its_size_and_labels_that_are_handed_out_none(
+    sized: tuple[Needs, Path],
+) -> None:
+    found, folder = sized
+    (lay,) = (lay for lay in numbered(found) if lay.row.size == "XL")
+    plan = load_plan(folder / lay.file)
+    assert {label.bag for label in part_labels(plan)} == {"Invented sizes, size XL"}
+    assert "Invented sizes, size XL: markers" in report(plan)
+    assert "Invented sizes, size XL: work sheet" in work_sheet(plan, files={})
+    said = told("pdftotext", folder / "labels-a4.pdf", "-")
+    assert "Invented sizes" in said
+    assert "size" not in said.replace("Invented sizes", "")
 
 
 def switched(file: Path, *on: str) -> pypdfium2.PdfDocument:

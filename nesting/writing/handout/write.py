@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path as FilePath
 
@@ -175,7 +175,9 @@ def _prints(needs: Needs, papers: dict[str, Paper], *, rectangles: bool) -> Iter
         what = "the pieces at true size on one page, for a projector, with a grid to calibrate by"
         project = partial(write_projector, job, rectangles=rectangles)
         yield _File("projector.pdf", what, project)
-    labels = part_labels(Plan(job=job, entries=(), seconds=0.0, program=program()))
+    # The labels are for every size.
+    any_size = replace(job, size="")
+    labels = part_labels(Plan(job=any_size, entries=(), seconds=0.0, program=program()))
     for key, paper in papers.items():
         if labels and key in _SHEETS:
             name = partial(print_labels, labels, paper=paper)

@@ -60,8 +60,8 @@ def report(
     parts = sum(len(entry.marker.placements) for entry in plan.entries)
     return filled(
         "report.html",
-        title=f"{plan.job.name}: markers",
-        name=plan.job.name,
+        title=f"{plan.job.called}: markers",
+        name=plan.job.called,
         ordered=f"{bags}. {counted(parts, 'part')} in {counted(len(plan.entries), 'marker')}.",
         made=f"Made with {plan.program} in {plan.seconds:.1f} s.",
         troubles=Passage("Do not cut before this is put right", lines=troubles)

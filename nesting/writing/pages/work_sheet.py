@@ -48,7 +48,7 @@ def work_sheet(plan: Plan, *, files: Mapping[str, str]) -> str:
     ]
     return filled(
         "work_sheet.html",
-        title=f"{plan.job.name}: work sheet",
+        title=f"{plan.job.called}: work sheet",
         total=f"{counted(len(laid), 'spread')}. Tick each when it is laid, cut and bundled.",
         spreads=spreads,
     )

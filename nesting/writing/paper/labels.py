@@ -95,7 +95,9 @@ def _label(
     return PartLabel(
         key=keys.key_of(slot.cut.piece, variant, slot.bag.name),
         piece=slot.cut.piece + (f", {variant}" if variant else ""),
-        bag=slot.bag.name + (f", bag {slot.number} of {slot.bag.count}" if several else ""),
+        bag=slot.bag.name
+        + (f", size {job.size}" if job.size else "")
+        + (f", bag {slot.number} of {slot.bag.count}" if several else ""),
         material=material.name,
         copy=f"{copy} of {slot.of}",
         side=hand.value if slot.cut.pairs else "",
