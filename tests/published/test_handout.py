@@ -292,6 +292,41 @@ def test_the_booklet_says_what_is_bought_and_what_is_cut(
     assert "Seam allowance 3/8 in (10 mm)" in said
 
 
+LEATHER = """
+[job]
+name = "Invented sleeve"
+[[leather]]
+name = "side leather"
+spacing = 2
+[[leather.hide]]
+name = "hide 1"
+rectangle = ["60 cm", "50 cm"]
+[[piece]]
+name = "flap"
+outline = "M 0,0 L 200,0 L 180,100 L 20,100 Z"
+line = "cutting"
+[[cut]]
+piece = "flap"
+material = "side leather"
+copies = 2
+"""
+
+
+def test_leather_by_rule_of_thumb_stands_beside_a_real_lay(tmp_path: Path) -> None:
+    """Two trapezia of 180 cm² on a hide of 30 dm².
+
+    20 % are lost with small articles (leather-dictionary.com, "Leather cutting waste"): 4.5 dm².
+    """
+    found = laid(LEATHER)
+    write_handout(found, tmp_path / "out", papers={"a4": PAPERS["a4"]})
+    said = text_of(tmp_path / "out" / "booklet-a4.pdf")
+    assert "the 2 pieces alone 3.6 dm² 0.39 ft²" in said
+    assert "with 20 % lost, a rule of thumb for small articles 4.5 dm² 0.48 ft²" in said
+    assert "1 whole hide, as laid 30.0 dm² 3.23 ft² 1" in said
+    assert "Flap: no grain given, it runs along the drawing's x axis." in said
+    assert (tmp_path / "out" / "lay-1.json").exists()
+
+
 def darks(file: Path, page: int = 0, *, dpi: int = 254) -> tuple[list[list[bool]], float]:
     picture = pypdfium2.PdfDocument(file)[page].render(scale=dpi / 72, grayscale=True)
     dark = picture.to_numpy().reshape(picture.height, picture.width) < 200
