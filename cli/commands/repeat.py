@@ -132,7 +132,8 @@ def _say(found: Repeat, amounts: Amounts) -> None:
         say(f"stripes across the cloth: repeat {amounts.fine(found.up)} along")
     else:
         say(f"stripes along the cloth: repeat {amounts.fine(found.right or 0.0)} across")
-    say(f"{found.sure:.0%} sure; off by at most {found.error:.2f} mm; {found.seen:.0f} are seen")
+    sure = int(100.0 * found.sure)  # rounded down: nothing is 100 % sure
+    say(f"{sure}% sure; off by at most {found.error:.2f} mm; {found.seen:.0f} are seen")
     way = "the same upside down" if found.two_way else "one way up"
     say(f"direction: {way}")
     x, y = found.middle

@@ -137,3 +137,17 @@ def test_a_notch_is_no_open_contour_and_unnamed_pieces_are_told_apart(tmp_path: 
         finding.text.split(":")[0] for finding in pattern.findings if finding.kind == "notch"
     ]
     assert notched == ["piece", "piece 2"]
+
+
+def test_a_square_whose_letters_are_shapes_may_be_a_check_square(tmp_path: Path) -> None:
+    """As converters write it that turn letters into outlines: nothing says "1 in" any more."""
+
+    def draw(canvas: Canvas) -> None:
+        canvas.rect(20, 20, 140, 240)
+        canvas.rect(300, 20, 25.4, 25.4)
+        for x in (305, 310, 315):
+            canvas.circle(x, 30, 1.5, stroke=0, fill=1)
+
+    pattern = drawn(tmp_path, draw)
+    (text,) = told(pattern, "check")
+    assert text.startswith("a square of 25.4 mm with letters in it that can't be read")
