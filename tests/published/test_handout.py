@@ -359,6 +359,7 @@ def test_a_shop_prints_one_large_sheet_with_squares_beside_the_pieces(
         seen = " ".join(word[0] for word in words)
         assert "First measure the squares" in seen
         assert seen.count("body") == 1
+        assert "go together" not in seen  # there is but one
         dark, _ = darks(file, dpi=127)
         for name, size in (("mm", 100.0), ("in", 101.6)):
             _, x, y, _, _ = max((w for w in words if w[0] == name), key=lambda w: w[4] - w[2])

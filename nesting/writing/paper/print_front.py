@@ -52,9 +52,10 @@ def front_blocks(
     """Return everything that goes before the sheets: the squares, then what is said and mapped."""
     drawn = next((n for n, (_, tiling) in enumerate(prints) if tiling.tiles), None)
     blocks = [] if drawn is None else [Block(drawn, (_squares_part(book),))]
+    joined = any(len(tiling.tiles) > 1 for _, tiling in prints)
     for n, (drawing, tiling) in enumerate(prints):
         if wants_map(drawing, tiling, first=n == 0):
-            parts = _text_parts(book, drawing, tiling, amounts, first=n == 0)
+            parts = _text_parts(book, drawing, tiling, amounts, first=n == 0, joined=joined)
             blocks.append(Block(n, tuple(parts)))
     return blocks
 
@@ -92,7 +93,7 @@ def _squares_part(book: Book) -> _Part:
 
 
 def _text_parts(
-    book: Book, drawing: Drawing, tiling: Tiling, amounts: Amounts, *, first: bool
+    book: Book, drawing: Drawing, tiling: Tiling, amounts: Amounts, *, first: bool, joined: bool
 ) -> Iterator[_Part]:
     """Give a drawing's name, its sentences, and a map where it takes several sheets."""
 
@@ -101,7 +102,7 @@ def _text_parts(
         book.text(drawing.name, at, height=TITLE, middle=False, most=COLUMN)
 
     yield _Part(2.0 * TITLE, title)
-    for line in said_before(drawing, tiling, amounts, first=first):
+    for line in said_before(drawing, tiling, amounts, first=first, joined=joined):
 
         def paragraph(left: float, top: float, line: str = line) -> None:
             book.paragraph(line, (left, top - TEXT), width=COLUMN, height=TEXT)

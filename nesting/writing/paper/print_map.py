@@ -34,9 +34,18 @@ def wants_map(drawing: Drawing, tiling: Tiling, *, first: bool) -> bool:
 
 
 def map_page(
-    book: Book, drawing: Drawing, tiling: Tiling, amounts: Amounts, *, first: bool
+    book: Book,
+    drawing: Drawing,
+    tiling: Tiling,
+    amounts: Amounts,
+    *,
+    first: bool,
+    joined: bool,
 ) -> None:
-    """Draw how the sheets go together, and say what has to be said."""
+    """Draw how the sheets go together, and say what has to be said.
+
+    `joined`: of any drawing of the print several sheets are.
+    """
     paper = tiling.paper
     book.page(paper.width, paper.height)
     x, y = paper.corner
@@ -44,7 +53,7 @@ def map_page(
     wide = min(paper.frame_width, 400.0)
     book.text(drawing.name, (x, top - 6.0), height=TITLE, middle=False, most=wide - 2.0)
     line_y = top - 14.0
-    for line in said_before(drawing, tiling, amounts, first=first):
+    for line in said_before(drawing, tiling, amounts, first=first, joined=joined):
         line_y = book.paragraph(line, (x, line_y), width=wide, height=TEXT) - 1.2
     room = max(line_y - y - 2.0, 20.0)
     draw_map(book, drawing, tiling, (x, y), size=(paper.frame_width, room))
@@ -52,7 +61,7 @@ def map_page(
 
 
 def said_before(
-    drawing: Drawing, tiling: Tiling, amounts: Amounts, *, first: bool
+    drawing: Drawing, tiling: Tiling, amounts: Amounts, *, first: bool, joined: bool
 ) -> Iterator[str]:
     """Give what to know about a drawing's sheets; what holds for all of them only `first`."""
     count = len(tiling.tiles)
@@ -68,6 +77,7 @@ def said_before(
             "Cut along the middle of the thick solid lines, and nowhere else: the key below each "
             "sheet shows the lines. An arrow with one head points to the top of the print."
         )
+    if cut_out and joined:
         yield (
             "Butt the sheets: trim along the broken lines between them, and join the halves of "
             "the lozenges."

@@ -129,7 +129,8 @@ def print_drawings(
         check_page(book, tilings[0].paper)
     for i, (drawing, tiling) in enumerate(zip(drawings, tilings, strict=True)):
         if not large and wants_map(drawing, tiling, first=i == 0):
-            map_page(book, drawing, tiling, amounts, first=i == 0)
+            joined = any(len(one.tiles) > 1 for one in tilings)
+            map_page(book, drawing, tiling, amounts, first=i == 0, joined=joined)
         _sheets(book, drawing, tiling, {t.name: onto.get((i, t.name), []) for t in tiling.tiles})
     data = book.finished()
     with whole_file(FilePath(path), overwrite=overwrite) as temporary:
