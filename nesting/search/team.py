@@ -24,12 +24,17 @@ _SETTLED = 25
 
 @dataclass(slots=True)
 class _Helper:
-    """Another search in its own process, and what it last told of each round."""
+    """Another search in its own process, and what it last told of each round.
+
+    `awake`: it has told something. `knows`: the best score it was told.
+    """
 
     process: Any
     pipe: Connection
     news: dict[int, News] = field(default_factory=dict)
     done: bool = False
+    awake: bool = False
+    knows: tuple[int, float] | None = None
 
 
 @dataclass(slots=True)
@@ -142,13 +147,23 @@ class Team:
         if news is None:
             helper.done = True
             return
+        helper.awake = True
+        if self.account.limits.rounds is None:  # only the best counts, whenever it came
+            helper.news.clear()
         helper.news[news.round] = news
         if self.heard is None or news.score < self.heard.score:
             self.heard = news
         self.account.tell(news.score, world)
 
     def _exchange(self, own: Searcher, own_news: dict[int, News]) -> None:
-        """Hand round the best of the round that is due; wait for those who lag."""
+        """Hand round the best of the round that is due; wait for those who lag.
+
+        If a clock alone ends the search nobody waits, least of all for a helper that starts.
+        """
+        if self.account.limits.rounds is None:
+            own_news.clear()
+            self._hand_on(own)
+            return
         due = own.rounds - LAG
         if due <= 0 or not self.helpers:
             return
@@ -162,6 +177,22 @@ class Team:
         own.hear(best)
         for helper in self.helpers:
             if not helper.done:
+                try:
+                    helper.pipe.send(best)
+                except OSError:
+                    helper.done = True
+
+    def _hand_on(self, own: Searcher) -> None:
+        """Tell the first search and all that are awake of what is better than they know."""
+        best = own.news()
+        if self.heard is not None and self.heard.score < best.score:
+            best = self.heard
+            own.hear(best)
+        for helper in self.helpers:
+            if helper.done or not helper.awake:
+                continue
+            if helper.knows is None or best.score < helper.knows:
+                helper.knows = best.score
                 try:
                     helper.pipe.send(best)
                 except OSError:

@@ -132,13 +132,14 @@ def _rounds(searcher: Searcher, pipe: Connection) -> None:
                 waiting.append(got)
             continue
         pipe.send(searcher.news())
-        due = searcher.rounds - LAG
+        # If a clock alone ends the search nobody waits.
+        due = searcher.rounds - LAG if searcher.schedule.rounds is not None else 0
         while due > 0 and not any(n.round == due for n in waiting):
             got = pipe.recv()
             if got is None:
                 return
             waiting.append(got)
-        for news in [n for n in waiting if n.round <= due]:
+        for news in [n for n in waiting if n.round <= due or searcher.schedule.rounds is None]:
             searcher.hear(news)
             waiting.remove(news)
     pipe.send(None)

@@ -1,9 +1,15 @@
 """Two searches side by side: the same seed and rounds give the same marker."""
 
+import time
+from multiprocessing.connection import Connection
+
+import pytest
+
 from nesting.marker.check import check
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
+from nesting.search import team as teams
 from nesting.search.account import Account
 from nesting.search.problem import first_marker, prepare
 from nesting.search.result import Limits, Stopped
@@ -54,3 +60,16 @@ def test_what_another_search_found_last_is_not_lost():
     own.hear(found.news())  # handed over, but not taken up yet
     _, _, best, _ = team._best_of(own, Stopped.TIME)
     assert start.world.used_length(best) == found.explorer.length
+
+
+def asleep(pipe: Connection) -> None:
+    """Be a helper that never gets under way."""
+    time.sleep(60.0)
+
+
+def test_with_a_clock_nobody_waits_for_a_helper_that_starts(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(teams, "serve", asleep)
+    result = search(lay(), limits=Limits(seconds=6.0), workers=2, seed=3)
+    assert result.stopped is Stopped.TIME
+    assert result.rounds > 3  # those who wait do so from the third on
+    assert check(result.marker) == ()
