@@ -17,10 +17,10 @@ from nesting.search.squeezing.turn import squeeze_turning
 __all__ = ["finish", "insert", "share_of_time"]
 
 
-_PASSES = 4
+_PASSES = 8
 """So often parts that found no room are thrown in again where no clock ends it."""
 
-_PATIENCE, _QUOTA = 60, 20_000
+_PATIENCE, _QUOTA = 120, 20_000
 """Rounds without improvement until a separation is given up; positions between two looks."""
 
 _SQUEEZE_TURNS = 0.15

@@ -6,12 +6,14 @@ from itertools import permutations
 
 import pytest
 
+from benchmarks.hides import job_text
 from nesting.job.file import parse_job
 from nesting.marker.check import check
 from nesting.marker.lay import Lay, Part, Region, Sheet, Sheets, Turns
 from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import polygon
 from nesting.pattern.shapes import rectangle
+from nesting.planning.lay.lays import lays
 from nesting.planning.make import make_plan
 from nesting.search.result import Limits, Result, Stopped
 from nesting.search.solve import search
@@ -150,3 +152,13 @@ copies = 4
         for order in (hides, hides[::-1])
     }
     assert costs == {round(100 * 0.48 * 0.23, 2)}
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_forty_parts_find_room_on_seven_tenths_of_a_hide(seed: int) -> None:
+    """Twelve flaws, four zones; one part was left over."""
+    (lay,) = lays(parse_job(job_text(0.7, seed)))
+    result = search(lay, limits=Limits(seconds=None, rounds=0), workers=1, seed=seed)
+    assert result.unplaced == ()
+    assert len(result.marker.placements) == 40
+    assert not check(result.marker)
