@@ -16,11 +16,16 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from itertools import pairwise
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from nesting import Lay, Marker, Part, Piece, Placement, Plan, Strip, Turns, load_plan, save_plan
 from nesting.pattern.shapes import circle, rectangle
 from nesting.planning.by_hand import with_marker
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 _SAMPLE = Path(__file__).resolve().parents[1] / "sample_markers" / "tool_roll" / "laid"
 
@@ -108,9 +113,33 @@ def _drag(browser: object, folder: Path, parts: int, drags: int) -> Iterator[str
         for what, keys in _LOOKING.items():
             frames = page.evaluate(_FRAMES, keys)
             yield f"| {parts} parts, a frame while {what}, median | {frames:.0f} ms |"
+        frames = _dragged(page)
+        yield f"| {parts} parts, a frame while a part is dragged, median | {frames:.0f} ms |"
         yield f"| {parts} parts, the server's memory beside its searches | {_memory(process)} MB |"
         page.close()
 
+
+def _dragged(page: Page) -> float:
+    """Return what a frame takes (ms, median) while the mouse drags a part."""
+    box = page.locator("svg.marker .part").first.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 6, y)
+    page.evaluate(_RECORD)
+    for i in range(40):
+        page.mouse.move(x + 6 + i, y + i % 7)
+    times: list[float] = page.evaluate("window.frames_seen")
+    page.mouse.up()
+    return statistics.median(b - a for a, b in pairwise(times))
+
+
+_RECORD = """() => {
+  window.frames_seen = [];
+  const next = (at) => { window.frames_seen.push(at); requestAnimationFrame(next); };
+  requestAnimationFrame(next);
+}"""
 
 _TRY = """async (drags) => {
   const m = await (await fetch('/marker?marker=0')).json();
