@@ -50,6 +50,8 @@ export function openMarker(first, unit, page) {
   const left = shape("svg", { class: "ruler left", "aria-hidden": "true" });
   const below = shape("svg", { class: "ruler below", "aria-hidden": "true" });
   const corner = el("span", { class: "unit", "aria-hidden": "true" }, unit.unit);
+  /** Over it while something is dragged: then nothing else is drawn anew. */
+  const lifted = shape("svg", { class: "marker lifted", "aria-hidden": "true" });
   const view = el("div", { class: "view" }, svg);
   const frame = el("div", { class: "frame" }, left, view, corner, below);
 
@@ -120,12 +122,14 @@ export function openMarker(first, unit, page) {
   /** What has its size on the screen, however close one looks. */
   const sized = () => {
     const size = seen.mm;
+    lifted.setAttribute("viewBox", svg.getAttribute("viewBox") ?? "");
     for (const ring of rings.children) ring.setAttribute("transform", `${
       ring.getAttribute("data-at")} scale(${size})`);
     legible(over, size);
   };
   const glide = new Glide(svg, seen, () => {
     const { box, pixels } = seen;
+    lifted.style.transform = svg.style.transform;
     drawRuler(below, { from: box.x, size: box.w, pixels: pixels.w }, unit, false);
     drawRuler(left, { from: -box.y - box.h, size: box.h, pixels: pixels.h }, unit, true);
   }, sized);
@@ -150,6 +154,7 @@ export function openMarker(first, unit, page) {
   /** @param {any} now what the server has drawn @param {boolean} anew from afar */
   const show = (now, anew) => {
     drawing = now;
+    putDown();
     version(drawing.version);
     parts.clear();
     fill(laid);
@@ -187,6 +192,9 @@ export function openMarker(first, unit, page) {
     seen.setAll(g.box);
   };
 
+  /** Parts that are shown to have faults.
+   * @type {Set<number>} */
+  let faulty = new Set();
   /** @param {any[]} findings */
   const ringed = (findings) => {
     const at = findings.filter((f) => f.fault && f.at);
@@ -195,8 +203,12 @@ export function openMarker(first, unit, page) {
     }, shape("circle", { r: 12 }), shape("text", { y: 5, "text-anchor": "middle" },
       String(i + 1)))));
     const now = new Set(findings.filter((f) => f.fault).flatMap((f) => f.parts));
-    for (const one of laid.querySelectorAll(".faulty")) one.classList.remove("faulty");
-    for (const number of now) parts.get(number)?.classList.add("faulty");
+    for (const number of faulty) if (!now.has(number)) parts.get(number)?.classList.remove("faulty");
+    for (const number of now) {
+      const one = parts.get(number);
+      if (one && !one.classList.contains("faulty")) one.classList.add("faulty");
+    }
+    faulty = now;
     sized();
   };
 
@@ -424,6 +436,19 @@ export function openMarker(first, unit, page) {
     return { along: (e.clientX - d.x) * seen.mm, across: -(e.clientY - d.y) * seen.mm };
   };
 
+  const lift = () => {
+    if (lifted.isConnected) return;
+    lifted.classList.toggle("pictured", svg.classList.contains("pictured"));
+    fill(lifted, ...group().map((one) => parts.get(one)), rings);
+    view.append(lifted);
+  };
+  const putDown = () => {
+    if (!lifted.isConnected) return;
+    laid.append(...[...lifted.children].filter((one) => one !== rings));
+    svg.append(rings);
+    lifted.remove();
+  };
+
   svg.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
     if (e.button !== 0 || drag) return;
     const hit = /** @type {Element} */ (e.target).closest("[data-part]");
@@ -450,6 +475,7 @@ export function openMarker(first, unit, page) {
       return;
     }
     const by = way(e);
+    lift();
     for (const one of group()) {
       parts.get(one)?.setAttribute("transform", `translate(${by.along} ${-by.across})`);
     }
@@ -460,6 +486,7 @@ export function openMarker(first, unit, page) {
     if (!drag || e.pointerId !== drag.id) return;
     const { part, moved } = drag;
     const by = way(e);
+    putDown();
     drag = null;
     next = null;
     const toggle = toggled;

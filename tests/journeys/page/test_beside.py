@@ -60,7 +60,13 @@ def test_several_parts_go_as_one_and_are_held_at_once(browser: Browser, laid: Pa
         page.mouse.down()
         page.mouse.move(x + 30, y, steps=4)
         page.mouse.move(x + 60, y, steps=4)
+        # Only they are drawn anew while they are dragged, and they are where the mouse is.
+        expect(page.locator("svg.lifted .part")).to_have_count(2)
+        there = page.locator("svg.lifted [data-part='0']").bounding_box()
+        assert there
+        assert abs(there["x"] - box["x"] - 60) < 1
         page.mouse.up()
+        expect(page.locator("svg.lifted")).to_have_count(0)
         marker = page.locator("svg.marker").first
         expect(marker).not_to_have_attribute("data-version", version)
         is_saved(page)
