@@ -195,6 +195,16 @@ def _tips(path: Path, cell: Box, inner: dict[str, bool]) -> tuple[bool, bool]:
     return first, last
 
 
+def _unmet(found: Arrangement) -> list[int]:
+    """Return along which ways, 0 across and 1 down, no line goes on from any page to another."""
+    met = {
+        0 if found.cells[a][0] != found.cells[b][0] else 1
+        for a, b in found.joined
+        if a in found.cells and b in found.cells
+    }
+    return [axis for axis in (0, 1) if found.grid[axis] > 1 and axis not in met]
+
+
 def _told(
     tiles: Sequence[Tile], found: Arrangement, *, step: float, loose: int, wishes: Tiling
 ) -> list[Finding]:
@@ -203,7 +213,13 @@ def _told(
     pages = f"{columns} × {rows} pages put together by {found.why}: {found.shown(tiles)}"
     overlaps = [max(0.0, tiles[0].live[i + 2] - tiles[0].live[i] - found.step[i]) for i in (0, 1)]
     across, down = (say(round(overlap, 1)) for overlap in overlaps)
-    edges = f"; they overlap by {across} across and {down} down" if max(overlaps) > 0.05 else ""
+    said = [f"{across} across", f"{down} down"]
+    loose_ways = _unmet(found) if wishes.overlap is None and not found.told else []
+    known = [text for axis, text in enumerate(said) if axis not in loose_ways]
+    edges = f"; they overlap by {' and '.join(known)}" if known and max(overlaps) > 0.05 else ""
+    for axis in loose_ways:
+        way = ("from page to page across", "from row to row")[axis]
+        edges += f"; no line goes on {way}, so nothing tells how far they overlap there"
     if not found.sure:
         edges += "; nothing else tells how far they overlap: --overlap says so"
     out = [note("pages", pages + edges)]

@@ -121,3 +121,20 @@ def test_pages_that_meet_two_ways_are_asked_about(tmp_path) -> None:
     for overlap, long in ((10.0, 280.0), (0.0, 290.0)):
         (piece,) = read_pattern(tmp_path / "t.pdf", tiling=Tiling(overlap=overlap)).pieces
         assert area(piece.cut) == pytest.approx(150.0 * long, rel=1e-5)
+
+
+def test_nothing_is_said_of_an_overlap_that_no_line_shows(draw, tmp_path) -> None:
+    """Two pieces over two columns each, none over two rows; the pages overlap both ways."""
+
+    def two(canvas) -> None:
+        canvas.setLineWidth(0.4)
+        canvas.rect(15, 15, 300, 220)
+        draw.path(canvas, [(60, 300), (280, 300), (260, 460), (60, 460)], close=True)
+
+    file = draw.tiled(
+        tmp_path / "rows.pdf", two, grid=(2, 2), overlap=10.0, frame=(190.0, 277.0), cover=False
+    )
+    (told,) = [f.text for f in read_pattern(file).findings if f.kind == "pages"]
+    assert "they overlap by 10 mm across;" in told
+    assert "no line goes on from row to row" in told
+    assert "0 mm down" not in told
