@@ -2,16 +2,16 @@
 
 import { ask, Refused } from "./ask.js";
 import { button, el, fill, shape } from "./dom.js";
+import { byPointer } from "./dragging.js";
 import { drawnGround, drawnPart, drawnPicture, legible } from "./drawn.js";
 import { Glide } from "./glide.js";
 import { drawRuler } from "./rulers.js";
-import { Seen } from "./view.js";
+import { CLOSER, Seen } from "./view.js";
 import { words } from "./words.js";
 
 const NUDGE = 1; // mm
 const FAR = 10; // mm with Shift
 const STEP = 40; // pixels that arrows move the view
-const CLOSER = 0.8;
 
 /** @typedef {{refresh: () => void, complain: (e: unknown) => void, say: (t: string) => void,
  *   changing: (act: () => Promise<any>) => Promise<any>}} Page */
@@ -154,7 +154,7 @@ export function openMarker(first, unit, page) {
   /** @param {any} now what the server has drawn @param {boolean} anew from afar */
   const show = (now, anew) => {
     drawing = now;
-    putDown();
+    dragged.putDown();
     version(drawing.version);
     parts.clear();
     fill(laid);
@@ -406,110 +406,10 @@ export function openMarker(first, unit, page) {
     await stepped(told);
   });
 
-  // ---------------------------------------------------------------- pointer
-
-  /** @type {{id: number, x: number, y: number, part: number | null, moved: boolean} | null} */
-  let drag = null;
-  /** A part that joins those in hand, or leaves them, unless it is dragged.
-   * @type {number | null} */
-  let toggled = null;
-  let trying = false;
-  /** @type {any} */
-  let next = null;
-
-  const attempt = async () => {
-    if (trying) return;
-    trying = true;
-    while (next) {
-      const body = next;
-      next = null;
-      try {
-        const told = await ask("/hand/try", body);
-        if (drag) judged(told.findings, body.part);
-      } catch (error) { page.complain(error); }
-    }
-    trying = false;
-  };
-
-  const way = (/** @type {PointerEvent} */ e) => {
-    const d = /** @type {NonNullable<typeof drag>} */ (drag);
-    return { along: (e.clientX - d.x) * seen.mm, across: -(e.clientY - d.y) * seen.mm };
-  };
-
-  const lift = () => {
-    if (lifted.isConnected) return;
-    lifted.classList.toggle("pictured", svg.classList.contains("pictured"));
-    fill(lifted, ...group().map((one) => parts.get(one)), rings);
-    view.append(lifted);
-  };
-  const putDown = () => {
-    if (!lifted.isConnected) return;
-    laid.append(...[...lifted.children].filter((one) => one !== rings));
-    svg.append(rings);
-    lifted.remove();
-  };
-
-  svg.addEventListener("pointerdown", (/** @type {PointerEvent} */ e) => {
-    if (e.button !== 0 || drag) return;
-    const hit = /** @type {Element} */ (e.target).closest("[data-part]");
-    const part = hit ? Number(hit.getAttribute("data-part")) : null;
-    drag = { id: e.pointerId, x: e.clientX, y: e.clientY, part, moved: false };
-    svg.setPointerCapture(e.pointerId);
-    if (part === null) return;
-    if (e.shiftKey || several.checked) toggled = part;
-    else if (!group().includes(part)) pick(part, true, false);
+  const dragged = byPointer({ svg, view, laid, rings, lifted, parts, seen, look }, {
+    pick, group, judged, change, asked, several: () => several.checked, slides: () => letGo.value,
+    complain: page.complain,
   });
-  svg.addEventListener("pointermove", (/** @type {PointerEvent} */ e) => {
-    if (!drag || e.pointerId !== drag.id) return;
-    if (!drag.moved && Math.hypot(e.clientX - drag.x, e.clientY - drag.y) < 3) return;
-    drag.moved = true;
-    if (toggled !== null) {
-      if (!group().includes(toggled)) pick(toggled, true, true);
-      toggled = null;
-    }
-    if (drag.part === null) {
-      seen.pan(e.clientX - drag.x, e.clientY - drag.y);
-      drag.x = e.clientX;
-      drag.y = e.clientY;
-      look();
-      return;
-    }
-    const by = way(e);
-    lift();
-    for (const one of group()) {
-      parts.get(one)?.setAttribute("transform", `translate(${by.along} ${-by.across})`);
-    }
-    next = asked({ part: drag.part, also: group().filter((one) => one !== drag?.part), ...by });
-    attempt();
-  });
-  const drop = (/** @type {PointerEvent} */ e) => {
-    if (!drag || e.pointerId !== drag.id) return;
-    const { part, moved } = drag;
-    const by = way(e);
-    putDown();
-    drag = null;
-    next = null;
-    const toggle = toggled;
-    toggled = null;
-    if (part === null && !moved && !several.checked) pick(null);
-    if (toggle !== null && !moved) pick(toggle, true, true);
-    else if (part !== null && !moved && also.size) pick(part, true, false);
-    if (part === null || !moved) return;
-    if (e.type === "pointercancel") {
-      for (const one of group()) parts.get(one)?.removeAttribute("transform");
-      return;
-    }
-    change({ ...by, slide: letGo.value });
-  };
-  svg.addEventListener("pointerup", drop);
-  svg.addEventListener("pointercancel", drop);
-  svg.addEventListener("wheel", (/** @type {WheelEvent} */ e) => {
-    if (!e.ctrlKey && !e.metaKey) return;
-    e.preventDefault();
-    const at = view.getBoundingClientRect();
-    seen.zoom(e.deltaY < 0 ? CLOSER : 1 / CLOSER, e.clientX - at.left, e.clientY - at.top);
-    look();
-  }, { passive: false });
 
   // ---------------------------------------------------------------- keys
 
@@ -560,7 +460,7 @@ export function openMarker(first, unit, page) {
     /** @param {any} now @param {any} state @param {any} news */
     update(now, state, news) {
       const other = drawing && now.version !== drawing.version;
-      if (drag) return;
+      if (dragged.busy()) return;
       m = now;
       more.hidden = state.searching;
       whole.hidden = state.searching;

@@ -3,6 +3,8 @@
 /** @typedef {{x: number, y: number, w: number, h: number}} Box */
 
 const CLOSEST = 20; // mm across the whole view
+/** One step closer: so much of what was seen is seen. */
+export const CLOSER = 0.8;
 
 /**
  * @param {number[]} box

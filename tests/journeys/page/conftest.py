@@ -12,7 +12,7 @@ from nesting.planning.summary import judge_plan
 from tests.journeys.page.browsing import chromium
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # its loop runs on in this thread while it is open
 def browser() -> Iterator[Browser]:
     with chromium() as found:
         yield found
