@@ -28,7 +28,7 @@ from nesting.reading.pictures.hides.chalk import parse_ink
 from nesting.reading.pictures.hides.hide import measure_hide
 from nesting.reading.pictures.picture import Picture
 from nesting.reading.pictures.prints.measure import measure_repeat
-from nesting.reading.pictures.reference import parse_reference
+from nesting.reading.pictures.references.reference import parse_reference
 
 _LOW, _HIGH = (700.0, 640.0, 8.0, 297.0, 210.0), (2800.0, 2150.0, -70.0, 297.0, 210.0)
 

@@ -41,7 +41,7 @@ from nesting.reading.items import Role
 from nesting.reading.pictures.overlay import write_overlay
 from nesting.reading.pictures.picture import read_picture
 from nesting.reading.pictures.reader import Pen, read_photograph
-from nesting.reading.pictures.reference import parse_references
+from nesting.reading.pictures.references.reference import parse_references
 from nesting.reading.read import Reference, read_pattern
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.amounts import Amounts
 from nesting.errors import JobError, NestingError
-from nesting.job.marking import mark_table, moved, put_at, taken_over, worded
+from nesting.job.by_hand.marking import mark_table, moved, put_at, taken_over, worded
 from nesting.job.tables.fields import RECTANGLE_EDGES
 from nesting.writing.pages.live.pieces import grain_meant, grain_turned, live_drawn
 
@@ -16,7 +16,7 @@ from .edits.piece_edits import MARK_KEYS, marks_of, piece_table, plain_value
 from .pointed import pair_of, point_of
 
 if TYPE_CHECKING:
-    from nesting.job.drawn import Drawn
+    from nesting.job.by_hand.drawn import Drawn
 
     from .job_file import JobFile
 

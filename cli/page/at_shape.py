@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from nesting.errors import JobError
-from nesting.job.reshaping import first_fold_back, point_moved, point_out, point_put
+from nesting.job.by_hand.reshaping import first_fold_back, point_moved, point_out, point_put
 from nesting.units import length
 
 from .edits.piece_edits import plain_value
@@ -13,7 +13,7 @@ from .pointed import pair_of, point_of
 
 if TYPE_CHECKING:
     from nesting.amounts import Amounts
-    from nesting.job.drawn import Drawn
+    from nesting.job.by_hand.drawn import Drawn
 
 __all__ = ["drawn_elsewhere", "folded_back", "reshaped"]
 

@@ -30,7 +30,7 @@ from .disk.keeping import StaleError, mark_of
 
 if TYPE_CHECKING:
     from nesting import Job
-    from nesting.job.drawn import Drawn
+    from nesting.job.by_hand.drawn import Drawn
 
 __all__ = ["JobFile"]
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any, TypeGuard
 
 from nesting.amounts import Amounts
 from nesting.errors import JobError, NestingError, PatternError
+from nesting.job.by_hand.drawn import Drawn
 from nesting.job.desk import Request
-from nesting.job.drawn import Drawn
 from nesting.job.tables.fields import reference_of
 from nesting.reading.listing import headline, list_pieces
 from nesting.reading.read import Reference, pattern_for, read_pattern

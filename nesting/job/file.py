@@ -11,8 +11,8 @@ from nesting.errors import NestingError
 from nesting.job.all_goods import materials_of, stocked
 from nesting.job.at_hand import at_hand_notions
 from nesting.job.bags import bags_of
+from nesting.job.by_hand.drawn import Drawn
 from nesting.job.desk import Desk, Resolver
-from nesting.job.drawn import Drawn
 from nesting.job.held import held_parts
 from nesting.job.job import Bag, CuttingTable, Job, Spreading
 from nesting.job.opening import in_its_size, included, job_table, open_file, pieces_table

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from nesting.job.by_hand.drawn import Drawn
 from nesting.job.desk import Desk, Request
-from nesting.job.drawn import Drawn
 from nesting.job.locate import Place
 from nesting.job.marks import mark_from
 from nesting.job.opening import of_size

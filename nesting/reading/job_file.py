@@ -8,8 +8,8 @@ from pathlib import Path
 
 from nesting.errors import NestingError
 from nesting.job import file
+from nesting.job.by_hand.drawn import Drawn
 from nesting.job.desk import Request
-from nesting.job.drawn import Drawn
 from nesting.job.job import Job
 from nesting.pattern.piece import Piece
 from nesting.reading.read import pattern_for

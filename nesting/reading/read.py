@@ -179,7 +179,7 @@ def _photographed(
     from nesting.reading.pictures.pages import read_pages
     from nesting.reading.pictures.picture import read_picture
     from nesting.reading.pictures.reader import Pen
-    from nesting.reading.pictures.reference import parse_references
+    from nesting.reading.pictures.references.reference import parse_references
 
     known = []
     if reference is not None and reference.length and reference.name:

@@ -16,9 +16,9 @@ from nesting.marker.marker import Marker
 from nesting.quantity import Quantity
 from nesting.search.effort import Effort, Run
 from nesting.search.explore import FEW_ITEMS, NEAR_FLOOR
-from nesting.search.given import Score, score
 from nesting.search.result import Limits, Observer, Result, Stopped
 from nesting.search.square import AS_DRAWN, PAYS, RIGHT, squared
+from nesting.search.starting.given import Score, score
 
 __all__ = ["freed"]
 

@@ -11,8 +11,6 @@ import shapely
 
 from nesting.marker.fits import may_fit
 from nesting.marker.lay import Lay
-from nesting.search import bottom_left
-from nesting.search.bottom_left import never
 from nesting.search.prepared.boards import Board, boards_of
 from nesting.search.prepared.convex import convex_parts
 from nesting.search.prepared.kinds import Kinds, kinds_of, outlines_of
@@ -22,6 +20,8 @@ from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 from nesting.search.result import Unplaced
+from nesting.search.starting import bottom_left
+from nesting.search.starting.bottom_left import never
 
 __all__ = ["COARSE", "FINE", "Problem", "Start", "prepare"]
 

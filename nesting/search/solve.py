@@ -12,12 +12,10 @@ from nesting.marker.holding import refuse_holds
 from nesting.marker.impossible import fits_nowhere, too_little
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
-from nesting.search import given, opening
+from nesting.search import opening
 from nesting.search.account import Account
-from nesting.search.copies import blocks_of, repeated
 from nesting.search.courses import boxes, nothing, room_for, without
 from nesting.search.freedom import freed
-from nesting.search.jigsaw import put_together
 from nesting.search.prepared.held_first import held_first
 from nesting.search.prepared.holds import has_held
 from nesting.search.print_bound import printed_length
@@ -26,6 +24,9 @@ from nesting.search.rectangles.boxes import is_rectangular
 from nesting.search.result import Limits, Observer, Result, Stopped
 from nesting.search.square import may_turn
 from nesting.search.squeezing import refine
+from nesting.search.starting import given
+from nesting.search.starting.copies import blocks_of, repeated
+from nesting.search.starting.jigsaw import put_together
 from nesting.search.team import Team
 
 __all__ = ["search"]

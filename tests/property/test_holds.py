@@ -28,9 +28,9 @@ from nesting.marker.marker import Marker
 from nesting.pattern.path import Arc, Line, Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
-from nesting.search.given import score
 from nesting.search.result import Limits, Result
 from nesting.search.solve import search
+from nesting.search.starting.given import score
 from nesting.search.warm import warm
 
 TURNS = (

@@ -9,7 +9,7 @@ from tomlkit import TOMLDocument
 from tomlkit.items import AoT, Item, Table
 
 from nesting.errors import JobError
-from nesting.job.reshaping import SHAPES
+from nesting.job.by_hand.reshaping import SHAPES
 from nesting.units import length
 
 from .job_edits import added, comment_of, put, tables

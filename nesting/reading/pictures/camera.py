@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.reading.pictures.edges import Points
-from nesting.reading.pictures.quads import Quad
+from nesting.reading.pictures.references.quads import Quad
 
 __all__ = ["Camera", "Known", "Regular", "camera_of"]
 

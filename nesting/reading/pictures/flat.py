@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from nesting.errors import Finding, PatternError, Severity
 from nesting.reading.pictures.camera import Camera, Known, Regular, camera_of
 from nesting.reading.pictures.edges import Points
-from nesting.reading.pictures.find import Finder
 from nesting.reading.pictures.picture import Picture, Pixels
-from nesting.reading.pictures.reference import HOW, Kind, Reference
+from nesting.reading.pictures.references.find import Finder
+from nesting.reading.pictures.references.reference import HOW, Kind, Reference
 
 __all__ = ["Flat", "flatten"]
 
@@ -117,7 +117,7 @@ def flatten(picture: Picture, references: Sequence[Reference]) -> Flat:
 
 def _default(finder: Finder) -> list[Reference]:
     """Return our own marks where they are seen."""
-    from nesting.reading.pictures.reference import parse_reference
+    from nesting.reading.pictures.references.reference import parse_reference
 
     if finder.marks:
         return [parse_reference("marks")]

@@ -10,7 +10,7 @@ from nesting.errors import PatternError
 from nesting.limits import LARGEST_PICTURE
 from nesting.reading.pictures.flat import Flat, flatten
 from nesting.reading.pictures.picture import read_picture
-from nesting.reading.pictures.reference import parse_reference
+from nesting.reading.pictures.references.reference import parse_reference
 
 __all__ = ["flat_of"]
 

@@ -14,7 +14,7 @@ from nesting.pattern.path import Affine
 from nesting.reading.items import CLOSE, transformed_item
 from nesting.reading.pictures.picture import Picture
 from nesting.reading.pictures.reader import Pen, read_photograph
-from nesting.reading.pictures.reference import Reference
+from nesting.reading.pictures.references.reference import Reference
 from nesting.reading.pictures.shown import Shown
 from nesting.reading.raw_pattern import RawPattern, note
 

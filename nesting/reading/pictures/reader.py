@@ -18,7 +18,7 @@ from nesting.reading.pictures.fit import fitted
 from nesting.reading.pictures.flat import Flat, flatten
 from nesting.reading.pictures.inked import Inside, inked_inside
 from nesting.reading.pictures.picture import Picture
-from nesting.reading.pictures.reference import Reference
+from nesting.reading.pictures.references.reference import Reference
 from nesting.reading.pictures.shown import Shown
 from nesting.reading.pictures.things import Found, Thing, drawn_things, lying_things
 from nesting.reading.raw_pattern import Draft, RawPattern, note

@@ -8,12 +8,12 @@ from nesting.errors import Severity
 from nesting.marker.check import check
 from nesting.marker.lay import Lay, Part, Turns
 from nesting.marker.marker import Marker
-from nesting.search.given import given, score
 from nesting.search.prepared.held_first import held_first
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 from nesting.search.problem import prepare
 from nesting.search.squeezing import squeeze
+from nesting.search.starting.given import given, score
 
 __all__ = ["Pushed", "push_together", "pushed"]
 

@@ -6,13 +6,14 @@ import random
 from collections.abc import Callable, Sequence
 
 from nesting.marker.marker import Placement
-from nesting.search import bottom_left, disturb
+from nesting.search import disturb
 from nesting.search.prepared.state import Ending, Layout
 from nesting.search.prepared.world import World
 from nesting.search.problem import Problem, Start
 from nesting.search.squeezing import squeeze
 from nesting.search.squeezing.gather import gather, has_mates
 from nesting.search.squeezing.turn import squeeze_turning
+from nesting.search.starting import bottom_left
 
 __all__ = ["finish", "insert", "share_of_time"]
 

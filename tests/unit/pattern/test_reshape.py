@@ -7,10 +7,10 @@ import math
 import pytest
 
 from nesting.errors import PatternError
+from nesting.pattern.by_hand.reshape import added_point, moved_point, outline_points, removed_point
 from nesting.pattern.edges import edges
 from nesting.pattern.measure import area, bounds
 from nesting.pattern.path import Arc, Bezier, Line, Path
-from nesting.pattern.reshape import added_point, moved_point, outline_points, removed_point
 from nesting.pattern.shapes import circle, rectangle
 from nesting.pattern.svg_path import parse_path
 

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from nesting.pattern.by_hand.snap import Way, grain_way, on_edge, to_edge, turned_grain
 from nesting.pattern.edges import edge_path
 from nesting.pattern.nearest import nearest
 from nesting.pattern.path import Path
 from nesting.pattern.shapes import circle, polygon_path, rectangle
 from nesting.pattern.sides import centre, from_edge
-from nesting.pattern.snap import Way, grain_way, on_edge, to_edge, turned_grain
 
 FLAP = polygon_path([(0, 0), (200, 0), (180, 90), (20, 100)])
 KITE = Path.polyline([(0, 0), (150, 20), (120, 130), (10, 90)], closed=True)

@@ -9,9 +9,9 @@ from nesting.marker.figures import figures
 from nesting.marker.lay import Binding, Lattice, Lay, Part, Strip, Turns
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import polygon_path
-from nesting.search.copies import blocks_of
 from nesting.search.result import Limits
 from nesting.search.solve import search
+from nesting.search.starting.copies import blocks_of
 
 EAR = Piece(name="ear", cut=polygon_path([(0, 0), (90, 0), (70, 50), (20, 60)]))
 TIP = Piece(name="tip", cut=polygon_path([(0, 0), (60, 10), (30, 80)]))

@@ -18,9 +18,9 @@ from nesting.marker.lay import Edge, Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.search import problem as made
-from nesting.search.jigsaw import put_together
 from nesting.search.result import Limits, Stopped
 from nesting.search.solve import search
+from nesting.search.starting.jigsaw import put_together
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 

@@ -15,12 +15,12 @@ from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
 from nesting.search import account
-from nesting.search.bottom_left import FEW_LINES, HURRIED
 from nesting.search.prepared.state import State
 from nesting.search.problem import first_marker, laid_on, prepare
 from nesting.search.result import Limits, Stopped
 from nesting.search.solve import search
 from nesting.search.squeezing.refine import insert
+from nesting.search.starting.bottom_left import FEW_LINES, HURRIED
 from nesting.search.warm import warm
 
 BOARD = Sheets(sheets=(Sheet(name="board", outline=rectangle(400.0, 300.0)),))

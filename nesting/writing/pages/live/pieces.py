@@ -13,17 +13,17 @@ from typing import Any
 
 from nesting.amounts import Amounts
 from nesting.errors import PatternError
-from nesting.job.drawn import Drawn
+from nesting.job.by_hand.drawn import Drawn
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.marker.marker import Marker, Placement
 from nesting.pattern.affine import Affine
+from nesting.pattern.by_hand.reshape import outline_points
+from nesting.pattern.by_hand.snap import grain_way, turned_grain
 from nesting.pattern.edges import edge_path, edges
 from nesting.pattern.measure import bounds, length
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Mark, Piece
-from nesting.pattern.reshape import outline_points
 from nesting.pattern.sides import centre
-from nesting.pattern.snap import grain_way, turned_grain
 from nesting.pattern.svg_path import format_path
 from nesting.pattern.variants.fold import folded_back
 from nesting.pattern.variants.transform import transformed

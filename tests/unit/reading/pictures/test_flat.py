@@ -8,10 +8,10 @@ import pytest
 from benchmarks import renders
 from benchmarks.renders import Camera, Scanner, Thing, box, placed, render, saved
 from nesting.errors import PatternError
-from nesting.reading.pictures.find import Finder
 from nesting.reading.pictures.flat import Flat, flatten
 from nesting.reading.pictures.picture import read_picture
-from nesting.reading.pictures.reference import parse_reference
+from nesting.reading.pictures.references.find import Finder
+from nesting.reading.pictures.references.reference import parse_reference
 
 LENS = (-0.1, 0.04, 0.0004, -0.0003, 0.0)
 CAMERA = Camera(size=(1200, 900), focal=1050.0, lens=LENS, tilt=(9, -7, 4), far=800.0)
@@ -71,8 +71,8 @@ def test_a_drawn_square_gives_a_scan_its_scale():
 def test_our_marks_are_found_without_a_word():
     import cv2
 
-    from nesting.reading.pictures.marks import DICTIONARY
-    from nesting.reading.pictures.reference import MARK, MARKS
+    from nesting.reading.pictures.references.marks import DICTIONARY
+    from nesting.reading.pictures.references.reference import MARK, MARKS
 
     things = []
     for number, (x, y) in enumerate([(-330, 150), (250, 170), (240, -230), (-340, -240)][:MARKS]):

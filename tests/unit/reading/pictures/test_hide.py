@@ -24,7 +24,7 @@ from nesting.reading.pictures.hides.backbone import guessed_backbone
 from nesting.reading.pictures.hides.chalk import parse_ink
 from nesting.reading.pictures.hides.hide import measure_hide
 from nesting.reading.pictures.picture import Picture
-from nesting.reading.pictures.reference import parse_reference
+from nesting.reading.pictures.references.reference import parse_reference
 
 RING = outline(900.0, 640.0, at=(950.0, 720.0), turn=7.0)
 TURN = 7.0  # degrees: the line of chalk below lies so

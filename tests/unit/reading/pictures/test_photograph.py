@@ -22,7 +22,7 @@ from nesting.pattern.piece import MarkKind, NotchStyle
 from nesting.pattern.shapes import circle, rectangle
 from nesting.reading.pictures.picture import Picture
 from nesting.reading.pictures.reader import read_photograph
-from nesting.reading.pictures.reference import parse_references
+from nesting.reading.pictures.references.reference import parse_references
 from nesting.reading.read import Reference, Tiling, read_pattern
 
 PANEL = np.array(rectangle(120, 90, radius=20).points(0.01))

@@ -10,7 +10,7 @@ from benchmarks.photographed.prints import PRINTS, cloth
 from nesting.reading.pictures.flat import Flat, flatten
 from nesting.reading.pictures.picture import Picture
 from nesting.reading.pictures.prints.measure import measure_repeat
-from nesting.reading.pictures.reference import parse_reference
+from nesting.reading.pictures.references.reference import parse_reference
 
 
 def photographed(name: str, *, half: float = 200.0, close: float = 1.0) -> Flat:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from nesting.errors import PatternError
-from nesting.reading.pictures.reference import SHEETS, Kind, parse_reference
+from nesting.reading.pictures.references.reference import SHEETS, Kind, parse_reference
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ from nesting.reading.pictures.prints.axes import axes_of
 from nesting.reading.pictures.prints.measure import measure_repeat
 from nesting.reading.pictures.prints.print_file import repeat_pixels, save_print
 from nesting.reading.pictures.prints.repeat import Repeat, repeat_of
-from nesting.reading.pictures.reference import parse_reference
+from nesting.reading.pictures.references.reference import parse_reference
 
 MM = 0.9
 SIZE = (560, 720)  # rows, columns: 50 by 65 cm

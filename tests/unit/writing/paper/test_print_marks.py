@@ -9,9 +9,9 @@ import pytest
 from PIL import Image
 
 from nesting.reading.pictures.flat import flatten
-from nesting.reading.pictures.marks import DICTIONARY
 from nesting.reading.pictures.picture import Picture
-from nesting.reading.pictures.reference import MARK, MARKS
+from nesting.reading.pictures.references.marks import DICTIONARY
+from nesting.reading.pictures.references.reference import MARK, MARKS
 from nesting.writing.paper.papers import PAPERS
 from nesting.writing.paper.print_marks import PATTERNS, SIDE, print_marks
 

@@ -13,10 +13,10 @@ from nesting.marker.check import is_good
 from nesting.marker.lay import Lay, Part
 from nesting.marker.marker import Marker
 from nesting.search.effort import Effort, Run
-from nesting.search.given import score
 from nesting.search.prepared.kinds import kinds_of
 from nesting.search.rectangles.boxes import is_rectangular
 from nesting.search.result import Limits, Observer, Result, Stopped
+from nesting.search.starting.given import score
 
 __all__ = ["Blocks", "blocks_of", "repeated"]
 

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from nesting.amounts import Amounts
-from nesting.job.drawn import Drawn
+from nesting.job.by_hand.drawn import Drawn
 from nesting.job.tables.piece_table import MarkTable
+from nesting.pattern.by_hand.snap import on_edge, to_edge
 from nesting.pattern.path import Path, Point
 from nesting.pattern.piece import Mark
 from nesting.pattern.sides import centre, from_edge
-from nesting.pattern.snap import on_edge, to_edge
 from nesting.pattern.svg_path import format_path
 
 __all__ = ["mark_table", "moved", "put_at", "taken_over", "worded"]

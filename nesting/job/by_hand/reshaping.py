@@ -9,19 +9,19 @@ from typing import Any
 
 from nesting.amounts import Amounts
 from nesting.errors import JobError
-from nesting.job.drawn import Drawn
+from nesting.job.by_hand.drawn import Drawn
 from nesting.job.shapes import path_data
 from nesting.job.tables.fields import RECTANGLE_EDGES
 from nesting.pattern.affine import Affine
-from nesting.pattern.measure import area, bounds
-from nesting.pattern.path import Path, Point
-from nesting.pattern.reshape import (
+from nesting.pattern.by_hand.reshape import (
     Reshaped,
     added_point,
     moved_point,
     outline_points,
     removed_point,
 )
+from nesting.pattern.measure import area, bounds
+from nesting.pattern.path import Path, Point
 from nesting.pattern.svg_path import format_path
 from nesting.units import length
 

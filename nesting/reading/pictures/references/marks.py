@@ -6,8 +6,8 @@ import cv2
 import numpy as np
 
 from nesting.reading.pictures.picture import Pixels
-from nesting.reading.pictures.quads import Quad, refined
-from nesting.reading.pictures.reference import MARKS
+from nesting.reading.pictures.references.quads import Quad, refined
+from nesting.reading.pictures.references.reference import MARKS
 
 __all__ = ["DICTIONARY", "mark_quads"]
 

@@ -12,9 +12,9 @@ from nesting.errors import PatternError
 from nesting.reading.pictures.camera import Known, camera_of
 from nesting.reading.pictures.edges import Points
 from nesting.reading.pictures.ground import apart
-from nesting.reading.pictures.marks import mark_quads
 from nesting.reading.pictures.picture import Picture
-from nesting.reading.pictures.quads import (
+from nesting.reading.pictures.references.marks import mark_quads
+from nesting.reading.pictures.references.quads import (
     Quad,
     bright_quads,
     drawn_quads,
@@ -22,7 +22,7 @@ from nesting.reading.pictures.quads import (
     refined,
     unlike,
 )
-from nesting.reading.pictures.reference import HOW, SHEETS, Kind, Reference
+from nesting.reading.pictures.references.reference import HOW, SHEETS, Kind, Reference
 
 __all__ = ["Finder"]
 
