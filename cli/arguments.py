@@ -217,11 +217,10 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON for machines")
 
 
-def add_only(parser: argparse.ArgumentParser) -> None:
-    """Add the option of commands that can keep to some of the materials."""
-    parser.add_argument(
-        "--only", action="append", metavar="MATERIAL", help="this material only (may be repeated)"
-    )
+def add_only(parser: argparse.ArgumentParser, *names: str) -> None:
+    """Add the option of commands that can keep to some of the materials, with its other names."""
+    help_ = "this material only (may be repeated)"
+    parser.add_argument("--only", *names, action="append", metavar="MATERIAL", help=help_)
 
 
 def add_write(parser: argparse.ArgumentParser) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import nesting
 
-from ..arguments import add_replace, add_search, add_stock, new_command, widths
+from ..arguments import add_only, add_replace, add_search, add_stock, new_command, widths
 from ..interrupt import SAVED, stopping
 from ..running import add_running, executor, start_workers
 from ..say import say
@@ -32,12 +32,7 @@ def add(commands: Any) -> None:
         example='thriftlay advise tote.toml --material canvas --widths "112 cm, 150 cm" --time 5m',
     )
     parser.add_argument("job", type=Path, metavar="JOB.toml")
-    parser.add_argument(
-        "--material",
-        action="append",
-        metavar="NAME",
-        help="look into this material only (may be repeated)",
-    )
+    add_only(parser, "--material")
     parser.add_argument(
         "--widths",
         metavar="LIST",
@@ -62,7 +57,7 @@ def run(arguments: argparse.Namespace) -> int:
     from nesting.advice.advise import advise
 
     job = nesting.read_job(arguments.job, stock=arguments.stock)
-    job.wanted(arguments.material)  # or refused, before anything is made ready
+    job.wanted(arguments.only)  # or refused, before anything is made ready
     booked = widths(arguments.widths, unit=job.unit) or ()
     if arguments.out is not None:
         _refuse_files(arguments.out, overwrite=arguments.replace)
@@ -75,7 +70,7 @@ def run(arguments: argparse.Namespace) -> int:
         with executor(arguments) as where:
             advice = advise(
                 job,
-                only=arguments.material,
+                only=arguments.only,
                 widths=booked,
                 seconds=limit,
                 rounds=arguments.rounds,

@@ -110,7 +110,7 @@ def box_sheets(lay: Lay, stock: Sheets) -> int:
     """Return how many sheets the boxes inside the parts need, by duals along and across."""
     turned = any(region.turns for sheet in stock.sheets for region in sheet.regions)
     boxes = _boxes([p for p in lay.parts if p.region is None or not turned])
-    if boxes is None:
+    if boxes is None or not stock.sheets:
         return 0
     rings = [np.array(sheet.outline.points(TOLERANCE.chord)) for sheet in stock.sheets]
     slack = 2.0 * TOLERANCE.chord * any(sheet.outline.curved for sheet in stock.sheets)

@@ -89,6 +89,8 @@ def told(job: Job) -> Job:
     for cloth in job.cloths:
         if cloth.print is not None and not cloth.print.placed:
             named.setdefault(_said(cloth.print.origin[0], job.amounts), []).append(cloth.name)
+    if not named:
+        return job
     begins = [f"{listed(names)}: {said}" for said, names in named.items()]
     lines = list(job.assumptions)
     at = next((i for i, line in enumerate(lines) if line.endswith(NO_ORIGIN)), None)
@@ -166,4 +168,6 @@ def _placed(job: Job, at: dict[str, float]) -> Job:
         for cloth in job.cloths
         if cloth.name in at and cloth.print is not None and not cloth.print.placed
     }
+    if not moved:
+        return job
     return replace(job, materials=tuple(moved.get(m.name, m) for m in job.materials))

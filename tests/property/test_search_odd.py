@@ -187,8 +187,8 @@ def test_ten_metres_beside_one_millimetre():
 
 @pytest.mark.parametrize("scale", SCALES)
 def test_no_time(scale):
-    """With no time at all there is still a marker, as bottom-left lays it."""
-    lay = Lay(name="now", parts=jigsaw(scale), stock=Strip(width=0.5 * scale))
+    """With no time at all there is still a marker, as bottom-left lays it: here with waste."""
+    lay = Lay(name="now", parts=jigsaw(scale), stock=Strip(width=0.6 * scale))
     result = judged(lay, seconds=0.0)
     assert result.stopped is Stopped.TIME
 

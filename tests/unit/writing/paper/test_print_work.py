@@ -52,5 +52,5 @@ def test_what_a_sheet_takes_does_not_grow_with_the_others(
     (tiling,) = print_drawings([many], tmp_path / "print.pdf")
     assert len(tiling.tiles) > 20
     # Names of joins, of the map and of the sheets themselves.
-    assert len(tiling.tiles) < named < 15 * len(tiling.tiles)
+    assert len(tiling.tiles) < named < 20 * len(tiling.tiles)
     assert 0 < Counted.times < 10
