@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from nesting import check, figures, load_plan
+from nesting import Marker, check, figures, load_plan
 from tests.journeys.page.browsing import SLOW, axe_finds_nothing, opened, served
 
 SAMPLES = Path(__file__).resolve().parents[3] / "sample_markers"
@@ -22,6 +22,20 @@ def first_place(plan: Path) -> tuple[float, float, float, bool]:
 
 def is_saved(page: Page) -> None:
     expect(page.locator(".keep")).to_contain_text("Saved in", timeout=SLOW)
+
+
+def marker_of(plan: Path) -> Marker:
+    return load_plan(plan).entries[0].marker
+
+
+def saved_anew(page: Page, plan: Path, *, before: Marker) -> Marker:
+    """Wait until another marker is on disk, which "Saved" of the one before doesn't say."""
+    for _ in range(SLOW // 50):
+        if (now := marker_of(plan)) != before:
+            is_saved(page)
+            return now
+        page.wait_for_timeout(50)
+    raise AssertionError("nothing was saved anew")
 
 
 def take(page: Page, part: int) -> None:
@@ -138,15 +152,14 @@ def test_two_tabs_and_the_command_never_overwrite_silently(browser: Browser, lai
         with opened(browser, server.address) as other:
             other.locator("svg.marker .part").first.wait_for()
             take(other, 0)
+            laid_first = marker_of(laid)
             other.keyboard.press("ArrowRight")
-            is_saved(other)
+            others = saved_anew(other, laid, before=laid_first)
             version = other.locator("svg.marker").get_attribute("data-version")
             expect(one.locator("svg.marker")).to_have_attribute("data-version", version or "")
             take(one, 1)  # the first tab was told, and goes on from there
             one.keyboard.press("ArrowRight")
-            expect(one.locator(".verdict")).not_to_be_empty()
-            is_saved(one)
-        moved = load_plan(laid)
+            moved = saved_anew(one, laid, before=others)
         stored = json.loads(laid.read_text())
         stored["plan"]["seconds"] = 77.0
         laid.write_text(json.dumps(stored))
@@ -156,8 +169,7 @@ def test_two_tabs_and_the_command_never_overwrite_silently(browser: Browser, lai
         assert laid.read_bytes() == theirs
         axe_finds_nothing(one)
         one.get_by_role("button", name="Keep what this page shows").click()
-        is_saved(one)
-        assert load_plan(laid).entries[0].marker != moved.entries[0].marker
+        saved_anew(one, laid, before=moved)
 
 
 def test_a_marker_with_faults_gives_files_only_if_she_insists(browser: Browser, laid: Path) -> None:
