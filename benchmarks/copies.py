@@ -11,22 +11,15 @@ weigh as many positions.
 from __future__ import annotations
 
 import argparse
-import json
 import sys
-import time
-from dataclasses import asdict, dataclass, replace
-from pathlib import Path as File
+from dataclasses import replace
 
 from cases import read_case
-from strip import seconds_of, total_area
+from trial import Trial, ended, limits_of, tried
 
-from nesting.marker.check import check
-from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.piece import Piece
 from nesting.pattern.svg_path import parse_path
-from nesting.search.result import Limits
-from nesting.search.solve import search
 from nesting.search.warm import warm
 
 BAG = (
@@ -37,20 +30,6 @@ BAG = (
     ("tab", "M 15,0 L 90,0 L 90,40 L 15,40 C -5,40 -5,0 15,0 Z", 4),
 )
 """Name, outline (mm) and how often a bag has it."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
-    """One case searched once."""
-
-    case: str
-    copies: int
-    density: float
-    length: float
-    seconds: float
-    rounds: int
-    seed: int
-    findings: int
 
 
 def bag() -> Lay:
@@ -75,26 +54,6 @@ def times(lay: Lay, copies: int) -> Lay:
     return replace(lay, parts=parts)
 
 
-def run(lay: Lay, copies: int, *, limits: Limits, seed: int) -> Run:
-    """Search a lay of so many copies and judge the marker."""
-    many = times(lay, copies)
-    begin = time.process_time()
-    result = search(many, limits=limits, seed=seed, workers=1)
-    spent = time.process_time() - begin
-    length = figures(result.marker).length
-    assert isinstance(lay.stock, Strip)
-    return Run(
-        case=lay.name,
-        copies=copies,
-        density=100.0 * copies * total_area(lay) / (length * lay.stock.width),
-        length=length,
-        seconds=spent,
-        rounds=result.rounds,
-        seed=seed,
-        findings=len(check(result.marker)) + len(result.unplaced),
-    )
-
-
 def main() -> int:
     """Run the cases and print a table."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
@@ -105,27 +64,23 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=[1, 2, 3], nargs="+")
     parser.add_argument("--json")
     options = parser.parse_args()
-    limits = Limits(seconds=None, rounds=options.rounds)
-    if options.time:
-        limits = Limits(seconds=seconds_of(options.time))
+    limits = limits_of(rounds=options.rounds, said=options.time)
     print(f"warm-up {warm(print):.1f} s", flush=True)
     print("| case | copies | seed | density (%) | length | seconds | findings |")
     print("|---|---|---|---|---|---|---|", flush=True)
-    done: list[Run] = []
+    done: list[Trial] = []
     for lay in [read_case(case) for case in options.case] or [bag()]:
         for copies in options.copies:
             for seed in options.seed:
-                one = run(lay, copies, limits=limits, seed=seed)
+                many = times(lay, copies)
+                one = tried(many, kind=str(copies), limits=limits, seed=seed)
                 done.append(one)
                 print(
-                    f"| {one.case} | {one.copies} | {one.seed} | {one.density:.2f} "
+                    f"| {one.case} | {one.kind} | {one.seed} | {one.density:.2f} "
                     f"| {one.length:.2f} | {one.seconds:.1f} | {one.findings} |",
                     flush=True,
                 )
-    if options.json:
-        rows = json.dumps([asdict(one) for one in done], indent=1)
-        File(options.json).write_text(rows + "\n", encoding="utf-8")
-    return 0 if all(one.findings == 0 for one in done) else 1
+    return ended(done, options.json)
 
 
 if __name__ == "__main__":

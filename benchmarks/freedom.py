@@ -13,45 +13,24 @@ both searches weigh as many positions.
 from __future__ import annotations
 
 import argparse
-import json
 import math
 import random
 import sys
-import time
-from dataclasses import asdict, dataclass, replace
-from pathlib import Path as File
+from dataclasses import replace
 
 from cases import read_case
 from shapely import Polygon
 from shapely.geometry import LineString
 from shapely.geometry.polygon import orient
 from shapely.ops import split
-from strip import seconds_of, total_area
+from trial import Trial, ended, limits_of, tried
 
-from nesting.marker.check import check
-from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import polygon_path
-from nesting.search.result import Limits
-from nesting.search.solve import search
 from nesting.search.warm import warm
 
 TURNS = {"two": Turns(angles=(0.0, 180.0)), "any": Turns(slack=180.0)}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
-    """One case searched once."""
-
-    case: str
-    turns: str
-    density: float
-    length: float
-    seconds: float
-    rounds: int
-    seed: int
-    findings: int
 
 
 def lay_of(name: str, rings: list[Polygon], width: float) -> Lay:
@@ -107,25 +86,9 @@ def tiles(seed: int) -> Lay:
     return lay_of("tiles", [ell] * 40, 120.0)
 
 
-def run(lay: Lay, turns: str, *, limits: Limits, seed: int) -> Run:
-    """Search a lay with some turns and judge the marker."""
-    parts = tuple(replace(part, turns=TURNS[turns]) for part in lay.parts)
-    lay = replace(lay, parts=parts)
-    begin = time.process_time()
-    result = search(lay, limits=limits, seed=seed, workers=1)
-    spent = time.process_time() - begin
-    length = figures(result.marker).length
-    assert isinstance(lay.stock, Strip)
-    return Run(
-        case=lay.name,
-        turns=turns,
-        density=100.0 * total_area(lay) / (length * lay.stock.width),
-        length=length,
-        seconds=spent,
-        rounds=result.rounds,
-        seed=seed,
-        findings=len(check(result.marker)) + len(result.unplaced),
-    )
+def turned(lay: Lay, turns: str) -> Lay:
+    """Return a lay whose parts may take some turns."""
+    return replace(lay, parts=tuple(replace(part, turns=TURNS[turns]) for part in lay.parts))
 
 
 def main() -> int:
@@ -137,29 +100,26 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=[1, 2, 3], nargs="+")
     parser.add_argument("--json")
     options = parser.parse_args()
-    limits = Limits(seconds=None, rounds=options.rounds)
-    if options.time:
-        limits = Limits(seconds=seconds_of(options.time))
+    limits = limits_of(rounds=options.rounds, said=options.time)
     print(f"warm-up {warm(print):.1f} s", flush=True)
     print("| case | seed | two turns (%) | any (%) | seconds | findings |")
     print("|---|---|---|---|---|---|", flush=True)
-    done: list[Run] = []
+    done: list[Trial] = []
     given = {case: read_case(case) for case in options.case}
     for name in (*given, "rectangles", "jigsaw", "tiles"):
         for seed in options.seed:
             made = {"rectangles": rectangles, "jigsaw": jigsaw, "tiles": tiles}
             lay = given[name] if name in given else made[name](seed)
-            two, free = (run(lay, turns, limits=limits, seed=seed) for turns in TURNS)
+            two, free = (
+                tried(turned(lay, turns), kind=turns, limits=limits, seed=seed) for turns in TURNS
+            )
             done += [two, free]
             print(
                 f"| {lay.name} | {seed} | {two.density:.2f} | {free.density:.2f} "
                 f"| {two.seconds:.1f}, {free.seconds:.1f} | {two.findings + free.findings} |",
                 flush=True,
             )
-    if options.json:
-        rows = json.dumps([asdict(one) for one in done], indent=1)
-        File(options.json).write_text(rows + "\n", encoding="utf-8")
-    return 0 if all(one.findings == 0 for one in done) else 1
+    return ended(done, options.json)
 
 
 if __name__ == "__main__":

@@ -15,25 +15,18 @@ Seconds are those of the clock.
 from __future__ import annotations
 
 import argparse
-import json
 import math
 import sys
 import time
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
-from pathlib import Path as File
 
 from freedom import jigsaw
-from strip import seconds_of, total_area
+from trial import Trial, ended, limits_of, tried
 
-from nesting.marker.check import check
-from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import circle
-from nesting.search.result import Limits
-from nesting.search.solve import search
 from nesting.search.warm import warm
 
 SOLVED = 99.99
@@ -41,20 +34,6 @@ SOLVED = 99.99
 QUARTERS = Turns(angles=(0.0, 90.0, 180.0, 270.0))
 
 Ring = list[tuple[float, float]]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
-    """One case searched once."""
-
-    case: str
-    parts: int
-    density: float
-    length: float
-    seconds: float
-    rounds: int
-    seed: int
-    findings: int
 
 
 def tiled(name: str, ring: Ring, count: int, width: float) -> Lay:
@@ -84,25 +63,6 @@ def in_a_hole() -> Lay:
     return Lay(name="disc in a hole", parts=parts, stock=Strip(width=102.0), spacing=1.0)
 
 
-def run(lay: Lay, *, limits: Limits, seed: int, workers: int) -> Run:
-    """Search a lay and judge the marker."""
-    begin = time.monotonic()
-    result = search(lay, limits=limits, seed=seed, workers=workers)
-    spent = time.monotonic() - begin
-    length = figures(result.marker).length
-    assert isinstance(lay.stock, Strip)
-    return Run(
-        case=lay.name,
-        parts=len(lay.parts),
-        density=100.0 * total_area(lay) / (length * lay.stock.width),
-        length=length,
-        seconds=spent,
-        rounds=result.rounds,
-        seed=seed,
-        findings=len(check(result.marker)) + len(result.unplaced),
-    )
-
-
 def main() -> int:
     """Run all and print a table."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
@@ -113,17 +73,16 @@ def main() -> int:
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--json")
     options = parser.parse_args()
-    limits = Limits(seconds=seconds_of(options.time))
-    if options.rounds is not None:
-        limits = Limits(seconds=None, rounds=options.rounds)
+    said = None if options.rounds is not None else options.time
+    limits = limits_of(rounds=options.rounds, said=said)
     print(f"warm-up {warm(print):.1f} s", flush=True)
     print("| case | parts | seed | density (%) | length | seconds | rounds | findings |")
     print("|---|---|---|---|---|---|---|---|", flush=True)
     cases = [(jigsaw(seed, count), seed) for count in options.parts for seed in options.seed]
     cases += [(lay, options.seed[0]) for lay in (*tiles(), in_a_hole())]
-    done: list[Run] = []
+    done: list[Trial] = []
     for lay, seed in cases:
-        one = run(lay, limits=limits, seed=seed, workers=options.workers)
+        one = tried(lay, limits=limits, seed=seed, workers=options.workers, clock=time.monotonic)
         done.append(one)
         print(
             f"| {one.case} | {one.parts} | {seed} | {one.density:.2f} | {one.length:.2f} "
@@ -139,10 +98,7 @@ def main() -> int:
             f"| {min(one.density for one in some):.2f} | {max(one.seconds for one in some):.1f} "
             f"| {sum(one.findings for one in some)} |"
         )
-    if options.json:
-        rows = json.dumps([asdict(one) for one in done], indent=1)
-        File(options.json).write_text(rows + "\n", encoding="utf-8")
-    return 0 if all(one.findings == 0 for one in done) else 1
+    return ended(done, options.json)
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -96,11 +96,12 @@ def printed_length(lay: Lay, *, low: float, high: float, ends: Callable[[], bool
     if len(places) > _CELLS:
         return low
     points = _points(repeat)
+    covered = [_covered(repeat, way, points) for way in repeat.ways]
     found = sorted({right for _, _, _, right in places if low < right <= high})
     first, last = 0, len(found)  # at found[last] and beyond it may be possible
     while first < last and not ends():
         middle = (first + last) // 2
-        if _certainly_not(repeat, points, places, found[middle]):
+        if _certainly_not(repeat, covered, places, found[middle]):
             first = middle + 1
         else:
             last = middle
@@ -230,13 +231,15 @@ def _covered(
 
 
 def _certainly_not(
-    repeat: _Repeat, points: Points, places: list[tuple[int, int, int, float]], length: float
+    repeat: _Repeat,
+    covered: Sequence[set[tuple[int, int, int]]],
+    places: Sequence[tuple[int, int, int, float]],
+    length: float,
 ) -> bool:
-    """Whether it is proved that a marker is longer than so much."""
+    """Whether it is proved that a marker is longer than so much; `covered`: by each way."""
     model = cp_model.CpModel()
     of_kind: list[list[cp_model.IntVar]] = [[] for _ in repeat.counts]
     over: defaultdict[tuple[int, int, int], list[cp_model.IntVar]] = defaultdict(list)
-    covered = [_covered(repeat, way, points) for way in repeat.ways]
     for n, column, row, right in places:
         if right <= length:
             here = model.new_bool_var("")
