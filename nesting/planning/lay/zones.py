@@ -17,6 +17,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -53,6 +54,7 @@ class Allowed:
     turns: Turns | None
 
 
+@lru_cache(maxsize=1024)  # a plan that spares good leather asks several times
 def allowed_on(
     hide: Hide,
     *,
@@ -229,11 +231,12 @@ def _holds_over(one: Zone, i: int, other: Zone, j: int) -> bool:
 
 def _outlines(area: BaseGeometry, hide: Hide, good: set[int]) -> tuple[Path, ...]:
     """Return an area's outlines and holes; those of a whole hide or zone with their curves."""
+    hair = _HAIR * polygon(hide.outline).area
     for path in (hide.outline, *(hide.zones[i].outline for i in sorted(good))):
-        if (
-            shapely.symmetric_difference(polygon(path), area).area
-            <= _HAIR * polygon(hide.outline).area
-        ):
+        drawn = polygon(path)
+        if abs(drawn.area - area.area) > hair:
+            continue  # they can't be one, which takes longer to see by their outlines
+        if shapely.symmetric_difference(drawn, area).area <= hair:
             return (counter_clockwise(path),)
     found: list[Path] = []
     for bit in getattr(area, "geoms", [area]):

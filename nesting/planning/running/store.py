@@ -9,14 +9,16 @@ from __future__ import annotations
 
 import dataclasses
 import hashlib
+import pathlib
 import shutil
 from enum import Enum
-from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
 
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker, Placement
+from nesting.pattern.path import Path
+from nesting.pattern.path_words import words_of
 from nesting.quantity import Quantity
 from nesting.search.result import Result, Stopped, Unplaced
 from nesting.whole import whole_file
@@ -48,7 +50,7 @@ _ADAPTER = TypeAdapter(_Kept)
 class Store:
     """Finished searches in a folder; `asked` names what was asked of them (time, seed)."""
 
-    def __init__(self, folder: Path, *, asked: str) -> None:
+    def __init__(self, folder: pathlib.Path, *, asked: str) -> None:
         self.folder = folder
         self.asked = asked
 
@@ -83,7 +85,7 @@ class Store:
         """Forget everything: the plan is finished."""
         shutil.rmtree(self.folder, ignore_errors=True)
 
-    def _file(self, lay: Lay) -> Path:
+    def _file(self, lay: Lay) -> pathlib.Path:
         name = f"{self.asked}\0{told(lay)}"
         return self.folder / f"{hashlib.sha256(name.encode()).hexdigest()[:32]}.json"
 
@@ -100,7 +102,10 @@ def _told(value: object, known: dict[int, str]) -> str:
     """
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         if id(value) not in known:
-            words = [_told(getattr(value, f.name), known) for f in dataclasses.fields(value)]
+            if isinstance(value, Path):  # a hide's may have thousands of segments
+                words = [words_of(value.segments)]
+            else:
+                words = [_told(getattr(value, f.name), known) for f in dataclasses.fields(value)]
             whole = "\0".join([type(value).__name__, *words])
             known[id(value)] = hashlib.sha256(whole.encode()).hexdigest()
         return known[id(value)]
