@@ -17,7 +17,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from ortools.sat.python import cp_model
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
@@ -237,6 +236,8 @@ def _certainly_not(
     length: float,
 ) -> bool:
     """Whether it is proved that a marker is longer than so much; `covered`: by each way."""
+    from ortools.sat.python import cp_model  # it loads much, and few lays are bound by a print
+
     model = cp_model.CpModel()
     of_kind: list[list[cp_model.IntVar]] = [[] for _ in repeat.counts]
     over: defaultdict[tuple[int, int, int], list[cp_model.IntVar]] = defaultdict(list)

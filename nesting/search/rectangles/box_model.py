@@ -9,21 +9,12 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from nesting.search.rectangles.boxes import Boxes, Spot
+from nesting.search.rectangles.boxes import Boxes, Spot, reachable
+from nesting.search.rectangles.effort import Effort
 
-__all__ = ["Answer", "Effort", "reachable", "solve_boxes"]
+__all__ = ["Answer", "solve_boxes"]
 
 _MOST_PLACES = 4000  # of a box, in its domain; beyond it the domain is a range
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Effort:
-    """How long CP-SAT may take: wall seconds, or deterministic time (the same on any machine)."""
-
-    seconds: float | None = None
-    deterministic: float | None = None
-    workers: int = 1
-    seed: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,24 +23,6 @@ class Answer:
 
     spots: tuple[Spot, ...] | None
     bound: int
-
-
-def reachable(boxes: Boxes, limit: int, *, axis: int) -> int | None:
-    """Return, as bits, the sums of lengths (axis 0) or heights (1) up to `limit`.
-
-    In a packing pushed to the lower left every box lies at such a sum (Christofides and
-    Whitlock, "An algorithm for two-dimensional cutting problems", Operations Research
-    25, 1977), and the whole reaches to one. None if there are too many to keep.
-    """
-    if limit > 1 << 22:
-        return None
-    bits, mask = 1, (1 << (limit + 1)) - 1
-    for box in boxes.items:
-        more = bits
-        for size in box.sizes:
-            more |= bits << size[axis]
-        bits = more & mask
-    return bits
 
 
 def _places(bits: int | None, limit: int) -> cp_model.Domain:

@@ -13,7 +13,16 @@ from nesting.pattern.path import Affine
 from nesting.pattern.piece import Piece
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["Box", "Boxes", "Spot", "boxes_of", "is_rectangular", "marker_of", "spots_of"]
+__all__ = [
+    "Box",
+    "Boxes",
+    "Spot",
+    "boxes_of",
+    "is_rectangular",
+    "marker_of",
+    "reachable",
+    "spots_of",
+]
 
 _LARGEST = 1 << 29  # of any coordinate, so that areas stay far from overflow
 _SAME = 1e-9  # relative: what is taken for equal
@@ -202,6 +211,24 @@ def boxes_of(lay: Lay, *, along: float | None = None, across: float | None = Non
         fits = [way for way in ways if way[1] <= width]
         items.append(Box(tuple((a, b) for a, b, _ in fits), tuple(w[2] for w in fits)))
     return Boxes(tuple(items), width, extra, up, unit, exact)
+
+
+def reachable(boxes: Boxes, limit: int, *, axis: int) -> int | None:
+    """Return, as bits, the sums of lengths (axis 0) or heights (1) up to `limit`.
+
+    In a packing pushed to the lower left every box lies at such a sum (Christofides and
+    Whitlock, "An algorithm for two-dimensional cutting problems", Operations Research
+    25, 1977), and the whole reaches to one. None if there are too many to keep.
+    """
+    if limit > 1 << 22:
+        return None
+    bits, mask = 1, (1 << (limit + 1)) - 1
+    for box in boxes.items:
+        more = bits
+        for size in box.sizes:
+            more |= bits << size[axis]
+        bits = more & mask
+    return bits
 
 
 def marker_of(lay: Lay, boxes: Boxes, spots: Sequence[Spot | None]) -> Marker:

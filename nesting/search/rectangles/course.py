@@ -11,8 +11,8 @@ from nesting.marker.bound import least_and_how
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.quantity import of_length
-from nesting.search.rectangles.box_model import Effort
 from nesting.search.rectangles.boxes import Boxes, Spot, boxes_of, marker_of, spots_of
+from nesting.search.rectangles.effort import Effort
 from nesting.search.rectangles.fill import Filler
 from nesting.search.rectangles.from_above import pack_at_once
 from nesting.search.rectangles.from_below import proven, spaced_bound

@@ -6,8 +6,8 @@ import math
 from dataclasses import replace
 
 from nesting.marker.lay import Lay
-from nesting.search.rectangles.box_model import Effort, solve_boxes
 from nesting.search.rectangles.boxes import boxes_of
+from nesting.search.rectangles.effort import Effort
 from nesting.search.rectangles.race import Race
 
 __all__ = ["close_in", "proven", "spaced_bound"]
@@ -15,6 +15,8 @@ __all__ = ["close_in", "proven", "spaced_bound"]
 
 def close_in(race: Race, effort: Effort, *, slices: int | None = None) -> None:
     """Let CP-SAT decide the bound and minimise below the best, in turn, ever longer."""
+    from nesting.search.rectangles.box_model import solve_boxes  # loads much; few lays are of boxes
+
     share = 2.0
     done = 0
     while not race.over() and (slices is None or done < slices):
@@ -49,6 +51,8 @@ def spaced_bound(lay: Lay, race: Race, bound: float, effort: Effort) -> float:
     g along and by that across never overlap, whichever g. Grown by the whole spacing
     both ways they might, since corners may lie nearer.
     """
+    from nesting.search.rectangles.box_model import solve_boxes
+
     best = race.boxes.millimetres(race.reach or 0)
     s, unit = lay.spacing, race.boxes.unit
     half = math.floor(s * math.sqrt(0.5) / unit) * unit

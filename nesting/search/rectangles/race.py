@@ -6,8 +6,7 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 
-from nesting.search.rectangles.box_model import reachable
-from nesting.search.rectangles.boxes import Boxes, Spot
+from nesting.search.rectangles.boxes import Boxes, Spot, reachable
 
 __all__ = ["Race"]
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 from functools import partial
 
 from nesting.quantity import of_length
-from nesting.search.rectangles.box_model import Effort
+from nesting.search.rectangles.effort import Effort
 from nesting.search.rectangles.fill import Filler
 from nesting.search.rectangles.from_above import beams_for, fill, squeeze
 from nesting.search.rectangles.from_below import close_in, proven
