@@ -68,6 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Measure the repeat, say what was found, write what was asked for."""
     from nesting.reading.pictures.opened import flat_of
     from nesting.reading.pictures.prints.measure import measure_repeat
+    from nesting.reading.pictures.prints.said import said
 
     flat, found, findings = measure_repeat(
         flat_of(arguments.file, arguments.reference),
@@ -98,8 +99,9 @@ def run(arguments: argparse.Namespace) -> int:
         )
         tell("repeat", result)
         return 0
-    inches = any("in" in said.split() or said == "Letter" for said in arguments.reference)
-    _say(found, Amounts("in") if inches else METRIC)
+    inches = any("in" in told.split() or told == "Letter" for told in arguments.reference)
+    for line in said(found, Amounts("in") if inches else METRIC):
+        say(line)
     say(f"scale: {flat.said}")
     for finding in findings:
         say(f"{finding.severity}: {finding.text}")
@@ -122,27 +124,3 @@ def _written(flat: Flat, found: Repeat, arguments: argparse.Namespace) -> Path |
         )
         no_more()  # an interrupt says that nothing was written
     return picture
-
-
-def _say(found: Repeat, amounts: Amounts) -> None:
-    if found.up is not None and found.right is not None:
-        drop = f", every other column moved along by {found.drop:.0%}" if found.drop else ""
-        say(f"repeat: {amounts.fine(found.up)} along, {amounts.fine(found.right)} across{drop}")
-    elif found.up is not None:
-        say(f"stripes across the cloth: repeat {amounts.fine(found.up)} along")
-    else:
-        say(f"stripes along the cloth: repeat {amounts.fine(found.right or 0.0)} across")
-    sure = int(100.0 * found.sure)  # rounded down: nothing is 100 % sure
-    say(f"{sure}% sure; off by at most {found.error:.2f} mm; {found.seen:.0f} are seen")
-    way = "the same upside down" if found.two_way else "one way up"
-    say(f"direction: {way}")
-    x, y = found.middle
-    if not found.clear:
-        say("middle of a motif: not clear, for it has no ground around it; a place was chosen")
-    say(
-        f"a motif's middle lies {amounts.fine(x)} to the right and {amounts.fine(y)} up from the"
-        " lower left corner of the flat picture"
-    )
-    if found.origin is not None:
-        along, across = map(amounts.fine, found.origin)
-        say(f"the first one lies {along} along and {across} across from the cloth's corner")

@@ -27,13 +27,14 @@ from .cutting import ticked, to_files, true_size
 from .cutting.machines import is_machine, taken_in
 from .cutting.ticked import TICKED_FILE
 from .disk.keeping import StaleError
+from .disk.pictured import picture_taken
 from .disk.watching import Watch
-from .edits.hide_edits import picture_taken
 from .guard import Guard, Keys
 from .job_file import JobFile
 from .making import HOW, PATTERNS, dropped, edited, kept_file, making
 from .news import News
 from .pictures import beside_job
+from .prints import Prints
 from .stock import taken_off
 from .work import Work
 
@@ -61,6 +62,7 @@ class Page:
         self.news = News()
         self.work: Work | None = None
         self.making: JobFile | None = None
+        self.prints = Prints()
 
     def open(self, path: Path) -> None:
         """Open a job or a plan; search for markers where there are none.
@@ -168,14 +170,16 @@ def _turned(page: Page, asked: Json) -> Json:
 
 
 def _picture(page: Page, asked: Json) -> Response:
-    """Show a picture of a hide that lies beside the job."""
+    """Show a picture that lies beside the job."""
     return beside_job(page.made().path.parent, str(asked.get("name")))
 
 
 def _edit(page: Page, asked: Json) -> Json:
     file = page.made()
-    seen = asked.pop("seen", None)
-    made = edited(file, asked, seen=None if seen is None else str(seen))
+    told = asked.pop("seen", None)
+    seen = None if told is None else str(told)
+    taken = asked.get("what") == "print picture"
+    made = page.prints.take(file, asked, seen=seen) if taken else edited(file, asked, seen=seen)
     page.news.tell("job")
     return {"seen": made}
 
@@ -241,7 +245,7 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
     "/state": ("GET", _state),
     "/open": ("POST", _open),
     "/making": ("GET", _making),
-    "/hide/shown": ("GET", _picture),
+    "/making/picture": ("GET", _picture),
     "/making/begin": ("POST", _begin),
     "/making/edit": ("POST", _edit),
     "/making/piece": ("GET", _piece),
@@ -295,27 +299,36 @@ def _route(page: Page, path: str, method: str, answer: Answer) -> Route:
     return Route(path, end, methods=[method])
 
 
-def _drop_route(page: Page) -> Route:
+def _dropped(page: Page, asked: Json, data: bytes) -> Json:
+    return page.drop(str(asked.get("name", "")), data)
+
+
+def _hide_dropped(page: Page, asked: Json, data: bytes) -> Json:
+    return picture_taken(page.made().path.parent, str(asked.get("name", "")), data)
+
+
+def _print_dropped(page: Page, asked: Json, data: bytes) -> Json:
+    unit = str(page.made().document.get("job", {}).get("unit", "mm"))
+    return page.prints.look(data, asked, unit=unit)
+
+
+DROPPED: dict[str, Callable[[Page, Json, bytes], Json]] = {
+    "/drop": _dropped,
+    "/drop/hide": _hide_dropped,
+    "/drop/print": _print_dropped,
+}
+"""What files are sent to, and who takes them."""
+
+
+def _drop_route(page: Page, path: str, take: Callable[[Page, Json, bytes], Json]) -> Route:
     async def end(request: Request) -> Response:
-        name, data = request.query_params.get("name", ""), await request.body()
+        asked, data = dict(request.query_params), await request.body()
         try:
-            return JSONResponse(await run_in_threadpool(page.drop, name, data))
+            return JSONResponse(await run_in_threadpool(take, page, asked, data))
         except (NestingError, OSError) as error:
             return _refused(error)
 
-    return Route("/drop", end, methods=["POST"])
-
-
-def _picture_route(page: Page) -> Route:
-    async def end(request: Request) -> Response:
-        name, data = request.query_params.get("name", ""), await request.body()
-        try:
-            folder = page.made().path.parent
-            return JSONResponse(await run_in_threadpool(picture_taken, folder, name, data))
-        except (NestingError, OSError) as error:
-            return _refused(error)
-
-    return Route("/hide/picture", end, methods=["POST"])
+    return Route(path, end, methods=["POST"])
 
 
 def _refused(error: NestingError | OSError) -> JSONResponse:
@@ -359,7 +372,7 @@ def page_app(page: Page, *, hosts: Collection[str], keys: Keys) -> ASGIApp:
         Route("/news", heard),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
-    routes += [_drop_route(page), _picture_route(page)]
+    routes += [_drop_route(page, path, take) for path, take in DROPPED.items()]
     routes += [_route(page, path, *how) for path, how in ANSWERS.items()]
     app = Starlette(routes=routes, lifespan=life, exception_handlers={404: refused, 405: refused})
     return Guard(app, hosts=hosts, keys=keys)

@@ -18,11 +18,12 @@ from nesting.writing.pages.live.pieces import live_line, live_piece
 
 from .at_piece import meant
 from .disk.nearby import lying, size_of
-from .edits import cutting, goods_edits, hide_edits, job_edits, piece_edits
+from .edits import cutting, goods_edits, hide_edits, job_edits, piece_edits, print_edits
 from .edits.cutting import drawing_says
 from .edits.goods_edits import goods_shown
 from .edits.job_edits import added, listed, put, tables
 from .job_file import JobFile
+from .pictures import lies_beside
 from .stock import at_hand, put_at_hand
 
 if TYPE_CHECKING:
@@ -162,14 +163,23 @@ def edited(file: JobFile, asked: Json, *, seen: str | None = None) -> str:
     """Change a job file as a page asks; return its mark; `seen`: that where the page shows it."""
     if asked.get("what") == "at_hand":
         return put_at_hand(file, asked, seen=seen)
+    if asked.get("what") == "hide" and asked.get("picture") is not None:
+        asked = {**asked, "picture": lies_beside(file.path.parent, str(asked["picture"]))}
     said = meant(file, asked)
-    edits = (
-        job_edits.EDITS | goods_edits.EDITS | hide_edits.EDITS | piece_edits.EDITS | cutting.EDITS
-    )
-    edit = edits.get(str(said.get("what")))
+    edit = _EDITS.get(str(said.get("what")))
     if edit is None:
         raise JobError("that can't be changed here")
     return file.change(lambda document: edit(document, said), seen=seen)
+
+
+_EDITS = {
+    **job_edits.EDITS,
+    **goods_edits.EDITS,
+    **print_edits.EDITS,
+    **hide_edits.EDITS,
+    **piece_edits.EDITS,
+    **cutting.EDITS,
+}
 
 
 def making(file: JobFile) -> Json:

@@ -1,4 +1,4 @@
-"""Pictures of goods that are shown under what lies on them."""
+"""Pictures of goods: those that lie beside a job, and those that are shown under a marker."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from .work import Work
 
-__all__ = ["ANSWERS", "beside_job"]
+__all__ = ["ANSWERS", "beside_job", "lies_beside"]
 
 Json = dict[str, Any]
 
@@ -35,7 +35,7 @@ def _entries(work: Work) -> Iterator[Entry]:
     yield from (trial.entry for trial in work.comparison.trials if trial.entry is not None)
 
 
-def beside_job(folder: Path, name: str) -> FileResponse:
+def lies_beside(folder: Path, name: str) -> Path:
     """Return a picture that lies beside a job.
 
     Raises
@@ -45,11 +45,16 @@ def beside_job(folder: Path, name: str) -> FileResponse:
 
     """
     path = folder / name
-    kind = _KINDS.get(path.suffix.lower())
     outside = Path(name).name != name or name.startswith(".") or path.is_symlink()
-    if kind is None or outside or not path.is_file():
+    if path.suffix.lower() not in _KINDS or outside or not path.is_file():
         raise JobError("there is no such picture any more", hint="choose it again")
-    return FileResponse(path, media_type=kind)
+    return path
+
+
+def beside_job(folder: Path, name: str) -> FileResponse:
+    """Return what is shown of a picture that lies beside a job."""
+    path = lies_beside(folder, name)
+    return FileResponse(path, media_type=_KINDS[path.suffix.lower()])
 
 
 ANSWERS = {"/marker/picture": ("GET", under)}

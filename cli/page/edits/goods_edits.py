@@ -14,6 +14,7 @@ from nesting.writing.pages.live.goods import hide_corners, live_drawn_goods
 
 from .hide_edits import hides_shown
 from .job_edits import added, comment_of, cut_from, listed, put, removed, tables
+from .print_edits import print_picture
 
 if TYPE_CHECKING:
     from nesting import Job
@@ -51,6 +52,7 @@ def goods_shown(document: TOMLDocument, job: Job | None) -> list[Json]:
             **{key: _text(table.get(key)) for key in keys},
             "widths": _widths(table) if kind == "cloth" else [],
             "print": _print(table) if kind == "cloth" else {},
+            "motif": print_picture(table.get("print") or {}),
             "shrinkage": _shrinkage(table) if kind == "cloth" else {},
             **_drawn(document, table, job, leather=kind == "leather"),
         }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 import tomlkit
@@ -11,15 +10,12 @@ from tomlkit import TOMLDocument
 from tomlkit.items import Table
 
 from nesting.errors import JobError
-from nesting.reading.pictures.traced import Scale, traced, upright
+from nesting.reading.pictures.traced import Scale, lying_under, traced
 from nesting.units import length
-from nesting.whole import whole_file
-from nesting.writing.files import file_name
 
-from ..disk.nearby import lying, size_of
 from .job_edits import put, tables
 
-__all__ = ["EDITS", "hides_shown", "picture_taken"]
+__all__ = ["EDITS", "hides_shown"]
 
 Json = dict[str, Any]
 
@@ -69,7 +65,7 @@ def _picture(hide: Table, unit: str) -> Json | None:
 
 def _by_corners(hide: Table) -> bool:
     parts = [hide, *(one for key in _SHAPES for one in hide.get(key, []))]
-    return all("points" in one for one in parts) and not {"at", "hole", "picture"} & set(hide)
+    return all("points" in one for one in parts) and not {"at", "hole"} & set(hide)
 
 
 def _shapes(hide: Table, unit: str) -> list[Json]:
@@ -80,6 +76,7 @@ def _shapes(hide: Table, unit: str) -> list[Json]:
             "name": str(one.get("name", "")) if kind != "outline" else "",
             "grade": str(one.get("grade", "")),
             "tight": "" if one.get("tight") is None else f"{float(one['tight']):g}",
+            "slack": one.get("slack"),
             "points": corners,
         }
 
@@ -97,7 +94,8 @@ def hide(document: TOMLDocument, asked: Json) -> None:
     if not shapes or shapes[0].get("kind") != "outline" or len(shapes) > _MOST:
         raise JobError("the hide has no outline", hint="click along its edge first")
     unit = _unit(document)
-    drawn = traced([_corners(one) for one in shapes], scale=_scale(asked.get("scale"), unit))
+    scale = _scale(asked.get("scale"), unit)
+    drawn = traced([_corners(one) for one in shapes], scale=scale)
     if asked.get("at") is None:
         table = tomlkit.table()
         if "hide" not in leather:
@@ -110,10 +108,10 @@ def hide(document: TOMLDocument, asked: Json) -> None:
     for key in _DRAWN_OTHERWISE:
         put(table, key, None)
     table["points"] = _points(drawn[0], unit)
-    if asked.get("scale") is None:
+    if scale is None:
         _picture_moved(table, shapes[0], unit)
     else:
-        put(table, "picture", None)  # it was another, and lay elsewhere
+        _picture_under(table, asked, shapes[0], scale, unit)
     if any(one.get("kind") == "zone" for one in shapes):
         put(table, "guess_zones", None)
     for key in _SHAPES:
@@ -152,6 +150,19 @@ def _picture_moved(table: Table, outline: Json, unit: str) -> None:
         told["at"] = _points(((x - x0, y + y0),), unit)[0]
 
 
+def _picture_under(table: Table, asked: Json, outline: Json, scale: Scale, unit: str) -> None:
+    """Name the picture that was drawn upon, and where it lies: under what was drawn."""
+    put(table, "picture", None)  # it was another, and lay elsewhere
+    path = asked.get("picture")
+    if path is None:
+        return
+    lies, large = lying_under(path.read_bytes(), outline["points"], scale=scale)
+    line = tomlkit.inline_table()
+    size, at = _points((large, lies), unit)
+    line.update({"file": path.name, "size": size, "at": at})
+    table["picture"] = line
+
+
 _SAME = 0.005
 """Places (mm) that are nearer are written alike."""
 
@@ -163,20 +174,6 @@ def unhide(document: TOMLDocument, asked: Json) -> None:
         leather.remove("hide")
     else:
         del leather["hide"][int(asked["at"])]
-
-
-def picture_taken(folder: Path, name: str, data: bytes) -> Json:
-    """Keep a picture of a hide beside the job, as one looks at it."""
-    held, (wide, high) = upright(data)
-    for path in lying(folder, ".jpg"):
-        if size_of(path) == len(held) and path.read_bytes() == held:
-            break  # the same one again
-    else:
-        taken = [path.stem for path in folder.glob("*.jpg")]
-        path = folder / f"{file_name(name.rpartition('.')[0] or name, taken=taken)}.jpg"
-        with whole_file(path) as temporary:
-            temporary.write_bytes(held)
-    return {"picture": path.name, "wide": wide, "high": high}
 
 
 def _leather(document: TOMLDocument, asked: Json) -> Table:

@@ -81,7 +81,7 @@ export function drawHide(g, hide, edit, end) {
 
   const take = () => attempt(async () => {
     if (!file.files[0]) return;
-    const held = await send(`/hide/picture?name=${encodeURIComponent(file.files[0].name)}`,
+    const held = await send(`/drop/hide?name=${encodeURIComponent(file.files[0].name)}`,
       file.files[0]);
     under = null;
     picture = { file: held.picture, wide: held.wide, high: held.high };
@@ -97,7 +97,7 @@ export function drawHide(g, hide, edit, end) {
 
   const save = () => edit({ what: "hide", of: g.name, at: hide?.at ?? null, name: name.value,
     shapes: shapes.filter((one, i) => i === 0 || one.points.length),
-    scale: picture ? { points: scale, length: apart.value } : null,
+    scale: picture ? { points: scale, length: apart.value } : null, picture: picture?.file ?? null,
   }).then((done) => { if (done) end(); });
 
   const root = el("section", { "aria-label": words.hideOf(g.name) },
@@ -123,10 +123,10 @@ export function drawHide(g, hide, edit, end) {
     const r = HANDLE * seen.mm;
     const mine = points();
     fill(svg,
-      under && svgShape("image", { href: `/hide/shown?name=${encodeURIComponent(under.file)}`,
+      under && svgShape("image", { href: `/making/picture?name=${encodeURIComponent(under.file)}`,
         x: under.box[0], y: under.box[1], width: under.box[2], height: under.box[3],
         preserveAspectRatio: "none" }),
-      picture && svgShape("image", { href: `/hide/shown?name=${encodeURIComponent(picture.file)}`,
+      picture && svgShape("image", { href: `/making/picture?name=${encodeURIComponent(picture.file)}`,
         width: picture.wide, height: picture.high }),
       ...shapes.map((one, i) => svgShape("path", { class: `h-${one.kind}${i === at ? " now" : ""}`,
         d: one.points.length ? `M ${one.points.map((p) => p.join(" ")).join(" L ")} Z` : "" })),

@@ -2,6 +2,7 @@
 
 import { button, el, fold, said, shape, stored } from "./dom.js";
 import { drawHide } from "./hide.js";
+import { printed } from "./printed.js";
 import { words } from "./words.js";
 
 /** @typedef {import("./goods.js").Edits} Edits */
@@ -84,7 +85,8 @@ export function material(g, id, edits, hand = "") {
       ...labelled(pick(inputs, ["price_per", "step", "nap"]), words.keys_)),
     made && kind === "cloth" && part("print", words.print_(g.print),
       el("p", { class: "soft" }, words.printHint),
-      el("p", { class: "fields" }, ...labelled(print, words.printKeys))),
+      el("p", { class: "fields" }, ...labelled(print, words.printKeys)),
+      printed(g, edits.edit)),
     made && part("more", words.moreOfIt,
       el("p", { class: "fields" }, ...labelled(pick(inputs, [...MORE[kind], "fold"]), words.keys_),
         ...(kind === "cloth" ? labelled(shrinkage, words.shrinks) : []))),

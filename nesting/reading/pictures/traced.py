@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import io
 import math
 from collections.abc import Sequence
 
-from PIL import Image
-
 from nesting.errors import PatternError
+from nesting.material.picture import kind_and_size
+from nesting.reading.pictures.ground_file import jpeg
 from nesting.reading.pictures.picture import read_picture
 
-__all__ = ["Scale", "traced", "upright"]
+__all__ = ["Scale", "lying_under", "traced", "upright"]
 
 Point = tuple[float, float]
 Scale = tuple[Point, Point, float]
@@ -69,8 +68,23 @@ def traced(
     )
 
 
+def lying_under(picture: bytes, outline: Sequence[Point], *, scale: Scale) -> tuple[Point, Point]:
+    """Return where the lower left corner of a picture lies from that of what was drawn, its size.
+
+    In mm, y upwards; `picture`: its file, `outline` and `scale` as of `traced`.
+    """
+    wide, high = kind_and_size(picture)[1]
+    box = [(0.0, float(high)), (float(wide), float(high)), (float(wide), 0.0)]
+    _, (at, _, (x1, y1)) = traced([outline, box], scale=scale)
+    return at, (x1 - at[0], y1 - at[1])
+
+
+_LONGEST = 3000
+"""Pixels of the longer side of what is drawn upon: not a millimetre each of a hide of 2.5 m."""
+
+
 def upright(data: bytes) -> tuple[bytes, tuple[int, int]]:
-    """Return a picture as one looks at it, as JPEG, and its size (pixels).
+    """Return a picture as one looks at it, as a JPEG small enough to lie under markers, its size.
 
     Raises
     ------
@@ -78,7 +92,5 @@ def upright(data: bytes) -> tuple[bytes, tuple[int, int]]:
         It is no picture that is read.
 
     """
-    picture = read_picture(data)
-    held = io.BytesIO()
-    Image.fromarray(picture.pixels).save(held, "JPEG", quality=88)
-    return held.getvalue(), (picture.width, picture.height)
+    held = jpeg(read_picture(data).pixels, longest=_LONGEST)
+    return held, kind_and_size(held)[1]

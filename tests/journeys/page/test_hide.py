@@ -112,8 +112,12 @@ def test_a_hide_is_drawn_over_its_picture_changed_and_laid_on(
         text = job.read_text()
         assert "# cut from what lies here" in text
         assert "# soft" in text
-        # It is changed without its picture, and laid on.
+        # Its picture is kept: it lies under what was drawn when she changes it, and is laid on.
+        assert hide.picture is not None
+        assert hide.picture.size == pytest.approx((800 * half, 600 * half), rel=0.01)
+        assert hide.picture.at == pytest.approx((-90 * half, (520 - 600) * half), abs=1.0)
         page.get_by_role("button", name="Change calf 4").click()
+        expect(page.locator("svg.hide image")).to_have_count(1)
         expect(page.locator("[aria-live]", has_text="4 corners")).to_be_visible()
         page.get_by_label("You draw").select_option(label="flaw brand")
         page.get_by_role("button", name="Take this one out").click()
@@ -122,6 +126,7 @@ def test_a_hide_is_drawn_over_its_picture_changed_and_laid_on(
         page.get_by_role("button", name="Lay it").click()
         page.locator("svg.marker .part").first.wait_for()
         expect(page.locator("svg.marker .part")).to_have_count(3)
+        expect(page.locator(".view .picture image")).to_have_count(1)
         expect(page.locator(".keep")).to_contain_text("Saved")
     (leather,) = read_job(job).materials
     assert not leather.hides[0].flaws  # type: ignore[union-attr]

@@ -14,10 +14,12 @@ from nesting.reading.pictures.ground_file import beside, jpeg
 from nesting.reading.pictures.prints.repeat import Repeat
 from nesting.whole import whole_file
 
-__all__ = ["print_toml", "repeat_pixels", "save_print"]
+__all__ = ["one_repeat", "print_toml", "repeat_jpeg", "repeat_pixels", "repeat_size", "save_print"]
 
 _PLAIN = 100.0
 """How long a stripe is shown (mm)."""
+_LONGEST = 600
+"""Pixels of the longer side of one repeat."""
 
 
 def save_print(
@@ -38,22 +40,40 @@ def save_print(
 
     """
     picture = beside(file, ".jpg")
-    size = (found.up or _PLAIN, found.right or _PLAIN)
     with (
         whole_file(picture, overwrite=overwrite) as image,
         whole_file(file, overwrite=overwrite) as text,
     ):
-        image.write_bytes(jpeg(repeat_pixels(flat, found), longest=600))
+        image.write_bytes(repeat_jpeg(flat, found))
         told = print_toml(
             found,
             material=material,
             source=source,
             said=flat.said,
             picture=picture.name,
-            size=size,
+            size=repeat_size(found),
         )
         text.write_text(told, encoding="utf-8")
     return picture
+
+
+def repeat_size(found: Repeat) -> tuple[float, float]:
+    """Return how long and how high the picture of one repeat is (mm)."""
+    return found.up or _PLAIN, found.right or _PLAIN
+
+
+def repeat_jpeg(flat: Flat, found: Repeat) -> bytes:
+    """Return the picture of one repeat as a file, as it lies on cloth."""
+    return jpeg(repeat_pixels(flat, found), longest=_LONGEST)
+
+
+def one_repeat(pixels: NDArray[np.uint8], *, up: str) -> bytes:
+    """Return a picture that shows one repeat (h×w×3) as a file, turned as it lies on cloth.
+
+    `up`: which side of it points along the cloth, "top", "right", "bottom" or "left".
+    """
+    quarters = {"right": 0, "bottom": 1, "left": 2, "top": 3}[up]
+    return jpeg(np.ascontiguousarray(np.rot90(pixels, quarters)), longest=_LONGEST)
 
 
 def repeat_pixels(flat: Flat, found: Repeat) -> NDArray[np.uint8]:
@@ -61,13 +81,13 @@ def repeat_pixels(flat: Flat, found: Repeat) -> NDArray[np.uint8]:
 
     Where the whole of a repeat about a motif is seen it is that nearest to the picture's middle.
     """
-    along, across = found.up or _PLAIN, found.right or _PLAIN
+    along, across = repeat_size(found)
     mm = flat.mm_per_pixel
     high, wide = flat.pixels.shape[:2]
     turn = np.radians(found.turn)
     up, right = np.array([-np.sin(turn), np.cos(turn)]), np.array([np.cos(turn), np.sin(turn)])
     middle = _nearest(found, up, right, np.array([wide, high]) * mm / 2.0)
-    step = max(mm, max(along, across) / 600.0)
+    step = max(mm, max(along, across) / _LONGEST)
     a = ((np.arange(max(2, round(along / step))) + 0.5) / max(2, round(along / step)) - 0.5) * along
     b = (np.arange(max(2, round(across / step))) + 0.5) / max(2, round(across / step)) - 0.5
     # The cloth's x is the print's up; its y, upwards, is to the left of that.

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 from starlette.testclient import TestClient
-from thriftlay.page.app import ANSWERS, STATIC, Page, page_app
+from thriftlay.page.app import ANSWERS, DROPPED, STATIC, Page, page_app
 from thriftlay.page.guard import CONTENT, Keys
 from thriftlay.page.news import MOST
 from thriftlay.page.server import address_of, hosts_of, listening
@@ -69,7 +69,7 @@ def test_the_key_that_the_browser_is_opened_with_is_good_once(
     assert client.get("/", params={"key": ""}).status_code == 403
 
 
-@pytest.mark.parametrize("path", ["/", "/static/main.js", "/news", "/drop", *ANSWERS])
+@pytest.mark.parametrize("path", ["/", "/static/main.js", "/news", *DROPPED, *ANSWERS])
 def test_without_the_cookie_there_is_nothing(client: TestClient, path: str) -> None:
     method = ANSWERS[path][0] if path in ANSWERS else "GET"
     answer = client.request(method, path, headers={"Origin": OURS})
@@ -187,7 +187,7 @@ def test_a_full_disk_is_said_where_something_is_brought_and_nothing_is_half_kept
     def full(*_: object, **__: object) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    for where in ("making", "job_file", "edits.hide_edits"):
+    for where in ("making", "job_file", "disk.pictured"):
         monkeypatch.setattr(f"thriftlay.page.{where}.whole_file", full)
     before = sorted(tmp_path.iterdir())
     app = page_app(page, hosts=hosts_of("127.0.0.1", 8000), keys=keys)
@@ -197,7 +197,7 @@ def test_a_full_disk_is_said_where_something_is_brought_and_nothing_is_half_kept
         edit = b'{"what": "job", "name": "other"}'
         for path, data in (
             ("/drop?name=a.svg", b"<svg/>"),
-            ("/hide/picture?name=a.png", held.getvalue()),
+            ("/drop/hide?name=a.png", held.getvalue()),
             ("/making/edit", edit),
         ):
             answer = client.post(path, content=data, headers=origin)
@@ -205,6 +205,23 @@ def test_a_full_disk_is_said_where_something_is_brought_and_nothing_is_half_kept
             assert "no space left on device (make room on the disk" in answer.json()["trouble"]
         assert client.get("/making").json()["name"] == "bag"
     assert sorted(tmp_path.iterdir()) == before
+
+
+def test_pictures_may_be_as_large_as_patterns(tmp_path: Path, keys: Keys) -> None:
+    """A telephone's photograph has some 3 to 8 MB; what is no file is refused at 1 MB."""
+    job = tmp_path / "bag.toml"
+    job.write_text('[job]\nname = "bag"\n[[leather]]\nname = "calf"\n')
+    page = Page(tmp_path)
+    page.open(job)
+    app = page_app(page, hosts=hosts_of("127.0.0.1", 8000), keys=keys)
+    large = b"\xff" * 3_000_000
+    with TestClient(app, base_url=OURS, raise_server_exceptions=False) as client:
+        client.get("/", params={"key": keys.address})
+        for path in DROPPED:
+            answer = client.post(f"{path}?name=a.png", content=large, headers={"Origin": OURS})
+            assert answer.status_code == 422, path
+        answer = client.post("/making/edit", content=large, headers={"Origin": OURS})
+        assert answer.status_code == 413
 
 
 def test_a_hundred_tabs_hear_no_more_than_there_is_room_for(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 from thriftlay.page.app import ANSWERS, Page
-from thriftlay.page.edits.hide_edits import picture_taken
+from thriftlay.page.disk.pictured import picture_taken
 from thriftlay.page.job_file import JobFile
 from thriftlay.page.making import edited, making
 
@@ -108,12 +108,55 @@ def test_pictures_are_kept_once_and_what_is_none_is_refused(tmp_path: Path) -> N
     assert [path.name for path in tmp_path.iterdir()] == [told["picture"]]
 
 
+def test_the_picture_that_was_drawn_upon_is_named_and_lies_under_what_was_drawn(
+    file: JobFile,
+) -> None:
+    """A hide of 100 by 100 pixels, 50 from the left and 200 from the foot of one of 600 by 400."""
+    held = io.BytesIO()
+    Image.new("RGB", (600, 400), "peru").save(held, "PNG")
+    told = picture_taken(file.path.parent, "hide.png", held.getvalue())
+    square = [[50, 200], [150, 200], [150, 100], [50, 100]]
+    body = {
+        **HIDE,
+        "shapes": [{"kind": "outline", "points": square}],
+        "scale": {"points": [[0, 0], [100, 0]], "length": "20 cm"},  # 2 mm a pixel
+    }
+    edited(file, {**body, "picture": told["picture"]})
+    _, new = read_job(file.path).materials[0].hides  # type: ignore[union-attr]
+    assert new.picture is not None
+    assert new.picture.size == pytest.approx((1200.0, 800.0), abs=0.01)
+    assert new.picture.at == pytest.approx((-100.0, -400.0), abs=0.01)
+    # It is shown when she changes it again, where the job can't be read yet, too.
+    _, shown = hides(file)
+    assert shown["picture"]["file"] == told["picture"]  # type: ignore[index]
+    assert shown["picture"]["box"] == pytest.approx([-100, -400, 1200, 800])  # type: ignore[index]
+    assert shown["shapes"][0]["points"][0] == pytest.approx([0, 0])  # type: ignore[index]
+    # Without a scale the corners are of the hide, and its picture goes with it.
+    moved = [[x + 10, y] for x, y in shown["shapes"][0]["points"]]  # type: ignore[index]
+    edited(file, {**HIDE, "at": 1, "shapes": [{"kind": "outline", "points": moved}]})
+    _, new = read_job(file.path).materials[0].hides  # type: ignore[union-attr]
+    assert new.picture.at == pytest.approx((-110.0, -400.0), abs=0.01)
+    before = file.path.read_bytes()
+    for name in ("../purse.toml", "purse.toml", "none.jpg"):
+        with pytest.raises(JobError, match="no such picture"):
+            edited(file, {**body, "picture": name})
+    assert file.path.read_bytes() == before
+
+
+def test_how_far_from_its_tightness_a_part_may_turn_stays(file: JobFile) -> None:
+    zone = {"kind": "zone", "grade": "B", "tight": "12", "slack": 7, "points": SQUARE}
+    edited(file, {**HIDE, "shapes": [OUTLINE, zone]})
+    edited(file, {**HIDE, "at": 1, "shapes": hides(file)[1]["shapes"]})
+    _, new = read_job(file.path).materials[0].hides  # type: ignore[union-attr]
+    assert [z.slack for z in new.zones] == [7.0]
+
+
 @pytest.mark.parametrize("name", ["../purse.toml", "purse.toml", "/etc/passwd", "", "link.jpg"])
 def test_no_other_file_is_shown(file: JobFile, name: str) -> None:
     page = Page(file.path.parent)
     page.making = file
     (file.path.parent / "link.jpg").symlink_to(file.path)
-    _, shown = ANSWERS["/hide/shown"]
+    _, shown = ANSWERS["/making/picture"]
     with pytest.raises(JobError, match="no such picture"):
         shown(page, {"name": name})
 

@@ -8,6 +8,7 @@ import pytest
 from PIL import Image
 
 from nesting.errors import PatternError
+from nesting.limits import LARGEST_GROUND
 from nesting.reading.pictures.traced import traced, upright
 
 SQUARE = [(100.0, 300.0), (300.0, 300.0), (300.0, 100.0), (100.0, 100.0)]
@@ -52,3 +53,13 @@ def test_a_picture_stands_as_its_camera_was_held() -> None:
     assert again[50, 150] < 60 < again[50, 50]
     with pytest.raises(PatternError):
         upright(b"GIF89a")
+
+
+def test_a_large_picture_is_made_small_enough_to_lie_under_a_marker() -> None:
+    noise = np.random.default_rng(0).integers(0, 255, (1300, 3600, 3), dtype=np.uint8)
+    held = io.BytesIO()
+    Image.fromarray(noise).save(held, "PNG")
+    assert len(held.getvalue()) > LARGEST_GROUND
+    data, (wide, high) = upright(held.getvalue())
+    assert len(data) <= LARGEST_GROUND
+    assert wide / high == pytest.approx(3600 / 1300, rel=0.01)
