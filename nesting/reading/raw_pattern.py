@@ -21,6 +21,7 @@ from nesting.reading.items import Group, Item, Role, reference_length, role_of, 
 from nesting.reading.pattern_file import CheckLine, Found, Pattern
 from nesting.reading.pieces.assemble import outlines
 from nesting.reading.pieces.build import build
+from nesting.reading.pieces.lettered import places_of_text
 from nesting.reading.pieces.spoken import spoken
 from nesting.reading.pieces.within import Outline
 from nesting.reading.unit.check_square import in_inches
@@ -393,7 +394,9 @@ def _name(outline: Outline, draft: Draft) -> str:
     texts = [i for i in outline.items if i.role is Role.TEXT and i.text and not said_by(i.text)]
     if texts and draft.group.loose:
         area = Polygon(outline.cut.points(TOLERANCE.search_chord))
-        inside = [i for i in texts if i.at and area.intersects(ShapelyPoint(i.at))]
+        inside = [
+            i for i in texts if any(area.intersects(ShapelyPoint(at)) for at in places_of_text(i))
+        ]
         if inside:
             return tidy_name(max(inside, key=lambda item: item.size).text)
     layer = outline.source.layer

@@ -32,7 +32,15 @@ class Word:
     @property
     def middle(self) -> Point:
         """Where the middle of the text is."""
-        along, up = self.width / 2.0, 0.35 * self.size
+        return self._along(self.width / 2.0)
+
+    @property
+    def end(self) -> Point:
+        """Where the text ends, half as high as its letters."""
+        return self._along(self.width)
+
+    def _along(self, along: float) -> Point:
+        up = 0.35 * self.size
         c, s = math.cos(math.radians(self.angle)), math.sin(math.radians(self.angle))
         return (self.at[0] + along * c - up * s, self.at[1] + along * s + up * c)
 

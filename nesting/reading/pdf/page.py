@@ -83,9 +83,9 @@ def page_of(told: Mapping[str, Any]) -> Page:
             for path in _paths(one["d"], by, closed=not one["stroke"])
         ]
     words = [
-        _word(one, by, grown)
+        word
         for one in told["texts"]
-        if _seen(by((one["at"][0], one["at"][1])), [whole, *(clips[i] for i in one["clips"])])
+        if _seen(word := _word(one, by, grown), [whole, *(clips[i] for i in one["clips"])])
     ]
     return Page(
         number=told["number"],
@@ -194,6 +194,9 @@ def _common(boxes: Sequence[Box]) -> Box | None:
     return (x0, y0, x1, y1) if x0 < x1 and y0 < y1 else None
 
 
-def _seen(at: Point, boxes: Sequence[Box]) -> bool:
+def _seen(word: Word, boxes: Sequence[Box]) -> bool:
+    """Tell whether some of a text is seen: pages cut through texts, too."""
     box = _common(boxes)
-    return box is not None and box[0] <= at[0] <= box[2] and box[1] <= at[1] <= box[3]
+    return box is not None and any(
+        box[0] <= x <= box[2] and box[1] <= y <= box[3] for x, y in (word.at, word.middle, word.end)
+    )

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nesting.errors import Finding, PatternError, Severity
 from nesting.pattern.measure import bounds
-from nesting.pattern.path import Affine, Path
+from nesting.pattern.path import Affine, Path, Point
 from nesting.reading.pdf.ink import cut_to, cut_to_cell, inked
 from nesting.reading.pdf.lettering import Word
 from nesting.reading.pdf.page import Box, Page, Stroke
 from nesting.reading.pdf.ruled import without_ruling
-from nesting.reading.pdf.tiled.arrange import Arrangement, Tiling, arranged
+from nesting.reading.pdf.tiled.arrange import Arrangement, NoneFitsError, Tiling, arranged
+from nesting.reading.pdf.tiled.evidence import is_label
 from nesting.reading.pdf.tiled.joints import on_border
 from nesting.reading.pdf.tiled.kinds import frames, left_out
 from nesting.reading.pdf.tiled.seams import Bit, sewn_together
@@ -59,16 +61,46 @@ def sheet_of(pages: Sequence[Page], wishes: Tiling) -> Sheet:
         findings.append(note("unread", f"not read: {unseen} hidden thing(s)"))
     if len(kept) == 1:
         return _single(pages[kept[0]], inks[kept[0]], findings)
-    tiles = tiles_of([pages[i] for i in kept], [inks[i] for i in kept])
-    found = arranged(tiles, wishes)
+    wider = _with_blank_ends(pages, out, kept)
+    tiles, found = _arranged(pages, inks, [kept, wider][: 1 + (len(wider) > len(kept))], wishes)
     if found is None:
         return _side_by_side(tiles, findings)
     return _together(tiles, found, findings, wishes)
 
 
+def _arranged(
+    pages: Sequence[Page],
+    inks: Sequence[Sequence[Stroke]],
+    choices: Sequence[Sequence[int]],
+    wishes: Tiling,
+) -> tuple[list[Tile], Arrangement | None]:
+    """Return the tiles and how they lie, of the first choice of pages that fit together."""
+    first: NoneFitsError | None = None
+    for some in choices:
+        tiles = tiles_of([pages[i] for i in some], [inks[i] for i in some])
+        try:
+            return tiles, arranged(tiles, wishes)
+        except NoneFitsError as trouble:
+            first = first or trouble
+    assert first is not None
+    raise first
+
+
+def _with_blank_ends(pages: Sequence[Page], out: dict[int, str], kept: Sequence[int]) -> list[int]:
+    """Return the pages kept and the empty ones right before and after: corners may be empty."""
+    low, high = kept[0], kept[-1]
+    while low > 0 and _blank(pages[low - 1], out, low - 1):
+        low -= 1
+    while high + 1 < len(pages) and _blank(pages[high + 1], out, high + 1):
+        high += 1
+    return [*range(low, kept[0]), *kept, *range(kept[-1] + 1, high + 1)]
+
+
 def _blank(page: Page, out: dict[int, str], i: int) -> bool:
     """Tell whether a page between others is one of the pattern on which nothing lies."""
-    return out.get(i, "").startswith("it is empty") and not page.pictures
+    said = "it is empty", "it holds text only"
+    labels = all(is_label(word.text) for word in page.words)
+    return out.get(i, "").startswith(said) and labels and not page.pictures
 
 
 class PicturesError(PatternError):
@@ -140,6 +172,7 @@ def _together(
     taken = set(found.cells.values())
     bits: list[Bit] = []
     words: list[Word] = []
+    cut: list[Word] = []
     findings += [
         note("page", f"page {tile.number} is left out: it fits none of the others")
         for k, tile in enumerate(tiles)
@@ -166,14 +199,23 @@ def _together(
                 )
                 for path in cut_to_cell(stroke, box)
             ]
-        words += [
-            replace(word, at=by(word.at))
-            for word in tile.words
-            if box[0] <= word.middle[0] < box[2] and box[1] <= word.middle[1] < box[3]
-        ]
+        for word in tile.words:
+            inside = [_holds(box, point) for point in (word.at, word.middle, word.end)]
+            if any(inside):
+                (words if inside[1] else cut).append(replace(word, at=by(word.at)))
+    words += [word for word in cut if not any(_twins(word, other) for other in words)]
     strokes, step, loose = sewn_together(bits)
     findings += _told(tiles, found, step=step, loose=loose, wishes=wishes)
     return Sheet(strokes=tuple(strokes), words=tuple(words), findings=tuple(findings))
+
+
+def _holds(box: Box, point: Point) -> bool:
+    return box[0] <= point[0] < box[2] and box[1] <= point[1] < box[3]
+
+
+def _twins(one: Word, other: Word) -> bool:
+    """Tell whether two texts are one that two pages show."""
+    return one.text == other.text and math.dist(one.at, other.at) <= one.size
 
 
 def _own(tile: Tile, cell: Box, inner: dict[str, bool]) -> Box:

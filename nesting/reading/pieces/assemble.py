@@ -11,6 +11,7 @@ from nesting.errors import Finding
 from nesting.pattern.path import Point
 from nesting.reading.items import Group, Item, Role
 from nesting.reading.pieces.contours import CHORD, contours, single
+from nesting.reading.pieces.lettered import places_of_text
 from nesting.reading.pieces.open_lines import nearly, open_ones
 from nesting.reading.pieces.told import note
 from nesting.reading.pieces.within import Outline, nested
@@ -57,16 +58,19 @@ def _shared_out(items: Iterable[Item], found: Sequence[Outline], findings: list[
     polygons = [Polygon(outline.cut.points(CHORD)) for outline in found]
     tree = STRtree(polygons)
     for item in items:
-        at = place_of(item)
-        if at is None:
+        places = places_of_text(item) if item.role is Role.TEXT else [place_of(item)]
+        points = [ShapelyPoint(at) for at in places if at is not None]
+        if not points:
             continue
-        point = ShapelyPoint(at)
-        around = [int(j) for j in tree.query(point, predicate="intersects")]
+        every = ([int(j) for j in tree.query(at, predicate="intersects")] for at in points)
+        around = next(filter(None, every), [])
         if not around and item.role is Role.TEXT:
             text = f"a text beside the pieces is left out: {item.text!r}"
             findings.append(note("text", text, "", item.at))
             continue
-        best = min(around, key=lambda j: polygons[j].area) if around else int(tree.nearest(point))
+        best = (
+            min(around, key=lambda j: polygons[j].area) if around else int(tree.nearest(points[0]))
+        )
         found[best].items.append(item)
 
 

@@ -20,7 +20,7 @@ from nesting.reading.items import Item, Role
 from nesting.reading.pieces.assemble import place_of
 from nesting.reading.pieces.chain import chain
 from nesting.reading.pieces.grain import grain_line
-from nesting.reading.pieces.lettered import middle_of
+from nesting.reading.pieces.lettered import places_of_text
 from nesting.reading.pieces.notch import ON_SEWING_LINE, Edge, is_notch_line, notch_mark
 from nesting.reading.pieces.within import Outline
 from nesting.reading.unit.speech import Speech
@@ -242,14 +242,7 @@ class _Builder:
             (
                 Mark(
                     kind=MarkKind.TEXT,
-                    at=middle_of(
-                        item.text,
-                        item.at,
-                        height=item.size,
-                        angle=item.angle or 0.0,
-                        along=item.along,
-                        up=item.up,
-                    ),
+                    at=places_of_text(item)[-1],
                     text=item.text,
                     size=item.size,
                     angle=item.angle,

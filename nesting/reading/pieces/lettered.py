@@ -8,8 +8,9 @@ from reportlab.pdfbase import pdfmetrics
 
 from nesting.pattern.marks.capitals import CAPITALS
 from nesting.pattern.path import Point
+from nesting.reading.items import Item
 
-__all__ = ["middle_of"]
+__all__ = ["middle_of", "places_of_text"]
 
 
 def middle_of(
@@ -25,3 +26,18 @@ def middle_of(
     x, y = (0.5 - along) * width, (0.5 - up) * height
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     return at[0] + c * x - s * y, at[1] + s * x + c * y
+
+
+def places_of_text(item: Item) -> list[Point]:
+    """Return where a text's place is and where its middle: on narrow pieces it begins beside."""
+    if item.at is None:
+        return []
+    middle = middle_of(
+        item.text,
+        item.at,
+        height=item.size,
+        angle=item.angle or 0.0,
+        along=item.along,
+        up=item.up,
+    )
+    return [item.at, middle]

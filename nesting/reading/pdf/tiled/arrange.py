@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from nesting.amounts import METRIC, Amounts
@@ -13,7 +13,7 @@ from nesting.reading.pdf.tiled.evidence import Cells, by_labels, evidence_of, gr
 from nesting.reading.pdf.tiled.joints import Joints, Meeting
 from nesting.reading.pdf.tiled.tile import Tile
 
-__all__ = ["Arrangement", "Tiling", "arranged"]
+__all__ = ["Arrangement", "NoneFitsError", "Tiling", "arranged"]
 
 _FITS = 0.8
 """At least so large a share of the lines at the edges has to go on."""
@@ -74,24 +74,34 @@ class Arrangement:
         )
 
 
+class NoneFitsError(PatternError):
+    """Pages belong together, and in no arrangement do all fit."""
+
+
 def arranged(tiles: Sequence[Tile], wishes: Tiling) -> Arrangement | None:
     """Return how the pages lie, None if each stands by itself.
 
     Raises
     ------
+    NoneFitsError
+        If lines run to the edges and nothing makes them meet.
     PatternError
-        If lines run to the edges and nothing makes them meet, two arrangements fit equally
-        well, or the grid that is said has too few places.
+        If two arrangements fit equally well, or the grid that is said has too few places.
 
     """
     found = sorted(_candidates(tiles, wishes), key=_fit, reverse=True)
-    best = found[0]
-    if wishes.grid is not None or best.told:
-        return best
-    if not any(one.meeting.met or one.meeting.unmet for one in found):
+    if found and (wishes.grid is not None or found[0].told):
+        return found[0]
+    if found and not any(one.meeting.met or one.meeting.unmet for one in found):
         return None
+    if not found or _share(found[0]) < _FITS:
+        found += _candidates(tiles, wishes, backwards=True)
+        found.sort(key=_fit, reverse=True)
+    if not found:
+        raise _contrary(tiles)
+    best = found[0]
     if _share(best) < _FITS:
-        raise PatternError(
+        raise NoneFitsError(
             f"lines run to the edges of {len(tiles)} pages, and no arrangement makes them meet: "
             f"the best, {_size(best)}, joins {best.meeting.met} and leaves {best.meeting.unmet}",
             field="pages",
@@ -102,6 +112,15 @@ def arranged(tiles: Sequence[Tile], wishes: Tiling) -> Arrangement | None:
         if _fit(one) == _fit(best) and not same:
             raise PatternError(_both(best, one, tiles, wishes), field="pages", hint=_OTHERWISE)
     return best
+
+
+def _contrary(tiles: Sequence[Tile]) -> NoneFitsError:
+    return NoneFitsError(
+        f"what is drawn on {len(tiles)} pages tells how some of them lie, and in no order of the "
+        "pages do they lie so: one is missing, doubled, or no part of the pattern",
+        field="pages",
+        hint=_OTHERWISE,
+    )
 
 
 def _both(best: Arrangement, rival: Arrangement, tiles: Sequence[Tile], wishes: Tiling) -> str:
@@ -129,7 +148,9 @@ def _fit(one: Arrangement) -> tuple[float, int]:
     return (round(_share(one), 6), one.meeting.met)
 
 
-def _candidates(tiles: Sequence[Tile], wishes: Tiling) -> Iterator[Arrangement]:
+def _candidates(
+    tiles: Sequence[Tile], wishes: Tiling, *, backwards: bool = False
+) -> Iterator[Arrangement]:
     """Yield what could be: one only, where the evidence tells it."""
     evidence = evidence_of(tiles)
     for across in _steps(0, tiles[0], [one.across for one in evidence], wishes):
@@ -138,7 +159,7 @@ def _candidates(tiles: Sequence[Tile], wishes: Tiling) -> Iterator[Arrangement]:
             joints = Joints(tiles, _cell(tiles[0], step))
             parts = grown(evidence, step, len(tiles))
             said = " and ".join(one.why for one in evidence)
-            for why, cells, told in _ordered(tiles, wishes, parts, said):
+            for why, cells, told in _ordered(tiles, wishes, parts, said, backwards=backwards):
                 meeting, joined, slanted = _meeting(cells, joints)
                 known = (any(e.across for e in evidence), any(e.down for e in evidence))
                 yield Arrangement(
@@ -155,12 +176,18 @@ def _candidates(tiles: Sequence[Tile], wishes: Tiling) -> Iterator[Arrangement]:
 
 
 def _ordered(
-    tiles: Sequence[Tile], wishes: Tiling, parts: Sequence[Cells], why: str
+    tiles: Sequence[Tile],
+    wishes: Tiling,
+    parts: Sequence[Cells],
+    why: str,
+    *,
+    backwards: bool,
 ) -> Iterator[tuple[str, Cells, bool]]:
     """Yield cells of the pages, why, and whether nothing more is needed to believe them.
 
     As she says; as the evidence says; as labels say; else in the order of the pages, of
-    which the first few may be no pattern.
+    which the first few may be no pattern. `backwards`: from right to left, or upwards, as pages
+    lie that are shown turned.
     """
     if wishes.grid is not None:
         spare = len(tiles) - wishes.grid[0] * wishes.grid[1]
@@ -169,13 +196,20 @@ def _ordered(
     if len(parts[0]) == len(tiles):
         yield why, parts[0], True
         return
-    said = [one for one in by_labels(tiles) if all(_agrees(one[1], part) for part in parts)]
+    labelled = ((text, cells, False) for text, cells in by_labels(tiles))
+    said = [
+        one
+        for one in (_flipped(labelled) if backwards else labelled)
+        if all(_agrees(one[1], part) for part in parts)
+    ]
     if said:
-        yield from ((text, cells, False) for text, cells in said)
+        yield from said
         return
     known: list[Cells] = []
     for skip in range(min(_COVERS, len(tiles) - 2) + 1):
-        for text, cells, told in _in_order(tiles, list(_ways(len(tiles) - skip)), skip=skip):
+        ways = list(_ways(len(tiles) - skip))
+        every = _in_order(tiles, ways, skip=skip)
+        for text, cells, told in _flipped(every) if backwards else every:
             if cells not in known and all(_agrees(cells, part) for part in parts):
                 known.append(cells)
                 yield text, cells, told
@@ -225,6 +259,21 @@ def _in_order(
             )
         at = [(k // rows, k % rows) if down else (k % columns, k // columns) for k in range(count)]
         yield "lines that go on on the next page", {k + skip: at[k] for k in range(count)}, False
+
+
+def _flipped(every: Iterable[tuple[str, Cells, bool]]) -> Iterator[tuple[str, Cells, bool]]:
+    """Yield arrangements mirrored across, upside down, and both."""
+    for text, cells, told in every:
+        last = [max(cell[axis] for cell in cells.values()) for axis in (0, 1)]
+        for across, down in ((True, False), (False, True), (True, True)):
+            yield (
+                text,
+                {
+                    k: (last[0] - c if across else c, last[1] - r if down else r)
+                    for k, (c, r) in cells.items()
+                },
+                told,
+            )
 
 
 def _agrees(cells: Cells, part: Cells) -> bool:

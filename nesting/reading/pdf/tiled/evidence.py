@@ -11,7 +11,7 @@ from itertools import combinations
 from nesting.reading.pdf.tiled.repeats import Offset, offsets_by_repeats
 from nesting.reading.pdf.tiled.tile import Tile
 
-__all__ = ["Cells", "Evidence", "by_labels", "evidence_of", "grown"]
+__all__ = ["Cells", "Evidence", "by_labels", "evidence_of", "grown", "is_label"]
 
 Cells = dict[int, tuple[int, int]]
 """Column and row (from 0, downwards) of pages, by their place in the list."""
@@ -21,6 +21,7 @@ _ONE = 0.5
 _LABEL = re.compile(
     r"(?:(?P<letter>[A-Z])\W?(?P<number>\d{1,2})|(?P<row>\d{1,2})\s*[-/:,.]\s*(?P<column>\d{1,2}))"
 )
+_PAGE = re.compile(r"(?:page\W*)?\d{1,3}(?:\s*(?:/|of)\s*\d{1,3})?", re.IGNORECASE)
 _SPELT = re.compile(r"row\W*(\d{1,2})\W+col(?:umn)?\W*(\d{1,2})", re.IGNORECASE)
 
 
@@ -154,6 +155,12 @@ def normal(cells: Cells) -> Cells:
     return {k: (c - left, r - top) for k, (c, r) in cells.items()}
 
 
+def is_label(text: str) -> bool:
+    """Tell whether a text is nothing but a page's own label or number."""
+    said = text.strip()
+    return bool(_LABEL.fullmatch(said.upper()) or _SPELT.fullmatch(said) or _PAGE.fullmatch(said))
+
+
 def by_labels(tiles: Sequence[Tile]) -> list[tuple[str, Cells]]:
     """Return the arrangements that labels such as "B3" can mean, if every page has its own."""
     read: list[tuple[int, int]] = []
@@ -176,8 +183,10 @@ def by_labels(tiles: Sequence[Tile]) -> list[tuple[str, Cells]]:
         return []
     first = normal({k: (b, a) for k, (a, b) in enumerate(read)})
     second = normal({k: (a, b) for k, (a, b) in enumerate(read)})
-    said = ("rows", "columns") if lettered else ("row first", "column first")
+    said = (
+        ("letters for rows", "letters for columns") if lettered else ("row first", "column first")
+    )
     return [
-        (f"page labels, letters for {said[0]}", first),
-        (f"page labels, letters for {said[1]}", second),
+        (f"page labels, {said[0]}", first),
+        (f"page labels, {said[1]}", second),
     ]

@@ -61,6 +61,7 @@ class Joints:
     def __init__(self, tiles: Sequence[Tile], cell: Box) -> None:
         self.cell = cell
         self._ends = [_ends(tile, cell) for tile in tiles]
+        self._last = [_ends(tile, tile.live) for tile in tiles]
         self._known: dict[tuple[int, int, str], Meeting] = {}
 
     def between(self, one: int, other: int, *, side: str) -> Meeting:
@@ -73,8 +74,11 @@ class Joints:
         return self._known[key]
 
     def beyond(self, one: int, side: str) -> Meeting:
-        """Return the lines that run off a page where there is no other."""
-        return Meeting(unmet=len(self._ends[one][side]))
+        """Return the lines that run off a page where there is no other.
+
+        What ends in the margin that others would overlap does not.
+        """
+        return Meeting(unmet=min(len(self._ends[one][side]), len(self._last[one][side])))
 
 
 def _ends(tile: Tile, cell: Box) -> dict[str, list[End]]:

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from nesting.pattern.measure import bounds
 from nesting.pattern.path import Line, Path, Point, Segment
 from nesting.pattern.segment import with_ends
 from nesting.reading.pdf.ink import style_of
@@ -17,6 +18,8 @@ __all__ = ["Bit", "sewn_together"]
 
 _STRAIGHT = 0.02
 """Two lines whose joint is off the straight way by no more than this (mm) are one."""
+_WEDGE = 25.0
+"""Longest side (mm) of a mark for gluing that is half on each page."""
 
 End = tuple[int, int]
 """A bit, and which of its ends: 0 or 1."""
@@ -34,6 +37,7 @@ class Bit:
 def sewn_together(bits: Sequence[Bit]) -> tuple[list[Stroke], float, int]:
     """Return the lines, the largest step at a seam (mm), and how many ends found no other."""
     partner, step = _partners(bits)
+    bits, partner = _without_marks(bits, partner)
     open_ends = sum(sum(bit.tips) for bit in bits) - len(partner)
     done: set[int] = set()
     out: list[Stroke] = []
@@ -44,6 +48,28 @@ def sewn_together(bits: Sequence[Bit]) -> tuple[list[Stroke], float, int]:
         begin = 0 if (i, 0) not in partner or (i, 1) in partner else 1
         out.append(_run(bits, i, begin, partner, done))
     return out, step, open_ends
+
+
+def _without_marks(
+    bits: Sequence[Bit], partner: dict[End, End]
+) -> tuple[list[Bit], dict[End, End]]:
+    """Leave out small wedges that stand on a seam and go on nowhere: marks for gluing."""
+    kept = [i for i, bit in enumerate(bits) if not _is_wedge(i, bit, partner)]
+    new = {i: k for k, i in enumerate(kept)}
+    moved = {(new[a], b): (new[c], d) for (a, b), (c, d) in partner.items()}
+    return [bits[i] for i in kept], moved
+
+
+def _is_wedge(i: int, bit: Bit, partner: dict[End, End]) -> bool:
+    path = bit.stroke.path
+    x0, y0, x1, y1 = bounds(path)
+    return (
+        all(bit.tips)
+        and (i, 0) not in partner
+        and (i, 1) not in partner
+        and len(path.segments) == 2
+        and max(x1 - x0, y1 - y0) <= _WEDGE
+    )
 
 
 def _partners(bits: Sequence[Bit]) -> tuple[dict[End, End], float]:

@@ -21,6 +21,10 @@ _EDGE = 12.0
 """How far (mm) from the frame or the border of the page such a mark may lie."""
 _LABEL = 16.0
 """How far (mm) its letter may be from its middle."""
+_SPOT = 3.0
+"""How far apart (mm) texts at one place of several pages may be."""
+_CROWD = 500
+"""So many texts at most are looked at in one place."""
 _SHORT = re.compile(r"[A-Za-z]{0,2}\s?-?\d{0,3}[A-Za-z]?")
 
 
@@ -69,8 +73,8 @@ def tiles_of(pages: Sequence[Page], inks: Sequence[Sequence[Stroke]]) -> list[Ti
         own = [s for s in ink if _place(s) not in odd and not _is_frame(s, box)]
         extra = [s for s in ink if _place(s) in odd and not _is_frame(s, box)]
         marks, used = _marks(extra, page.words, box or live)
-        labels = [w.text for w in page.words if _spot(w) in spoken and id(w) not in used]
-        words = [w for w in page.words if _spot(w) not in spoken and id(w) not in used]
+        labels = [w.text for w in page.words if id(w) in spoken - used]
+        words = [w for w in page.words if id(w) not in spoken | used]
         out.append(
             Tile(
                 number=page.number,
@@ -174,19 +178,43 @@ def _repeated(inks: Sequence[Sequence[Stroke]], frame: Box, pages: int) -> set[P
     return out
 
 
-def _spot(word: Word) -> tuple[object, ...]:
-    """Return where a text stands and what it says but for its numbers and short labels."""
-    said = "" if _SHORT.fullmatch(word.text) else re.sub(r"\d+", "#", word.text)
-    return (*(round(value / 3.0) for value in (*word.middle, word.size)), said)
+def _said(word: Word) -> str:
+    """Return what a text says but for its numbers; nothing of a short label."""
+    return "" if _SHORT.fullmatch(word.text) else re.sub(r"\d+", "#", word.text)
 
 
-def _spoken_places(pages: Sequence[Page]) -> set[tuple[object, ...]]:
-    """Return the places at which most pages have the same text, or a short label."""
-    count: Counter[tuple[object, ...]] = Counter()
-    for page in pages:
-        count.update({_spot(word) for word in page.words})
+def _spoken_places(pages: Sequence[Page]) -> set[int]:
+    """Return the texts (by `id`) that most pages have at one place, short labels whatever they say.
+
+    At one place, and of one size: to 3 mm.
+    """
+    cells: dict[tuple[str, int, int], list[tuple[int, Word]]] = defaultdict(list)
+    for k, page in enumerate(pages):
+        for word in page.words:
+            cells[_said(word), *_cell(word)].append((k, word))
     most = max(2, round(0.6 * len(pages)))
-    return {spot for spot, times in count.items() if times >= most}
+    out = set()
+    for (said, column, row), here in cells.items():
+        around = [
+            one
+            for i in (-1, 0, 1)
+            for j in (-1, 0, 1)
+            for one in cells.get((said, column + i, row + j), ())[:_CROWD]
+        ]
+        for _, word in here[:_CROWD]:
+            on = {
+                k
+                for k, other in around
+                if math.dist(other.middle, word.middle) <= _SPOT
+                and abs(other.size - word.size) <= _SPOT
+            }
+            if len(on) >= most:
+                out.add(id(word))
+    return out
+
+
+def _cell(word: Word) -> tuple[int, int]:
+    return math.floor(word.middle[0] / _SPOT), math.floor(word.middle[1] / _SPOT)
 
 
 def _marks(
@@ -205,7 +233,7 @@ def _marks(
             "high": _gap(b, d, frame[3]),
         }
         side = min(off, key=lambda name: off[name])
-        if off[side] <= 1.0:
+        if off[side] <= _EDGE:
             by_side[side].append((a, b, c, d))
     out = []
     used: set[int] = set()
@@ -222,16 +250,31 @@ def _marks(
             word = words[min(near)[1]]
             used.add(id(word))
             on = {"left": 0, "right": 2, "low": 1, "high": 3}[side]
-            half = (
-                not min(box[on % 2], box[on % 2 + 2])
-                < frame[on] - 1.0
-                < (max(box[on % 2], box[on % 2 + 2]) - 2.0)
-            )
             at = list(middle)
-            if half:  # a triangle up to the border: its other half is on the next page
-                at[on % 2] = frame[on]
+            if _half(strokes, box, on):
+                at[on % 2] = box[on]
             out.append(Mark(label=word.text.casefold(), side=side, at=(at[0], at[1])))
     return out, used
+
+
+def _half(strokes: Sequence[Stroke], box: Box, on: int) -> bool:
+    """Tell whether a mark is widest at the side to the border: its other half is on the next page.
+
+    `on`: which side of its box is the one to the border.
+    """
+    across, along = on % 2, 1 - on % 2
+    points = [
+        point
+        for stroke in strokes
+        if (b := bounds(stroke.path))[0] >= box[0] and b[1] >= box[1]
+        if b[2] <= box[2] and b[3] <= box[3]
+        for point in stroke.path.points(0.1)
+    ]
+    deep = box[across + 2] - box[across]
+    return deep > 0.5 and all(
+        abs(max(points, key=lambda p: p[along] * sign)[across] - box[on]) < 0.1 * deep
+        for sign in (-1.0, 1.0)
+    )
 
 
 def _gap(low: float, high: float, border: float) -> float:

@@ -105,10 +105,12 @@ def tiled(
     cover: bool = True,
     order: str = "rows",
     scale: float = 1.0,
+    inset: bool = False,
 ) -> Path:
     """Draw on pages in a grid, row by row from the upper left one, as a pattern's maker would.
 
-    `frame`: what is seen on a page; neighbours share `overlap` of it.
+    `frame`: what is seen on a page; neighbours share `overlap` of it. `inset`: marks stand in the
+    middle of the overlap, not at the frame.
     """
     canvas = Canvas(str(file), pagesize=(paper[0] * MM, paper[1] * MM))
     if cover:
@@ -129,7 +131,9 @@ def tiled(
         if labels:
             canvas.drawString(x0 + 4, y0 + 4, f"{chr(65 + row)}{column + 1}")
         if marks:
-            _marks(canvas, (x0, y0), frame, (column, row), grid)
+            into = overlap / 2.0 if inset else 0.0
+            inner = (frame[0] - 2.0 * into, frame[1] - 2.0 * into)
+            _marks(canvas, (x0 + into, y0 + into), inner, (column, row), grid)
         clip = canvas.beginPath()
         clip.rect(x0, y0, *frame)
         canvas.clipPath(clip, stroke=0, fill=0)
