@@ -27,6 +27,7 @@ from nesting.search.squeezing import refine
 from nesting.search.starting import given
 from nesting.search.starting.copies import blocks_of, repeated
 from nesting.search.starting.jigsaw import put_together
+from nesting.search.starting.sheet_copies import patterns_of, stamped
 from nesting.search.team import Team
 
 __all__ = ["search"]
@@ -105,10 +106,13 @@ def search(
     def run(
         lay: Lay, limits: Limits, observer: Observer | None, begin: Marker | None, number: int
     ) -> Result:
-        blocks = blocks_of(lay) if begin is None and limits.rounds != 0 else None
-        if blocks is None:
+        if begin is not None or limits.rounds == 0:
             return one(lay, limits, observer, begin, number)
-        return replace(repeated(blocks, one, limits, observer, number), seed=seed)
+        if (blocks := blocks_of(lay)) is not None:
+            return replace(repeated(blocks, one, limits, observer, number), seed=seed)
+        if (patterns := patterns_of(lay, limits, seed=seed)) is not None:
+            return replace(stamped(patterns, one, limits, observer, number), seed=seed)
+        return one(lay, limits, observer, begin, number)
 
     def found(lay: Lay) -> Result:
         if start is not None or not may_turn(lay) or too_little(lay):

@@ -19,7 +19,6 @@ from nesting.planning.orders.cloth_order import ClothOrder
 from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.order_widths import Contest
 from nesting.planning.orders.ratios import Ratio
-from nesting.planning.orders.sheet_order import SheetOrder
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.records import MaterialBound
 from nesting.planning.running.laying import lay_all
@@ -28,6 +27,7 @@ from nesting.planning.sparing import SPARING, may_spare, spared
 from nesting.program import program
 from nesting.quantity import of_length
 from nesting.search.result import Result
+from nesting.search.starting.patterns import SheetPatterns
 
 __all__ = ["make_order_plan"]
 
@@ -135,7 +135,10 @@ def _plan(
     }
     _take_remnants(cloths, run.part("remnants", share=_REMNANTS))
     whole = [m.name for m in materials if m.name not in cloths]
-    sheets = {lay.name: SheetOrder(lay, effort) for lay in (lays(job, only=whole) if whole else ())}
+    sheets = {
+        lay.name: SheetPatterns(lay, effort.solver)
+        for lay in (lays(job, only=whole) if whole else ())
+    }
     for name, order in sheets.items():
         _refuse_short(order, name, job)
     _decide_all(cloths, sheets, _deciding(run, cloths, sheets))
@@ -188,7 +191,7 @@ def _take_remnants(cloths: Mapping[str, Contest], run: Run) -> None:
         contest.take(laid)
 
 
-def _deciding(run: Run, cloths: Mapping[str, Contest], sheets: Mapping[str, SheetOrder]) -> Run:
+def _deciding(run: Run, cloths: Mapping[str, Contest], sheets: Mapping[str, SheetPatterns]) -> Run:
     """Return the run in which is found out which markers the plan is made of."""
     many = len(cloths) + sum(order.portion() is not None for order in sheets.values())
     share = _DECIDING * many / max(1, len(cloths) + len(sheets))
@@ -196,7 +199,7 @@ def _deciding(run: Run, cloths: Mapping[str, Contest], sheets: Mapping[str, Shee
 
 
 def _lay_for_good(
-    job: Job, again: Mapping[str, Contest], sheets: Mapping[str, SheetOrder], run: Run
+    job: Job, again: Mapping[str, Contest], sheets: Mapping[str, SheetPatterns], run: Run
 ) -> dict[str, Result]:
     """Lay the markers of the cloths that are laid again, and what is left of sheets and hides."""
     todo = {name: rest for name, order in sheets.items() if (rest := order.rest()) is not None}
@@ -243,7 +246,7 @@ def _wanted(job: Job, only: Collection[str] | None) -> list[Material]:
     return [m for m in job.wanted(only) if m.name in used]
 
 
-def _refuse_short(order: SheetOrder, name: str, job: Job) -> None:
+def _refuse_short(order: SheetPatterns, name: str, job: Job) -> None:
     """Refuse an order that asks for more sheets or hides than there are."""
     if order.short:
         need = int(order.bound.value)
@@ -255,7 +258,9 @@ def _refuse_short(order: SheetOrder, name: str, job: Job) -> None:
         )
 
 
-def _decide_all(cloths: Mapping[str, Contest], sheets: Mapping[str, SheetOrder], run: Run) -> None:
+def _decide_all(
+    cloths: Mapping[str, Contest], sheets: Mapping[str, SheetPatterns], run: Run
+) -> None:
     """Decide, lay what was chosen, decide again, until the plans hold only laid markers.
 
     When they do, markers that might make a better plan are laid as well, a few times.

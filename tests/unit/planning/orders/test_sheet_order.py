@@ -12,11 +12,12 @@ from nesting.job.file import parse_job
 from nesting.marker.check import check
 from nesting.marker.lay import Lay
 from nesting.planning.lay.lays import lays
+from nesting.planning.orders.effort import Effort
 from nesting.planning.orders.order import make_order_plan
-from nesting.planning.orders.sheet_order import SheetOrder
 from nesting.planning.summary import order_lines
 from nesting.search.result import Limits, Result
 from nesting.search.solve import search
+from nesting.search.starting.patterns import SheetPatterns
 
 from .test_order import Here
 
@@ -54,13 +55,17 @@ def lay_of(count: int, sheet: str = "") -> Lay:
     return lay
 
 
+def patterns_of(lay: Lay) -> SheetPatterns:
+    return SheetPatterns(lay, Effort().solver)
+
+
 def found(lay: Lay) -> Result:
     return search(lay, limits=Limits(seconds=None, rounds=1), workers=1)
 
 
 def test_a_large_order_is_laid_in_portions_and_every_part_is_there_once() -> None:
     lay = lay_of(200)
-    order = SheetOrder(lay)
+    order = patterns_of(lay)
     portions = 0
     while (portion := order.portion()) is not None:
         assert len(portion.parts) < len(lay.parts) / 3
@@ -80,7 +85,7 @@ def test_a_large_order_is_laid_in_portions_and_every_part_is_there_once() -> Non
 
 def test_what_fits_on_few_sheets_is_laid_whole() -> None:
     lay = lay_of(6)
-    order = SheetOrder(lay)
+    order = patterns_of(lay)
     assert order.portion() is None
     assert order.rest() == lay
     result = found(lay)
@@ -90,12 +95,12 @@ def test_what_fits_on_few_sheets_is_laid_whole() -> None:
 def test_sheets_that_are_counted_are_not_repeated() -> None:
     lay = lay_of(200)
     stock = replace(lay.stock, sheets=(replace(lay.stock.sheets[0], count=500),))  # type: ignore[union-attr,call-arg]
-    assert SheetOrder(replace(lay, stock=stock)).portion() is None
+    assert patterns_of(replace(lay, stock=stock)).portion() is None
 
 
 def test_parts_that_found_no_room_are_named() -> None:
     lay = lay_of(101)
-    order = SheetOrder(lay)
+    order = patterns_of(lay)
     portion = order.portion()
     assert portion is not None
     order.note(found(portion))
@@ -148,4 +153,4 @@ def test_sheets_too_small_by_area_are_not_enough() -> None:
     # Ten stays of 190 × 90 each a bag cover more than the one sheet of 600 × 400.
     lay = lay_of(10, "count = 1")
     stays = replace(lay, parts=tuple(p for p in lay.parts if p.piece.name == "stay"))
-    assert SheetOrder(stays).short >= 1
+    assert patterns_of(stays).short >= 1

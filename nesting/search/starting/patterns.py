@@ -1,7 +1,7 @@
-"""An order as one kind of sheet sees it: sheets laid once and cut as often as they are wanted.
+"""Many copies on sheets of one kind: sheets laid once and cut as often as they are wanted.
 
 A search of thousands of parts on hundreds of sheets does the same work over and over. So a
-*portion* of the order is laid, each of its full sheets is a *pattern* that may be cut many
+*portion* of the lay is laid, each of its full sheets is a *pattern* that may be cut many
 times, and what no pattern covers is laid again, until little is left. CP-SAT decides how
 often each pattern is cut: at first so that none gives more than is wanted, at the end so
 that the fewest sheets give everything. (Patterns and their multiplicity: P. C. Gilmore,
@@ -11,21 +11,23 @@ Research 9, 1961; here the patterns come from the search.)
 
 from __future__ import annotations
 
+import random
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-
-from ortools.sat.python import cp_model
+from typing import TYPE_CHECKING
 
 from nesting.marker.bound import least_and_how
 from nesting.marker.impossible import fits_nowhere, too_little
 from nesting.marker.lay import Lay, Part
 from nesting.marker.marker import Marker, Placement
 from nesting.marker.measure import piece_area
-from nesting.planning.orders.effort import Effort
 from nesting.search.result import Result, Stopped, Unplaced
 
-__all__ = ["SheetOrder"]
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+__all__ = ["SheetPatterns", "may_repeat"]
 
 _MOST_PARTS, _MOST_SHEETS = 300, 12
 """What is laid at once: of several times as much of either a portion is laid."""
@@ -35,6 +37,9 @@ _FEWEST_SHEETS = 5
 
 _FEWEST_TIMES = 3
 """What would be laid fewer times is laid whole: that is as quick, and a little denser."""
+
+_MIX = (0.4, 1.6)
+"""How often, as a share of the whole, a kind is in what is laid for its sheets."""
 
 _GOOD = 0.95
 """A pattern this near to the full sheets' mean density is as good as what may follow."""
@@ -49,11 +54,14 @@ class _Pattern:
     area: float
 
 
-class SheetOrder:
-    """The lay of a whole order on sheets; what is to be laid next; all of it put together."""
+class SheetPatterns:
+    """A large lay on sheets; what is to be laid next; all of it put together.
 
-    def __init__(self, lay: Lay, effort: Effort = Effort()) -> None:  # noqa: B008
-        self.lay, self.effort = lay, effort
+    `solver` makes what decides, within its limits.
+    """
+
+    def __init__(self, lay: Lay, solver: Callable[[], cp_model.CpSolver]) -> None:
+        self.lay, self.solver = lay, solver
         self.bound, self.bound_by = least_and_how(lay)
         number: dict[Part, int] = {}
         alike: dict[tuple[int, object], int] = {}
@@ -67,7 +75,7 @@ class SheetOrder:
         self._areas = [piece_area(part.piece) for part in number]
         self._patterns: dict[tuple[int, ...], _Pattern] = {}
         self._often: dict[tuple[int, ...], int] = {}
-        self._stuck = not _may_repeat(lay)
+        self._stuck = not may_repeat(lay)
         self._dense = 0.0
         self._results: list[Result] = []
 
@@ -95,30 +103,42 @@ class SheetOrder:
         return self._lay(left) if any(left) else None
 
     def note(self, result: Result) -> None:
-        """Take the sheets of a portion, or of the rest, as patterns."""
-        self._results.append(result)
-        found = self._found(result)
-        full = found[:-1]
+        """Take the sheets of a portion, or of the rest, as patterns; decide what is cut of them."""
+        full = self.keep(result)[:-1]
         if not full:
             self._stuck = True
-        for pattern in found:
-            known = self._patterns.get(pattern.counts)
-            self._patterns[pattern.counts] = known or pattern
-        if full:
+        else:
             self._dense = max(self._dense, sum(p.area for p in full) / len(full))
         before = sum(self._often.values())
         self._often = self._covered()
         self._stuck = self._stuck or sum(self._often.values()) <= before
 
+    def mixed(self, dice: random.Random, *, area: float, parts: int) -> Lay:
+        """Return a lay of some parts, more of some kinds and fewer of others than of the whole.
+
+        They cover `area` (mm²) and are `parts` at most, or nearly so.
+        """
+        mix = [count * dice.uniform(*_MIX) for count in self._demand]
+        share = min(area / _area(mix, self._areas), parts / sum(mix))
+        return self._lay(
+            [min(most, round(share * n)) for n, most in zip(mix, self._demand, strict=True)]
+        )
+
+    def keep(self, result: Result) -> list[_Pattern]:
+        """Take the sheets of a result as patterns; return them, the last one last."""
+        self._results.append(result)
+        found = self._found(result)
+        for pattern in found:
+            self._patterns.setdefault(pattern.counts, pattern)
+        return found
+
     def whole(self, last: Result | None) -> Result:
-        """Return the order's marker: patterns as often as decided, `last` of what was left."""
+        """Return the whole marker: patterns as often as decided, `last` of what was left."""
         if not self._results:
             assert last is not None
             return replace(last, bound=max(last.bound, self.bound))
         if last is not None:
-            self._results.append(last)
-            for pattern in self._found(last):
-                self._patterns.setdefault(pattern.counts, pattern)
+            for pattern in self.keep(last):
                 self._often[pattern.counts] = self._often.get(pattern.counts, 0) + 1
         return self._result(self._fewest())
 
@@ -160,16 +180,20 @@ class SheetOrder:
 
         What is left is reckoned to fill sheets as densely as the best full ones.
         """
+        from ortools.sat.python import cp_model  # it loads much, and few decide by it
+
         model = cp_model.CpModel()
         times = self._times(model)
         for kind, wanted in enumerate(self._demand):
             model.add(sum(counts[kind] * n for counts, n in times.items()) <= wanted)
         gain = {c: round(self._patterns[c].area - _GOOD * self._dense) for c in times}
         model.maximize(sum(gain[counts] * n for counts, n in times.items()))
-        return _solved(model, times, self.effort) or self._often
+        return _solved(model, times, self.solver()) or self._often
 
     def _fewest(self) -> dict[tuple[int, ...], int]:
         """Decide how often to cut each pattern so that the fewest sheets give everything."""
+        from ortools.sat.python import cp_model  # it loads much, and few decide by it
+
         model = cp_model.CpModel()
         times = self._times(model)
         for kind, wanted in enumerate(self._demand):
@@ -177,9 +201,10 @@ class SheetOrder:
         for counts, n in times.items():
             model.add_hint(n, self._often.get(counts, 0))
         model.minimize(sum(times.values()))
-        found = _solved(model, times, self.effort)
-        better = found is not None and sum(found.values()) < sum(self._often.values())
-        return found if found is not None and better else self._often
+        found = _solved(model, times, self.solver())
+        if found is None or (not any(self._left()) and _sheets(found) >= _sheets(self._often)):
+            return self._often
+        return found
 
     def _times(self, model: cp_model.CpModel) -> dict[tuple[int, ...], cp_model.IntVar]:
         most = sum(self._demand)
@@ -191,7 +216,7 @@ class SheetOrder:
     # ------------------------------------------------------------ the whole
 
     def _result(self, often: dict[tuple[int, ...], int]) -> Result:
-        """Lay the order: full sheets first, on each what is still wanted."""
+        """Lay all: full sheets first, on each what is still wanted."""
         waiting: list[list[int]] = [[] for _ in self._demand]
         for index, kind in reversed(list(enumerate(self._kind))):
             waiting[kind].append(index)
@@ -214,7 +239,7 @@ class SheetOrder:
         if not left:
             stopped = Stopped.OPTIMAL if sheets <= self.bound.value else stopped
         elif stopped is not Stopped.INTERRUPTED:
-            # What one sheet can't hold says nothing of the order.
+            # What one sheet can't hold says nothing of the whole.
             none = fits_nowhere(self.lay) or too_little(self.lay)
             stopped = Stopped.INFEASIBLE if none else Stopped.NOT_FOUND
         return replace(
@@ -235,7 +260,7 @@ def _bare(part: Part) -> Part:
     return replace(part, name="", copy=1, copies=1, bag=1, variant="", design="")
 
 
-def _may_repeat(lay: Lay) -> bool:
+def may_repeat(lay: Lay) -> bool:
     """Whether sheets of a lay can be cut again: plenty of one kind, no part bound to another."""
     stock = lay.stock
     return (
@@ -248,14 +273,21 @@ def _may_repeat(lay: Lay) -> bool:
     )
 
 
-def _area(counts: Sequence[int], areas: Sequence[float]) -> float:
+def _sheets(often: dict[tuple[int, ...], int]) -> int:
+    return sum(often.values())
+
+
+def _area(counts: Sequence[float], areas: Sequence[float]) -> float:
     return sum(count * area for count, area in zip(counts, areas, strict=True))
 
 
 def _solved(
-    model: cp_model.CpModel, times: dict[tuple[int, ...], cp_model.IntVar], effort: Effort
+    model: cp_model.CpModel,
+    times: dict[tuple[int, ...], cp_model.IntVar],
+    solver: cp_model.CpSolver,
 ) -> dict[tuple[int, ...], int] | None:
-    solver = effort.solver()
+    from ortools.sat.python import cp_model
+
     if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return {counts: solver.value(n) for counts, n in times.items() if solver.value(n)}
