@@ -36,7 +36,8 @@ __all__ = [
     "widths",
 ]
 
-_UNITS = {"": 1.0, "s": 1.0, "m": 60.0, "min": 60.0, "h": 3600.0}
+_UNITS = {"": 1.0, "s": 1.0, "m": 60.0, "h": 3600.0}
+_TIME = r"\s*(\d+(?:\.\d+)?)\s*(?:(s)(?:ec(?:ond)?s?)?|(m)(?:in(?:ute)?s?)?|(h)(?:ours?)?)?\s*"
 KINDS = ("dxf", "svg", "png", "report", "remnants")
 
 
@@ -86,9 +87,9 @@ def new_command(commands: Any, name: str, *, about: str, example: str) -> argpar
 
 
 def duration(text: str) -> float:
-    """Return seconds from "30s", "2m", "1h" or a bare number of seconds."""
-    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(s|m|min|h)?\s*", text)
-    value = float(match[1]) * _UNITS[match[2] or ""] if match else math.nan
+    """Return seconds from "30s", "2m", "1 hour" or a bare number of seconds."""
+    match = re.fullmatch(_TIME, text)
+    value = float(match[1]) * _UNITS["".join(match.groups("")[1:])] if match else math.nan
     if not value >= 0 or math.isinf(value):
         raise argparse.ArgumentTypeError(f"{text!r} is no length of time; write 30s, 2m or 1h")
     return value

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
-from nesting.advice.kept import KeptAdvice, kept_in
+from nesting.advice.kept import KeptProposal, kept_in
 from nesting.errors import JobError, NestingError
+
+from ..arguments import widths
 
 if TYPE_CHECKING:
     from nesting import Job
+    from nesting.advice.advise import Advice
+    from nesting.advice.change import Change
+    from nesting.advice.words import Advised
 
     from .work import Work
 
@@ -27,7 +32,7 @@ class Advising:
 
     def __init__(self, tell: Callable[..., None]) -> None:
         self._tell = tell
-        self.found: KeptAdvice | None = None
+        self.found: Advice | None = None
         self.trouble = ""
         self._running: threading.Thread | None = None
         self._stop = threading.Event()
@@ -57,10 +62,9 @@ class Advising:
 
     def _run(self, job: Job, how: Json) -> None:
         from nesting.advice.advise import advise  # with a search's libraries: not until asked for
-        from nesting.advice.keeping import kept
 
         try:
-            self.found = kept(advise(job, stop=self._stop.is_set, **how))
+            self.found = advise(job, stop=self._stop.is_set, **how)
         except NestingError as error:
             self.trouble = str(error)
         finally:
@@ -69,25 +73,69 @@ class Advising:
 
 
 def advice(work: Work, asked: Json) -> Json:
-    """Tell of the last advice, or of the one that lies beside the plan."""
+    """Tell of the last advice, or of the best of one that lies beside the plan."""
     held = work.advising
-    found = held.found or (None if held.running else kept_in(work.keeper.folder, work.job))
-    return {
+    told = {
         "running": held.running,
         "trouble": held.trouble,
-        "known": found is not None,
         "materials": [material.name for material in work.job.materials],
-        "held": [f"{m.needs}{f'; {m.held}' if m.held else ''}" for m in found.materials]
-        if found
-        else [],
-        "best": [
-            [f"{one.material}: {one.what}", one.saves, one.money, one.write, one.beware]
-            for one in found.best
-        ]
-        if found
-        else [],
-        "more": found.more if found else 0,
+        "cloths": bool(work.job.cloths),
+        "known": True,
+        **_NOTHING,
     }
+    if held.found is not None:
+        return told | _all(held.found)
+    found = None if held.running else kept_in(work.keeper.folder, work.job)
+    if found is None:
+        return told | {"known": False}
+    return told | {
+        "held": [f"{m.needs}{f'; {m.held}' if m.held else ''}" for m in found.materials],
+        "best": _rows(found.best),
+        "more": found.more,
+    }
+
+
+_NOTHING: Json = {
+    "held": [],
+    "best": [],
+    "more": 0,
+    "certain": "",
+    "open": [],
+    "vain": [],
+    "left_out": [],
+    "untried": [],
+}
+
+
+def _all(found: Advice) -> Json:
+    """Return all that an advice says, as the command prints it."""
+    from nesting.advice.words import advised, base_words, chain_words, criterion
+
+    job = found.job
+    return {
+        "held": [
+            base_words(one, job.amounts, currency=job.currency)
+            + (f"; {chain_words(one.chain)}" if one.chain else "")
+            for one in found.as_it_is
+        ],
+        "best": _rows(advised(one, found) for one in found.proposals),
+        "certain": criterion(found) if found.proposals else "",
+        "open": _rows(advised(one, found) for one in found.open),
+        "vain": _changes((one, "") for one in found.vain),
+        "left_out": _changes(found.left_out),
+        "untried": _changes((one, "") for one in found.untried),
+    }
+
+
+def _rows(proposals: Iterable[Advised | KeptProposal]) -> list[list[str]]:
+    return [
+        [f"{one.material}: {one.what}", one.saves, one.money, one.write, one.beware]
+        for one in proposals
+    ]
+
+
+def _changes(changes: Iterable[tuple[Change, str]]) -> list[str]:
+    return [f"{one.material}: {one.what}{f' ({why})' if why else ''}" for one, why in changes]
 
 
 def begin(work: Work, asked: Json) -> Json:
@@ -100,7 +148,14 @@ def begin(work: Work, asked: Json) -> Json:
         only = None if only in (None, "") else [str(only)]
         work.job.wanted(only)  # or refused
         minutes = min(max(float(asked.get("minutes") or 2.0), 0.05), _MINUTES)
-        work.advising.begin(work.job, only=only, seconds=60.0 * minutes, workers=work.workers)
+        others = str(asked.get("widths") or "").strip()
+        work.advising.begin(
+            work.job,
+            only=only,
+            widths=(widths(others, unit=work.job.unit) or ()) if others else (),
+            seconds=60.0 * minutes,
+            workers=work.workers,
+        )
     return {}
 
 

@@ -36,6 +36,7 @@ from .news import News
 from .pictures import beside_job
 from .prints import Prints
 from .stock import taken_off
+from .taking import searching_time
 from .work import Work
 
 __all__ = ["Page", "page_app"]
@@ -205,11 +206,8 @@ def _lay(page: Page, asked: Json) -> Json:
 
 
 def _search(page: Page, asked: Json) -> Json:
-    only, seconds = asked.get("only"), asked.get("seconds")
-    page.opened().search(
-        None if only is None else str(only),
-        None if seconds is None else min(max(float(seconds), 1.0), 3600.0),
-    )
+    only = asked.get("only")
+    page.opened().search(None if only is None else str(only), searching_time(asked))
     return {}
 
 

@@ -11,6 +11,7 @@ from nesting.writing.neutral.keys import job_keys
 from nesting.writing.pages.live.marker import live_ground, live_marker, live_part
 
 from . import shown
+from .taking import searching_time
 
 if TYPE_CHECKING:
     from .work import Work
@@ -144,7 +145,7 @@ def rest(work: Work, asked: Json) -> Json:
     hand = work.hand(number, int(asked["version"]))
     if not any(part.held for part in hand.marker.lay.parts):
         raise JobError("nothing is held", hint="hold the parts that are to stay first")
-    work.search(work.now(number).material.name, rest=number)
+    work.search(work.now(number).material.name, searching_time(asked), rest=number)
     return {}
 
 

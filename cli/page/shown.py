@@ -11,6 +11,8 @@ from nesting.planning.in_hand import fresh_sheets
 from nesting.writing.cautions import cautions
 from nesting.writing.pages.wording import entry_title, headline, money, stock_said, to_buy
 
+from .taking import time_said
+
 if TYPE_CHECKING:
     from nesting import Entry, Finding, Progress
     from nesting.amounts import Amounts
@@ -38,6 +40,7 @@ def overview(work: Work) -> Json:
         "materials": [material.name for material in work.job.materials],
         "markers": [marker(work, number) for number in range(len(entries))],
         "searching": work.searching,
+        "time": time_said(work.seconds),
         "progress": [progress(p, amounts) for p in work.progress.values()],
         "history": {name: steps[-_STEPS:] for name, steps in work.history.items()},
         "trouble": work.trouble,

@@ -93,37 +93,35 @@ def taken_off(file: JobFile, plan: Plan) -> Json:
     Raises
     ------
     JobError
-        The plan was taken off before, more is used than is there, or there are several stock
-        files; nothing was changed.
+        The plan was taken off before, more is used than is there, or goods stand in several
+        stock files; nothing was changed.
 
     """
     from nesting.planning.buying.stock import (  # reckons left-overs: not until asked for
         after_cutting,
+        after_cutting_all,
         read_stock,
         stock_from_text,
-        write_stock,
+        write_stocks,
     )
 
     found = [path for path, _ in _stocks(file)]
-    if len(found) > 1:
-        raise JobError(
-            "the job has several stock files",
-            hint="say thriftlay done PLAN --stock FILE for the one that it was cut from",
-        )
     if found:
-        (path,) = found
-        taken = after_cutting(read_stock(path), plan)
-        write_stock(taken.stock, path)
+        taken = after_cutting_all([read_stock(path) for path in found], plan)
+        write_stocks([one.stock for one in taken])
+        changed = [path for path, one in zip(found, taken, strict=True) if one.changes] or found
+        changes = [line for one in taken for line in one.changes]
     else:
         path, document = _begun(file)
         text = tomlkit.dumps(document)
-        taken = after_cutting(stock_from_text(text, file=str(path)), plan)
-        if taken.changes:
+        begun = after_cutting(stock_from_text(text, file=str(path)), plan)
+        changes, changed = list(begun.changes), [path]
+        if changes:
             with whole_file(path) as temporary:
-                temporary.write_text(taken.stock.text, encoding="utf-8")
+                temporary.write_text(begun.stock.text, encoding="utf-8")
             file.change(lambda job: _include(job, path.name))
     file.read()
-    return {"changes": list(taken.changes), "stock": path.name}
+    return {"changes": changes, "stock": ", ".join(path.name for path in changed)}
 
 
 def _begun(file: JobFile) -> tuple[Path, TOMLDocument]:

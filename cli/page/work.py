@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["QUICK", "Work"]
 
 QUICK = 0.4
-"""Seconds for the first markers of a job, so that there is something to see."""
+"""Seconds for the first markers of a job at most, so that there is something to see."""
 
 Tell = Callable[..., None]
 
@@ -155,7 +155,7 @@ class Work:
     def _search(self, only: str | None, seconds: float, rest: int | None) -> None:
         try:
             if self.plan is None or self.outdated:
-                self._take(self._laid(None, QUICK, None), anew=True)
+                self._take(self._laid(None, QUICK, None, rounds=0), anew=True)
             if not self._stop.is_set():
                 found = self._laid(only, seconds, self._start())
                 if rest is None:
@@ -190,11 +190,14 @@ class Work:
             self.touched(number)
         self.tell("markers")
 
-    def _laid(self, only: str | None, seconds: float, start: Plan | None) -> Plan:
+    def _laid(
+        self, only: str | None, seconds: float, start: Plan | None, *, rounds: int | None = None
+    ) -> Plan:
         self._runs += 1
         return nesting.make_plan(
             self.job,
             seconds=seconds,
+            rounds=rounds,
             seed=self._runs,
             workers=self.workers,
             only=None if only is None else [only],

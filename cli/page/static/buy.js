@@ -38,21 +38,25 @@ export function showBuy() {
   };
 }
 
-/** What holds each marker, and which changes would save: the three best. */
+/** What holds each marker, and all that would save, or might, or was not tried. */
 function advice() {
   const only = el("select", { id: "advice-only" });
   const minutes = el("input", { type: "number", id: "advice-minutes", min: 1, max: 60, value: 2 });
+  const widths = el("input", { id: "advice-widths", size: 24 });
   const told = el("div", { "aria-live": "polite" });
   const begin = button(words.adviceDo, () => attempt(async () => {
-    await ask("/advice/begin", { only: only.value, minutes: Number(minutes.value) || 2 });
+    await ask("/advice/begin", { only: only.value, minutes: Number(minutes.value) || 2,
+      widths: widths.value });
     show(await ask("/advice"));
   }));
+  const others = el("span", { class: "fields" },
+    el("label", { for: widths.id }, words.adviceWidths), widths);
   const root = el("div", {},
     el("h2", {}, words.advice), el("p", { class: "soft" }, words.adviceHint),
     el("p", { class: "fields" },
       el("span", { class: "fields" }, el("label", { for: only.id }, words.adviceOnly), only),
       el("span", { class: "fields" },
-        el("label", { for: minutes.id }, words.adviceMinutes), minutes)),
+        el("label", { for: minutes.id }, words.adviceMinutes), minutes), others),
     el("p", {}, begin), told);
   let names = "";
 
@@ -64,14 +68,26 @@ function advice() {
         ...now.materials.map((/** @type {string} */ n) => el("option", { value: n }, n)));
     }
     begin.hidden = now.running;
-    fill(told,
+    others.hidden = !now.cloths;
+    /** @param {string} id @param {string} said @param {string[]} lines */
+    const listed = (id, said, lines) => lines.length > 0 && fold(`advice-${id}`,
+      el("summary", {}, `${said}: ${lines.length}`),
+      el("ul", {}, ...lines.map((line) => el("li", {}, line))));
+    refill(told,
       now.running && el("p", {}, words.advising, " ",
         button(words.stop, () => attempt(() => ask("/advice/stop", {})))),
       now.trouble && el("p", { class: "bad" }, now.trouble),
       ...now.held.map((/** @type {string} */ line) => el("p", {}, line, ".")),
       now.best.length > 0 && table(words.advice, words.adviceHead, now.best),
+      now.certain && el("p", { class: "soft" }, now.certain[0].toUpperCase(),
+        now.certain.slice(1), "."),
       now.known && !now.best.length && el("p", {}, words.adviceNone),
-      now.more > 0 && el("p", { class: "soft" }, words.adviceMore(now.more)));
+      now.more > 0 && el("p", { class: "soft" }, words.adviceMore(now.more)),
+      now.open.length > 0 && el("h3", {}, words.adviceOpen),
+      now.open.length > 0 && table(words.adviceOpen, words.adviceHead, now.open),
+      listed("vain", words.adviceVain, now.vain),
+      listed("untried", words.adviceUntried, now.untried),
+      listed("left", words.adviceLeft, now.left_out));
   };
 
   return {

@@ -2,7 +2,7 @@
 
 import { ask } from "./ask.js";
 import { besides } from "./beside.js";
-import { button, el, fill } from "./dom.js";
+import { button, el, fill, refill } from "./dom.js";
 import { attempt, changing, complain, say } from "./main.js";
 import { openMarker } from "./marker.js";
 import { words } from "./words.js";
@@ -30,7 +30,7 @@ export function showLay(refresh) {
     update(state, news) {
       const now = JSON.stringify([state.searching, state.history, state.outdated,
         state.markers.length > 0]);
-      if (now !== said) { fill(status, ...searching(state, refresh)); said = now; }
+      if (now !== said) { refill(status, ...searching(state, refresh)); said = now; }
       const titles = state.markers.map((/** @type {any} */ m) => m.title);
       if (titles.join("\n") !== [...known.keys()].join("\n")) {
         known = new Map(titles.map((/** @type {string} */ t) => [t, length(t, toggle, refresh)]));
@@ -55,7 +55,8 @@ function searching(state, refresh) {
   const came = Object.entries(state.history).map(([name, steps]) =>
     el("li", {}, `${name}. `, words.came(steps)));
   const found = came.length ? el("ul", { class: "came" }, ...came) : null;
-  const anew = () => attempt(() => ask("/search", {})).then(refresh);
+  const time = el("input", { id: "time-all", size: 8, value: state.time });
+  const anew = () => attempt(() => ask("/search", { time: time.value })).then(refresh);
   if (state.searching) {
     return [el("p", {}, state.markers.length ? words.searching : words.waiting, " ",
       button(words.stop, (event) => {
@@ -66,7 +67,8 @@ function searching(state, refresh) {
   if (state.outdated) {
     return [el("p", {}, words.outdated, " ", button(words.layAnew, anew))];
   }
-  return [el("p", {}, button(words.goOn, anew)), found];
+  return [el("p", { class: "fields" }, button(words.goOn, anew),
+    el("label", { for: time.id }, words.goOnFor), time), found];
 }
 
 /**
@@ -87,6 +89,7 @@ function length(title, toggle, refresh) {
   let pair = null;
   /** @type {any} */
   let ruler = null;
+  let time = "";
   let said = "";
 
   return {
@@ -96,6 +99,7 @@ function length(title, toggle, refresh) {
     update(m, state, news) {
       now = m;
       ruler = state.ruler;
+      time = state.time;
       if (news.what === "compared") pair?.update(m, state, news);
       const key = JSON.stringify([m, state.searching, state.saved]);
       if (key === said) return;
@@ -110,7 +114,7 @@ function length(title, toggle, refresh) {
       table.hidden = !whether;
       root.classList.toggle("open", whether);
       if (whether && !marker && now) {
-        marker = openMarker(now, ruler, { refresh, complain, say, changing });
+        marker = openMarker(now, ruler, { refresh, complain, say, changing, time });
         pair = besides(now);
         table.append(marker.root, pair.root);
       }

@@ -102,6 +102,8 @@ export const stand = () => (changes ? NaN : begun);
 export function source(root, path) {
   let before = "";
   let asked = 0;
+  /** @type {Promise<any>} */
+  let answered = Promise.resolve();
   const waits = () => {
     const now = typing(root);
     owed ||= now;
@@ -112,7 +114,11 @@ export function source(root, path) {
     const at = stand();
     const mine = asked += 1;
     if (Number.isNaN(at) || waits()) return undefined;
-    const told = await got(path);
+    await answered; // of all that wait for an answer only the newest asks again
+    if (mine !== asked) return undefined;
+    const answer = got(path);
+    answered = answer;
+    const told = await answer;
     if (!told || at !== stand() || mine !== asked || waits()) return undefined;
     const now = JSON.stringify([told, at, ...more]);
     if (now === before) return undefined;

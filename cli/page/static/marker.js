@@ -14,7 +14,7 @@ const FAR = 10; // mm with Shift
 const STEP = 40; // pixels that arrows move the view
 
 /** @typedef {{refresh: () => void, complain: (e: unknown) => void, say: (t: string) => void,
- *   changing: (act: () => Promise<any>) => Promise<any>}} Page */
+ *   changing: (act: () => Promise<any>) => Promise<any>, time: string}} Page */
 
 /**
  * @param {any} first what the server says of the marker
@@ -94,12 +94,16 @@ export function openMarker(first, unit, page) {
   const whole = el("p", { class: "fields" },
     button(words.holdAll, () => hold(true, null)),
     button(words.letAll, () => hold(false, null)),
-    button(words.rest, () => doing(async () => { await ask("/hand/rest", asked({})); })),
+    button(words.rest, () => doing(async () => {
+      await ask("/hand/rest", asked({ time: time.value })); })),
     button(words.push, () => doing(async () => stepped(await ask("/hand/push", asked({}))))));
-  const more = el("p", {}, button(words.goOnOne, () => doing(async () => {
-    await ask("/search", { only: m.material });
-    page.refresh();
-  })));
+  const time = el("input", { id: `time-${m.number}`, size: 8, value: page.time });
+  const more = el("p", { class: "fields" },
+    button(words.goOnOne, () => doing(async () => {
+      await ask("/search", { only: m.material, time: time.value });
+      page.refresh();
+    })),
+    el("label", { for: time.id }, words.goOnFor), time);
 
   const root = el("div", {},
     el("p", { class: "fields" },

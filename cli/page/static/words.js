@@ -256,6 +256,7 @@ export const words = {
   stopping: "Stopping…",
   goOn: "Search on, all materials",
   goOnOne: "More time for this one",
+  goOnFor: "for (as 30 s, 2 min, 1 h)",
   came: (/** @type {string[]} */ lengths) => `Found so far: ${lengths.join(", then ")}`,
   less: (/** @type {{buy: string, shorter: string}} */ l) =>
     `${l.buy} would do if it were ${l.shorter} shorter`,
@@ -339,8 +340,8 @@ export const words = {
   widthsHead: ["Cloth", "Width", "Needed", "Buy", "Cost", "Note"],
   taken: "taken",
   advice: "What would save",
-  adviceHint: "Lays the job with one thing changed at a time, each several times, and tells the three"
-    + " that save most and surely; what is laid already stays as it is.",
+  adviceHint: "Lays the job with one thing changed at a time, each several times, and tells what"
+    + " surely saves, the best first; what is laid already stays as it is.",
   adviceOnly: "Material",
   adviceMinutes: "for so many minutes",
   adviceDo: "Find what would save",
@@ -348,7 +349,13 @@ export const words = {
   advised: "What would save is known.",
   adviceHead: ["Change", "Saves", "Money", "Write", "Mind"],
   adviceNone: "Nothing was found that surely saves.",
-  adviceMore: (/** @type {number} */ more) => `${more} more: the command thriftlay advise tells them.`,
+  adviceMore: (/** @type {number} */ more) => `This was found by the command thriftlay advise,`
+    + ` with ${more} more that its page tells. Look again to see all here.`,
+  adviceWidths: "other widths you could buy",
+  adviceOpen: "Not certain: time was up before each was laid often enough",
+  adviceVain: "Laid, and no saving beyond chance",
+  adviceUntried: "No time for, the most promising first",
+  adviceLeft: "Not tried, and why",
   compare: "Compare widths",
   compareHint: "Lays the same parts on each width, and says which takes least and which costs least;"
     + " what is laid already stays as it is.",

@@ -22,8 +22,9 @@ The file is TOML and ours; a job may include it (`nesting.job.tables.job_table.I
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
 from tomlkit import TOMLDocument, dumps, parse, table
@@ -43,7 +44,15 @@ from nesting.planning.plan import Plan
 from nesting.shown import Brief
 from nesting.whole import whole_file
 
-__all__ = ["Stock", "Taken", "after_cutting", "read_stock", "write_stock"]
+__all__ = [
+    "Stock",
+    "Taken",
+    "after_cutting",
+    "after_cutting_all",
+    "read_stock",
+    "write_stock",
+    "write_stocks",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -101,21 +110,76 @@ def after_cutting(stock: Stock, plan: Plan) -> Taken:
         The plan was taken off before, or uses more than is there: then nothing is taken.
 
     """
-    if entered(plan, stock.cut):
+    return after_cutting_all((stock,), plan)[0]
+
+
+def after_cutting_all(stocks: Sequence[Stock], plan: Plan) -> tuple[Taken, ...]:
+    """Return several stock files after a plan was cut, each with the goods that stand in it.
+
+    What stands in none comes to the first. A file that the plan was taken off already stays as
+    it is, so that what was ended half-way can be done once more.
+
+    Raises
+    ------
+    JobError
+        The plan was taken off all of them, uses more than is there, or goods stand in several.
+
+    """
+    if all(entered(plan, stock.cut) for stock in stocks):
         raise JobError(
             "this plan was taken off the stock before", hint="each plan is taken off once"
         )
+    goods = [line.name for line in shopping_list(plan).lines]
+    home = {name: _home(name, stocks) for name in goods}
+    known = {name for stock in stocks for name, _ in _left_overs(stock)}
+    return tuple(
+        Taken(stock=stock, changes=())
+        if entered(plan, stock.cut)
+        else _taken(stock, plan, of={name for name in goods if home[name] is stock}, known=known)
+        for stock in stocks
+    )
+
+
+def _left_overs(stock: Stock) -> list[tuple[str, str | None]]:
+    """Return the remnants and hides of a stock: each one's name and what it is of."""
+    remnants = [(one.name, one.material) for one in stock.table.remnant]
+    return remnants + [(one.name, one.material) for one in stock.table.hide]
+
+
+def _home(name: str, stocks: Sequence[Stock]) -> Stock:
+    """Return the stock that has some goods; the first if none has."""
+    found = [
+        stock
+        for stock in stocks
+        if name in stock.table.at_hand
+        or any(material == name for _, material in _left_overs(stock))
+    ]
+    if len(found) > 1:
+        files = listed([FilePath(stock.file or "?").name for stock in found])
+        raise JobError(
+            f"{name} stands in several stock files: {files}",
+            hint="nothing was taken off; put all of it into one of them",
+        )
+    return (found or stocks)[0]
+
+
+def _taken(stock: Stock, plan: Plan, *, of: Collection[str], known: Collection[str]) -> Taken:
+    """Take the goods that are named off one stock; `known`: names that remnants have already."""
     document = parse(stock.text)
     changes: list[str] = []
     short: list[str] = []
     cloths = {cloth.name: cloth for cloth in plan.job.cloths}
     for line in shopping_list(plan).lines:
         goods = plan.job.material(line.name)
+        if line.name not in of:
+            continue
         if line.name in cloths:
             changes += _cut_cloth(document, stock, plan, cloths[line.name])
         elif goods is None or not goods.is_leather:
             _count(document, stock, line, changes, short)
-    changes += move_remnants(document, stock.table, Source(stock.text, file=stock.file), plan)
+    mine = replace(plan, entries=tuple(e for e in plan.entries if e.material.name in of))
+    source = Source(stock.text, file=stock.file)
+    changes += move_remnants(document, stock.table, source, mine, known=known)
     if short:
         raise JobError(
             f"too little is at hand: {listed(short)}",
@@ -174,3 +238,20 @@ def write_stock(stock: Stock, path: FilePath | str) -> None:
     file = FilePath(path)
     with whole_file(file, overwrite=True) as temporary:
         temporary.write_text(stock.text, encoding="utf-8")
+
+
+def write_stocks(stocks: Sequence[Stock]) -> None:
+    """Replace several stock files, each known by its name: all of them or none.
+
+    Raises
+    ------
+    WriteError
+        One of them can't be written.
+
+    """
+    with ExitStack() as waiting:
+        for stock in stocks:
+            temporary = waiting.enter_context(
+                whole_file(FilePath(stock.file or ""), overwrite=True)
+            )
+            temporary.write_text(stock.text, encoding="utf-8")

@@ -6,7 +6,7 @@ job's own, or one that was drawn anew since, by its name or its size.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -51,9 +51,17 @@ def remnant_areas(table: IncludeTable, source: Source) -> list[float]:
 
 
 def move_remnants(
-    document: TOMLDocument, table: IncludeTable, source: Source, plan: Plan
+    document: TOMLDocument,
+    table: IncludeTable,
+    source: Source,
+    plan: Plan,
+    *,
+    known: Collection[str] = (),
 ) -> Iterator[str]:
-    """Take what was used off the document and add what the markers leave; yield what changes."""
+    """Take what was used off the document and add what the markers leave; yield what changes.
+
+    `known`: names that other files have already.
+    """
     rows = [_Row(kind="hide", index=i, table=one) for i, one in enumerate(table.hide)]
     rows += [
         _Row(kind="remnant", index=i, table=one, area=area)
@@ -72,7 +80,8 @@ def move_remnants(
         row = gone[key]
         del document[row.kind][row.index]
         yield f"{row.table.name}: used"
-    for entry, leftovers in named_leftovers(plan, known={row.table.name for row in rows}):
+    taken = {row.table.name for row in rows} | set(known)
+    for entry, leftovers in named_leftovers(plan, known=taken):
         for left in leftovers:
             if "remnant" not in document:
                 document.append("remnant", aot())

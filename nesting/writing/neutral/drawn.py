@@ -171,6 +171,8 @@ def drawn_part(
     found = matching(part, lettering, always=points)
 
     def block_beside(*more: Area) -> Block | None:
+        if not lettering.names:
+            return None
         avoid = (*found.areas, *joined, *more)
         return fit(piece, full, short=short, lettering=lettering, avoid=avoid, rather=crossing)
 

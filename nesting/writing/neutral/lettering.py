@@ -47,8 +47,9 @@ class Lettering:
 
     Below `readable`, an abbreviation is written, the key alone down to 0.7 of it, and else
     beside the part. `clear`: between text and anything else. What is that much on paper is
-    more on a drawing that is shown smaller: see `shown`. `arrows`: draw the grain. `leaders`:
-    write beside parts that have no room. `breaks`: x at which the drawing is broken into rows.
+    more on a drawing that is shown smaller: see `shown`. `names`: write them at all. `arrows`: draw
+    the grain. `leaders`: write beside parts that have no room. `breaks`: x at which the drawing is
+    broken into rows.
     `joins_x`, `joins_y`: where sheets of it are joined; nothing is written across. `on_end`: it is
     shown turned by a right angle, and what is written across the grain is read the best.
     """
@@ -56,6 +57,7 @@ class Lettering:
     tallest: float = 10.0
     readable: float = 2.5
     clear: float = 1.0
+    names: bool = True
     arrows: bool = True
     leaders: bool = True
     see_through: bool = True

@@ -28,5 +28,8 @@ def test_what_would_save_is_found_and_told_with_what_to_write(
         expect(best.locator("tbody tr").first).to_contain_text("strap joined from shorter pieces")
         expect(best.locator("tbody tr").first).to_contain_text('pieced = "3/8 in"')
         expect(page.get_by_text("its length is held by strap")).to_be_visible()
+        others = page.get_by_text("Not tried, and why")
+        others.click()
+        expect(page.locator("details[open] li").first).to_be_visible()
         axe_finds_nothing(page)
     assert job.read_text() == JOB

@@ -258,3 +258,31 @@ def test_a_part_is_held_and_the_rest_is_laid_round_it(browser: Browser, tmp_path
         page.get_by_role("button", name="Push together").click()
         is_saved(page)
         assert figures(load_plan(laid).entries[0].marker).length < figures(found.marker).length
+
+
+def test_more_time_for_one_marker_is_what_she_says(browser: Browser, laid: Path) -> None:
+    """The page was started with an hour: a search that ends has heard her."""
+    with (
+        served(laid, "--time", "1h", folder=laid.parent) as server,
+        opened(browser, server.address) as page,
+    ):
+        page.locator("svg.marker .part").first.wait_for()
+        one = page.get_by_role("region").filter(has=page.locator("svg.marker"))
+        time = one.get_by_label("for (as 30 s, 2 min, 1 h)")
+        expect(time).to_have_value("1 h")
+        for wrong in ("soon", "0 s", "2 weeks", "99 h"):
+            time.fill(wrong)
+            one.get_by_role("button", name="More time for this one").click()
+            expect(page.locator("main [role=alert]")).to_contain_text("say ")
+        expect(page.get_by_role("button", name="Stop with the best so far")).to_have_count(0)
+        time.fill("1 second")
+        one.get_by_role("button", name="More time for this one").click()
+        page.get_by_role("button", name="Stop with the best so far").wait_for()
+        page.get_by_role("button", name="Search on").wait_for()
+        expect(time).to_have_value("1 second")
+        # All materials, too; what is typed there stays while the markers are drawn anew.
+        page.get_by_label("for (as 30 s, 2 min, 1 h)").first.fill("1s")
+        page.get_by_role("button", name="Search on").click()
+        page.get_by_role("button", name="Stop with the best so far").wait_for()
+        page.get_by_role("button", name="Search on").wait_for()
+        axe_finds_nothing(page)

@@ -36,7 +36,7 @@ Json = dict[str, object]
 _ACROSS = 300.0  # mm: about as wide as a page on a screen
 _READABLE, _TALLEST = 2.5, 5.0  # mm of capitals: on the goods, for it is zoomed; on the screen
 _DOWN = Affine.mirror()
-_BARE = Lettering(tallest=1e-3, readable=1e3, arrows=False, leaders=False, see_through=False)
+_BARE = Lettering(names=False, readable=1e3, arrows=False, leaders=False, see_through=False)
 
 
 def live_marker(

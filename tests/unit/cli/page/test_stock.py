@@ -73,12 +73,36 @@ def test_a_stock_file_is_begun_for_what_is_left(job: Path) -> None:
         taken_off(JobFile(job), plan)
 
 
-def test_of_several_stock_files_none_is_chosen(job: Path) -> None:
+def test_of_several_stock_files_each_takes_its_own_as_the_command_does(job: Path) -> None:
+    more, stock = job.with_name("more.toml"), job.with_name("stock.toml")
+    more.write_text("[at_hand]\nfelt = 1  # of the neighbour\n")
+    job.write_text(JOB.replace('include = "stock.toml"', 'include = ["more.toml", "stock.toml"]'))
+    plan = load_plan(job.with_name("plan.json"))
+    copies = [shutil.copy(path, path.with_suffix(".copy")) for path in (more, stock)]
+    told = taken_off(JobFile(job), plan)
+    assert told["stock"] == "stock.toml"
+    assert "foam = 3  # on the shelf" in stock.read_text()
+    assert "felt = 1  # of the neighbour" in more.read_text()
+    assert "remnant" not in more.read_text()
+    command = ["done", str(job.with_name("plan.json")), "--stock", *map(str, copies)]
+    assert main(command) == 0
+    assert [path.read_text() for path in map(Path, copies)] == [more.read_text(), stock.read_text()]
+    with pytest.raises(JobError, match="taken off the stock before"):
+        taken_off(JobFile(job), plan)
+    # Ended between the two: what is missing is done, and nothing twice.
+    before, done = stock.read_text(), more.read_text()
+    more.write_text("[at_hand]\nfelt = 1  # of the neighbour\n")
+    taken_off(JobFile(job), plan)
+    assert (stock.read_text(), more.read_text()) == (before, done)
+
+
+def test_goods_in_two_stock_files_are_refused_by_name_and_nothing_is_taken(job: Path) -> None:
     shutil.copy(job.with_name("stock.toml"), job.with_name("more.toml"))
-    job.with_name("more.toml").write_text("[at_hand]\nfelt = 1\n")
     job.write_text(JOB.replace('include = "stock.toml"', 'include = ["stock.toml", "more.toml"]'))
     plan = load_plan(job.with_name("plan.json"))
     before = job.with_name("stock.toml").read_text()
-    with pytest.raises(JobError, match="several stock files"):
+    with pytest.raises(
+        JobError, match=r"foam stands in several stock files: stock.toml, more.toml"
+    ):
         taken_off(JobFile(job), plan)
     assert job.with_name("stock.toml").read_text() == before

@@ -142,3 +142,18 @@ def test_one_search_at_a_time_and_of_what_there_is(work: Work) -> None:
         work.search()
     work.stop()
     settle(work)
+
+
+def test_the_first_markers_wait_for_no_time_that_is_left(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("thriftlay.page.work.QUICK", 3600.0)
+    sample = tmp_path / "tool_roll"
+    shutil.copytree(SAMPLES / "tool_roll", sample, ignore=shutil.ignore_patterns("laid"))
+    work = Work(sample / "tool_roll.toml", tell=lambda *_, **__: None, seconds=1.0, workers=1)
+    try:
+        work.search()
+        settle(work)
+        assert work.laid().entries
+    finally:
+        work.close()

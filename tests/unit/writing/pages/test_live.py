@@ -82,3 +82,22 @@ def test_without_names_a_hide_is_as_large_as_with_them() -> None:
             assert bare["ground"]["texts"] == []
             zones += named["ground"]["texts"]
     assert zones
+
+
+def test_without_names_no_room_is_looked_for(
+    hand_laid_plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def looked(*_: object, **__: object) -> None:
+        raise AssertionError("room was looked for")
+
+    entry = hand_laid_plan.entries[0]
+    named: Any = live_marker(entry)
+    monkeypatch.setattr("nesting.writing.neutral.drawn.fit", looked)
+    bare: Any = live_marker(entry, names=False)
+    assert [one["lines"][0] for one in bare["parts"]] == [one["lines"][0] for one in named["parts"]]
+    assert all(
+        len(b["texts"]) < len(n["texts"])
+        for b, n in zip(bare["parts"], named["parts"], strict=True)
+    )
+    with pytest.raises(AssertionError, match="looked for"):
+        live_marker(entry)
