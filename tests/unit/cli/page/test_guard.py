@@ -273,3 +273,63 @@ def test_it_listens_at_one_address_of_this_machine() -> None:
         door.listen()
         with pytest.raises(JobError, match="can't listen"):
             listening("127.0.0.1", door.getsockname()[1])
+
+
+@pytest.mark.parametrize("name", ["../secret.json", "../../etc/passwd", "/etc/passwd", "..", ""])
+@pytest.mark.parametrize("path", ["/open", "/making/read"])
+def test_no_name_that_is_sent_leads_out(tmp_path: Path, keys: Keys, path: str, name: str) -> None:
+    work = tmp_path / "work"
+    work.mkdir()
+    (tmp_path / "secret.json").write_text("yours")
+    page = Page(work)
+    if path == "/making/read":
+        (work / "bag.toml").write_text('[job]\nname = "bag"\n')
+        page.open(work / "bag.toml")
+    app = page_app(page, hosts=hosts_of("127.0.0.1", 8000), keys=keys)
+    with TestClient(app, base_url=OURS, raise_server_exceptions=False) as client:
+        client.get("/", params={"key": keys.address})
+        for kind in ("here", "samples"):
+            asked = {"file": name, "kind": kind}
+            answer = client.post(path, json=asked, headers={"Origin": OURS})
+            assert answer.status_code == 422
+            assert "there is no such" in answer.json()["trouble"]
+            assert "yours" not in answer.text
+
+
+def test_what_is_dropped_lies_in_the_folder_whatever_it_is_called(inside: TestClient) -> None:
+    """The job that is open has no file, so nothing may come beside it."""
+    answer = inside.post(
+        "/drop", params={"name": "../../a.svg"}, content=b"<svg/>", headers={"Origin": OURS}
+    )
+    assert answer.status_code == 422
+
+
+def test_dropped_files_are_named_safely_and_no_more_than_so_many(
+    tmp_path: Path, keys: Keys
+) -> None:
+    work = tmp_path / "work"
+    work.mkdir()
+    (work / "bag.toml").write_text('[job]\nname = "bag"\n')
+    page = Page(work)
+    page.open(work / "bag.toml")
+    app = page_app(page, hosts=hosts_of("127.0.0.1", 8000), keys=keys)
+    with TestClient(app, base_url=OURS, raise_server_exceptions=False) as client:
+        client.get("/", params={"key": keys.address})
+        for name in ("../up.svg", "/etc/root.svg", "..\\..\\back.svg", ".hidden.svg", "a\0b.svg"):
+            client.post(
+                "/drop",
+                params={"name": name},
+                content=f"<svg>{name[1:4]}</svg>".encode(),
+                headers={"Origin": OURS},
+            )
+        kept = [path for path in work.rglob("*") if path.suffix == ".svg"]
+        assert all(path.parent == work and not path.name.startswith(".") for path in kept)
+        assert [path.name for path in tmp_path.iterdir()] == ["work"]
+        for number in range(301):
+            (work / f"{number}.txt").touch()
+        answer = client.post(
+            "/drop", params={"name": "b.svg"}, content=b"<svg>b</svg>", headers={"Origin": OURS}
+        )
+        assert answer.status_code == 422
+        assert "so many files" in answer.json()["trouble"]
+        assert not (work / "b.svg").exists()
