@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -123,6 +124,11 @@ def _layout(problem: Problem, world: World, marker: Marker) -> Layout:
     sheet = np.full(world.items, -1, dtype=np.int64)
     item = {part: i for i, part in enumerate(problem.index)}
     numbers = list(dict.fromkeys(board.number for board in world.sheets))
+
+    @cache  # copies lie at few turns
+    def unlike(now: Shape, s: int) -> tuple[float, float]:
+        return _unlike(world, now, s)
+
     for placement in marker.placements:
         i = item.get(placement.part)
         if i is None or placement.sheet >= len(numbers):
@@ -134,7 +140,7 @@ def _layout(problem: Problem, world: World, marker: Marker) -> Layout:
             continue
         o = world.outline_of_kind[world.kinds.of[i]]
         now = Shape(o, placement.angle, placement.flipped)
-        s, b = min(options, key=lambda option: _unlike(world, now, option[0]))
+        s, b = min(options, key=lambda option: unlike(now, option[0]))
         at[i] = _middle_kept(world, now, s, placement)
         at[i, 0] += world.sheets[b].x
         shape[i], sheet[i] = s, b

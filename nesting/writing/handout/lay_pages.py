@@ -96,7 +96,7 @@ def figure(page: Setter, lay: StoredLay, sheet: int, keys: Keys, *, most: float)
     x0, _, x1, _ = ground
     breaks = [x0 + (x1 - x0) * i / rows for i in range(1, rows)]
     lettering = Lettering.shown(scale, readable=_READABLE, clear=0.5, breaks=breaks, on_end=up)
-    drawing = draw_entry(entry, keys=keys, lettering=[lettering] * entry.marker.grounds)[sheet]
+    (drawing,) = draw_entry(entry, keys=keys, lettering=[lettering], sheets=[sheet])
     drawing = turned(drawing) if up else drawing
     boxes = _split(written_box(drawing), breaks)
     scale = min(scale, *(_fitting(box, rows, size) for box in boxes))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import repeat
 
 import shapely
 from shapely import LineString
@@ -54,11 +55,14 @@ def draw_entry(
     keys: Keys | None = None,
     notes: Sequence[str] = (),
     lettering: Sequence[Lettering] = (),
+    sheets: Sequence[int] | None = None,
 ) -> tuple[Drawing, ...]:
     """Draw a material's marker: one drawing on cloth, one for each sheet or hide.
 
-    `keys`: the job's. `lettering`: one for each drawing, or none for the usual.
+    `keys`: the job's. `lettering`: one for each drawing, or none for the usual. `sheets`:
+    which to draw, where not all are wanted.
     """
+    wanted = range(entry.marker.grounds) if sheets is None else sheets
     return tuple(
         draw(
             entry.marker,
@@ -67,11 +71,11 @@ def draw_entry(
             width=entry.width,
             keys=keys,
             notes=notes,
-            lettering=lettering[sheet] if lettering else None,
+            lettering=letters,
             loads=entry.loads,
             shared=shared_names(entry.bags),
         )
-        for sheet in range(entry.marker.grounds)
+        for sheet, letters in zip(wanted, lettering or repeat(None, len(wanted)), strict=True)
     )
 
 

@@ -79,8 +79,15 @@ def picture(
     grid, shown = views(boxes)
     breaks = [box[0] for _, box in shown[1:]] if len(shown) > len(boxes) else []
     lettering = Lettering.shown(grid.scale, readable=_READABLE, clear=_CLEAR, breaks=breaks)
-    every = draw_entry(entry, keys=keys, notes=notes, lettering=[lettering] * len(grounds))
-    drawings = [every[group[0]] for group in groups]
+    drawings = list(
+        draw_entry(
+            entry,
+            keys=keys,
+            notes=notes,
+            lettering=[lettering] * len(groups),
+            sheets=[group[0] for group in groups],
+        )
+    )
     drawings[:1] = [replace(one, strokes=(*one.strokes, *over)) for one in drawings[:1]]
     title, words = headline(entry, amounts, currency=currency)
     unseen = len(grounds) - sum(len(group) for group in groups)

@@ -55,19 +55,21 @@ def marker_section(plan: Plan, entry: Entry, leftovers: Sequence[Leftover]) -> d
 
 def _drawings(entry: Entry, keys: Keys) -> list[dict[str, object]]:
     """Return each ground drawn, of those that are alike the first, in rows if it is long."""
-    grounds = draw_grounds(entry)
+    every, groups = draw_grounds(entry), alike(entry.marker)
+    firsts = [group[0] for group in groups]
+    grounds = [every[first] for first in firsts]
     rows = [rows_for(ground, across=_PAGE, high=_HIGH) for ground in grounds]
     lettering = [
         screen_lettering(ground, across=_PAGE, high=_HIGH, rows=n)
         for ground, n in zip(grounds, rows, strict=True)
     ]
-    drawings = draw_entry(entry, keys=keys, lettering=lettering)
+    drawings = draw_entry(entry, keys=keys, lettering=lettering, sheets=firsts)
     return [
         {
-            "rows": [screen_svg(row) for row in in_rows(drawings[one[0]], rows[one[0]])],
-            "caption": _caption(entry, drawings[one[0]], one),
+            "rows": [screen_svg(row) for row in in_rows(drawing, n)],
+            "caption": _caption(entry, drawing, group),
         }
-        for one in alike(entry.marker)
+        for drawing, n, group in zip(drawings, rows, groups, strict=True)
     ]
 
 
