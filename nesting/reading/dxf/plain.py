@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 
 from nesting.errors import Finding
 from nesting.pattern.path import Affine
+from nesting.reading.dxf.linetypes import dash_of, dash_words
 from nesting.reading.dxf.marker import marker_roles
 from nesting.reading.dxf.tags import Block, Document
 from nesting.reading.dxf.text_fields import PIECE_KEYS, field_of, key_of
@@ -44,7 +45,8 @@ def read_plain(document: Document, *, roles: Mapping[str, Role] | None = None) -
     if own:
         text = "a marker: read are the parts on it, not what they are laid on"
         findings.append(note("marker", text))
-    said = own | roles_there(roles or {}, layers(document), what="layer")
+    known = [*layers(document), *dash_words(document)]
+    said = own | roles_there(roles or {}, known, what="layer or dash")
     by_block: dict[str, list[Insertion]] = {}
     for insertion in walk.insertions():
         by_block.setdefault(insertion.block.name, []).append(insertion)
@@ -105,7 +107,8 @@ def _collect(
     loose: Counter[str] = Counter()
     for thing in drawn:
         layer = thing.layer
-        role = said.get(layer.casefold()) or role_of(layer) or Role.ANY
+        dash = dash_of(thing.entity.document, thing.entity, layer) if thing.path else ""
+        role = said.get(layer.casefold()) or said.get(dash) or role_of(layer) or Role.ANY
         if role is Role.IGNORE:
             what = f"on layer {layer}, which is said to be ignored"
             ignored[what] = ignored.get(what, 0) + 1
@@ -118,7 +121,8 @@ def _collect(
             loose[layer] += not thing.path.closed
             if loose[layer] > MOST_LOOSE:
                 raise too_many_loose()
-            item = Item(role=role, path=thing.path, layer=layer, line=thing.entity.line)
+            line = thing.entity.line
+            item = Item(role=role, path=thing.path, layer=layer, dash=dash, line=line)
             draft.group.items.append(item)
         elif thing.at is not None and role in (Role.NOTCH, Role.DRILL):
             size = abs(thing.entity.number(30))

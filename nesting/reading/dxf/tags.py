@@ -135,12 +135,17 @@ class Block:
 
 @dataclass(slots=True)
 class Document:
-    """A DXF file: header variables, hidden layers, blocks, and what lies in modelspace."""
+    """A DXF file: header variables, hidden layers, blocks, and what lies in modelspace.
+
+    `line_types`: what those of layers are called; `patterns`: how each is dashed.
+    """
 
     tags: Tags
     encoding: str = "cp1252"
     header: dict[str, bytes] = field(default_factory=dict)
     hidden: set[str] = field(default_factory=set)
+    line_types: dict[str, str] = field(default_factory=dict)
+    patterns: dict[str, Entity] = field(default_factory=dict)
     blocks: dict[str, Block] = field(default_factory=dict)
     entities: list[Entity] = field(default_factory=list)
     guessed_text: bool = False
@@ -283,6 +288,9 @@ def _sorted_in(entities: Sequence[Entity], document: Document) -> None:
         elif section == "TABLES" and kind == "LAYER":
             if entity.integer(62) < 0 or entity.integer(70) & 1:
                 document.hidden.add(entity.text(2).strip())
+            document.line_types[entity.text(2).strip()] = entity.text(6).strip().upper()
+        elif section == "TABLES" and kind == "LTYPE":
+            document.patterns[entity.text(2).strip().upper()] = entity
         elif section == "BLOCKS" and kind == "BLOCK":
             base = (entity.number(10), entity.number(20))
             block = Block(entity.text(2).strip(), [], entity.line, base)

@@ -9,6 +9,7 @@ from dataclasses import replace
 from nesting.pattern.clip import clipped_runs
 from nesting.pattern.measure import bounds, length
 from nesting.pattern.path import Path
+from nesting.reading.dashes import dash_name
 from nesting.reading.pdf.page import Box, Page, Stroke
 
 __all__ = [
@@ -116,22 +117,12 @@ def is_blot(stroke: Stroke) -> bool:
 
 
 def style_of(stroke: Stroke) -> tuple[str, str, str]:
-    """Return what sets strokes apart: layer, colour, and how they are dashed."""
-    return stroke.layer, stroke.colour or stroke.ground, dash_name(stroke)
-
-
-def dash_name(stroke: Stroke) -> str:
-    """Return "dashed", "dotted" or "dash-dotted"; "" for a line without gaps.
+    """Return what sets strokes apart: layer, colour, and how they are dashed.
 
     A dot is no longer than twice its line is wide.
     """
-    lengths = stroke.dashes
-    if not lengths or not any(lengths[1::2] or lengths):
-        return ""
-    dots = [on <= 2.0 * max(stroke.width, 0.2) for on in lengths[0::2]]
-    if all(dots):
-        return "dotted"
-    return "dash-dotted" if any(dots) else "dashed"
+    dashes = dash_name(stroke.dashes, 2.0 * max(stroke.width, 0.2))
+    return stroke.layer, stroke.colour or stroke.ground, dashes
 
 
 def all_styles(strokes: Iterable[Stroke]) -> list[tuple[str, str, str]]:

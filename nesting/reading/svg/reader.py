@@ -28,7 +28,7 @@ from nesting.reading.svg.file import (
 from nesting.reading.svg.lettering import ANCHORS, first_length, font_size
 from nesting.reading.svg.markers import Markers, arrowheads, markers_of
 from nesting.reading.svg.shapes import SHAPES, number, shape_paths
-from nesting.reading.svg.style import Styles, colour, geometry_set, opacity, unpainted
+from nesting.reading.svg.style import Styles, colour, dashes, geometry_set, opacity, unpainted
 from nesting.reading.svg.units import (
     parse_length,
     parse_transform,
@@ -93,6 +93,8 @@ class _Scope:
     markers: Markers = ("", "")
     unpainted: tuple[bool, bool] = (False, False)
     """Whether fill and stroke are said to be none."""
+    dash: str = ""
+    """What lines are called by their dashes."""
     named: bool = False
     """Whether a `use` has given the next thing its name."""
 
@@ -104,7 +106,7 @@ class _Reader:
         self._by_id = weighed(root)
         self._styles = Styles(root)
         self._roles = roles_there(
-            roles, self._names(), what="layer, class, label or stroke colour", fold=colour
+            roles, self._names(), what="layer, class, label, stroke colour or dash", fold=colour
         )
         self._drafts: list[tuple[Draft, Draft | None]] = []
         self._findings: list[Finding] = []
@@ -139,7 +141,8 @@ class _Reader:
         for element in self._root.iter():
             if local(element):
                 stroke = self._styles.of(element).get("stroke", "")
-                for name in (*element.get("class", "").split(), *names(element), stroke):
+                dash = dashes(self._styles.of(element), "")
+                for name in (*element.get("class", "").split(), *names(element), stroke, dash):
                     if name and name.casefold() != "none":
                         yield name
 
@@ -229,6 +232,7 @@ class _Reader:
             windows=windows,
             markers=markers,
             unpainted=unpainted(style, scope.unpainted),
+            dash=dashes(style, scope.dash),
         )
 
     def _visible(
@@ -266,7 +270,8 @@ class _Reader:
     def _role(self, element: Element, style: Mapping[str, str], scope: _Scope) -> Role | None:
         """Return what an element is for, if it or the user says so."""
         said = [*element.get("class", "").split(), *names(element)]
-        for name in [*said, style.get("stroke", "")] if self._roles else ():
+        looks = (style.get("stroke", ""), dashes(style, ""))
+        for name in (*said, *looks) if self._roles else ():
             if name and colour(name) in self._roles:
                 return self._roles[colour(name)]
         owner = scope.draft.name
@@ -333,6 +338,7 @@ class _Reader:
             if tidy is not None:
                 drawn = tidy.transformed(scope.by)
                 item = _item(element, role, drawn, label=label, grown=_grown(scope.by))
+                item = replace(item, dash=scope.dash)
                 self._keep(item, scope)
 
     def _drill(self, element: Element, label: str, scope: _Scope) -> None:

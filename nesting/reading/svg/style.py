@@ -14,9 +14,10 @@ from cssselect2 import ElementWrapper, Matcher, SelectorError, compile_selector_
 from tinycss2.color4 import parse_color
 
 from nesting.errors import PatternError
+from nesting.reading.dashes import dash_name
 from nesting.reading.svg.file import SVG, local
 
-__all__ = ["Styles", "colour", "geometry_set", "opacity", "unpainted"]
+__all__ = ["Styles", "colour", "dashes", "geometry_set", "opacity", "unpainted"]
 
 MOST_MATCHES = 2_000_000
 """No style sheet may have more rules, times the elements of the file."""
@@ -42,6 +43,7 @@ _PRESENTED = (
     "stroke",
     "stroke-opacity",
     "stroke-width",
+    "stroke-dasharray",
     "fill-opacity",
     "font-size",
     "text-anchor",
@@ -69,7 +71,16 @@ _ONLY_CSS = (
 )
 _TELLING = {*_PRESENTED, *_ONLY_CSS, *(name for names in _GEOMETRY.values() for name in names)}
 _PAINTS = {"stroke", "stroke-opacity", "stroke-width", "fill", "fill-opacity"}
-_LOOKS = {*_PAINTS, "font", "font-size", "text-anchor", "marker", "marker-start", "marker-end"}
+_LOOKS = {
+    *_PAINTS,
+    "stroke-dasharray",
+    "font",
+    "font-size",
+    "text-anchor",
+    "marker",
+    "marker-start",
+    "marker-end",
+}
 """What an unread rule may change without anybody cutting anything else."""
 _AT_REST = ("hover", "focus", "active", "visited", "target", "focus-within", "focus-visible")
 _HARMLESS = {"font-face", "charset", "namespace", "keyframes", "page", "counter-style"}
@@ -291,6 +302,23 @@ def unpainted(style: Mapping[str, str], above: tuple[bool, bool]) -> tuple[bool,
     return said[0], said[1]
 
 
+def dashes(style: Mapping[str, str], above: str) -> str:
+    """Return what an element's line is called by its dashes; `above`: the same around it.
+
+    SVG 2, 13.5.6: an odd number of lengths is repeated; a dot is no longer than twice its line is
+    wide, as far as both are said in one unit.
+    """
+    said = style.get("stroke-dasharray", "inherit").strip().lower()
+    if said == "inherit":
+        return above
+    lengths = [float(number) for number in _LENGTHS.findall(said)]
+    if len(lengths) % 2:
+        lengths *= 2
+    width = _LENGTHS.findall(style.get("stroke-width", "1")) or ["1"]
+    return dash_name(lengths, 2.0 * float(width[0]))
+
+
+_LENGTHS = re.compile(r"(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,2})?", re.IGNORECASE)
 _NOTHING = re.compile(r"[+-]?(?:0+\.?0*|\.0+)(?:[a-z]*|%)", re.IGNORECASE)
 
 
