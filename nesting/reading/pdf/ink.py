@@ -11,6 +11,7 @@ from nesting.pattern.measure import bounds, length
 from nesting.pattern.path import Path
 from nesting.reading.dashes import dash_name
 from nesting.reading.pdf.page import Box, Page, Stroke
+from nesting.reading.pdf.ribbons import as_lines
 
 __all__ = [
     "all_styles",
@@ -35,9 +36,11 @@ _HAIR = 0.01
 def inked(pages: Sequence[Page]) -> list[list[Stroke]]:
     """Return what is seen of every page's strokes.
 
-    White is paper, but where all is white: the drawing was made for a dark ground. Large
-    filled shapes count where no closed line is drawn; a page of small ones is empty.
+    Lines that were turned into filled shapes are lines again. White is paper, but where all is
+    white: the drawing was made for a dark ground. Large filled shapes count where no closed line
+    is drawn; a page of small ones is empty.
     """
+    pages = [replace(page, strokes=tuple(as_lines(page.strokes))) for page in pages]
     dark = any(s.colour and not near_white(s.colour) for page in pages for s in page.strokes)
     seen = [list(_seen(page, white=not dark)) for page in pages]
     if any(stroke.colour and stroke.path.closed for ink in seen for stroke in ink):

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from nesting.errors import Finding, Severity
+from nesting.errors import Finding
 from nesting.pattern.marks.capitals import CAPITALS
-from nesting.pattern.measure import bounds, length
 from nesting.reading.items import CLOSE, Group, Item, Role, role_of
 from nesting.reading.pdf.ink import all_styles, is_blot, style_of
 from nesting.reading.pdf.lettering import Word
@@ -14,6 +13,7 @@ from nesting.reading.pdf.marks import areas_of, marked
 from nesting.reading.pdf.open import pages_of
 from nesting.reading.pdf.page import Stroke
 from nesting.reading.pdf.sheet import Sheet, Tiling, sheet_of
+from nesting.reading.pdf.silent_squares import take_silent_squares
 from nesting.reading.pdf.sizes import size_style, sizes_of
 from nesting.reading.raw_pattern import Draft, RawPattern, note
 from nesting.reading.roles import roles_there
@@ -59,6 +59,7 @@ class _Reader:
         every = Group(name="", items=[item for item, _ in items], loose=True)
         sizes = {id(item): size for item, size in items}
         check_squares([every])
+        self._findings += take_silent_squares(every, self._blots.values())
         squares = [item for item in every.items if item.role is Role.REFERENCE]
         rest = [item for item in every.items if item.role is not Role.REFERENCE]
         drafts = []
@@ -124,7 +125,6 @@ class _Reader:
         if unknown:
             text = f"not understood: {len(unknown)} small filled shape(s), as letters are; left out"
             self._findings.append(note("unread", text))
-            self._findings += _maybe_checks(items, unknown)
         return [item for item in items if id(item) not in self._blots]
 
     def _group(self, stroke: Stroke) -> str:
@@ -132,39 +132,6 @@ class _Reader:
         if stroke.layer or stroke.path.closed or style_of(stroke) == self._styles[0]:
             return stroke.layer
         return " ".join(word for word in style_of(stroke) if word)
-
-
-_USUAL = (20.0, 25.4, 30.0, 40.0, 50.0, 50.8, 100.0, 101.6)
-"""Sides (mm) of check squares: common practice, no source."""
-
-
-def _maybe_checks(items: Sequence[Item], letters: Sequence[Item]) -> list[Finding]:
-    """Tell of squares that may be check squares whose words are drawn as shapes, and not read."""
-    middles = [((b[0] + b[2]) / 2.0, (b[1] + b[3]) / 2.0) for b in _boxes(letters)]
-    told = []
-    for x0, y0, x1, y1 in _boxes([item for item in items if _is_square(item)]):
-        inside = any(x0 < x < x1 and y0 < y < y1 for x, y in middles)
-        side = next((one for one in _USUAL if abs(x1 - x0 - one) < 0.01 * one), None)
-        if inside and side is not None:
-            text = (
-                f"a square of {x1 - x0:.1f} mm with letters in it that can't be read is taken as a"
-                " piece: if it is a check square, leave that piece out"
-            )
-            told.append(note("check", text, severity=Severity.FAULT))
-    return told
-
-
-def _boxes(items: Sequence[Item]) -> list[tuple[float, float, float, float]]:
-    return [bounds(item.path) for item in items if item.path is not None]
-
-
-def _is_square(item: Item) -> bool:
-    """Tell whether an item is a closed line with four equal sides, upright."""
-    if item.path is None or not item.path.closed or len(item.path.segments) != 4:
-        return False
-    x0, y0, x1, y1 = bounds(item.path)
-    upright = abs(length(item.path) - 2.0 * (x1 - x0 + y1 - y0)) < 0.05
-    return upright and abs((x1 - x0) - (y1 - y0)) < 0.05
 
 
 def _text(word: Word, text: str) -> Item:

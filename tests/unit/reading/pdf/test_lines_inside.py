@@ -16,14 +16,14 @@ from nesting.reading.read import read_pattern
 MM = 72.0 / 25.4
 
 
-def drawn(tmp_path: Path, draw: Callable[[Canvas], None]) -> Pattern:
+def drawn(tmp_path: Path, draw: Callable[[Canvas], None], **options: object) -> Pattern:
     canvas = Canvas(str(tmp_path / "drawn.pdf"), pagesize=(600 * MM, 300 * MM))
     canvas.scale(MM, MM)
     canvas.setLineWidth(0.3)
     canvas.setFont("Helvetica", 5)
     draw(canvas)
     canvas.save()
-    return read_pattern(tmp_path / "drawn.pdf")
+    return read_pattern(tmp_path / "drawn.pdf", **options)
 
 
 def told(pattern: Pattern, kind: str) -> list[str]:
@@ -139,15 +139,60 @@ def test_a_notch_is_no_open_contour_and_unnamed_pieces_are_told_apart(tmp_path: 
     assert notched == ["piece", "piece 2"]
 
 
-def test_a_square_whose_letters_are_shapes_may_be_a_check_square(tmp_path: Path) -> None:
-    """As converters write it that turn letters into outlines: nothing says "1 in" any more."""
+def letters(canvas: Canvas, x: float, y: float) -> None:
+    """Draw what converters make of letters that they turn into outlines."""
+    for k in range(3):
+        canvas.circle(x + 5 * k, y, 1.5, stroke=0, fill=1)
 
+
+@pytest.mark.parametrize("side", [20.0, 25.0, 25.4, 50.0, 100.0, 101.6])
+def test_a_square_whose_letters_are_shapes_is_taken_as_the_check_square(tmp_path, side) -> None:
     def draw(canvas: Canvas) -> None:
         canvas.rect(20, 20, 140, 240)
-        canvas.rect(300, 20, 25.4, 25.4)
-        for x in (305, 310, 315):
-            canvas.circle(x, 30, 1.5, stroke=0, fill=1)
+        canvas.rect(300, 20, side, side)
+        letters(canvas, 303, 30)
 
     pattern = drawn(tmp_path, draw)
     (text,) = told(pattern, "check")
-    assert text.startswith("a square of 25.4 mm with letters in it that can't be read")
+    assert "is taken as the check square, and is no piece" in text
+    assert len(pattern.pieces) == 1
+    assert [check.said for check in pattern.checks] == [None]
+    assert pattern.checks[0].length == pytest.approx(side, abs=0.01)
+    both = drawn(tmp_path, draw, roles={"#000000": "cut"})
+    assert len(both.pieces) == 2
+
+
+def test_a_square_that_may_be_a_shrunk_check_square_is_told(tmp_path: Path) -> None:
+    def draw(canvas: Canvas) -> None:
+        canvas.rect(20, 20, 140, 240)
+        canvas.rect(300, 20, 48.5, 48.5)
+        letters(canvas, 303, 30)
+
+    pattern = drawn(tmp_path, draw)
+    (text,) = told(pattern, "check")
+    assert "if it is a check square of 5 cm, the file is printed at 97.0 %" in text
+    assert len(pattern.pieces) == 2
+
+
+def test_a_square_of_a_usual_size_becomes_no_piece_silently(tmp_path: Path) -> None:
+    def draw(canvas: Canvas) -> None:
+        canvas.rect(20, 20, 140, 240)
+        canvas.rect(300, 20, 50, 50)
+        canvas.rect(400, 20, 57, 57)
+
+    pattern = drawn(tmp_path, draw)
+    (text,) = told(pattern, "check")
+    assert text.startswith("a square of 5 cm without a word in it is taken as a piece")
+    assert len(pattern.pieces) == 3
+
+
+def test_a_square_piece_with_a_name_is_a_piece(tmp_path: Path) -> None:
+    def draw(canvas: Canvas) -> None:
+        canvas.rect(20, 20, 140, 240)
+        canvas.rect(300, 20, 100, 100)
+        canvas.setFont("Helvetica", 10)
+        canvas.drawString(320, 60, "Base")
+
+    pattern = drawn(tmp_path, draw)
+    assert not told(pattern, "check")
+    assert "Base" in [piece.name for piece in pattern.pieces]
