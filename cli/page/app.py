@@ -185,6 +185,12 @@ def _edit(page: Page, asked: Json) -> Json:
     return {"seen": made}
 
 
+def _back(page: Page, asked: Json) -> Json:
+    made = page.made().back(str(asked["to"]), seen=str(asked["seen"]))
+    page.news.tell("job")
+    return {"seen": made}
+
+
 def _read_so(page: Page, asked: Json) -> Json:
     file = page.made()
     path = file.path.parent / Path(str(asked.get("file"))).name
@@ -246,6 +252,7 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
     "/making/picture": ("GET", _picture),
     "/making/begin": ("POST", _begin),
     "/making/edit": ("POST", _edit),
+    "/making/back": ("POST", _back),
     "/making/piece": ("GET", _piece),
     "/making/turned": ("POST", _turned),
     "/making/read": ("POST", _read_so),

@@ -7,6 +7,7 @@ still missing. A file that somebody else has changed meanwhile is not written.
 from __future__ import annotations
 
 import threading
+import zlib
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -48,12 +49,15 @@ class JobFile:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._changing = threading.Lock()
+        self._texts: dict[str, bytes] = {}
         self.read()
 
     def read(self) -> None:
         """Read the file as it is now."""
         self.text = text_of(self.path, most=LARGEST_JOB, what="a job file", error=JobError)
         self.mark = mark_of(self.path)
+        with suppress(OSError):
+            self._texts[self.mark] = zlib.compress(self.path.read_bytes())
         self._take(_tried(self.text, self.path))
         try:
             begun = isinstance(self.document.get("job"), dict)
@@ -94,7 +98,15 @@ class JobFile:
         return self.job is not None
 
     def change(self, how: Callable[[TOMLDocument], None], *, seen: str | None = None) -> str:
-        """Change the file, whole or not at all; return its mark; `seen`: that where it was shown.
+        """Change the file, whole or not at all; return its mark; see `changed`."""
+        return self.changed(how, seen=seen)[1]
+
+    def changed(
+        self, how: Callable[[TOMLDocument], None], *, seen: str | None = None
+    ) -> tuple[str, str]:
+        """Change the file, whole or not at all; return its marks before and after that.
+
+        `seen`: that where it was shown.
 
         Raises
         ------
@@ -107,7 +119,37 @@ class JobFile:
         with self._changing:
             if seen is not None and seen != self.mark:
                 raise StaleError("the job was changed elsewhere meanwhile", hint="change it again")
+            was = self.mark
             self._change(how)
+            return was, self.mark
+
+    def back(self, to: str, *, seen: str) -> str:
+        """Have the file be as it was, whatever that was, if it is as `seen`; return its mark.
+
+        Raises
+        ------
+        StaleError
+            Somebody else has changed it since: that is not undone.
+        JobError
+            Nobody knows any more how it was.
+
+        """
+        with self._changing:
+            if mark_of(self.path) != self.mark:
+                self.read()
+            if seen != self.mark:
+                raise StaleError(
+                    "the job was changed elsewhere since, in another tab or by another program",
+                    hint="undo it there: what others have changed is not undone here",
+                )
+            held = self._texts.get(to)
+            if held is None:
+                raise JobError(
+                    "how the job was then is not known any more",
+                    hint="it was before thriftlay was started; change it by hand",
+                )
+            self._write(zlib.decompress(held))
+            self._take(_tried(self.text, self.path))
             return self.mark
 
     def _change(self, how: Callable[[TOMLDocument], None]) -> None:
@@ -130,10 +172,14 @@ class JobFile:
                 raise JobError(str(piece))
         if tried.unread and not self.unread:
             raise JobError(tried.unread)
-        with whole_file(self.path, overwrite=True) as temporary:
-            temporary.write_text(text, encoding="utf-8")
-        self.text, self.mark = text, mark_of(self.path)
+        self._write(text.encode())
         self._take(tried)
+
+    def _write(self, data: bytes) -> None:
+        with whole_file(self.path, overwrite=True) as temporary:
+            temporary.write_bytes(data)
+        self.text, self.mark = data.decode("utf-8-sig"), mark_of(self.path)
+        self._texts[self.mark] = zlib.compress(data)
 
     def _take(self, tried: _Tried) -> None:
         self.trouble, self.job = tried.trouble, tried.job

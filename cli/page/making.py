@@ -86,10 +86,13 @@ def dropped(file: JobFile, path: Path, *, how: Json, begun: bool = False) -> Jso
     except PatternError as error:
         return {"file": path.name, "trouble": str(error)}
     faults = [f.text for f in pattern.findings if f.severity == "fault"]
+    told: Json = {"file": path.name, "trouble": "; ".join(faults)}
     if not faults:
         inches = begun and pattern.amounts.inches
-        file.change(lambda document: _taken(document, path, pattern, how, inches=inches))
-    return {"file": path.name, "trouble": "; ".join(faults)}
+        told["was"], told["seen"] = file.changed(
+            lambda document: _taken(document, path, pattern, how, inches=inches)
+        )
+    return told
 
 
 def _understood(document: Any, folder: Path) -> list[Json]:

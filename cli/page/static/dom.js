@@ -52,6 +52,10 @@ export function stored(field) {
   return (options.find((one) => one.defaultSelected) ?? options[0])?.value ?? "";
 }
 
+/** Whether something is typed in a field that nobody was told yet: its own undoing is the browser's.
+ * @param {EventTarget | null} field */
+export const drafted = (field) => Boolean(field && drafts.has(field) && said(field) !== stored(field));
+
 /** Have a field say something that nobody has to be told.
  * @param {any} field @param {any} value
  * @param {{stored?: boolean}} how whether it is stored now */
@@ -113,6 +117,15 @@ export function shape(tag, attributes = {}, ...children) {
 /** @param {string} words @param {(event: Event) => void} act @param {Record<string, any>} more */
 export function button(words, act, more = {}) {
   return el("button", { type: "button", onclick: act, ...more }, words);
+}
+
+/** Have a field that was drawn anew say what is stored again: what was typed in the one before no
+ * browser undoes.
+ * @param {any} field @returns {boolean} whether it was so */
+export function takenBack(field) {
+  if (!carried.has(field) || !drafted(field)) return false;
+  put(field, stored(field));
+  return true;
 }
 
 /**

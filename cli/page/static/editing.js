@@ -3,13 +3,14 @@
 import { ask } from "./ask.js";
 import { put, said, stored } from "./dom.js";
 import { attempt, changing } from "./main.js";
+import { noted } from "./undoing.js";
 
 /** The job file after a change of this page, by what it was before: such are not made elsewhere.
  * @type {Map<string, string>} */
 const mine = new Map();
 
 /** @param {string} seen @param {string} now */
-function made(seen, now) {
+export function made(seen, now) {
   if (seen === now) return;
   mine.set(seen, now);
   mine.delete(now); // what was taken back is as it was: nothing came after it
@@ -30,15 +31,16 @@ export function editor() {
    * @returns {Promise<any>} nothing if it was refused */
   const edit = (body, after = () => undefined) => attempt(() => changing(async () => {
     const before = latest();
+    const asked = typeof body === "function" ? body() : body;
     let done;
     try {
-      done = await ask("/making/edit", { ...(typeof body === "function" ? body() : body),
-        seen: before || null });
+      done = await ask("/making/edit", { ...asked, seen: before || null });
     } catch (error) {
       after(false);
       throw error;
     }
     if (before) made(before, done.seen);
+    if (before) noted(before, done.seen, asked.what === "at_hand" ? asked : null);
     after(true);
     return done;
   }));

@@ -6,13 +6,14 @@ import { button, el, fold, folded, refill } from "./dom.js";
 import { editor } from "./editing.js";
 import { attempt, changing, source } from "./main.js";
 import { material } from "./material.js";
+import { undoing } from "./undoing.js";
 import { words } from "./words.js";
 
 /** @param {() => void} refresh */
 export function showGoods(refresh) {
   const list = el("div");
   const below = el("div");
-  const root = el("section", {}, el("h1", {}, words.goods), list, below);
+  const root = el("section", {}, el("h1", {}, words.goods), undoing, list, below);
 
   const edits = editor();
   const load = source(root, "/making");

@@ -1,8 +1,8 @@
 /** A hide drawn by hand over a picture of it: its edge, flaws and zones, corner after corner. */
 
 import { ask, send } from "./ask.js";
-import { button, el, fill, shape as svgShape } from "./dom.js";
-import { attempt } from "./main.js";
+import { button, drafted, el, fill, shape as svgShape } from "./dom.js";
+import { attempt, say } from "./main.js";
 import { Seen } from "./view.js";
 import { words } from "./words.js";
 
@@ -63,14 +63,40 @@ export function drawHide(g, hide, edit, end) {
   const zoneFields = el("span", { class: "fields" }, field(words.hideGrade, grade),
     field(words.hideTight, tight));
   const without = button(words.hideWithout, () => {
+    changes();
     shapes.splice(at, 1); at = 0; corner = null; draw(); });
-  const scaleNow = button(words.hideScale, () => { scaling = true; scale.length = 0; draw();
+  const scaleNow = button(words.hideScale, () => { changes(); scaling = true; scale.length = 0; draw();
     svg.focus(); });
   const scaleFields = el("p", { class: "fields", hidden: true }, scaleNow,
     field(words.hideApart, apart));
   const told = el("p", { "aria-live": "polite" });
 
+  /** What was drawn before each change, to be undone; and what was undone.
+   * @type {string[]} */
+  const before = [];
+  /** @type {string[]} */
+  const after = [];
+  const now = () => JSON.stringify({ shapes, scale, at, scaling });
+  const changes = () => { before.push(now()); after.length = 0; };
+  /** @param {string[]} from @param {string[]} to */
+  const go = (from, to) => {
+    const was = from.pop();
+    if (was === undefined) { say(from === before ? words.undoNone : words.redoNone); return; }
+    to.push(now());
+    const told = JSON.parse(was);
+    const said = (/** @type {any} */ one, /** @type {number} */ i) => (shapes[i]?.kind === one.kind
+      ? { ...shapes[i], points: one.points } : one); // what it is called is no corner
+    shapes.splice(0, shapes.length, ...told.shapes.map(said));
+    scale.splice(0, scale.length, ...told.scale);
+    at = told.at;
+    scaling = told.scaling;
+    corner = null;
+    draw();
+    say(from === before ? words.undone : words.redone);
+  };
+
   const add = (/** @type {string} */ kind) => () => {
+    changes();
     shapes.push(shapeOf(kind));
     at = shapes.length - 1;
     corner = null;
@@ -84,6 +110,7 @@ export function drawHide(g, hide, edit, end) {
     const held = await send(`/drop/hide?name=${encodeURIComponent(file.files[0].name)}`,
       file.files[0]);
     under = null;
+    before.length = after.length = 0; // corners of another picture
     picture = { file: held.picture, wide: held.wide, high: held.high };
     for (const one of shapes) one.points = []; // what was drawn was of another size
     scale.length = 0;
@@ -105,7 +132,8 @@ export function drawHide(g, hide, edit, end) {
     el("p", { class: "fields" }, field(words.hideName, name), field(words.hidePicture, file)),
     scaleFields,
     el("p", { class: "fields" }, field(words.hideShape, which), calledField, zoneFields, without,
-      button(words.hideFlaw, add("flaw")), button(words.hideZone, add("zone"))),
+      button(words.hideFlaw, add("flaw")), button(words.hideZone, add("zone")),
+      button(words.hideUndo, () => go(before, after)), button(words.hideRedo, () => go(after, before))),
     el("p", { class: "fields" },
       button(words.closer, () => { seen.zoom(CLOSER); draw(); }),
       button(words.farther, () => { seen.zoom(1 / CLOSER); draw(); }),
@@ -161,6 +189,7 @@ export function drawHide(g, hide, edit, end) {
   /** A corner more, behind the one in hand.
    * @param {number[]} place */
   const put = (place) => {
+    changes();
     if (scaling) {
       scale.push(place);
       if (scale.length === 2) { scaling = false; apart.focus(); }
@@ -174,6 +203,7 @@ export function drawHide(g, hide, edit, end) {
 
   const out = () => {
     if (corner === null) return;
+    changes();
     points().splice(corner, 1);
     corner = points().length ? Math.min(corner, points().length - 1) : null;
     draw();
@@ -192,6 +222,7 @@ export function drawHide(g, hide, edit, end) {
     const hit = /** @type {Element} */ (e.target).getAttribute("data-corner");
     svg.setPointerCapture(e.pointerId);
     if (hit === null) { put(place(e)); dragged = scaling ? null : corner; return; }
+    changes();
     corner = dragged = Number(hit);
     draw();
   });
@@ -227,8 +258,19 @@ export function drawHide(g, hide, edit, end) {
     if (act) { act(); return; }
     const far = (e.shiftKey ? 1 : STEP) * seen.mm;
     cross = [cross[0] + way[0] * far, cross[1] + way[1] * far];
-    if (corner !== null) points()[corner] = [...cross];
+    if (corner !== null) {
+      changes();
+      points()[corner] = [...cross];
+    }
     draw();
+  });
+  root.addEventListener("keydown", (/** @type {KeyboardEvent} */ e) => {
+    const key = e.key.toLowerCase();
+    if (e.altKey || !(e.ctrlKey || e.metaKey) || !(key === "z" || key === "y")) return;
+    if (drafted(e.target)) return;
+    e.preventDefault(); // what is drawn here is not in the job yet: nothing of that is undone
+    if (key === "z" && !e.shiftKey) go(before, after);
+    else go(after, before);
   });
 
   draw();

@@ -6,6 +6,7 @@ import { drawn } from "./drawn.js";
 import { editor } from "./editing.js";
 import { attempt, changing, source } from "./main.js";
 import { openPiece } from "./piece.js";
+import { noted, undoing } from "./undoing.js";
 import { words } from "./words.js";
 
 const GRAINS = { "0": "along", "90": "across", "45": "bias" };
@@ -21,6 +22,7 @@ export async function drop(files, refresh) {
   let next = "";
   for (const file of files) {
     const answer = await attempt(() => send(`/drop?name=${encodeURIComponent(file.name)}`, file));
+    if (answer?.read?.seen) noted(answer.read.was, answer.read.seen);
     if (answer?.read) { told.set(answer.read.file, answer.read); next = "#pattern"; }
     if (answer?.machine) next = "#cut";
   }
@@ -32,7 +34,7 @@ export async function drop(files, refresh) {
 export function showPattern(refresh) {
   const list = el("div");
   const table = el("div");
-  const root = el("section", {}, el("h1", {}, words.pattern), list, table);
+  const root = el("section", {}, el("h1", {}, words.pattern), undoing, list, table);
   /** @type {{root: Element, load: () => Promise<void>} | null} */
   let large = null;
   let open = "";
@@ -93,6 +95,7 @@ function understood(one, scale, refresh) {
     el("option", { value: u, selected: u === one.unit }, u)));
   const read = (/** @type {any} */ how) => attempt(async () => {
     const answer = await changing(() => ask("/making/read", { file: one.file, ...how }));
+    if (answer.read.seen) noted(answer.read.was, answer.read.seen);
     told.set(one.file, answer.read);
     refresh();
   });

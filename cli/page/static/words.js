@@ -186,6 +186,8 @@ export const words = {
   hideHow: "Click along it, corner after corner; drag a corner to move it. With the keys: arrows move"
     + " the cross or the corner in hand (with Shift a pixel), Enter puts a corner, N and P take the next"
     + " and the one before, Delete takes it out, Escape lets go of it.",
+  hideUndo: "Undo the last corner",
+  hideRedo: "Put it again",
   hideSave: "Keep the hide",
   hideEnd: "Leave it as it was",
   leftOvers: (/** @type {number} */ n) =>
@@ -303,6 +305,8 @@ export const words = {
   push: "Push together",
   undo: "Undo",
   redo: "Do again",
+  undoNone: "This tab has changed nothing that could be undone.",
+  redoNone: "Nothing was undone.",
   slide: "Slide until it touches",
   slideTo: { start: "to the start", end: "to the end", up: "up", down: "down" },
   letGo: "When let go",

@@ -68,6 +68,18 @@ def test_a_hide_is_drawn_over_its_picture_changed_and_laid_on(
         page.get_by_label("In truth they are apart by").fill("20 cm")
         click(page, (100, 100), (700, 120), (400, 300), (680, 520), (90, 500))
         expect(page.locator("[aria-live]", has_text="5 corners, corner 5")).to_be_visible()
+        # A corner is undone and put again; what is drawn is not in the job yet.
+        stored = job.read_text()
+        page.locator("svg.hide").focus()
+        for _ in range(2):
+            page.keyboard.press("Control+z")
+        expect(page.locator("[aria-live]", has_text="3 corners.")).to_be_visible()
+        page.keyboard.press("Control+y")
+        page.get_by_role("button", name="Put it again").click()
+        expect(page.locator("[aria-live]", has_text="5 corners.")).to_be_visible()
+        assert job.read_text() == stored
+        page.locator("svg.hide").focus()
+        page.keyboard.press("p")  # the last one again
         # The third one was a slip: taken in hand with the keys, and out.
         page.locator("svg.hide").focus()
         for key in ("p", "p", "Delete"):

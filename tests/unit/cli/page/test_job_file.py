@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import shutil
 import tomllib
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 import tomlkit
 from thriftlay.page.app import Page
+from thriftlay.page.disk.keeping import StaleError
 from thriftlay.page.job_file import JobFile
 from thriftlay.page.making import edited, kept_file, making
 
@@ -115,6 +117,56 @@ def test_what_another_program_wrote_is_not_overwritten(tool_roll: JobFile) -> No
     assert tool_roll.path.read_text(encoding="utf-8") == theirs
     edited(tool_roll, {"what": "cut", **cut, "copies": 7})
     assert "# mine" in tool_roll.path.read_text(encoding="utf-8")
+
+
+def test_a_change_is_undone_and_done_again_byte_for_byte(tmp_path: Path) -> None:
+    path = tmp_path / "bag.toml"
+    first = b'\xef\xbb\xbf# mine\r\n[job]\r\nname = "Bag"\r\n'
+    path.write_bytes(first)
+    file = JobFile(path)
+    marks = [file.mark]
+    for bags in range(2, 40):
+        marks.append(edited(file, {"what": "job", "name": "Bag", "bags": bags}, seen=marks[-1]))
+    last = path.read_bytes()
+    for now, was in zip(marks[:0:-1], marks[-2::-1], strict=True):
+        assert file.back(was, seen=now) == was
+    assert path.read_bytes() == first
+    assert making(file)["bags"] == 1
+    for was, now in pairwise(marks):
+        assert file.back(now, seen=was) == now
+    assert path.read_bytes() == last
+
+
+def test_what_others_changed_meanwhile_is_not_undone(tool_roll: JobFile) -> None:
+    was = tool_roll.mark
+    mine = edited(tool_roll, {"what": "job", "name": "Mine"}, seen=was)
+    other = edited(tool_roll, {"what": "job", "name": "Other tab"}, seen=mine)
+    with pytest.raises(StaleError, match="changed elsewhere"):
+        tool_roll.back(was, seen=mine)
+    hand = tool_roll.path.read_text() + "# by hand\n"
+    tool_roll.path.write_text(hand)
+    with pytest.raises(StaleError, match="changed elsewhere"):
+        tool_roll.back(mine, seen=other)
+    assert tool_roll.path.read_text() == hand
+    with pytest.raises(JobError, match="not known any more"):
+        tool_roll.back("0" * 64, seen=tool_roll.mark)
+    assert tool_roll.path.read_text() == hand
+
+
+def test_a_job_that_could_not_be_laid_is_so_again(tmp_path: Path) -> None:
+    path = tmp_path / "bag.toml"
+    piece = '[[piece]]\nname = "side"\nrectangle = [20, 10]\n'
+    cloth = '[[cloth]]\nname = "canvas"\nwidth = 140\n'
+    path.write_text(f'[job]\nname = "Bag"\nunit = "cm"\n{cloth}{piece}')
+    file = JobFile(path)
+    was = file.mark
+    assert not file.ready
+    body = {"what": "cut", "piece": "side", "material": "canvas", "copies": 2}
+    now = edited(file, body, seen=was)
+    assert file.ready
+    file.back(was, seen=now)
+    assert not file.ready
+    assert file.trouble
 
 
 def test_from_a_dropped_file_to_a_job(tmp_path: Path) -> None:
