@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from nesting.marker.rest import taken
 from nesting.planning.plan import Entry, Plan
 from nesting.planning.records import WidthTried
 
@@ -14,8 +15,9 @@ __all__ = ["better_of"]
 def better_of(plan: Plan, other: Plan) -> Plan:
     """Return a plan with the better markers of each material, the first's where they are equal.
 
-    Better is what lays more parts, has fewer faults, costs less, takes fewer sheets and is
-    shorter, in that order. Materials of which only one plan has markers are taken from that.
+    Better is what lays more parts, has fewer faults, costs less, takes fewer sheets and of
+    them, or of the length, less, in that order. Materials of which only one plan has markers
+    are taken from that.
 
     Parameters
     ----------
@@ -48,7 +50,7 @@ def _rank(plan: Plan, material: str) -> tuple[float, ...]:
         faults,
         math.fsum(_cost(entry) for entry in entries),
         sum(len(entry.marker.sheets) for entry in entries),
-        round(math.fsum(_length(entry) for entry in entries), 6),
+        round(math.fsum(taken(entry.marker) for entry in entries), 6),
     )
 
 
@@ -57,7 +59,3 @@ def _cost(entry: Entry) -> float:
     if entry.buying.cost is not None:
         return entry.buying.cost
     return entry.buying.to_buy.value * (1.0 if entry.width is None else entry.width.booked)
-
-
-def _length(entry: Entry) -> float:
-    return entry.figures.length

@@ -8,6 +8,7 @@ from functools import partial
 
 from nesting.marker.bound import least_and_how
 from nesting.marker.check import is_good
+from nesting.marker.figures import figures
 from nesting.marker.holding import refuse_holds
 from nesting.marker.impossible import fits_nowhere, too_little
 from nesting.marker.lay import Lay
@@ -16,6 +17,7 @@ from nesting.search import opening
 from nesting.search.account import Account
 from nesting.search.courses import boxes, nothing, room_for, without
 from nesting.search.freedom import freed
+from nesting.search.leaving import kept_for, leaving
 from nesting.search.prepared.held_first import held_first
 from nesting.search.prepared.holds import has_held
 from nesting.search.print_bound import printed_length
@@ -94,9 +96,10 @@ def search(
     first: Marker | None = None
 
     def one(
-        lay: Lay, limits: Limits, observer: Observer | None, begin: Marker | None, number: int
-    ) -> Result:
-        account = Account(lay, limits, seed + number, max(1, workers), observer, never, start=begin)
+        lay: Lay, limits: Limits, observer: Observer | None, begin: Marker | None, number: int,
+        *, side: int = workers,
+    ) -> Result:  # fmt: skip
+        account = Account(lay, limits, seed + number, max(1, side), observer, never, start=begin)
         team = Team(account)
         try:
             return _course(account, team)
@@ -114,7 +117,13 @@ def search(
             return replace(stamped(patterns, one, limits, observer, number), seed=seed)
         return one(lay, limits, observer, begin, number)
 
+    def across(lay: Lay, limits: Limits) -> Result:
+        return one(lay, limits, None, None, 0, side=1)
+
     def found(lay: Lay) -> Result:
+        return leaving(laid(lay, kept_for(lay, limits)), across, limits)
+
+    def laid(lay: Lay, limits: Limits) -> Result:
         if start is not None or not may_turn(lay) or too_little(lay):
             return _proved(lay, run(lay, limits, observer, first, 0))
         return _proved(lay, replace(freed(lay, run, limits, observer), seed=seed))
@@ -199,5 +208,5 @@ def _tell_first(account: Account, start: Start) -> None:
     boards, length = len(start.world.sheets), start.world.used_length(start.layout)
     given_one = account.start
     if given_one is not None and given.score(given_one)[0] == 0 and is_good(given_one):
-        length = min(length, given.score(given_one)[2])
+        length = min(length, figures(given_one).last_length)
     account.tell((boards, length), start.world)

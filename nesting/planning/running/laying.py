@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from nesting.errors import NestingError
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
+from nesting.marker.rest import taken
 from nesting.planning.running.run import Run
 from nesting.planning.running.worker import SearchTask
 from nesting.search.result import Limits, Result
@@ -30,13 +31,15 @@ class _Attempt:
 
 
 def better(first: Result, second: Result) -> Result:
-    """Return the result with fewer unplaced parts, then fewer sheets, then less length."""
+    """Return the result with fewer unplaced parts, then fewer sheets, then what takes less."""
     return min(first, second, key=_rank)
 
 
 def _rank(result: Result) -> tuple[int, int, float]:
+    marker = result.marker
     length = result.history[-1][1] if result.history else 0.0
-    return (len(result.unplaced), len(result.marker.sheets), length)
+    less = length if marker.lay.stock.open_ended else taken(marker)
+    return (len(result.unplaced), len(marker.sheets), less)
 
 
 def _weight(lay: Lay) -> float:

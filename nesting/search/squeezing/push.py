@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from nesting.errors import Severity
 from nesting.marker.check import check
+from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Turns
 from nesting.marker.marker import Marker
 from nesting.search.prepared.held_first import held_first
@@ -13,7 +14,7 @@ from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 from nesting.search.problem import prepare
 from nesting.search.squeezing import squeeze
-from nesting.search.starting.given import given, score
+from nesting.search.starting.given import given
 
 __all__ = ["Pushed", "push_together", "pushed"]
 
@@ -49,7 +50,7 @@ def push_together(marker: Marker) -> Marker:
     if found is None:
         return marker
     before, after = _faults(marker), _faults(found.marker)
-    shorter = score(found.marker) < score(marker)
+    shorter = figures(found.marker).last_length < figures(marker).last_length
     return found.marker if after < before or (after == before and shorter) else marker
 
 

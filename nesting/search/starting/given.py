@@ -10,6 +10,7 @@ import numpy as np
 
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker, Placement
+from nesting.marker.rest import taken
 from nesting.pattern.path import Affine
 from nesting.search.prepared.boards import Board
 from nesting.search.prepared.forms import Shape, turned
@@ -33,9 +34,11 @@ Score = tuple[int, int, float]
 
 
 def score(marker: Marker) -> Score:
-    """Return what counts of a marker: parts that are missing, sheets, length (mm)."""
-    found = figures(marker)
-    return len(marker.lay.parts) - len(marker.placements), found.sheets, found.last_length
+    """Return what counts of a marker: parts that are missing, sheets, what else it takes.
+
+    That is its length (mm), on sheets what is taken of the last (mm²).
+    """
+    return len(marker.lay.parts) - len(marker.placements), len(marker.sheets), taken(marker)
 
 
 def better(result: Result, first: Marker) -> Result:
@@ -48,8 +51,9 @@ def better(result: Result, first: Marker) -> Result:
     if found < before and not (odd and found[:2] == before[:2] and not pays(found[2], before[2])):
         return result
     history = result.history
-    if not history or history[-1][1] != before[2]:
-        history = (*history, (result.seconds, before[2]))
+    length = figures(first).last_length
+    if not history or history[-1][1] != length:
+        history = (*history, (result.seconds, length))
     left = {u.part: u for u in result.unplaced}.keys() - {p.part for p in first.placements}
     unplaced = tuple(u for u in result.unplaced if u.part in left)
     return replace(result, marker=first, unplaced=unplaced, history=history)

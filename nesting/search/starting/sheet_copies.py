@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from nesting.marker.check import is_good
+from nesting.marker.figures import figures
 from nesting.marker.lay import Lay
 from nesting.pattern.measure import area as path_area
 from nesting.search.effort import Effort, Run
@@ -76,7 +77,7 @@ def stamped(
     best = min((got.marker, start, last.marker), key=score)
     if best is not got.marker and is_good(best):
         got = replace(got, marker=best, unplaced=(), stopped=last.stopped)
-        effort.history.append((effort.seconds, score(best)[2]))
+        effort.history.append((effort.seconds, figures(best).last_length))
     return effort.whole(got)
 
 
