@@ -14,9 +14,6 @@ from nesting.bounded import bytes_of
 from nesting.errors import PatternError
 from nesting.job.desk import Request
 from nesting.limits import LARGEST_PATTERN, LARGEST_PICTURE
-from nesting.reading.dxf.plain import read_plain
-from nesting.reading.dxf.sewn import is_sewn, read_sewn
-from nesting.reading.dxf.tags import read_document
 from nesting.reading.items import CLOSE, Role
 from nesting.reading.pattern_file import Pattern
 from nesting.reading.pdf.open import is_pdf
@@ -206,6 +203,11 @@ def _raw(data: bytes, roles: Mapping[str, Role], close: float, tiling: Tiling | 
         raise PatternError("the file is no PDF, and has no pages", hint="say nothing of its pages")
     if data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<") or data.startswith(_UTF_16):
         return read_svg(data, roles=roles, close=close)
+    # What reads DXF takes longer to load than all else here, and most jobs draw their pieces.
+    from nesting.reading.dxf.plain import read_plain
+    from nesting.reading.dxf.sewn import is_sewn, read_sewn
+    from nesting.reading.dxf.tags import read_document
+
     document = read_document(data)
     if is_sewn(document):
         return read_sewn(document, roles=roles)

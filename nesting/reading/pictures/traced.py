@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 from nesting.errors import PatternError
 from nesting.material.picture import kind_and_size
-from nesting.reading.pictures.ground_file import jpeg
 from nesting.reading.pictures.picture import read_picture
 
 __all__ = ["Scale", "lying_under", "traced", "upright"]
@@ -92,5 +91,7 @@ def upright(data: bytes) -> tuple[bytes, tuple[int, int]]:
         It is no picture that is read.
 
     """
+    from nesting.reading.pictures.ground_file import jpeg  # it loads OpenCV, and few trace a hide
+
     held = jpeg(read_picture(data).pixels, longest=_LONGEST)
     return held, kind_and_size(held)[1]

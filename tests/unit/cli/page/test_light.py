@@ -11,13 +11,13 @@ from nesting.pattern.path import _points
 from nesting.pattern.shapes import circle
 
 
-def test_what_searches_and_orders_need_is_not_loaded_with_the_page() -> None:
+def test_what_searches_orders_and_drawings_need_is_not_loaded_with_the_page() -> None:
     """Together they take as much memory again as all else."""
     code = "import sys, thriftlay.page.app; print(*sorted({n.split('.')[0] for n in sys.modules}))"
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = set(told.stdout.split())
     assert "shapely" in loaded
-    assert loaded.isdisjoint({"numba", "llvmlite", "highspy", "ortools", "pandas", "cv2"})
+    assert loaded.isdisjoint({"numba", "llvmlite", "highspy", "ortools", "pandas", "cv2", "ezdxf"})
 
 
 def test_figures_of_many_parts_keep_no_outline_of_each() -> None:
