@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,12 +20,28 @@ from .disk.keeping import Keeper, Saver, StaleError, mark_of
 if TYPE_CHECKING:
     from nesting import Entry, Marker, Plan, Progress
 
-__all__ = ["QUICK", "Work"]
+__all__ = ["QUICK", "Work", "shares"]
 
 QUICK = 0.4
 """Seconds for the first markers of a job at most, so that there is something to see."""
 
+_SLICE, _LONGER = 2.0, 3.0
+"""Seconds after which what is better is taken first, and how many times as long each next time."""
+
+_SPENT = 0.5
+"""A search that ends before this share of its time has found the best there is."""
+
 Tell = Callable[..., None]
+
+
+def shares(seconds: float) -> Iterator[float]:
+    """Yield the parts of a search's seconds after each of which its markers are shown."""
+    share = _SLICE
+    while seconds - share >= _LONGER * share:
+        yield share
+        seconds -= share
+        share *= _LONGER
+    yield seconds
 
 
 class Work:
@@ -156,12 +172,10 @@ class Work:
         try:
             if self.plan is None or self.outdated:
                 self._take(self._laid(None, QUICK, None, rounds=0), anew=True)
-            if not self._stop.is_set():
-                found = self._laid(only, seconds, self._start())
-                if rest is None:
-                    self._take(found)
-                else:
-                    self._go_on(rest, found)
+            if rest is not None:
+                self._go_on(rest, self._laid(only, seconds, self._start()))
+            else:
+                self._improve(only, seconds)
         except NestingError as error:
             self.trouble = str(error)
         except Exception as error:
@@ -170,6 +184,16 @@ class Work:
         finally:
             self._searching = None
             self.tell("searched")
+
+    def _improve(self, only: str | None, seconds: float) -> None:
+        """Search on, and take what was found now and then: it is seen, and on disk."""
+        for share in shares(seconds):
+            if self._stop.is_set():
+                return
+            found = self._laid(only, share, self._start())
+            self._take(found)
+            if found.seconds < _SPENT * share:
+                return  # there is nothing more to find
 
     def _start(self) -> Plan:
         """Return what searches go on from: all but markers in hand of which nothing is held."""

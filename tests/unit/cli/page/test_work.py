@@ -6,15 +6,17 @@ import json
 import shutil
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from thriftlay.page.disk.keeping import StaleError
-from thriftlay.page.work import Work
+from thriftlay.page.work import Work, shares
 
 from nesting.errors import JobError
 from nesting.marker.figures import figures
 from nesting.planning.by_hand import Change
+from nesting.planning.plan import Plan
 from nesting.planning.plan_file import load_plan
 
 SAMPLES = Path(__file__).resolve().parents[4] / "sample_markers"
@@ -157,3 +159,43 @@ def test_the_first_markers_wait_for_no_time_that_is_left(
         assert work.laid().entries
     finally:
         work.close()
+
+
+def test_what_is_better_is_shown_and_on_disk_while_the_search_goes_on(
+    plan: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[str] = []
+    work = Work(plan, tell=lambda what, **_: told.append(what), seconds=100.0, workers=1)
+    asked: list[float] = []
+
+    def laid(only: str | None, seconds: float, start: Plan | None) -> Plan:
+        assert start is not None
+        assert told.count("markers") == len(asked)
+        asked.append(seconds)
+        return replace(start, seconds=seconds if len(asked) < 4 else 0.1)
+
+    monkeypatch.setattr(work, "_laid", laid)
+    try:
+        work.search()
+        settle(work)
+    finally:
+        work.close()
+    assert asked == [2.0, 6.0, 18.0, 74.0]
+    assert told.count("markers") == 4
+    assert [*shares(1.0)] == [1.0]
+    assert [*shares(30.0)] == [2.0, 6.0, 22.0]
+    assert sum(shares(3600.0)) == 3600.0
+
+
+def test_a_search_that_has_found_the_best_ends(work: Work, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[float] = []
+
+    def laid(only: str | None, seconds: float, start: Plan | None) -> Plan:
+        assert start is not None
+        asked.append(seconds)
+        return replace(start, seconds=0.2)
+
+    monkeypatch.setattr(work, "_laid", laid)
+    work.search(seconds=100.0)
+    settle(work)
+    assert asked == [2.0]
