@@ -73,6 +73,8 @@ def marker(work: Work, number: int) -> Json:
     plan = work.laid()
     entry, amounts = plan.entries[number], plan.job.amounts
     title, words = headline(entry, amounts, currency=plan.job.currency)
+    buys = [f"buy {to_buy(entry, amounts)}"] if entry.width is None or entry.buying.step else []
+    costs = [] if entry.buying.cost is None else [money(entry.buying.cost, plan.job.currency)]
     offered = work.offered(number)
     hand = work.hands.get(number)
     parts = {part.name: i for i, part in enumerate(entry.marker.lay.parts)}
@@ -81,7 +83,8 @@ def marker(work: Work, number: int) -> Json:
         "version": work.versions[number],
         "title": title,
         "material": entry.material.name,
-        "figures": words,
+        "buy": ", ".join(buys + costs),
+        "figures": [word for word in words if word not in buys + costs],
         "grounds": entry.marker.grounds,
         "good": entry.good,
         "findings": findings(entry.findings, entry),

@@ -24,19 +24,27 @@ export function showBuy() {
       if (!state.markers.length) { fill(list, el("p", {}, words.waiting)); return; }
       const b = await got("/buying");
       if (!b) return;
+      const held = b.lines.some((/** @type {any} */ l) => l.held);
+      const columns = held ? words.buyHead.length : words.buyHead.length - 1;
       fill(list,
-        table(words.toBuy, words.buyHead, b.lines.map((/** @type {any} */ l) =>
-          [l.name, l.wide, l.needed, l.held, l.bought, l.cost])),
+        el("div", { class: "amounts" }, table(words.toBuy, words.buyHead.slice(0, columns),
+          b.lines.map((/** @type {any} */ l) =>
+            [wide(l), l.bought, l.cost, l.needed, l.held].slice(0, columns)))),
         b.sum && el("p", { class: "sum" }, words.sum(b.sum)),
         b.each && el("p", {}, words.each(b.each)),
         b.unpriced.length > 0 && el("p", {}, words.unpriced(b.unpriced.join(", "))),
         b.widths.length > 0 && el("h2", {}, words.widths),
-        b.widths.length > 0 && table(words.widths, words.widthsHead,
-          b.widths.map((/** @type {any} */ w) =>
-            [w.name, w.wide, w.needed, w.bought, w.cost, w.chosen ? words.taken : w.why])));
+        b.widths.length > 0 && el("div", { class: "amounts" },
+          table(words.widths, words.widthsHead, b.widths.map((/** @type {any} */ w) =>
+            [wide(w), w.bought, w.cost, w.needed, w.chosen ? words.taken : w.why]))));
     },
   };
 }
+
+/** What it is called, and how wide it is.
+ * @param {{name: string, wide: string}} one */
+const wide = (one) => el("span", {}, one.name,
+  one.wide && el("span", { class: "figures" }, words.wide(one.wide)));
 
 /** What holds each marker, and all that would save, or might, or was not tried. */
 function advice() {

@@ -41,7 +41,12 @@ export function showCut(refresh) {
     const told = await attempt(() => ask(path, { ...body, insist: insist.checked }));
     pressed.removeAttribute("aria-disabled");
     pressed.textContent = said;
-    if (told) { made += 1; offer(told); say(words.done); }
+    if (told) {
+      made += 1;
+      offer(told);
+      files.scrollIntoView({ block: "nearest" });
+      say(words.done);
+    }
     return told;
   };
 
@@ -50,13 +55,17 @@ export function showCut(refresh) {
   const projector = projecting();
   const stock = whenCut();
   const nothing = el("p", {}, words.waiting);
-  const all = el("div", { hidden: true },
-    care, insisting, machine.root, paper.root, projector.root,
-    el("h2", {}, words.drawings),
-    el("p", {}, button(words.write, (e) => make(e, "/files/write", {}))),
-    el("h2", {}, words.filesHere), where, files,
-    el("h2", {}, words.tick), el("p", { class: "soft" }, words.tickHint), ticking,
-    stock.root);
+  /** In the order of the table: what is at hand to cut by hand first. */
+  const parts = [
+    el("div", {}, el("h2", {}, words.tick), el("p", { class: "soft" }, words.tickHint), ticking),
+    paper.root, projector.root, machine.root,
+    el("div", {}, el("h2", {}, words.drawings),
+      el("p", {}, button(words.write, (e) => make(e, "/files/write", {})))),
+    el("div", {}, el("h2", {}, words.filesHere), where, files),
+    stock.root,
+  ];
+  const leads = jumps(parts);
+  const all = el("div", { hidden: true }, care, leads.root, insisting, ...parts);
   const root = el("section", {}, el("h1", {}, words.toCut), nothing, all);
 
   let first = true;
@@ -68,6 +77,7 @@ export function showCut(refresh) {
       all.hidden = !nothing.hidden;
       projector.update(state);
       stock.root.hidden = !state.views.includes("goods");
+      leads.update();
       if (!state.markers.length || (!first && news.what === "progress")) return;
       const now = JSON.stringify(state.markers.map((/** @type {any} */ m) => m.version));
       if (now !== versions) {
@@ -92,10 +102,28 @@ export function showCut(refresh) {
       fill(care,
         bought.faulty.length > 0
           && el("p", { class: "bad" }, words.notGood(bought.faulty.join(", "))),
-        el("section", { class: "care", "aria-label": words.careful },
+        el("section", { class: "care whole", "aria-label": words.careful },
           el("h2", {}, words.careful),
           el("ul", {}, ...bought.cautions.map((/** @type {string} */ c) => el("li", {}, c)))));
     },
+  };
+}
+
+/** A line that leads to each part of the view, which is long on a phone.
+ * @param {HTMLElement[]} parts each with a heading */
+function jumps(parts) {
+  const ways = parts.map((part) => {
+    const head = /** @type {HTMLElement} */ (part.querySelector("h2"));
+    head.tabIndex = -1;
+    return { part, way: el("li", {}, button(head.textContent ?? "", () => {
+      head.scrollIntoView();
+      head.focus();
+    })) };
+  });
+  return {
+    root: el("nav", { class: "jumps", "aria-label": words.jumps },
+      el("ul", {}, ...ways.map((one) => one.way))),
+    update: () => { for (const one of ways) one.way.hidden = one.part.hidden; },
   };
 }
 

@@ -130,9 +130,9 @@ function sentence(m, state) {
     faults > 0 && words.faults(faults),
   ].filter(Boolean).join(", ");
   return [
-    m.figures.join(" · "),
-    " · ",
+    m.buy && el("strong", {}, m.buy[0].toUpperCase(), m.buy.slice(1)), m.buy && " · ",
     el("span", { class: m.good ? "good" : "bad-word" }, m.good ? words.good : judged),
     m.less && ` · ${words.less(m.less)}`,
+    el("span", { class: "figures" }, m.figures.join(" · ")),
   ];
 }

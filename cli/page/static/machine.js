@@ -47,9 +47,9 @@ export function forMachine(make, refresh) {
       several(words.machineWhat, materials.map((name, i) => box(
         `from-${i}`, name, !chosen.not.has(name),
         (on) => { if (on) chosen.not.delete(name); else chosen.not.add(name); }))),
-      m.laser && el("p", {}, ...box("sds", words.machineRead, chosen.read,
+      m.laser && el("p", { class: "fields" }, ...box("sds", words.machineRead, chosen.read,
         (on) => { chosen.read = on; })),
-      el("p", {}, ...box("common", words.machineCommon, chosen.common,
+      el("p", { class: "fields" }, ...box("common", words.machineCommon, chosen.common,
         (on) => { chosen.common = on; })),
       el("p", {}, button(words.machineWrite, async (event) => {
         fill(notes);

@@ -117,7 +117,7 @@ export function openMarker(first, unit, page) {
       el("span", { class: "fields" }, several, el("label", { for: several.id }, words.several)),
       undo, redo,
       el("label", { for: letGo.id }, words.letGo), letGo),
-    inHand, onPart, whole, verdict, offer, found, more,
+    inHand, onPart, whole, more, verdict, offer, found,
     el("details", {}, el("summary", {}, words.keys),
       el("p", { id: `how-${m.number}` }, words.markerHow)));
 

@@ -336,12 +336,13 @@ export const words = {
   redone: "Done again.",
 
   toBuy: "To buy",
-  buyHead: ["What", "Width", "Needed, with ends and shrinkage", "From stock", "Buy", "Cost"],
+  buyHead: ["What", "Buy", "Cost", "Needed, with ends and shrinkage", "From stock"],
+  wide: (/** @type {string} */ width) => `${width} wide`,
   sum: (/** @type {string} */ sum) => `In all ${sum}`,
   each: (/** @type {string} */ each) => `On average ${each} a bag`,
   unpriced: (/** @type {string} */ names) => `No price was given for ${names}.`,
   widths: "Widths compared",
-  widthsHead: ["Cloth", "Width", "Needed", "Buy", "Cost", "Note"],
+  widthsHead: ["Cloth", "Buy", "Cost", "Needed", "Note"],
   taken: "taken",
   advice: "What would save",
   adviceHint: "Lays the job with one thing changed at a time, each several times, and tells what"
@@ -385,7 +386,8 @@ export const words = {
     waste: "Wasted of what is bought",
     "": "Note" },
 
-  toCut: "Files to cut and print from",
+  toCut: "To cut",
+  jumps: "On this page",
   careful: "Before you cut",
   notGood: (/** @type {string} */ names) => `Not good to cut yet: ${names}. Files of these are`
     + " left out unless you insist, and then they say so.",

@@ -208,6 +208,17 @@ def test_narrow_dark_and_without_motion(browser: Browser, laid: Path) -> None:
             axe_finds_nothing(page)
             wide = page.evaluate("document.documentElement.scrollWidth")
             assert wide <= 390, view
+            if view == "Buy":  # in the shop: what, how much, at what cost
+                for head in ("What", "Buy", "Cost"):
+                    box = page.get_by_role("columnheader", name=head).first.bounding_box()
+                    assert box is not None
+                    assert box["x"] + box["width"] <= 390, head
+        # At the table: the list is one step away, though the cautions stand first.
+        page.get_by_role("navigation", name="On this page").get_by_role(
+            "button", name="Cut them one by one"
+        ).click()
+        expect(page.get_by_role("heading", name="Cut them one by one")).to_be_focused()
+        expect(page.locator("details.ticking summary").first).to_be_in_viewport()
 
 
 def test_names_are_text_everywhere(browser: Browser, laid: Path) -> None:
