@@ -18,7 +18,7 @@ from .comparing import Comparison
 from .disk.keeping import Keeper, Saver, StaleError, mark_of
 
 if TYPE_CHECKING:
-    from nesting import Entry, Marker, Plan, Progress
+    from nesting import Entry, Job, Marker, Plan, Progress
 
 __all__ = ["QUICK", "Work", "shares"]
 
@@ -102,7 +102,7 @@ class Work:
         """Whether the stored markers are of another state of the job."""
         if self.plan is None:
             return False
-        return replace(self.plan.job, held=()) != replace(self.job, held=())  # holds are its own
+        return _content(self.plan.job) != _content(self.job)
 
     @property
     def searching(self) -> bool:
@@ -365,3 +365,8 @@ class Work:
 
 def _key(entry: Entry) -> tuple[str, str]:
     return entry.material.name, entry.marker.lay.name
+
+
+def _content(job: Job) -> Job:
+    """Return a job without what is held, which is a plan's own, and without words about it."""
+    return replace(job, held=(), assumptions=(), weighty=0)

@@ -57,6 +57,7 @@ function show(markers) {
   let measuring = !scale;
   let at = 0;
   let sized = "";
+  let changed = false; // the marker is another than the one that was begun with
   /** @type {any} */
   let drawing = null;
   /** @type {number | null} */
@@ -113,9 +114,11 @@ function show(markers) {
     sized = `${box.width} ${box.height}`;
     const seen = `wide=${box.width * scale.x}&high=${box.height * scale.y}`;
     const before = drawing && `${drawing.number} ${drawing.sheet}`;
+    const version = drawing?.version;
     drawing = await got(`/true_size?marker=${marker}&sheet=${sheet}&${seen}`
       + (only === null || before !== what.value ? "" : `&part=${only}`));
     if (!drawing) return;
+    changed = before === what.value && (changed || drawing.version !== version);
     if (before !== what.value) {
       only = null;
       fill(part, el("option", { value: "" }, words.projectAll), ...drawing.parts.map(
@@ -129,8 +132,11 @@ function show(markers) {
     const window_ = drawing?.windows[at];
     if (!window_ || !scale) return;
     const count = drawing.windows.length;
-    told.textContent = words.windowOf(at + 1, count, window_.crosses.length > 0);
-    svg.setAttribute("aria-label", told.textContent);
+    const where = words.windowOf(at + 1, count, window_.crosses.length > 0);
+    const faulty = markers.find((/** @type {any} */ m) => m.number === drawing.number && !m.good);
+    fill(told, where, faulty && el("strong", {}, ` ${words.notToCut(faulty.title)}`),
+      changed && el("strong", {}, ` ${words.otherNow}`));
+    svg.setAttribute("aria-label", where);
     const box = svg.getBoundingClientRect(); // now that all beside it has its room
     const [w, h] = [box.width * scale.x, box.height * scale.y];
     svg.setAttribute("viewBox", `${window_.corner[0]} ${-window_.corner[1] - h} ${w} ${h}`);

@@ -452,6 +452,8 @@ export const words = {
     (n === 1 ? "All of it is seen." : `Window ${i} of ${n}.`) + (crosses
       ? " Mark the crosses on the cloth; move the cloth on until those of the next window meet them."
       : ""),
+  notToCut: (/** @type {string} */ name) => `Not good to cut: ${name} has faults.`,
+  otherNow: "This marker was changed since you began: what is cut already may not fit it.",
   zoomed: (/** @type {number} */ percent) => "The browser's zoom, or the screen, is another than when"
     + ` you measured (${percent} %): nothing is shown, as it would not be true. Put the zoom back, or`
     + " measure again.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -89,3 +90,29 @@ def test_a_marker_lies_on_the_table_at_true_size_window_by_window(
             page.locator(".light path.l-part").first.wait_for()
             again, _ = page.evaluate(_TRUE, 0)
             assert again == pytest.approx(wide)
+
+
+_MOVE = """(version) => fetch('/hand/move', {method: 'POST',
+  body: JSON.stringify({marker: 0, version: Number(version), part: 0, along: 10})})"""
+
+
+def test_it_says_that_a_marker_is_not_good_or_is_another_by_now(
+    browser: Browser, laid: Path
+) -> None:
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
+        marker = page.locator("svg.marker")
+        marker.locator(".part").first.wait_for()
+        page.get_by_label("Part in hand").select_option("0")
+        marker.focus()
+        page.keyboard.press("Shift+ArrowLeft")
+        expect(page.locator(".says .bad-word").first).to_contain_text("fault")
+        version = marker.get_attribute("data-version")
+        show(page)
+        page.get_by_label("It is wide").fill("40 cm")
+        page.get_by_label("and high").fill("40 cm")
+        page.keyboard.press("Enter")
+        expect(page.locator(".told strong")).to_have_text(re.compile("Not good to cut: .* faults"))
+        axe_finds_nothing(page)
+        page.evaluate(_MOVE, version)
+        page.set_viewport_size({"width": 1000, "height": 700})
+        expect(page.locator(".told strong").last).to_contain_text("was changed since you began")

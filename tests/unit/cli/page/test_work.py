@@ -199,3 +199,10 @@ def test_a_search_that_has_found_the_best_ends(work: Work, monkeypatch: pytest.M
     work.search(seconds=100.0)
     settle(work)
     assert asked == [2.0]
+
+
+def test_a_plan_is_not_outdated_because_its_assumptions_are_said_in_other_words(work: Work) -> None:
+    work.job = replace(work.job, assumptions=("said otherwise",), weighty=1)
+    assert not work.outdated
+    work.job = replace(work.job, name="another")
+    assert work.outdated
