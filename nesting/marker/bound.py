@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -16,11 +17,12 @@ from nesting.marker.holding import placement_of
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip
 from nesting.marker.measure import piece_area
 from nesting.pattern.measure import area as path_area
+from nesting.pattern.piece import Piece
 from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.quantity import Quantity
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["least_and_how", "lower_bound"]
+__all__ = ["hair", "least_and_how", "lower_bound"]
 
 Floats = NDArray[np.float64]
 
@@ -45,6 +47,23 @@ def lower_bound(lay: Lay) -> Quantity:
 
     """
     return least_and_how(lay)[0]
+
+
+def hair(lay: Lay) -> float:
+    """Return by how much a length (mm) may be off unseen; on sheets nothing.
+
+    That is what the judge lets the smallest part overlap others.
+    """
+    if not lay.stock.open_ended or not lay.parts:
+        return 0.0
+    return TOLERANCE.contact * _smallest(frozenset(part.piece for part in lay.parts))
+
+
+@lru_cache(maxsize=64)
+def _smallest(pieces: frozenset[Piece]) -> float:
+    """Return the shorter side of the smallest piece (mm)."""
+    boxes = (np.ptp(np.array(piece.cut.points(TOLERANCE.chord)), axis=0) for piece in pieces)
+    return min(float(min(box)) for box in boxes)
 
 
 def least_and_how(lay: Lay) -> tuple[Quantity, str]:

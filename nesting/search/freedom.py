@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from nesting.marker.bound import least_and_how
+from nesting.marker.bound import hair, least_and_how
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.quantity import Quantity
@@ -90,8 +90,9 @@ class _Heats:
     def _proved(self, got: Result) -> bool:
         """Whether no marker of any turns is shorter, or takes fewer sheets."""
         _, sheets, length = score(got.marker)
-        counts = length if got.marker.lay.stock.open_ended else sheets
-        return not got.unplaced and counts <= self.bound.value * (1.0 + 1e-9)
+        lay = got.marker.lay
+        counts = length if lay.stock.open_ended else sheets
+        return not got.unplaced and counts <= self.bound.value * (1.0 + 1e-9) + hair(lay)
 
 
 def freed(lay: Lay, run: Run, limits: Limits, observer: Observer | None) -> Result:

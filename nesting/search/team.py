@@ -124,7 +124,7 @@ class Team:
             # On sheets the number is proved at once; the last is still to be squeezed, so
             # that what is left of it is worth keeping.
             settled = strip or quiet >= _SETTLED
-            if settled and reached <= self.account.bound * (1 + 1e-9):
+            if settled and self.account.proved():
                 return Stopped.OPTIMAL
         if limits.rounds is not None and own.rounds >= limits.rounds:
             return Stopped.ROUNDS
