@@ -23,13 +23,13 @@ __all__ = ["Blocks", "blocks_of", "repeated"]
 _MANY = 300
 """From so many parts on a lay is laid in blocks."""
 
-_BLOCK = (48, 200)
+_BLOCK = (90, 200)
 """So many parts at least, and at most, are in a block."""
 
 _OVER = 0.1
 """No larger share of the parts may be over."""
 
-_SHARE = 0.6
+_SHARE = 0.8
 """Share of the effort that the block has."""
 
 
