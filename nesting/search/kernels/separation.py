@@ -3,7 +3,9 @@
 
 from __future__ import annotations
 
-from nesting.search.kernels.compiled import inlined, kernel
+from nesting.search.kernels.compiled import kernel
+from nesting.search.kernels.draws import draw, pick_shape
+from nesting.search.kernels.exchanging import exchange_some
 from nesting.search.kernels.overlaps import list_overlaps, relist_overlaps
 from nesting.search.kernels.pairs import tabulate
 from nesting.search.kernels.places import admit, domain, put
@@ -11,12 +13,9 @@ from nesting.search.kernels.tables import (
     FAR,
     U,
     candidates_of,
-    first_option_of,
     item_at,
     items_of,
     kept_of,
-    on_sheet,
-    options_of,
     order_of,
     overlaps_of,
     shape_at,
@@ -33,39 +32,9 @@ BETTER = 0.98
 """It goes on as long as the least overlap falls below this share of itself."""
 HEAVIEST = 1e12
 """No weight grows beyond this."""
-MULTIPLIER, INCREMENT, LAST = 25214903917, 11, (1 << 48) - 1
-"""Of a linear congruential generator of 48 bits (that of POSIX's drand48)."""
-
-
-@inlined
-def draw(state):
-    """Draw a uniform number of [0, 1)."""
-    state.random = (state.random * MULTIPLIER + INCREMENT) & LAST
-    return state.random * (1.0 / 281474976710656.0)
 
 
 # ---------------------------------------------------------------- moving one item
-
-
-@kernel
-def pick_shape(state, i, sheet):
-    """Return one of the shapes that an item may take on a sheet, or -1."""
-    first_option, options, item = first_option_of(state), options_of(state), item_at(state, i)
-    k = on_sheet(state, i, sheet)
-    first, count = first_option[k], first_option[k + U(1)] - first_option[k]
-    if count == 0:
-        return -1
-    s = options[first + int(draw(state) * count)]
-    if item.group >= 0:
-        turn = shape_at(state, item.form).turn
-        if shape_at(state, s).turn != turn:
-            start = int(draw(state) * count)
-            for k in range(count):
-                s = options[first + (start + k) % count]
-                if shape_at(state, s).turn == turn:
-                    return s
-            return -1
-    return s
 
 
 @kernel
@@ -237,4 +206,5 @@ def separate(state, quota):
         for k in range(count):
             if relocate(state, order[k]):
                 items[order[k]].moved = 1
+        exchange_some(state, order[int(draw(state) * count)])
         total = relist_overlaps(state)

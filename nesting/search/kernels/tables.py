@@ -132,17 +132,18 @@ last for the region. `keys`: the pair of two shapes, shapes of items × shapes. 
 
 STATE = _record(
     "tolerance cell origin_x origin_y reach_x reach_y grow_least grow_most decay least_total"
-    " total pull apart near",
+    " total pull apart near alike",
     "item_count sheet_count shape_count item_shapes stride grid_x grid_y big_count"
     " overlap_count wanted_count blocks_used room depths_used lists_used most_cells meetings"
-    " top nearby anywhere polish patience has_mates has_lattice has_held random weighed since "
-    + " ".join(f"{name}_at {name}_size" for name in TABLES),
+    " top nearby anywhere polish exchanges patience has_mates has_lattice has_held random weighed"
+    " since " + " ".join(f"{name}_at {name}_size" for name in TABLES),
 )
 """Numbers of a search, and the addresses of its tables.
 
 Lengths in mm. `tolerance`: overlaps less deep do not count; `near`: how far around an item
 it is tried anew (parts of its size) `nearby` times, beside `anywhere` times, of which the best
-`top` are polished `polish` times; `grow_least`, `grow_most`, `decay`: of weights;
+`top` are polished `polish` times; `exchanges`: so often a round an item is to change places
+with one that is up to `alike` times as large; `grow_least`, `grow_most`, `decay`: of weights;
 `pull`: what a mm of distance from a mate counts for, `apart`: what another sheet does.
 `room`: floats left for pair records; `meetings` until a pair gets its table. `random`: of the
 generator; `weighed`: positions so far; `since`: rounds since the total fell.

@@ -28,6 +28,7 @@ _WANTED, _CANDIDATES = 256, 16
 _DEFAULTS = {
     "anywhere": 8, "nearby": 6, "top": 3, "polish": 4, "patience": 100,
     "grow_least": 1.05, "grow_most": 1.4, "decay": 0.99, "near": 1.0,
+    "exchanges": 12, "alike": 2.0,
 }  # fmt: skip
 
 

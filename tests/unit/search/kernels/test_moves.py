@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from nesting.search.kernels import (
+    draws,
     overlaps,
     separation,
     tables,
@@ -87,10 +88,10 @@ def test_random_numbers_are_those_of_the_generator() -> None:
     state, x = world.state._state, int(world.state._state.random)
     for _ in range(100):
         x = (x * 0x5DEECE66D + 11) % 2**48
-        assert separation.draw(state) == x / 2**48
+        assert draws.draw(state) == x / 2**48
     shapes = world.shapes
     turn = shapes[placed(world, 0)[0]].angle
-    drawn = {int(separation.pick_shape(state, 0, 0)) for _ in range(50)}
+    drawn = {int(draws.pick_shape(state, 0, 0)) for _ in range(50)}
     assert drawn <= set(world.options_of(0, 0))
     assert {shapes[s].angle for s in drawn} == {turn}
     assert len(drawn) == 2  # flipped and not
