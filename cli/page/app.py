@@ -197,7 +197,10 @@ def _read_so(page: Page, asked: Json) -> Json:
     if path.suffix.lower() not in PATTERNS or not path.is_file():
         raise JobError("there is no such pattern any more", hint="drop it again")
     how = {key: str(asked[key]) for key in HOW if asked.get(key)}
-    return {"read": dropped(file, path, how=how)}
+    told = dropped(file, path, how=how, asked=asked)
+    if "seen" in told:
+        page.news.tell("job")
+    return {"read": told}
 
 
 def _lay(page: Page, asked: Json) -> Json:

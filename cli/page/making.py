@@ -11,6 +11,8 @@ from nesting.job.by_hand.drawn import Drawn
 from nesting.job.desk import Request
 from nesting.job.tables.fields import reference_of
 from nesting.reading.listing import headline, list_pieces
+from nesting.reading.pdf.sheet import PicturesError
+from nesting.reading.raw_pattern import SizesError
 from nesting.reading.read import Reference, pattern_for, read_pattern
 from nesting.whole import whole_file
 from nesting.writing.files import file_name, one_line
@@ -18,11 +20,12 @@ from nesting.writing.pages.live.pieces import live_line, live_piece
 
 from .at_piece import meant
 from .disk.nearby import lying, size_of
-from .edits import cutting, goods_edits, hide_edits, job_edits, piece_edits, print_edits
+from .edits import cutting, goods_edits, hide_edits, job_edits, piece_edits, print_edits, size_edits
 from .edits.cutting import drawing_says
 from .edits.goods_edits import goods_shown
 from .edits.job_edits import added, listed, put, tables
 from .job_file import JobFile
+from .looking import seen_in
 from .pictures import lies_beside
 from .stock import at_hand, put_at_hand
 
@@ -33,8 +36,9 @@ __all__ = ["HOW", "PATTERNS", "dropped", "edited", "kept_file", "making"]
 
 Json = dict[str, Any]
 
-PATTERNS = (".dxf", ".svg", ".pdf")
-HOW = ("file_unit", "file_reference")
+PICTURES = (".png", ".jpg", ".jpeg")
+PATTERNS = (".dxf", ".svg", ".pdf", *PICTURES)
+HOW = ("file_unit", "file_reference", "file_line", "size")
 """The keys of a piece that say how its pattern file is read."""
 _MOST = 300
 """Files of one folder that are taken."""
@@ -72,26 +76,50 @@ def kept_file(folder: Path, name: str, data: bytes) -> Path:
     return path
 
 
-def dropped(file: JobFile, path: Path, *, how: Json, begun: bool = False) -> Json:
+def dropped(
+    file: JobFile, path: Path, *, how: Json, begun: bool = False, asked: Json | None = None
+) -> Json:
     """Take the pieces of a pattern file into a job; says how the file was understood.
 
     `how`: the keys of a piece that say how the file is read (`HOW`), none if nothing is said.
-    `begun`: the job begins with this file, so it is in inches if the file is.
-    Where the unit is not sure nothing is taken, and the page is told to ask for it.
+    `begun`: the job begins with this file, so it is in inches if the file is. Where something has
+    to be said first nothing is taken, and ``asks`` tells what: ``scale`` of a picture, ``size`` of
+    a file with several (``sizes``). What is seen in a picture is shown (``found``) before it is
+    taken: `asked` then says ``take``. Of several sizes ``all`` makes them the job's.
     """
+    asked = asked or {}
+    pictured = path.suffix.lower() in PICTURES or asked.get("pictured") is True
+    told: Json = {"file": path.name, "trouble": "", "how": how}
+    if pictured:
+        told["asks"] = "scale"
+    if pictured and not how.get("file_reference"):
+        return told
     try:
-        known = _known(how, unit=_unit_of(file.document))
-        reference = None if known is None else Reference(name=known[0], length=known[1])
-        pattern = read_pattern(path, unit=how.get("file_unit"), reference=reference)
-    except PatternError as error:
-        return {"file": path.name, "trouble": str(error)}
-    faults = [f.text for f in pattern.findings if f.severity == "fault"]
-    told: Json = {"file": path.name, "trouble": "; ".join(faults)}
-    if not faults:
-        inches = begun and pattern.amounts.inches
-        told["was"], told["seen"] = file.changed(
-            lambda document: _taken(document, path, pattern, how, inches=inches)
+        known = _scale(how, file) if pictured else _known(how, unit=_unit_of(file.document))
+        pattern = read_pattern(
+            path,
+            unit=how.get("file_unit"),
+            size=how.get("size"),
+            reference=None if known is None else Reference(name=known[0], length=known[1]),
+            amounts=Amounts(_unit_of(file.document)) if pictured else None,
+            line=how.get("file_line"),
         )
+    except PicturesError:
+        return told | {"asks": "scale", "pictured": True}
+    except SizesError as several:
+        return told | {"asks": "size", "sizes": list(several.sizes)}
+    except (PatternError, JobError) as error:
+        return told | {"trouble": str(error), "pictured": pictured}
+    told["trouble"] = "; ".join(f.text for f in pattern.findings if f.severity == "fault")
+    if pictured:
+        told |= {"found": seen_in(pattern), "pictured": True}
+    if not told["trouble"] and (asked.get("take") is True or not pictured):
+        inches = begun and pattern.amounts.inches
+        sizes = list(pattern.sizes) if asked.get("all") is True else []
+        told["was"], told["seen"] = file.changed(
+            lambda document: _taken(document, path, pattern, how, inches=inches, sizes=sizes)
+        )
+        told.pop("found", None)
     return told
 
 
@@ -102,11 +130,13 @@ def _understood(document: Any, folder: Path) -> list[Json]:
         name = table.get("from")
         if not _beside(name) or name in found:
             continue
-        how = {key: table.get(key) for key in HOW}
+        how = _how(table, document)
         try:
             pattern = _pattern(folder / name, how, unit=_unit_of(document))
         except NestingError as error:
-            found[name] = {"file": name, "trouble": str(error), "checks": []}
+            found[name] = {"file": name, "trouble": str(error), "checks": [], "how": how}
+            if (folder / name).suffix.lower() in PICTURES:
+                found[name]["asks"] = "scale"
             continue
         say = pattern.amounts
         found[name] = {
@@ -116,6 +146,12 @@ def _understood(document: Any, folder: Path) -> list[Json]:
             "largest": say.sizes(*pattern.largest),
             "notes": [f.text for f in pattern.findings if f.kind != "check"],
             "answered": how["file_reference"] is not None,
+            "how": how,
+            "pictured": pattern.kind in _PICTURED,
+            "asks": "scale" if pattern.kind in _PICTURED else "",
+            "sizes": list(pattern.sizes) if len(pattern.sizes) > 1 else [],
+            "size": pattern.size,
+            "sized": table.get("sized") is True,
             "unit": str(how["file_unit"] or pattern.scale.unit),
             "checks": [
                 {
@@ -130,6 +166,18 @@ def _understood(document: Any, folder: Path) -> list[Json]:
     return list(found.values())
 
 
+_PICTURED = ("scan", "photograph")
+"""What the kinds of patterns are called that are read from pictures."""
+
+
+def _how(table: Any, document: Any) -> Json:
+    """Return how the pattern file of a piece is read, in the job's size where it has each."""
+    how = {key: table.get(key) for key in HOW}
+    if table.get("sized") is True:
+        how["size"] = size_edits.made(document) or None
+    return how
+
+
 def _beside(name: Any) -> TypeGuard[str]:
     """Whether a file that a job names lies in its folder: no other is shown."""
     return isinstance(name, str) and "/" not in name and "\\" not in name
@@ -139,17 +187,25 @@ def _unit_of(document: Any) -> str:
     return str(document.get("job", {}).get("unit", "mm"))
 
 
-def _taken(document: Any, path: Path, pattern: Pattern, how: Json, *, inches: bool) -> None:
+def _taken(
+    document: Any, path: Path, pattern: Pattern, how: Json, *, inches: bool, sizes: list[str]
+) -> None:
+    """Name the pieces of a pattern file in a job; `sizes`: those become the job's."""
     if inches:
         document["job"]["unit"] = "in"
+    if sizes:
+        size_edits.sizes(document, {"sizes": sizes, "size": how["size"]})
+        how = {**how, "size": None, "sized": True}
     held = {str(table.get("name")) for table in tables(document, "piece")}
     for row in list_pieces(pattern):
         name, number = row.name, 2
         mine = [t for t in tables(document, "piece") if t.get("from") == path.name]
         same = [table for table in mine if table.get("piece", table.get("name")) == row.name]
         for table in same:
-            for key in HOW:
-                put(table, key, how.get(key))
+            kept = ("size",) if table.get("sized") is True and not sizes else ()
+            for key in (*HOW, *(("sized",) if sizes else ())):
+                if key not in kept:
+                    put(table, key, how.get(key))
         if same:
             continue
         while name in held:
@@ -158,7 +214,7 @@ def _taken(document: Any, path: Path, pattern: Pattern, how: Json, *, inches: bo
         values: Json = {"name": name, "from": path.name}
         if name != row.name:
             values["piece"] = row.name
-        values |= {key: how[key] for key in HOW if how.get(key)}
+        values |= {key: how[key] for key in (*HOW, "sized") if how.get(key)}
         added(document, "piece", values)
 
 
@@ -179,6 +235,7 @@ _EDITS = {
     **job_edits.EDITS,
     **goods_edits.EDITS,
     **print_edits.EDITS,
+    **size_edits.EDITS,
     **hide_edits.EDITS,
     **piece_edits.EDITS,
     **cutting.EDITS,
@@ -193,6 +250,8 @@ def making(file: JobFile) -> Json:
     return {
         "name": str(head.get("name", "")),
         "unit": str(head.get("unit", "mm")),
+        "sizes": ", ".join(map(str, head.get("sizes", []))),
+        "size": size_edits.made(document),
         "currency": str(head.get("currency", "")),
         "bags": int(head.get("bags", 1)),
         "file": file.path.name,
@@ -226,7 +285,7 @@ _SHOWN = {"piece", "material", "copies", "pairs", "reversed", "gap", *job_edits.
 
 def _of_table(folder: Path, table: Any, document: Any) -> Pattern | None:
     """Return the pattern file that a piece comes from; None if it can't be read, or from none."""
-    name, how = table.get("from"), {key: table.get(key) for key in HOW}
+    name, how = table.get("from"), _how(table, document)
     if not _beside(name):
         return None
     try:
@@ -248,6 +307,7 @@ def _pieces(file: JobFile) -> list[Json]:
             "name": name,
             "from": "" if table is None else str(table.get("from", "")),
             "mine": table is not None,
+            "sized": table is not None and table.get("sized") is True,
             "trouble": str(drawn) if isinstance(drawn, NestingError) else "",
             "drawn": picture,
             "size": "" if picture is None else _size(document, picture),
@@ -266,15 +326,28 @@ def _size(document: Any, drawn: Json) -> str:
 
 def _pattern(path: Path, how: Json, *, unit: str) -> Pattern:
     """Return a pattern file, read as a piece's keys say; `unit`: of the job's plain numbers."""
-    said, known = how.get("file_unit"), _known(how, unit=unit)
+    said = {key: None if how.get(key) is None else str(how[key]) for key in HOW}
     request = Request(
         file=path,
         piece="",
-        unit=None if said is None else str(said),
-        reference=known,
+        size=said["size"],
+        unit=said["file_unit"],
+        reference=_known(how, unit=unit),
         amounts=Amounts(unit),
+        line=said["file_line"],
     )
     return pattern_for(request)
+
+
+def _scale(how: Json, file: JobFile) -> tuple[str, float] | None:
+    """Return what gives a picture its scale; refused as such."""
+    from nesting.reading.pictures.references.reference import parse_references
+
+    try:
+        return _known(how, unit=_unit_of(file.document))
+    except JobError:
+        parse_references(str(how["file_reference"]))  # or refused
+        raise
 
 
 def _known(how: Json, *, unit: str) -> tuple[str, float] | None:

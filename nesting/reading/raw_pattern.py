@@ -40,7 +40,7 @@ from nesting.reading.unit.telling import tellings
 from nesting.reading.words import said_by
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["Draft", "RawPattern", "drawn_length", "finished", "note"]
+__all__ = ["Draft", "RawPattern", "SizesError", "drawn_length", "finished", "note"]
 
 LONGEST_NAME = 60
 """Names are cut off here, as they stand on labels."""
@@ -48,6 +48,26 @@ LONGEST_NAME = 60
 
 _TRUE = 2e-3
 """A scale may differ by so large a share from what a check square says: rounding."""
+
+
+class SizesError(PatternError):
+    """A file has several sizes, and nobody said which; `sizes`: their names."""
+
+    sizes: tuple[str, ...] = ()
+
+    def located(
+        self, *, file: str | None = None, field: str | None = None, line: int | None = None
+    ) -> SizesError:
+        """Return the same with the places filled in that it did not know."""
+        found = SizesError(
+            self.what,
+            file=self.file or file,
+            field=self.field or field,
+            line=self.line if self.line is not None else line,
+            hint=self.hint,
+        )
+        found.sizes = self.sizes
+        return found
 
 
 @dataclass(slots=True, kw_only=True)
@@ -285,9 +305,9 @@ def _of_size(
     elif len(sizes) > 1:
         base = value_of(raw.fields, "samplesize")
         hint = "say which; the sample size is " + base if base else "say which one to take"
-        raise PatternError(
-            "the file has several sizes: " + ", ".join(sizes[:20]), file=file, hint=hint
-        )
+        several = SizesError("the file has several sizes: " + ", ".join(sizes[:20]), hint=hint)
+        several.sizes = sizes
+        raise several.located(file=file)
     else:
         wanted = sizes[0] if sizes else ""
     taken = [d for d, name in zip(raw.drafts, by_draft, strict=True) if name in ("", wanted)]

@@ -143,7 +143,8 @@ export function refill(element, ...children) {
   const before = document.activeElement;
   const focused = before && element.contains(before) && before !== element ? before : null;
   const nth = focused ? alike(element, focused).indexOf(focused) : -1;
-  const caret = focused instanceof HTMLInputElement ? focused.selectionStart : null;
+  const chosen = focused instanceof HTMLInputElement
+    ? [focused.selectionStart, focused.selectionEnd] : [null, null];
   const typed = [...element.querySelectorAll("input, select")].filter((one) => one.id
     && drafts.has(one) && (one === focused || !sends.has(one)))
     .map((one) => ({ one, value: said(one) }));
@@ -158,7 +159,7 @@ export function refill(element, ...children) {
   }
   const again = focused && alike(element, focused)[nth];
   again?.focus();
-  if (caret !== null) again?.setSelectionRange?.(caret, caret);
+  if (chosen[0] !== null) again?.setSelectionRange?.(...chosen);
   redrawing = false;
 }
 

@@ -1,6 +1,7 @@
 /** The pattern: files dropped, pieces as they were read, which way they lie. */
 
 import { ask, send } from "./ask.js";
+import { jobSizes, scaleAsked, sizeAsked } from "./asked.js";
 import { button, el, fill, fold, folded, refill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
 import { editor } from "./editing.js";
@@ -63,13 +64,13 @@ export function showPattern(refresh) {
       const scale = Math.min(LARGEST, innerWidth - 60) / Math.max(...boxes, 1);
       refill(list,
         files(refresh),
-        ...[...told.values()].filter((one) => one.trouble
+        ...[...told.values()].filter((one) => (one.trouble || one.asks)
           && !m.files.some((/** @type {any} */ f) => f.file === one.file))
           .map((one) => understood(one, scale, refresh)),
-        ...m.files.map((/** @type {any} */ f) => understood(f, scale, refresh)),
+        ...m.files.map((/** @type {any} */ f) => understood(looked(f), scale, refresh)),
         m.pieces.length ? el("ul", { class: "pieces" }, ...m.pieces.map((/** @type {any} */ p) =>
-          piece(p, scale, edits, { open, toggle }))) : el("p", {}, words.noPieces),
-        drawNew(edits));
+          piece(p, scale, edits, { open, toggle }, m.sizes))) : el("p", {}, words.noPieces),
+        drawNew(edits), jobSizes(m, edits));
       if (open && !m.pieces.some((/** @type {any} */ p) => p.name === open && p.mine)) toggle(open);
       else large?.load();
     },
@@ -80,10 +81,17 @@ export function showPattern(refresh) {
  * @param {() => void} refresh */
 export function files(refresh) {
   const field = el("input", { type: "file", id: "files", multiple: true,
-    accept: ".dxf,.svg,.pdf,.toml",
+    accept: ".dxf,.svg,.pdf,.png,.jpg,.jpeg,.toml",
     onchange: () => drop([...field.files], refresh) });
   return el("p", { class: "dropping" },
     el("label", { for: "files" }, words.drop), " ", field);
+}
+
+/** A file with what is looked at of it just now.
+ * @param {any} f */
+function looked(f) {
+  const now = told.get(f.file);
+  return now?.asks && (now.found || now.trouble) ? { ...f, ...now } : f;
 }
 
 /** How a file was understood, and how else it may be.
@@ -99,10 +107,11 @@ function understood(one, scale, refresh) {
     told.set(one.file, answer.read);
     refresh();
   });
+  const same = { size: one.how?.size, file_line: one.how?.file_line };
   const measured = (/** @type {string} */ key, /** @type {string} */ name) => {
     const field = el("input", { id: `measures-${one.file}-${key}`, size: 8 });
     return [el("label", { for: field.id }, words.measures), field,
-      button(words.readSo, () => read({ file_reference: `${name}=${field.value}` }),
+      button(words.readSo, () => read({ ...same, file_reference: `${name}=${field.value}` }),
         { "aria-label": words.readAs(words.measures) })];
   };
   const answers = (/** @type {any} */ check, /** @type {number} */ i) => el("div",
@@ -112,19 +121,21 @@ function understood(one, scale, refresh) {
       ? words.checked(check.name, check.size) : words.check(check.name, check.size)),
     el("p", { class: "fields" },
       !one.answered && button(words.checkTrue,
-        () => read({ file_reference: `${check.name}=${check.length}` })),
+        () => read({ ...same, file_reference: `${check.name}=${check.length}` })),
       ...measured(String(i), check.name))));
   return el("section", { class: one.trouble ? "bad" : "care", "aria-label": one.file },
     el("h2", {}, one.file),
     one.trouble && el("p", {}, one.trouble),
     one.said && el("p", {}, one.said),
-    one.largest && !one.answered && el("p", {}, words.isTrue(one.largest)),
+    one.largest && !one.answered && !one.pictured && el("p", {}, words.isTrue(one.largest)),
     ...(one.checks ?? []).map(answers),
     ...(one.notes ?? []).map((/** @type {string} */ n) => el("p", { class: "soft" }, n)),
-    el("p", { class: "fields" }, el("label", { for: id }, words.otherUnit), units,
-      button(words.readSo, () => read({ file_unit: units.value }),
+    one.asks === "scale" && scaleAsked(one, read),
+    one.sizes?.length > 0 && sizeAsked(one, read),
+    !one.asks && el("p", { class: "fields" }, el("label", { for: id }, words.otherUnit), units,
+      button(words.readSo, () => read({ ...same, file_unit: units.value }),
         { "aria-label": words.readAs(words.otherUnit) })),
-    one.trouble && el("p", { class: "fields" }, ...measured("trouble", "")));
+    !one.asks && one.trouble && el("p", { class: "fields" }, ...measured("trouble", "")));
 }
 
 /** Lines in a box at the scale of the pieces.
@@ -139,8 +150,9 @@ export function atScale([x, y, w, h], scale, says, lines) {
 }
 
 /** @param {any} p @param {number} scale pixels to a mm @param {Edits} edits
- * @param {{open: string, toggle: (name: string) => void}} large */
-function piece(p, scale, edits, large) {
+ * @param {{open: string, toggle: (name: string) => void}} large
+ * @param {string} sizes those of the job */
+function piece(p, scale, edits, large, sizes) {
   const id = `grain-${p.name}`;
   const known = GRAINS[/** @type {keyof typeof GRAINS} */ (p.grain)];
   const degrees = el("input", { type: "number", id: `degrees-${p.name}`, value: p.grain,
@@ -151,6 +163,9 @@ function piece(p, scale, edits, large) {
       el("option", { value, selected: value === (known ?? "") }, said)));
   const up = el("input", { type: "checkbox", id: `up-${p.name}`, checked: p.up,
     onchange: () => set(up, () => ({})) });
+  const sized = el("input", { type: "checkbox", id: `sized-${p.name}`, checked: p.sized,
+    onchange: () => edits.save(sized, (says) => ({ what: "sized", piece: p.name,
+      sized: says(sized) })) });
   /** @param {any} field @param {(says: (one: any) => any) => any} how */
   const set = (field, how) => edits.save(field, (says) => ({ what: "piece", piece: p.name,
     grain: known ?? p.grain, up: says(up), ...how(says) }));
@@ -166,6 +181,7 @@ function piece(p, scale, edits, large) {
       el("label", { for: id }, words.grain), grain,
       el("label", { for: degrees.id }, words.degrees), degrees),
     p.mine && p.drawn && el("p", {}, up, " ", el("label", { for: up.id }, words.up)),
+    p.mine && p.from && sizes && el("p", {}, sized, " ", el("label", { for: sized.id }, words.sized)),
     p.mine ? button(words.takeOut, () => edits.edit({ what: "unpiece", piece: p.name }),
       { "aria-label": words.takeOutOf(p.name) })
       : el("p", { class: "soft" }, words.elsewhere));

@@ -17,7 +17,25 @@ export const words = {
   newBegin: "Begin",
 
   pattern: "The pattern",
-  drop: "Pattern files (DXF, SVG, PDF): choose them, or drop them anywhere on this page.",
+  drop: "Pattern files (DXF, SVG, PDF, scans and photographs in PNG and JPEG): choose them, or drop"
+    + " them anywhere on this page.",
+  scaleAsked: "This is a picture: say what in it gives its scale, and look what is seen in it.",
+  pen: "the pieces are",
+  pens: { "": "paper that lies on a ground, or drawn: the middle of the line",
+    middle: "drawn: the middle of the line is their outline",
+    outside: "drawn: the outside of the line is their outline" },
+  lookAt: "Look what is seen in it",
+  lookAgain: "Look at it again",
+  seenOver: "What was found: outlines red, what gave the scale blue, what is not read orange",
+  seenPiece: (/** @type {string} */ name, /** @type {string} */ size, /** @type {string} */ off) =>
+    `${name}, ${size}${off ? `, off by at most ${off}` : ""}`,
+  takePieces: "Take the pieces",
+  sizeWhich: "It has several sizes: take",
+  sizeMade: "made in size",
+  sizeTake: "Take this size",
+  sizeAll: "Take all of them, this one is made",
+  sized: "Its file holds it in each of the job's sizes",
+  jobSizes: "Sizes that the pattern is handed out in, smallest first, as S, M, L",
   noPieces: "There are no pieces yet.",
   isTrue: (/** @type {string} */ size) => `So the largest piece is ${size}. Measure it on your`
     + " pattern; if that is not true, the file is drawn in another unit.",
@@ -138,7 +156,7 @@ export const words = {
     drift: "a motif may be off its place by" },
   scaleBy: "What gives its scale",
   scaleHint: "A sheet or a square that lies in it, or the scan's resolution: A4, Letter, 5 cm square,"
-    + " 30 x 20 cm, 150 dpi, or marks for those that print prints.",
+    + " 30 x 20 cm, 150 dpi, or marks: those that thriftlay prints.",
   scales: ["A4", "Letter", "5 cm square", "2 in square", "150 dpi", "300 dpi", "marks"],
   printPicture: "A picture of the cloth (PNG, JPEG)",
   printPictureOf: (/** @type {string} */ name) => `A picture of ${name}`,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable, Sequence
 from pathlib import Path as FilePath
 
@@ -14,10 +15,10 @@ from nesting.reading.pattern_file import Found
 from nesting.reading.pictures.shown import Shown
 from nesting.whole import whole_file
 
-__all__ = ["write_overlay"]
+__all__ = ["overlay_jpeg", "write_overlay"]
 
-_SIDE = 2400
-"""Pixels of the longer side, of a picture that people look at."""
+_SIDE, _SCREEN = 2400, 1400
+"""Pixels of the longer side, of a picture that people look at, and on a page."""
 _CUT, _REFERENCE, _WORDS = (230, 40, 40), (30, 110, 220), (255, 255, 255)
 _UNREAD = (240, 150, 20)
 _BEHIND = (20, 20, 20)
@@ -28,8 +29,20 @@ def write_overlay(
     shown: Shown, found: Sequence[Found], path: FilePath, *, overwrite: bool = False
 ) -> None:
     """Write a PNG, whole or not at all: outlines red, references blue, unread orange, names."""
+    with whole_file(path, overwrite=overwrite) as temporary:
+        _overlay(shown, found, side=_SIDE).save(temporary, format="PNG")
+
+
+def overlay_jpeg(shown: Shown, found: Sequence[Found]) -> bytes:
+    """Return the same as a smaller JPEG, to be looked at on a screen."""
+    held = io.BytesIO()
+    _overlay(shown, found, side=_SCREEN).save(held, format="JPEG", quality=85)
+    return held.getvalue()
+
+
+def _overlay(shown: Shown, found: Sequence[Found], *, side: int) -> Image.Image:
     longest = max(shown.pixels.shape[:2])
-    share = min(1.0, _SIDE / longest)
+    share = min(1.0, side / longest)
     image = Image.fromarray(np.ascontiguousarray(shown.pixels))
     if share < 1.0:
         image = image.resize((round(image.width * share), round(image.height * share)))
@@ -62,8 +75,7 @@ def write_overlay(
             stroke_width=max(1, wide // 2),
             stroke_fill=_BEHIND,
         )
-    with whole_file(path, overwrite=overwrite) as temporary:
-        image.save(temporary, format="PNG")
+    return image
 
 
 def _ring(path: Path, placed: Callable[[Point], Point]) -> list[Point]:

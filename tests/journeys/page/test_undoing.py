@@ -50,15 +50,21 @@ def test_edits_are_undone_and_done_again_and_never_those_of_others(
         width.press_sequentially("9")
         width.press("Control+z")
         expect(width).to_have_value("160 cm")
+        # What is chosen in a field stays chosen while all is drawn anew: typing replaces it.
+        width.select_text()
+        width.evaluate("e => { e.dataset.old = ''; }")
+        job.write_text(f"{job.read_text()}# by hand\n")
+        expect(width).not_to_have_attribute("data-old", "")
+        assert width.evaluate("e => [e.selectionStart, e.selectionEnd]") == [0, 6]
         # And where it was drawn anew meanwhile, as no browser knows how, it is as it is stored.
         width.press("End")
         width.press_sequentially("9")
         width.evaluate("e => { e.dataset.old = ''; }")
-        job.write_text(f"{job.read_text()}# by hand\n")
+        job.write_text(job.read_text().replace("# by hand", "# and again"))
         expect(width).not_to_have_attribute("data-old", "")
         width.press("Control+z")
         expect(width).to_have_value("160 cm")
-        job.write_text(job.read_text().removesuffix("# by hand\n"))
+        job.write_text(job.read_text().removesuffix("# and again\n"))
         assert "160 cm" in job.read_text()
         page.get_by_role("heading", name="The goods").click()
         page.keyboard.press("Control+z")

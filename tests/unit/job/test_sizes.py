@@ -70,7 +70,8 @@ def drawn(names: dict[str, str]) -> str:
     return sewn_dxf(pieces, style="bag")
 
 
-def test_a_file_that_holds_all_sizes_is_named_once(tmp_path: Path) -> None:
+def all_in_one() -> str:
+    """Return a sewn-product file that holds a piece in every size."""
     text = drawn({size: f"front{size}" for size in SIDES})
     for size in SIDES:
         # The field of the layer plan that names a block's size (ASTM D6673-10, withdrawn).
@@ -80,7 +81,11 @@ def test_a_file_that_holds_all_sizes_is_named_once(tmp_path: Path) -> None:
         entity = "0\n" + text[start:end]
         text = text[:end] + entity.replace(field, f"Size: {size}") + text[end:]
         text = text.replace(field, "Piece Name: front")
-    (tmp_path / "bag.dxf").write_text(text)
+    return text
+
+
+def test_a_file_that_holds_all_sizes_is_named_once(tmp_path: Path) -> None:
+    (tmp_path / "bag.dxf").write_text(all_in_one())
     job_file = tmp_path / "job.toml"
     job_file.write_text(HEAD + FROM + "sized = true\n" + GOODS)
     job = read_job(job_file)
