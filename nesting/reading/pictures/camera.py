@@ -17,10 +17,11 @@ __all__ = ["Camera", "Known", "Regular", "camera_of"]
 
 Floats = NDArray[np.float64]
 
-_LENS = np.array([0.1, 0.04, 0.001, 0.001, 0.02, 0.02])
+_LENS = np.array([0.05, 0.02, 0.0005, 0.0005, 0.02, 0.02])
 """What lenses do before anything is known (standard deviations, own choice): bending by the second
-and the fourth power (at the picture's corner as a share), a lens out of square, its middle off
-the picture's (shares of half of the diagonal)."""
+and the fourth power (at the picture's corner as a share: three times as much is 15 %, more than
+any lens does but one that is made to bend), a lens out of square, its middle off the picture's
+(shares of half of the diagonal). Where the sides of what is known tell more, they decide."""
 _EDGE = 0.06
 """What a side as a whole may lie off where it is seen (pixels): light that spills over paper,
 a thin shadow. Own measurement on renders; a photograph's own is in what its sides lie off."""

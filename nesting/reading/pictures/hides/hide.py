@@ -186,7 +186,13 @@ def _told(
     said = []
     if off > _MOST_OFF:
         text = f"its outline may be off by {off:.1f} mm: lay one more sheet where there is none yet"
-        if len(flat.references) == 1:
+        if not any(flat.lying):
+            text = (
+                "corners that are only said don't tell what the lens does, and the outline may be"
+                f" off by {off:.1f} mm: lay a sheet of paper at both ends of the hide, and"
+                " photograph it again"
+            )
+        elif len(flat.references) == 1:
             text = (
                 f"one sheet tells the scale near it only, and the outline may be off by {off:.1f}"
                 " mm: lay a second one at the hide's other end, and photograph it again"

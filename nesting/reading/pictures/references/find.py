@@ -34,6 +34,10 @@ _BENT = 0.06
 _SMALL = 0.12
 """A figure whose sides are shorter (as a share of the picture's diagonal) says nothing of the lens,
 and the lens does nothing to it."""
+_SQUARE_OFF = 0.006
+"""On a scan sides of a square are as long as each other to this share, and its diagonals, too."""
+_ROUGH = 0.3
+"""Of one figure found twice, drawn and lying, that counts whose sides are not as rough (pixels)."""
 _LIKE = 0.04
 """A rectangle that is given by its corners is refused if they are less like it."""
 _TOGETHER, _TIMES = 0.3, 4.0
@@ -157,8 +161,9 @@ class Finder:
         return min(found, key=lambda quad: quad.noise, default=None)
 
     def _square(self, reference: Reference) -> list[Known]:
-        every = _each_once([*self.drawn, *self.lying])
-        like = [quad for quad in every if self._unlike(quad, reference.sides)[0] < _UNLIKE]
+        found = [*self.drawn, *self.lying]
+        like = [quad for quad in found if self._unlike(quad, reference.sides)[0] < _UNLIKE]
+        like = _each_once(sorted(like, key=lambda quad: quad.noise > _ROUGH))
         if not like:
             raise PatternError(
                 f"there is no {reference.name!r} in the picture",
@@ -178,7 +183,15 @@ class Finder:
         return [Known(quad=quad, sides=reference.sides, name=reference.name) for quad in chosen]
 
     def _resolved(self, quad: Quad, reference: Reference) -> bool:
-        """Tell whether a scan with such a square has the pixels per inch that its file says."""
+        """Tell whether a scan with such a square has the pixels per inch that its file says.
+
+        In a photograph, where a square does not look like one, any would have some.
+        """
+        gaps = np.roll(quad.corners, -1, axis=0) - quad.corners
+        sides = np.hypot(gaps[:, 0], gaps[:, 1])
+        across = np.hypot(*(quad.corners[2:] - quad.corners[:2]).T)
+        if max(np.ptp(sides) / sides.mean(), np.ptp(across) / across.mean()) > _SQUARE_OFF:
+            return False
         dpi = 25.4 * _side(quad) / reference.sides[0]
         said = self.picture.dpi
         usual = _USUAL_DPI if said is None or self.picture.camera else said

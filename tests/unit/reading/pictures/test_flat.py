@@ -9,7 +9,7 @@ from benchmarks import renders
 from benchmarks.renders import Camera, Scanner, Thing, box, placed, render, saved
 from nesting.errors import PatternError
 from nesting.reading.pictures.flat import Flat, flatten
-from nesting.reading.pictures.picture import read_picture
+from nesting.reading.pictures.picture import Picture, read_picture
 from nesting.reading.pictures.references.find import Finder
 from nesting.reading.pictures.references.reference import parse_reference
 
@@ -27,6 +27,15 @@ def flat_of(things, *references: str, camera=CAMERA, **light) -> Flat:
 
 def sides(corners: np.ndarray) -> np.ndarray:
     return np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+
+
+def test_what_lenses_do_is_no_more_than_lenses_do():
+    """Corners that are only said tell nothing of the lens; 3.5 % of a metre is what it may bend."""
+    said = parse_reference("1600 x 1200 mm at 0,0 799,0 799,599 0,599")
+    flat = flatten(Picture(pixels=np.zeros((600, 800, 3), np.uint8)), [said])
+    turn = np.linspace(0.0, 2.0 * np.pi, 60)
+    ring = np.column_stack([400.0 + 250.0 * np.cos(turn), 300.0 + 150.0 * np.sin(turn)])
+    assert 30.0 < flat.off_of(ring) < 60.0
 
 
 def test_two_sheets_make_the_lens_and_the_slant_known():
