@@ -15,7 +15,7 @@ from nesting.pattern.curves import Arc, Bezier, Line, Segment
 from nesting.pattern.path import Path, Point
 from nesting.reading.pictures.edges import Points
 
-__all__ = ["Fitted", "fitted"]
+__all__ = ["Fitted", "blunted", "fitted"]
 
 Floats = NDArray[np.float64]
 
@@ -42,6 +42,36 @@ class Fitted:
     path: Path
     off: float
     corners: tuple[Point, ...]
+
+
+def blunted(path: Path, *, pen: float) -> float:
+    """Return by how much a corner at most may be cut off that a pen (its width, mm) makes blunt.
+
+    A short curve between two straight lines may be one: how far it lies from where they would meet.
+    """
+    worst = 0.0
+    segments = path.segments
+    for before, curve, after in zip(
+        (segments[-1], *segments[:-1]), segments, (*segments[1:], segments[0]), strict=True
+    ):
+        straight = isinstance(before, Line) and isinstance(after, Line)
+        if isinstance(curve, Line) or not straight:
+            continue
+        if math.dist(curve.start, curve.end) > _BLUNT * pen:
+            continue
+        (ax, ay), (bx, by) = before.start, before.end
+        (cx, cy), (dx, dy) = after.start, after.end
+        turn = (bx - ax) * (dy - cy) - (by - ay) * (dx - cx)
+        if turn == 0.0:
+            continue
+        along = ((cx - ax) * (dy - cy) - (cy - ay) * (dx - cx)) / turn
+        meet = (ax + along * (bx - ax), ay + along * (by - ay))
+        worst = max(worst, min(math.dist(meet, curve.at(k / 20.0)) for k in range(21)))
+    return min(worst, _BLUNT * pen)
+
+
+_BLUNT = 6.0
+"""Longest curve, in widths of the pen, that may be nothing but a corner of its line."""
 
 
 def fitted(ring: Points, *, pixel: float, within: float, blunt: float = 0.0) -> Fitted:

@@ -14,7 +14,7 @@ from nesting.reading.items import CLOSE, Group, Item, Role
 from nesting.reading.pictures.contour import SHARP, edge_ring, line_ring, roughness, sharpness
 from nesting.reading.pictures.dents import without_dents
 from nesting.reading.pictures.edges import Points
-from nesting.reading.pictures.fit import fitted
+from nesting.reading.pictures.fit import blunted, fitted
 from nesting.reading.pictures.flat import Flat, flatten
 from nesting.reading.pictures.inked import Inside, inked_inside
 from nesting.reading.pictures.picture import Picture
@@ -175,7 +175,7 @@ def _outline(
         within=max(least, times * roughness(ring)) * scale,
         blunt=blunt,
     )
-    off = flat.off_of(ring) + place * scale + fit.off
+    off = flat.off_of(ring) + place * scale + fit.off + blunted(fit.path, pen=blunt * scale)
     path, notches = (fit.path, []) if role is Role.HOLE else without_dents(fit.path)
     cuts = [Item(role=Role.NOTCH, path=notch, off=off) for notch in notches]
     return [Item(role=role, path=path, off=off), *cuts]
