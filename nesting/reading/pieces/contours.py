@@ -26,6 +26,9 @@ SPECK = 1.0
 MOST_CONTOURS = 10_000
 """No group may have more contours."""
 
+_MANY_GAPS = 12
+"""More gaps than this are told together: dashes that are joined."""
+
 _APART = (
     'draw outlines on a layer called "cut" and other lines on one called "line", '
     "or say the roles of their layers"
@@ -164,7 +167,11 @@ def _tell(name: str, chains: Chains, findings: list[Finding], say: Speech) -> No
     if chains.doubled:
         text = count(chains.doubled, "line") + " drawn twice"
         findings.append(note("doubled", text, name))
-    for gap in chains.gaps:
+    if len(chains.gaps) > _MANY_GAPS:
+        wide = max(gap.width for gap in chains.gaps)
+        text = f"{len(chains.gaps)} gaps of up to {say.length(wide)} in outlines are closed"
+        findings.append(note("gap", text, name, chains.gaps[0].at, wide))
+    for gap in chains.gaps if len(chains.gaps) <= _MANY_GAPS else ():
         how = "where its sides meet" if gap.corner else "by a straight line"
         text = f"an outline was open by {say.length(gap.width)} and is closed {how}"
         findings.append(note("gap", text, name, gap.at, gap.width))

@@ -9,6 +9,8 @@ from typing import Any
 
 from shapely import LinearRing, LineString, Polygon, STRtree
 from shapely import Point as ShapelyPoint
+from shapely import distance as shapely_distance
+from shapely import points as shapely_points
 
 from nesting.errors import Finding, PatternError
 from nesting.pattern.path import Path
@@ -29,14 +31,40 @@ _FEW = 8
 
 
 def nearly(name: str, loose: Sequence[Item], say: Speech) -> list[Finding]:
-    """Tell of the longest line that is an outline but for a gap, where there is none."""
+    """Tell of the longest line that is an outline but for a gap, or of dashes, where none is."""
     paths = [(extent(i.path), i.path) for i in loose if i.path and i.role is Role.ANY]
     size, path = max(paths, key=lambda one: one[0], default=(0.0, None))
     gap = math.dist(path.start, path.end) if path else 0.0
     if path is None or gap > 0.5 * size:
-        return []
+        return _dashes(name, [path for _, path in paths], say)
     text = f"an outline is open by {say.length(gap)}; left out"
     return [fault("open", text, name, path.start, gap)]
+
+
+def _dashes(name: str, paths: Sequence[Path], say: Speech) -> list[Finding]:
+    """Tell of lines that stand one after another with gaps alike, as dashes of an outline do."""
+    if not _LEAST_DASHES <= len(paths) <= _MOST_DASHES:
+        return []
+    ends = shapely_points([end for path in paths for end in (path.start, path.end)])
+    gaps = []
+    for k, end in enumerate(ends):
+        off = shapely_distance(end, ends)
+        off[[k, k ^ 1]] = math.inf  # the end itself, and the other end of its line
+        gaps.append(float(off.min()))
+    usual = sorted(gaps)[len(gaps) // 2]
+    alike = sum(gap <= 2.0 * usual for gap in gaps)
+    if not 0.0 < usual <= _WIDEST_GAP or alike < 0.8 * len(gaps):
+        return []
+    text = (
+        f"{len(paths)} lines stand one after another, {say.length(usual)} apart, as dashes of an"
+        " outline do; left out"
+    )
+    return [fault("open", text, name, paths[0].start, usual)]
+
+
+_LEAST_DASHES, _MOST_DASHES = 8, 2_000
+_WIDEST_GAP = 10.0
+"""Dashes are no farther apart (mm): own choice."""
 
 
 def open_ones(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import ezdxf
 import pytest
 
@@ -85,3 +87,28 @@ def test_an_odd_number_of_lengths_is_repeated() -> None:
     assert dash_name([5.0], 1.0) == "dashed"
     assert dash_name([0.0, 0.0], 1.0) == ""
     assert dash_name([], 1.0) == ""
+
+
+def test_dashes_that_are_lines_of_their_own_are_told_and_joined_by_close(tmp_path) -> None:
+    """A rectangle of 200 by 120 mm in dashes of 6 mm, 2 mm apart."""
+    corners = [(10.0, 10.0), (210.0, 10.0), (210.0, 130.0), (10.0, 130.0), (10.0, 10.0)]
+    dashes = []
+    for (ax, ay), (bx, by) in pairwise(corners):
+        long = abs(bx - ax) + abs(by - ay)
+        ux, uy = (bx - ax) / long, (by - ay) / long
+        for k in range(int(long / 8.0)):
+            s, e = 8.0 * k, 8.0 * k + 6.0
+            dashes.append(f"M{ax + s * ux} {ay + s * uy}L{ax + e * ux} {ay + e * uy}")
+    file = tmp_path / "dashes.svg"
+    file.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm"'
+        ' viewBox="0 0 400 300">' + "".join(f'<path d="{d}"/>' for d in dashes) + "</svg>"
+    )
+    with pytest.raises(PatternError, match="80 lines stand one after another, 2 mm apart") as no:
+        read_pattern(file)
+    assert "--close" in str(no.value.hint)
+    pattern = read_pattern(file, close=3.0)
+    (piece,) = pattern.pieces
+    assert area(piece.cut) == pytest.approx(24_000.0)
+    (gaps,) = [finding.text for finding in pattern.findings if finding.kind == "gap"]
+    assert gaps == "80 gaps of up to 2 mm in outlines are closed"
