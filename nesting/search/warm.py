@@ -6,14 +6,15 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from typing import Any
 
 import numpy as np
 
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
-from nesting.search.kernels import separation, tables
+from nesting.search.kernels import exchanging, separation, tables
 from nesting.search.kernels.compiled import is_cached
 from nesting.search.prepared.pair_records import Capacity
 from nesting.search.problem import first_marker, prepare
@@ -58,6 +59,7 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     layout = squeeze.compact(world)
     squeeze_turning(world, layout, ends=lambda: False, steps=1)
     if helper is not None:
+        _compile(((exchanging.exchange_some, 1),))  # by now the other one has what it is made of
         helper.wait()  # what it compiled is in the cache now; if it failed, it is compiled here
         if helper.stdin is not None:
             helper.stdin.close()
@@ -70,9 +72,14 @@ def warm(message: Callable[[str], None] | None = None) -> float:
 
 def compile_ahead() -> None:
     """Compile about half of the kernels without running them; the cache keeps them."""
+    _compile(((separation.separate, 1), (separation.start,)))
+
+
+def _compile(calls: Iterable[tuple[Any, ...]]) -> None:
+    """Compile kernels for a state and what follows it in a call."""
     state = np.zeros(1, tables.STATE)[0]
-    for kernel, examples in ((separation.separate, (state, 1)), (separation.start, (state,))):
-        kernel.compile(tuple(kernel.typeof_pyval(one) for one in examples))
+    for kernel, *rest in calls:
+        kernel.compile(tuple(kernel.typeof_pyval(one) for one in (state, *rest)))
 
 
 def _helper() -> subprocess.Popen[bytes] | None:
