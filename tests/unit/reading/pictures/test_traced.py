@@ -56,10 +56,10 @@ def test_a_picture_stands_as_its_camera_was_held() -> None:
 
 
 def test_a_large_picture_is_made_small_enough_to_lie_under_a_marker() -> None:
-    noise = np.random.default_rng(0).integers(0, 255, (1300, 3600, 3), dtype=np.uint8)
+    noise = np.random.default_rng(0).integers(0, 255, (2400, 3600, 3), dtype=np.uint8)
     held = io.BytesIO()
     Image.fromarray(noise).save(held, "PNG")
     assert len(held.getvalue()) > LARGEST_GROUND
     data, (wide, high) = upright(held.getvalue())
     assert len(data) <= LARGEST_GROUND
-    assert wide / high == pytest.approx(3600 / 1300, rel=0.01)
+    assert wide / high == pytest.approx(3600 / 2400, rel=0.01)
