@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Any
 from nesting.amounts import Amounts
 from nesting.errors import JobError, NestingError
 from nesting.job.by_hand.marking import mark_table, moved, put_at, taken_over, worded
+from nesting.job.by_hand.own_drawing import drawn_here, same_piece
 from nesting.job.tables.fields import RECTANGLE_EDGES
 from nesting.writing.pages.live.pieces import grain_meant, grain_turned, live_drawn
 
 from .at_shape import drawn_elsewhere, folded_back, reshaped
 from .edits.job_edits import listed, plain
-from .edits.piece_edits import MARK_KEYS, marks_of, piece_table, plain_value
+from .edits.piece_edits import MARK_KEYS, marks_of, own, piece_table, plain_value
 from .pointed import pair_of, point_of
 
 if TYPE_CHECKING:
@@ -39,6 +40,8 @@ def at_piece(file: JobFile, asked: Json) -> Json:
         "up": drawn.piece.up_known,
         "lined": "strap" not in table and "binding" not in table,
         "reshaped": not drawn_elsewhere(table),
+        "from": str(table.get("from", "")),
+        "seamed": "sewing_line" in table,
         "edges": [{**one, "name": names.get(one["edge"], "")} for one in told["edges"]],
         "marks": [
             {**one, "keys": _keys(own)}
@@ -86,6 +89,8 @@ def meant(file: JobFile, asked: Json) -> Json:
     if what == "point":
         there = _drawn(file, asked), piece_table(file.document, asked)
         return {**asked, "what": "shape", **reshaped(*there, asked, _amounts(file))}
+    if what == "own":
+        return _own(file, asked)
     if what == "fold back":
         there = _drawn(file, asked), piece_table(file.document, asked)
         return {**asked, "line": folded_back(*there, asked, _amounts(file))}
@@ -106,6 +111,23 @@ def meant(file: JobFile, asked: Json) -> Json:
     elif "number" in asked:
         keys = taken_over(_drawn(file, asked).others[int(asked["number"]) - 1])
     return {**asked, "keys": {key: _typed(key, value) for key, value in keys.items()}}
+
+
+def _own(file: JobFile, asked: Json) -> Json:
+    """Return what draws a piece of a pattern file in the job, if that is the same piece then."""
+    drawn, table = _drawn(file, asked), piece_table(file.document, asked)
+    if "from" not in table:
+        raise JobError("the piece is drawn in the job already")
+    keys, marks = drawn_here(drawn, table)
+    keys["grain"] = table.get("grain", keys["grain"])
+    made = {**asked, "keys": keys, "marks": marks}
+    then = file.pieces_after(lambda document: own(document, made)).get(str(asked["piece"]))
+    if isinstance(then, NestingError) or then is None or not same_piece(drawn, then):
+        raise JobError(
+            "the piece would not be the same if it were drawn in the job",
+            hint="change it in its file",
+        )
+    return made
 
 
 _WORDS = ("kind", "name", "text", "style", "face")

@@ -123,6 +123,12 @@ class JobFile:
             self._change(how)
             return was, self.mark
 
+    def pieces_after(self, how: Callable[[TOMLDocument], None]) -> dict[str, Drawn | NestingError]:
+        """Return the pieces as they would be after a change."""
+        document = self.document
+        how(document)
+        return _tried(tomlkit.dumps(document), self.path).pieces
+
     def back(self, to: str, *, seen: str) -> str:
         """Have the file be as it was, whatever that was, if it is as `seen`; return its mark.
 

@@ -9,6 +9,7 @@ from tomlkit import TOMLDocument
 from tomlkit.items import AoT, Item, Table
 
 from nesting.errors import JobError
+from nesting.job.by_hand.own_drawing import OF_A_FILE
 from nesting.job.by_hand.reshaping import SHAPES
 from nesting.units import length
 
@@ -133,12 +134,36 @@ def mark(document: TOMLDocument, asked: Json) -> None:
                 one.remove(key)
     for key, value in keys.items():
         put(one, key, None if value in ([], _USUAL.get(key)) else value)
-    if index is not None:
-        return
+    if index is None:
+        _appended(table, one)
+
+
+def _appended(table: Table, one: Table) -> None:
     one.add(tomlkit.nl())
     if "mark" not in table:
         table.append("mark", tomlkit.aot())
     table["mark"].append(one)
+
+
+def own(document: TOMLDocument, asked: Json) -> None:
+    """Draw a piece of a pattern file in the job itself; see `drawn_here`."""
+    table = piece_table(document, asked)
+    for key in OF_A_FILE:
+        put(table, key, None)
+    for key, value in asked["keys"].items():
+        if key == "up_known":
+            if value is False:
+                table[key] = False
+        elif isinstance(value, dict):
+            table[key] = _inline(value)
+        else:
+            table[key] = value
+    for keys in asked["marks"]:
+        one = tomlkit.table()
+        one.indent(4)
+        for key, value in keys.items():
+            put(one, key, None if value in ([], _USUAL.get(key)) else value)
+        _appended(table, one)
 
 
 def unmarked(document: TOMLDocument, asked: Json) -> None:
@@ -247,5 +272,6 @@ EDITS = {
     "draw": drawn,
     "shape": shape,
     "fold back": fold_back,
+    "own": own,
 }
 """What can be changed of one piece, and who does it."""

@@ -82,13 +82,13 @@ export function openPiece(name) {
         class: e.fold ? "grab edge on-fold" : "grab edge", "data-hand": `edge ${e.edge}` })),
       ...p.others.map((/** @type {any} */ m) => spot(m, "other", m.number)),
       ...p.marks.map((/** @type {any} */ m, /** @type {number} */ i) => spot(m, "mark", i)),
-      ...(pointed.checked ? pointGrabs(p, r) : []), ...backGrabs(p, r),
+      ...(p.reshaped && pointed.checked ? pointGrabs(p, r) : []), ...backGrabs(p, r),
       handle(p.handle.angle));
     const options = [["", 0, words.none], ["grain", 0, words.grainHand],
       ...p.edges.map((/** @type {any} */ e) => ["edge", e.edge, words.edge(e)]),
       ...p.marks.map((/** @type {any} */ m, /** @type {number} */ i) => ["mark", i, m.says]),
       ...p.others.map((/** @type {any} */ m) => ["other", m.number, words.fromFile(m.says)]),
-      ...(pointed.checked ? points(p) : []),
+      ...(p.reshaped && pointed.checked ? points(p) : []),
       ...(p.back ? [["back", 0, words.backEnd(1)], ["back", 1, words.backEnd(2)]] : []),
       ["put", 0, words.putNew]];
     refill(choose, ...options.map(([is, n, says]) => el("option", { value: `${is} ${n}` }, says)));
@@ -155,6 +155,11 @@ export function openPiece(name) {
   /** @type {Record<string, () => any[]>} */
   const PANELS = {
     "": () => [el("p", { class: "soft" }, words.pieceHint),
+      p.from && el("p", {}, words.ownHow(p.from)),
+      p.from && el("p", {}, button(words.own, async () => {
+        pointed.checked = true;
+        await change({ what: "own" });
+      })),
       p.lined && !p.back && el("p", {}, button(words.backAdd, async () => {
         coming = () => ({ is: "back", n: 0 });
         await change({ what: "fold back", do: "add" });

@@ -51,6 +51,7 @@ export function pointPanel(p, n, { field, change, add }) {
   const next = p.points[(n + 1) % p.points.length].at;
   return [
     el("p", {}, words.point(n + 1, place)),
+    p.seamed && el("p", { class: "care" }, words.seamStays),
     field("place", words.markKeys.at, place, (value, from) =>
       change({ what: "point", index: n, place: value }, from)),
     el("p", { class: "fields" },

@@ -69,6 +69,11 @@ export const words = {
     + " With its points shown, drag a point to move it, or an edge to pull a new point out of it.",
   pointsShown: "show the points of its outline",
   point: (/** @type {number} */ n, /** @type {string} */ place) => `point ${n}, at ${place}`,
+  ownHow: (/** @type {string} */ file) => `Its shape is that of ${file}. To move its points it is drawn`
+    + " in the job itself: its lines, marks and grain are taken over as they are, and what changes in"
+    + " that file later is not followed. It can be undone.",
+  own: "Draw it in the job",
+  seamStays: "Its seam line is drawn by itself: it stays where it is when points are moved.",
   pointIn: "Put a point into its middle",
   pointAfter: "Put a point behind it",
   pointOut: "Take the point out",
