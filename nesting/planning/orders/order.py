@@ -10,7 +10,7 @@ from nesting.errors import JobError
 from nesting.job.job import Job, refuse_unnamed
 from nesting.material.material import Material, Width
 from nesting.names import listed
-from nesting.planning.begin import told
+from nesting.planning.begin import as_before, begun, told
 from nesting.planning.buying.settle import chosen_width
 from nesting.planning.entry import entry_for
 from nesting.planning.lay.face_to_face import marked_for_one
@@ -115,7 +115,15 @@ def make_order_plan(
             hint="leave out [[held]], or use lay",
         )
     with running(seconds, **options) as run:
+        job = _begun(job, only, run)
         return _plan(job, _wanted(job, only), run, widths=widths or {}, spare=spare)
+
+
+def _begun(job: Job, only: Collection[str] | None, run: Run) -> Job:
+    """Return an order whose prints lie where a lay of one of each bag is best begun."""
+    one = replace(job, bags=tuple(replace(bag, count=1) for bag in job.bags))
+    wanted = _wanted(job, only)
+    return as_before(job, begun(one, [cloth for cloth in job.cloths if cloth in wanted], run))
 
 
 def _plan(

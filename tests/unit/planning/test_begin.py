@@ -8,6 +8,7 @@ from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.planning.compare import compare_widths
 from nesting.planning.make import make_plan
+from nesting.planning.orders.order import make_order_plan
 from nesting.planning.plan import Plan
 
 JOB = """
@@ -89,3 +90,23 @@ def test_what_is_held_keeps_the_print_where_it_was() -> None:
     plan = planned(job)
     assert origin(plan) == 0.0
     assert any("begins at the middle of a motif" in said for said in plan.job.assumptions)
+
+
+ORDER = """
+[[bag]]
+name = "tote"
+count = 2
+  [[bag.cut]]
+  piece = "front"
+  material = "canvas"
+  centred = true
+"""
+
+
+def test_an_order_begins_where_one_of_each_bag_is_best_begun() -> None:
+    """Derived: two fronts of 260 are side by side on 900, so both take 400, not 500."""
+    job = parse_job(JOB.split("[[cut]]")[0].replace("PLACE", "") + ORDER)
+    plan = make_order_plan(job, seconds=None, rounds=2, workers=1)
+    assert origin(plan) == 200.0
+    assert length(plan) == 400.0
+    assert any("begins 20 cm before the middle of a motif" in s for s in plan.job.assumptions)
