@@ -94,7 +94,10 @@ def _mates(of: Laying, items: Table) -> tuple[dict[str, float], dict[str, Table]
         items[i]["first_mate"] = len(mates)
         mates += [j for j in members.get(part.mates or "", []) if j != i]
         items[i]["end_mate"] = len(mates)
-    return {"has_mates": int(bool(mates))}, {"mates": np.array(mates or [0], dtype=np.int64)}
+    numbers: dict[str, float] = {"has_mates": int(bool(mates))}
+    if mates:  # what changes places leaves its mates behind
+        numbers["exchanges"] = 0
+    return numbers, {"mates": np.array(mates or [0], dtype=np.int64)}
 
 
 def _ground(of: Laying) -> dict[str, Table]:

@@ -123,7 +123,7 @@ def test_most_searches_leave_all_mates_close_together() -> None:
     hide = Path.polyline([(0, 0), (420, 0), (400, 280), (20, 260)], closed=True)
     stock = Sheets(sheets=(Sheet(name="hide", outline=hide, count=1),))
     lay = Lay(name="leather", parts=tuple(parts), stock=stock, spacing=2.0)
-    seeds = (1, 1, 2, 3, 4, 5)
+    seeds = (1, 1, 2, 3, 4, 5, 6, 7, 8)
     found = [search(lay, limits=Limits(rounds=2), workers=1, seed=seed) for seed in seeds]
     assert found[0].marker == found[1].marker
     close = 0
@@ -132,7 +132,7 @@ def test_most_searches_leave_all_mates_close_together() -> None:
         findings = check(one.marker)
         assert not [f for f in findings if f.severity is Severity.FAULT]
         close += max((f.amount for f in findings if f.kind == "mates"), default=0.0) < 30.0
-    assert close >= 3
+    assert close >= 5
 
 
 def test_mates_keep_the_turn_they_share_with_parts_beside_them() -> None:
