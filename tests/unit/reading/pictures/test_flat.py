@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -36,6 +38,29 @@ def test_what_lenses_do_is_no_more_than_lenses_do():
     turn = np.linspace(0.0, 2.0 * np.pi, 60)
     ring = np.column_stack([400.0 + 250.0 * np.cos(turn), 300.0 + 150.0 * np.sin(turn)])
     assert 30.0 < flat.off_of(ring) < 60.0
+
+
+@pytest.mark.parametrize(
+    "lens",
+    [
+        (0.12, -0.05, 0.0003, -0.0002, 0.01, 0.2, -0.04, 0.01),  # rational
+        (-0.28, 0.11, 0.0, 0.0, -0.02),  # nearly a fisheye's
+        (-0.02, 0.0, 0.002, -0.0015, 0.0),  # out of square
+    ],
+)
+def test_lenses_of_other_kinds_put_nothing_farther_off_than_is_told(lens):
+    """OpenCV's own projection has more terms than the camera that is fitted to what is seen."""
+    camera = replace(CAMERA, lens=lens)
+    flat = flat_of([LEFT, RIGHT], "A4", camera=camera)
+    x, y = np.meshgrid(np.linspace(-300, 300, 9), np.linspace(-200, 200, 7))
+    true = np.column_stack([x.ravel(), y.ravel()])
+    places = flat.of_picture(camera.seen(true))
+    found = flat.to_mm(places)
+    a, b = found - found.mean(axis=0), true - true.mean(axis=0)
+    turn = np.arctan2(np.sum(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]), np.sum(a * b))
+    c, s = np.cos(turn), np.sin(turn)
+    off = np.hypot(*(a @ np.array([[c, s], [-s, c]]) - b).T).max()
+    assert off < flat.off_of(places) < 5.0
 
 
 def test_two_sheets_make_the_lens_and_the_slant_known():
