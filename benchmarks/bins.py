@@ -1,11 +1,12 @@
 """Rectangles on sheets: the ten classes of two-dimensional bin packing, against the bound.
 
-Run ``python benchmarks/bins.py [--class 1 2 …] [--parts 20 40] [--cases 3] [--rounds 20]
-[--json OUT.json]``. Classes 1 to 6 are those of J. O. Berkey and P. Y. Wang, "Two-dimensional
-finite bin-packing algorithms", Journal of the Operational Research Society 38 (1987), 7 to 10
-those of S. Martello and D. Vigo, "Exact solution of the two-dimensional finite bin packing
-problem", Management Science 44 (1998). The recipes are told from memory, and drawn with
-seeds of our own, so no figure stands for a published one. Rectangles lie as given.
+Run ``python -m benchmarks.bins [--class 1 2 …] [--parts 20 40] [--cases 3] [--rounds 20]
+[--json OUT.json] [--results benchmarks/RESULTS.md]``. Classes 1 to 6 are those of J. O. Berkey
+and P. Y. Wang, "Two-dimensional finite bin-packing algorithms", Journal of the Operational
+Research Society 38 (1987), 7 to 10 those of S. Martello and D. Vigo, "Exact solution of the
+two-dimensional finite bin packing problem", Management Science 44 (1998). The recipes are told
+from memory, and drawn with seeds of our own, so no figure stands for a published one. Rectangles
+lie as given.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path as File
 from time import process_time
 
+from benchmarks.results import Section
 from nesting.marker.check import check
 from nesting.marker.lay import Lay, Part, Sheet, Sheets
 from nesting.pattern.piece import Piece
@@ -122,19 +124,21 @@ def main(argv: Sequence[str] | None = None) -> int:
     add("--rounds", type=int, default=20)
     add("--seed", type=int, default=1)
     add("--json", type=File)
+    add("--results", type=File, help="put the table into this file")
     asked = parser.parse_args(argv)
-    print("| class | parts | cases | sheets | bound | proved fewest | seconds | findings |")
-    print("|---|---|---|---|---|---|---|---|")
+    told = Section("Rectangles on sheets", "Sums over the cases; one worker, processor seconds.")
+    told.say("| class | parts | cases | sheets | bound | proved fewest | seconds | findings |")
+    told.say("|---|---|---|---|---|---|---|---|")
     rows = []
     for number in asked.classes:
         for count in asked.parts:
             row = measured(number, count, cases=asked.cases, rounds=asked.rounds, seed=asked.seed)
             rows.append(row)
-            print(
+            told.say(
                 f"| {row.case} | {row.parts} | {row.cases} | {row.sheets} | {row.bound} |"
-                f" {row.proved} | {row.seconds} | {row.findings} |",
-                flush=True,
+                f" {row.proved} | {row.seconds} | {row.findings} |"
             )
+    told.put(asked.results)
     if asked.json is not None:
         asked.json.write_text(json.dumps([asdict(row) for row in rows], indent=1) + "\n")
     return int(any(row.unplaced or row.findings for row in rows))

@@ -1,6 +1,6 @@
 """More copies, denser: the same parts once, 4, 16 and 64 times, at equal work.
 
-    python benchmarks/copies.py [CASE.json ...] [--copies 1 4 16 64] [--rounds 100 | --time 20s]
+    python -m benchmarks.copies [CASE.json ...] [--copies 1 4 16 64] [--rounds 100 | --time 20s]
         [--seed 1 2 3] [--json OUT.json]
 
 Without a case a bag of our own invention is laid: 13 parts of five outlines, on cloth of
@@ -13,10 +13,11 @@ from __future__ import annotations
 import argparse
 import sys
 from dataclasses import replace
+from pathlib import Path as File
 
-from cases import read_case
-from trial import Trial, ended, limits_of, tried
-
+from benchmarks.cases import read_case
+from benchmarks.results import Section
+from benchmarks.trial import Trial, ended, limits_of, tried
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.piece import Piece
 from nesting.pattern.svg_path import parse_path
@@ -63,11 +64,13 @@ def main() -> int:
     parser.add_argument("--time")
     parser.add_argument("--seed", type=int, default=[1, 2, 3], nargs="+")
     parser.add_argument("--json")
+    parser.add_argument("--results", type=File, help="put the table into this file")
     options = parser.parse_args()
     limits = limits_of(rounds=options.rounds, said=options.time)
     print(f"warm-up {warm(print):.1f} s", flush=True)
-    print("| case | copies | seed | density (%) | length | seconds | findings |")
-    print("|---|---|---|---|---|---|---|", flush=True)
+    told = Section("Copies", "One worker, processor seconds.")
+    told.say("| case | copies | seed | density (%) | length | seconds | findings |")
+    told.say("|---|---|---|---|---|---|---|")
     done: list[Trial] = []
     for lay in [read_case(case) for case in options.case] or [bag()]:
         for copies in options.copies:
@@ -75,11 +78,11 @@ def main() -> int:
                 many = times(lay, copies)
                 one = tried(many, kind=str(copies), limits=limits, seed=seed)
                 done.append(one)
-                print(
+                told.say(
                     f"| {one.case} | {one.kind} | {one.seed} | {one.density:.2f} "
-                    f"| {one.length:.2f} | {one.seconds:.1f} | {one.findings} |",
-                    flush=True,
+                    f"| {one.length:.2f} | {one.seconds:.1f} | {one.findings} |"
                 )
+    told.put(options.results)
     return ended(done, options.json)
 
 

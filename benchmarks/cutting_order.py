@@ -1,6 +1,6 @@
 """How much travel the order of cutting saves, and how long it takes to find.
 
-Run ``python benchmarks/cutting_order.py [contours]``. The drawings are invented: parts
+Run ``python -m benchmarks.cutting_order [contours]``. The drawings are invented: parts
 of some shapes with notches and cut-outs on a loose grid, listed piece by piece as a
 cutting list gives them, so that neighbours in the list are not neighbours on the cloth.
 """

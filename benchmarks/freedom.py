@@ -1,6 +1,6 @@
 """More freedom, never worse: the same lays with two turns, as in `nap = "none"`, and with any.
 
-    python benchmarks/freedom.py [CASE.json ...] [--rounds 300 | --time 20s] [--seed 1 2 3]
+    python -m benchmarks.freedom [CASE.json ...] [--rounds 300 | --time 20s] [--seed 1 2 3]
         [--json OUT.json]
 
 Beside the cases that are named three of known length 0.4 m are made by a recipe: `rectangles`
@@ -17,14 +17,16 @@ import math
 import random
 import sys
 from dataclasses import replace
+from pathlib import Path as File
 
-from cases import read_case
 from shapely import Polygon
 from shapely.geometry import LineString
 from shapely.geometry.polygon import orient
 from shapely.ops import split
-from trial import Trial, ended, limits_of, tried
 
+from benchmarks.cases import read_case
+from benchmarks.results import Section
+from benchmarks.trial import Trial, ended, limits_of, tried
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import polygon_path
@@ -99,11 +101,13 @@ def main() -> int:
     parser.add_argument("--time")
     parser.add_argument("--seed", type=int, default=[1, 2, 3], nargs="+")
     parser.add_argument("--json")
+    parser.add_argument("--results", type=File, help="put the table into this file")
     options = parser.parse_args()
     limits = limits_of(rounds=options.rounds, said=options.time)
     print(f"warm-up {warm(print):.1f} s", flush=True)
-    print("| case | seed | two turns (%) | any (%) | seconds | findings |")
-    print("|---|---|---|---|---|---|", flush=True)
+    told = Section("Freedom to turn", "Two turns are 0 and 180°; one worker, processor seconds.")
+    told.say("| case | seed | two turns (%) | any (%) | seconds | findings |")
+    told.say("|---|---|---|---|---|---|")
     done: list[Trial] = []
     given = {case: read_case(case) for case in options.case}
     for name in (*given, "rectangles", "jigsaw", "tiles"):
@@ -114,11 +118,11 @@ def main() -> int:
                 tried(turned(lay, turns), kind=turns, limits=limits, seed=seed) for turns in TURNS
             )
             done += [two, free]
-            print(
+            told.say(
                 f"| {lay.name} | {seed} | {two.density:.2f} | {free.density:.2f} "
-                f"| {two.seconds:.1f}, {free.seconds:.1f} | {two.findings + free.findings} |",
-                flush=True,
+                f"| {two.seconds:.1f}, {free.seconds:.1f} | {two.findings + free.findings} |"
             )
+    told.put(options.results)
     return ended(done, options.json)
 
 

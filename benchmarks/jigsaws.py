@@ -1,6 +1,6 @@
 """Parts that fit each other: jigsaws of known length, equal shapes that tile, a disc in a hole.
 
-    python benchmarks/jigsaws.py [--parts 10 20 30 40] [--seed 1 2 3 4 5 6 7 8 9 10]
+    python -m benchmarks.jigsaws [--parts 10 20 30 40] [--seed 1 2 3 4 5 6 7 8 9 10]
         [--time 60s | --rounds 600] [--workers 2] [--json OUT.json]
 
 Jigsaws are those of ``freedom.py`` with so many parts, each as it is drawn: a rectangle of 400 by
@@ -19,10 +19,11 @@ import math
 import sys
 import time
 from collections.abc import Iterator
+from pathlib import Path as File
 
-from freedom import jigsaw
-from trial import Trial, ended, limits_of, tried
-
+from benchmarks.freedom import jigsaw
+from benchmarks.results import Section
+from benchmarks.trial import Trial, ended, limits_of, tried
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
@@ -72,32 +73,38 @@ def main() -> int:
     parser.add_argument("--rounds", type=int)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--json")
+    parser.add_argument("--results", type=File, help="put the table into this file")
     options = parser.parse_args()
     said = None if options.rounds is not None else options.time
     limits = limits_of(rounds=options.rounds, said=said)
     print(f"warm-up {warm(print):.1f} s", flush=True)
-    print("| case | parts | seed | density (%) | length | seconds | rounds | findings |")
-    print("|---|---|---|---|---|---|---|---|", flush=True)
+    told = Section(
+        "Parts that fit each other",
+        "Seconds by the clock. Half-discs have no known best; the disc lies in the hole where the "
+        "marker is 100 mm long.",
+    )
+    told.say("| case | parts | seed | density (%) | length | seconds | rounds | findings |")
+    told.say("|---|---|---|---|---|---|---|---|")
     cases = [(jigsaw(seed, count), seed) for count in options.parts for seed in options.seed]
     cases += [(lay, options.seed[0]) for lay in (*tiles(), in_a_hole())]
     done: list[Trial] = []
     for lay, seed in cases:
         one = tried(lay, limits=limits, seed=seed, workers=options.workers, clock=time.monotonic)
         done.append(one)
-        print(
+        told.say(
             f"| {one.case} | {one.parts} | {seed} | {one.density:.2f} | {one.length:.2f} "
-            f"| {one.seconds:.1f} | {one.rounds} | {one.findings} |",
-            flush=True,
+            f"| {one.seconds:.1f} | {one.rounds} | {one.findings} |"
         )
-    print("\n| parts | jigsaws | solved | least density (%) | slowest (s) | findings |")
-    print("|---|---|---|---|---|---|")
+    told.say("\n| parts | jigsaws | solved | least density (%) | slowest (s) | findings |")
+    told.say("|---|---|---|---|---|---|")
     for count in options.parts:
         some = [one for one in done if one.case == "jigsaw" and one.parts == count]
-        print(
+        told.say(
             f"| {count} | {len(some)} | {sum(one.density >= SOLVED for one in some)} "
             f"| {min(one.density for one in some):.2f} | {max(one.seconds for one in some):.1f} "
             f"| {sum(one.findings for one in some)} |"
         )
+    told.put(options.results)
     return ended(done, options.json)
 
 

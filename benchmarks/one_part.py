@@ -1,6 +1,6 @@
 """How long the judge takes over one part that was moved, by the number of parts beside it.
 
-Run ``python benchmarks/one_part.py [parts…]``. Seconds are of the processor, so that what else
+Run ``python -m benchmarks.one_part [parts…]``. Seconds are of the processor, so that what else
 the machine does counts little. Pieces of our own invention, in a grid; each move is judged,
 then made.
 """

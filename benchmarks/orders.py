@@ -1,6 +1,6 @@
 """An order planned as a whole, against one bag at a time and against one marker per colour.
 
-    python benchmarks/orders.py [JOB.toml] [--seconds 120]
+    python -m benchmarks.orders [JOB.toml] [--seconds 120]
 
 Each of the three ways has the same total time. *One bag at a time*: every design is laid
 once, for one bag, and that marker is cut as often as it is ordered. *One marker*: all bags

@@ -1,6 +1,6 @@
 """How much faster two workers are than one, and how long a worker takes to start.
 
-    python benchmarks/parallel.py [--rounds 8]
+    python -m benchmarks.parallel [--rounds 8]
 
 Eight lays (the order sample's cloths, one and two bags each) are searched with a limit of
 rounds, so that the work is the same however many workers there are; the markers have to

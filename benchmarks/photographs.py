@@ -1,6 +1,6 @@
 """How true hides and repeats are that are measured in photographs: renders with a known truth.
 
-Run ``python benchmarks/photographs.py [hides|prints|sure]``; it prints tables for `RESULTS.md`.
+Run ``python -m benchmarks.photographs [hides|prints|sure]``; it prints tables for `RESULTS.md`.
 `sure` tries whether what is called so sure holds so often: prints of random sizes by random
 cameras and lenses, with a sheet of paper on the cloth or corners named by hand, a pixel off. A
 camera of 12 megapixels (hides) or 4 (prints) with a lens that bends lines looks askew at an
@@ -17,11 +17,11 @@ from time import perf_counter
 
 import numpy as np
 import shapely
-from photographed.camera import Camera, photograph
-from photographed.fit import laid_upon
-from photographed.hides import Scene, floor_of, outline
-from photographed.prints import PRINTS, cloth
 
+from benchmarks.photographed.camera import Camera, photograph
+from benchmarks.photographed.fit import laid_upon
+from benchmarks.photographed.hides import Scene, floor_of, outline
+from benchmarks.photographed.prints import PRINTS, cloth
 from nesting.errors import PatternError
 from nesting.reading.pictures.flat import flatten
 from nesting.reading.pictures.hides.chalk import parse_ink

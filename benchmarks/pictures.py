@@ -1,6 +1,6 @@
 """How true pieces of scans and photographs are, against renders of known shapes: a table.
 
-Run ``python benchmarks/pictures.py [--small] [--only N] [--write] [--picture FILE.png]``. Every row
+Run ``python -m benchmarks.pictures [--small] [--only N] [--write] [--picture FILE.png]``. Every row
 is a picture: what is largest off anywhere in any outline (Hausdorff distance, both ways, the
 outlines laid on each other), the most that it was told to be, pieces that lie off by more than they
 are told (there should be none), and how long reading took. `--small`: half of the pixels along a
@@ -11,7 +11,6 @@ what was found over one of the renders, and measures nothing; so the README's pi
 from __future__ import annotations
 
 import argparse
-import subprocess
 import sys
 import tempfile
 import time
@@ -21,7 +20,8 @@ from pathlib import Path as FilePath
 
 import numpy as np
 from PIL import Image
-from renders import (
+
+from benchmarks.renders import (
     Camera,
     Points,
     Scanner,
@@ -34,7 +34,7 @@ from renders import (
     sheet,
     stroke,
 )
-
+from benchmarks.results import RESULTS, commit
 from nesting.pattern.curves import Bezier, Line
 from nesting.pattern.path import Path
 from nesting.pattern.shapes import circle, ellipse, rectangle
@@ -227,8 +227,7 @@ def _table_of(some: Sequence[Case]) -> Iterator[str]:
 
 
 HEAD = "| picture | mm per pixel | pieces | off, mm | told, mm | beyond | s |"
-RESULTS = FilePath(__file__).with_name("RESULTS.md")
-_COMMAND = "`python benchmarks/pictures.py"
+_COMMAND = "`python -m benchmarks.pictures"
 
 
 def written(page: str, table: Sequence[str]) -> str:
@@ -238,15 +237,9 @@ def written(page: str, table: Sequence[str]) -> str:
     first = lines.index(HEAD)
     last = next((i for i in range(first, len(lines)) if not lines[i].startswith("|")), len(lines))
     words = (
-        f"{_COMMAND} --write`, commit {_commit()}; aims: 0.3 mm in a scan, 1.0 mm in 12 megapixels"
+        f"{_COMMAND} --write`, commit {commit()}; aims: 0.3 mm in a scan, 1.0 mm in 12 megapixels"
     )
     return "\n".join([*lines[:said], f"{words} of 1 m:", "", *table, *lines[last:]]) + "\n"
-
-
-def _commit() -> str:
-    order = ["git", "rev-parse", "--short", "HEAD"]
-    said = subprocess.run(order, capture_output=True, text=True, check=False, cwd=RESULTS.parent)
-    return said.stdout.strip() or "unknown"
 
 
 if __name__ == "__main__":

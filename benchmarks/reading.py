@@ -1,6 +1,6 @@
 """How long pattern files take to read.
 
-Run ``python benchmarks/reading.py [pieces [vertices]]``. The pattern is invented: pieces
+Run ``python -m benchmarks.reading [pieces [vertices]]``. The pattern is invented: pieces
 of one wavy outline with a sewing line, a curve point for every vertex, notches, grain
 and text, written as sewn-product DXF, and as SVG. For comparison the time that ezdxf
 takes to load the same DXF, which reads no pieces from it yet.

@@ -1,6 +1,6 @@
 """How time and memory grow with the order: 10 to 200 bags, 250 to 5,000 parts.
 
-    python benchmarks/scale.py [--bags 10 25 50 100 200] [--seconds 60] [--chart FILE.png]
+    python -m benchmarks.scale [--bags 10 25 50 100 200] [--seconds 60] [--chart FILE.png]
 
 Each size is planned twice by ``thriftlay order`` in a process of its own: with one round a
 search, which is the least that gives a plan and shows how time grows; and in the seconds

@@ -1,6 +1,6 @@
 """Successes per attempt to separate at a fixed density: the search's tuning tool.
 
-    python benchmarks/separation.py CASE.json --density 87 --attempts 20 [--set anywhere=10 ...]
+    python -m benchmarks.separation CASE.json --density 87 --attempts 20 [--set anywhere=10 ...]
 
 Final densities scatter too much to tune on. Here every attempt starts from parts thrown
 anywhere on a strip of fixed length and ends with all of them apart, or stalled. What
@@ -15,8 +15,7 @@ import argparse
 import random
 import time
 
-from cases import read_case
-
+from benchmarks.cases import read_case
 from nesting.search import disturb
 from nesting.search.prepared.state import Ending
 from nesting.search.prepared.world import World

@@ -1,6 +1,6 @@
 """Open strip-packing cases: density, length and findings.
 
-    python benchmarks/strip.py CASE.json [CASE.json ...] --time 60s --seed 1 [--workers 2]
+    python -m benchmarks.strip CASE.json [CASE.json ...] --time 60s --seed 1 [--workers 2]
         [--json OUT.json]
 
 Reads the plain JSON form and the original XML of the data sets, both described in
@@ -16,8 +16,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path as File
 
-from cases import read_case
-
+from benchmarks.cases import read_case
 from nesting.errors import JobError
 from nesting.marker.check import check
 from nesting.marker.lay import Lay, Strip

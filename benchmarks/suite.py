@@ -1,7 +1,8 @@
 """The suite over seeds and times, written to RESULTS.md.
 
-    python benchmarks/suite.py CASE.json [CASE.json ...] --times 10s 60s --seeds 1 2 3
+    python -m benchmarks.suite CASE.json [CASE.json ...] --times 10s 60s --seeds 1 2 3
                                [--workers 2] [--scale 24 240 960] [--out benchmarks/RESULTS.md]
+                               [--chart sample_markers/density.png]
 
 Best, mean and worst of the seeds; how the density grows with time; our own bottom-left and a
 plain shelf layout of bounding boxes beside it; and, with --scale, how time and memory grow
@@ -14,7 +15,6 @@ import argparse
 import platform
 import resource
 import statistics
-import subprocess
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -22,13 +22,12 @@ from datetime import date
 from importlib.metadata import version
 from pathlib import Path as File
 
-from cases import read_case
-from strip import Run, run, seconds_of, total_area
-
+from benchmarks.cases import read_case
+from benchmarks.results import RESULTS, commit, replaced
+from benchmarks.strip import Run, run, seconds_of, total_area
 from nesting.marker.lay import Lay, Strip
 from nesting.search.warm import warm
 
-CAMPAIGNS = "## Campaigns"
 MOMENTS = (1.0, 2.0, 5.0, 10.0, 20.0, 60.0, 120.0, 300.0, 600.0)
 
 
@@ -75,7 +74,8 @@ def main() -> int:
     parser.add_argument("--seeds", nargs="+", type=int, default=[1, 2, 3])
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--scale", nargs="*", type=int, default=[])
-    parser.add_argument("--out", default="benchmarks/RESULTS.md")
+    parser.add_argument("--out", type=File, default=RESULTS)
+    parser.add_argument("--chart", type=File)
     options = parser.parse_args()
     warm(print)
     lays = {lay.name: lay for lay in map(read_case, options.case)}
@@ -92,22 +92,21 @@ def main() -> int:
         *_anytime(lays, runs),
         *_rivals(lays, runs),
         *_scaling(next(iter(lays.values())), options),
-        *_footnotes(),
     ]
-    out = File(options.out)
-    out.write_text("\n".join([*lines, *_campaigns(out)]) + "\n", encoding="utf-8")
+    there = options.out.read_text(encoding="utf-8") if options.out.exists() else ""
+    options.out.write_text(replaced(there, lines), encoding="utf-8")
+    if options.chart is not None:
+        _draw(lays, runs, options.chart)
     return 0 if all(one.findings == 0 for _, one in runs) else 1
 
 
 def _heading(options: argparse.Namespace) -> Iterator[str]:
-    commit = subprocess.run(
-        ["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, check=False
-    ).stdout.strip()
     packages = ", ".join(f"{name} {version(name)}" for name in ("numba", "numpy", "highspy"))
     yield from (
         "# What the search reaches",
         "",
-        f"Written by `python benchmarks/suite.py` on {date.today().isoformat()}, commit {commit}.",
+        f"Written by `python -m benchmarks.suite` on {date.today().isoformat()}, "
+        f"commit {commit()}.",
         f"{_processor()}, {options.workers} workers; Python {platform.python_version()}, "
         f"{packages}.",
         "",
@@ -143,12 +142,17 @@ def _densities(lays: dict[str, Lay], runs: Sequence[tuple[float, Run]]) -> Itera
                 f"| {sum(one.findings for one in of)} |"
             )
     yield ""
+    yield "¹ What the independent judge found in all runs together: overlaps, parts outside, wrong"
+    yield "turns, missing parts."
+    yield ""
 
 
 def _anytime(lays: dict[str, Lay], runs: Sequence[tuple[float, Run]]) -> Iterator[str]:
     longest = max(seconds for seconds, _ in runs)
     moments = [moment for moment in MOMENTS if moment <= longest]
-    yield f"## How it grows: mean density of the {longest:g} s runs after …"
+    yield "## How it grows"
+    yield ""
+    yield f"Mean density (%) of the runs of {longest:g} s after …"
     yield ""
     yield "| case | " + " | ".join(f"{moment:g} s" for moment in moments) + " |"
     yield "|---" * (len(moments) + 1) + "|"
@@ -182,9 +186,12 @@ def _rivals(lays: dict[str, Lay], runs: Sequence[tuple[float, Run]]) -> Iterator
 def _scaling(lay: Lay, options: argparse.Namespace) -> Iterator[str]:
     if not options.scale:
         return
-    yield f"## Growth with the number of parts (copies of {lay.name}, 20 s, one worker)"
+    yield "## Growth with the number of parts"
     yield ""
-    yield "| parts | first marker (s) | rounds in 20 s | density (%) | peak memory² (MB) |"
+    yield f"Copies of {lay.name}, 20 s, one worker; the memory is that of the whole process so far,"
+    yield "kernels and libraries included."
+    yield ""
+    yield "| parts | first marker (s) | rounds in 20 s | density (%) | peak memory (MB) |"
     yield "|---|---|---|---|---|"
     for parts in sorted(options.scale):
         large = enlarged(lay, parts)
@@ -197,15 +204,31 @@ def _scaling(lay: Lay, options: argparse.Namespace) -> Iterator[str]:
     yield ""
 
 
-def _campaigns(out: File) -> list[str]:
-    """Return the last section of the file that is there: campaigns are runs of their own."""
-    there = out.read_text(encoding="utf-8").splitlines() if out.exists() else []
-    return ["", *there[there.index(CAMPAIGNS) :]] if CAMPAIGNS in there else []
+def _draw(lays: dict[str, Lay], runs: Sequence[tuple[float, Run]], file: File) -> None:
+    """Draw density against time: of each case the mean of the seeds, from the worst to the best."""
+    from matplotlib.figure import Figure
+    from matplotlib.ticker import FuncFormatter
 
-
-def _footnotes() -> Iterator[str]:
-    yield "¹ What the independent judge found in all runs together: overlaps, parts outside, wrong"
-    yield "turns, missing parts. ² Of the whole process so far, kernels and libraries included."
+    longest = max(seconds for seconds, _ in runs)
+    moments = [0.5 * (2.0 * longest) ** (i / 80) for i in range(81)]
+    figure = Figure(figsize=(8.4, 4.2), layout="constrained", dpi=110)
+    every = figure.subplots(2, -(-len(lays) // 2), sharex=True, squeeze=False).flat
+    for axes, (name, lay) in zip(every, lays.items(), strict=False):
+        of = [one for seconds, one in runs if seconds == longest and one.case == name]
+        known = [[density_at(one, moment, lay) or 0.0 for one in of] for moment in moments]
+        there = [one for one in zip(moments, known, strict=True) if all(one[1])]
+        at = [moment for moment, _ in there]
+        low, high = [min(found) for _, found in there], [max(found) for _, found in there]
+        axes.fill_between(at, low, high, color="#b5562b", alpha=0.2, linewidth=0.0)
+        axes.plot(at, [statistics.fmean(found) for _, found in there], color="#b5562b")
+        axes.set(title=f"{name}, {len(lay.parts)} parts", xscale="log")
+        axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+        axes.tick_params(labelsize=8)
+        axes.title.set_fontsize(9)
+        axes.grid(alpha=0.3, linewidth=0.5)
+    figure.supxlabel("seconds", fontsize=9)
+    figure.supylabel("density (%)", fontsize=9)
+    figure.savefig(file, metadata={"Software": None})
 
 
 if __name__ == "__main__":

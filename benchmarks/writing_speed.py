@@ -1,6 +1,6 @@
 """How long a marker of 1,000 parts takes to be written in every format.
 
-Run ``python benchmarks/writing_speed.py [parts]``. The order of cutting is left at its
+Run ``python -m benchmarks.writing_speed [parts]``. The order of cutting is left at its
 first guess here; what improving it costs is measured by ``cutting_order.py``.
 """
 
@@ -12,8 +12,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter, process_time
 
-from cutting_order import LASER, invented
-
+from benchmarks.cutting_order import LASER, invented
 from nesting.material.material import Cloth, Width
 from nesting.writing.dxf import write_dxf
 from nesting.writing.machines.files import write_machine_file

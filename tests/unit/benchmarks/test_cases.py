@@ -6,7 +6,6 @@ http://globalnest.fe.up.pt/nesting); none is a published case.
 
 from __future__ import annotations
 
-import importlib
 import json
 import math
 import re
@@ -15,21 +14,16 @@ from typing import Any
 
 import pytest
 
+from benchmarks import rectangles, strip
+from benchmarks.cases import read_case
 from nesting.errors import JobError
 from nesting.marker.lay import Lay, Strip, Turns
 
-BENCHMARKS = Path(__file__).resolve().parents[3] / "benchmarks"
 Points = list[tuple[float, float]]
 ANGLE: Points = [(0, 0), (4, 0), (4, 1), (1, 1), (1, 3), (0, 3)]  # area 6
 BOARD: Points = [(0, 0), (0, 10), (50, 10), (50, 0)]
 FRAME: Points = [(0, 0), (6, 0), (6, 6), (0, 6)]
 WINDOW: Points = [(0, 0), (2, 0), (2, 2), (0, 2)]
-
-
-@pytest.fixture
-def cases(monkeypatch: pytest.MonkeyPatch) -> Any:
-    monkeypatch.syspath_prepend(str(BENCHMARKS))
-    return importlib.import_module("cases")
 
 
 def segments(points: Points, *, first: int = 0) -> list[str]:
@@ -73,10 +67,10 @@ def document(
     )
 
 
-def read(cases: Any, folder: Path, text: str | bytes, name: str = "ours.xml") -> Lay:
+def read(folder: Path, text: str | bytes, name: str = "ours.xml") -> Lay:
     file = folder / name
     file.write_bytes(text if isinstance(text, bytes) else text.encode())
-    lay = cases.read_case(file)
+    lay = read_case(file)
     assert isinstance(lay, Lay)
     return lay
 
@@ -90,8 +84,8 @@ def area(lay: Lay, index: int = 0) -> float:
     return total
 
 
-def test_the_published_form(cases: Any, tmp_path: Path) -> None:
-    lay = read(cases, tmp_path, document())
+def test_the_published_form(tmp_path: Path) -> None:
+    lay = read(tmp_path, document())
     assert lay.name == "ours"
     assert lay.stock == Strip(width=10.0)
     assert [part.name for part in lay.parts] == ["angle 1", "angle 2", "angle 3"]
@@ -135,25 +129,25 @@ def prefixed() -> str:
 
 
 @pytest.mark.parametrize("make", [clockwise, shuffled, without_numbers, prefixed])
-def test_the_same_piece_however_it_is_written(cases: Any, tmp_path: Path, make: Any) -> None:
-    lay = read(cases, tmp_path, make())
+def test_the_same_piece_however_it_is_written(tmp_path: Path, make: Any) -> None:
+    lay = read(tmp_path, make())
     assert len(lay.parts) == 3
     assert area(lay) == pytest.approx(6.0)
     assert set(lay.parts[0].piece.cut.points(1.0)) == set(ANGLE)
 
 
-def test_numbers_of_segments_are_numbers(cases: Any, tmp_path: Path) -> None:
-    lay = read(cases, tmp_path, numbered_as_strings())
+def test_numbers_of_segments_are_numbers(tmp_path: Path) -> None:
+    lay = read(tmp_path, numbered_as_strings())
     assert area(lay) == pytest.approx(0.5 * 12 * 25 * math.sin(math.pi / 6))
 
 
-def test_other_encodings(cases: Any, tmp_path: Path) -> None:
+def test_other_encodings(tmp_path: Path) -> None:
     text = document().replace("UTF-8", "ISO-8859-1").replace('id="angle"', 'id="Ärmel"')
-    lay = read(cases, tmp_path, text.encode("latin-1"))
+    lay = read(tmp_path, text.encode("latin-1"))
     assert lay.parts[0].name == "Ärmel 1"
 
 
-def test_a_hole_and_offsets(cases: Any, tmp_path: Path) -> None:
+def test_a_hole_and_offsets(tmp_path: Path) -> None:
     """The window's polygon lies at the origin; its offset brings it into the frame."""
     parts = (
         '<component idPolygon="p1" type="0" xOffset="10" yOffset="10"/>'
@@ -163,19 +157,19 @@ def test_a_hole_and_offsets(cases: Any, tmp_path: Path) -> None:
         polygon(name, segments(ring))
         for name, ring in (("p0", BOARD), ("p1", FRAME), ("p2", WINDOW))
     )
-    lay = read(cases, tmp_path, document(parts=parts, polygons=polygons))
+    lay = read(tmp_path, document(parts=parts, polygons=polygons))
     assert area(lay) == pytest.approx(36.0 - 4.0)
     assert len(lay.parts[0].piece.holes) == 1
 
 
-def test_two_components_that_touch_are_one_piece(cases: Any, tmp_path: Path) -> None:
+def test_two_components_that_touch_are_one_piece(tmp_path: Path) -> None:
     parts = '<component idPolygon="p1" type="0"/><component idPolygon="p1" type="0" xOffset="6"/>'
     polygons = polygon("p0", segments(BOARD)) + polygon("p1", segments(FRAME))
-    lay = read(cases, tmp_path, document(parts=parts, polygons=polygons))
+    lay = read(tmp_path, document(parts=parts, polygons=polygons))
     assert area(lay) == pytest.approx(72.0)
     apart = document(parts=parts.replace('"6"', '"7"'), polygons=polygons)
     with pytest.raises(JobError, match="don't hang together"):
-        read(cases, tmp_path, apart)
+        read(tmp_path, apart)
 
 
 @pytest.mark.parametrize(
@@ -192,21 +186,21 @@ def test_two_components_that_touch_are_one_piece(cases: Any, tmp_path: Path) -> 
         ),
     ],
 )
-def test_turns(cases: Any, tmp_path: Path, turns: str, expected: Turns) -> None:
-    assert read(cases, tmp_path, document(turns=turns)).parts[0].turns == expected
+def test_turns(tmp_path: Path, turns: str, expected: Turns) -> None:
+    assert read(tmp_path, document(turns=turns)).parts[0].turns == expected
 
 
 @pytest.mark.parametrize(("quantity", "copies"), [("", 1), ('quantity="0"', 0)])
-def test_quantities(cases: Any, tmp_path: Path, quantity: str, copies: int) -> None:
-    assert len(read(cases, tmp_path, document(quantity=quantity)).parts) == copies
+def test_quantities(tmp_path: Path, quantity: str, copies: int) -> None:
+    assert len(read(tmp_path, document(quantity=quantity)).parts) == copies
 
 
-def test_a_board_without_its_end(cases: Any, tmp_path: Path) -> None:
+def test_a_board_without_its_end(tmp_path: Path) -> None:
     """A strip of open length may be drawn by three sides, or by its extents only."""
     three = polygon("p0", segments(BOARD)[:3]) + polygon("p1", segments(ANGLE))
-    assert read(cases, tmp_path, document(polygons=three)).stock == Strip(width=10.0)
+    assert read(tmp_path, document(polygons=three)).stock == Strip(width=10.0)
     none = polygon("p0", []) + polygon("p1", segments(ANGLE))
-    assert read(cases, tmp_path, document(polygons=none)).stock == Strip(width=10.0)
+    assert read(tmp_path, document(polygons=none)).stock == Strip(width=10.0)
 
 
 ARC = '<arc n="1" x0="4" y0="0" x1="4" y1="1" radius="1"/>'
@@ -241,9 +235,9 @@ def of_part(lines: list[str]) -> str:
         (of_part(segments(ANGLE)).replace(' x1="4"', ""), "None is no number"),
     ],
 )  # fmt: skip
-def test_trouble_is_one_line(cases: Any, tmp_path: Path, text: str, said: str) -> None:
+def test_trouble_is_one_line(tmp_path: Path, text: str, said: str) -> None:
     with pytest.raises(JobError, match=said) as caught:
-        read(cases, tmp_path, text)
+        read(tmp_path, text)
     assert str(caught.value).startswith("ours.xml")
     assert "\n" not in str(caught.value)
 
@@ -274,19 +268,17 @@ def plain(**changes: Any) -> dict[str, Any]:
         ({"outline": ANGLE[::-1]}, 2, Turns(angles=(0.0, 180.0))),
     ],
 )
-def test_plain_json(
-    cases: Any, tmp_path: Path, changes: dict[str, Any], copies: int, turns: Turns
-) -> None:
-    lay = read(cases, tmp_path, json.dumps(plain(**changes)), "ours.json")
+def test_plain_json(tmp_path: Path, changes: dict[str, Any], copies: int, turns: Turns) -> None:
+    lay = read(tmp_path, json.dumps(plain(**changes)), "ours.json")
     assert len(lay.parts) == copies
     assert lay.parts[0].turns == turns
     assert area(lay) == pytest.approx(6.0)
 
 
-def test_two_pieces_of_one_name(cases: Any, tmp_path: Path) -> None:
+def test_two_pieces_of_one_name(tmp_path: Path) -> None:
     data = plain()
     data["pieces"] *= 2
-    lay = read(cases, tmp_path, json.dumps(data), "ours.json")
+    lay = read(tmp_path, json.dumps(data), "ours.json")
     assert len({part.name for part in lay.parts}) == 4
 
 
@@ -305,35 +297,25 @@ def test_two_pieces_of_one_name(cases: Any, tmp_path: Path) -> None:
         ({**plain(), "pieces": [7]}, r"pieces\[1\]: is no piece"),
     ],
 )
-def test_trouble_in_json_is_one_line(cases: Any, tmp_path: Path, data: Any, said: str) -> None:
+def test_trouble_in_json_is_one_line(tmp_path: Path, data: Any, said: str) -> None:
     with pytest.raises(JobError, match=said) as caught:
-        read(cases, tmp_path, json.dumps(data), "ours.json")
+        read(tmp_path, json.dumps(data), "ours.json")
     assert str(caught.value).startswith("ours.json")
     assert "\n" not in str(caught.value)
 
 
-def test_broken_json_and_no_file(cases: Any, tmp_path: Path) -> None:
+def test_broken_json_and_no_file(tmp_path: Path) -> None:
     with pytest.raises(JobError, match=r"ours\.json:1: is no JSON"):
-        read(cases, tmp_path, "{", "ours.json")
+        read(tmp_path, "{", "ours.json")
     with pytest.raises(JobError, match=r"none\.json: can't be opened"):
-        cases.read_case(tmp_path / "none.json")
-
-
-def test_results_written_anew_keep_what_campaigns_found(cases: Any, tmp_path: Path) -> None:
-    suite = importlib.import_module("suite")
-    there = tmp_path / "RESULTS.md"
-    there.write_text("# What\n\n## Density\n\n## Campaigns\n\n| judge | 1 |\n")
-    assert suite._campaigns(there) == ["", "## Campaigns", "", "| judge | 1 |"]
-    assert suite._campaigns(tmp_path / "none.md") == []
+        read_case(tmp_path / "none.json")
 
 
 def test_the_command_names_what_it_cannot_read(
     monkeypatch: pytest.MonkeyPatch,
     tmp_path: Path,
-    cases: Any,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    strip = importlib.import_module("strip")
     monkeypatch.setattr("sys.argv", ["strip.py", str(tmp_path / "none.json")])
     assert strip.main() == 2
     assert capsys.readouterr().err.splitlines() == [
@@ -359,8 +341,6 @@ def test_cases_of_rectangles(
     text: str | None,
     said: str,
 ) -> None:
-    monkeypatch.syspath_prepend(str(BENCHMARKS))
-    rectangles = importlib.import_module("rectangles")
     file = tmp_path / "box.json"
     if text is not None:
         file.write_text(text)
@@ -373,8 +353,6 @@ def test_cases_of_rectangles(
 def test_a_case_of_rectangles_without_an_optimum(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.syspath_prepend(str(BENCHMARKS))
-    rectangles = importlib.import_module("rectangles")
     file = tmp_path / "box.json"
     file.write_text('{"strip_width": 9, "rectangles": [[1, 2], [3, 4]]}')
     lay, optimum = rectangles.read_case(file, turning=False)
