@@ -109,6 +109,8 @@ def dropped(
     except SizesError as several:
         return told | {"asks": "size", "sizes": list(several.sizes)}
     except (PatternError, JobError) as error:
+        if isinstance(error, JobError) and not pictured:
+            raise
         return told | {"trouble": str(error), "pictured": pictured}
     told["trouble"] = "; ".join(f.text for f in pattern.findings if f.severity == "fault")
     if pictured:
