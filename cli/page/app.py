@@ -20,21 +20,22 @@ from starlette.types import ASGIApp
 
 from nesting.errors import JobError, NestingError
 
-from . import advising, beside, comparing, hand, pictures, shown
+from . import advising, beside, comparing, hand, shown
 from .at_piece import at_piece, turned
 from .begin import beginnings, chosen
 from .cutting import ticked, to_files, true_size
 from .cutting.machines import is_machine, taken_in
 from .cutting.ticked import TICKED_FILE
 from .disk.keeping import StaleError
-from .disk.pictured import picture_taken
 from .disk.watching import Watch
 from .guard import Guard, Keys
 from .job_file import JobFile
 from .making import HOW, PATTERNS, dropped, edited, kept_file, making
 from .news import News
-from .pictures import beside_job
-from .prints import Prints
+from .seen import under
+from .seen.kept import picture_taken
+from .seen.prints import Prints
+from .seen.under import beside_job
 from .stock import taken_off
 from .taking import searching_time
 from .work import Work
@@ -275,7 +276,7 @@ ANSWERS: dict[str, tuple[str, Answer]] = {
             **advising.ANSWERS,
             **beside.ANSWERS,
             **true_size.ANSWERS,
-            **pictures.ANSWERS,
+            **under.ANSWERS,
         }.items()
     },
 }

@@ -25,8 +25,8 @@ from .edits.cutting import drawing_says
 from .edits.goods_edits import goods_shown
 from .edits.job_edits import added, listed, put, tables
 from .job_file import JobFile
-from .looking import seen_in
-from .pictures import lies_beside
+from .seen.pattern import seen_in
+from .seen.under import lies_beside
 from .stock import at_hand, put_at_hand
 
 if TYPE_CHECKING:

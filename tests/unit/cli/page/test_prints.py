@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 from thriftlay.page.job_file import JobFile
 from thriftlay.page.making import edited, making
-from thriftlay.page.prints import Prints
+from thriftlay.page.seen.prints import Prints
 
 from benchmarks.photographed.prints import PRINTS, cloth
 from nesting import read_job

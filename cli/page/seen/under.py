@@ -14,7 +14,7 @@ from nesting.writing.pages.live.shown import picture_called
 if TYPE_CHECKING:
     from nesting import Entry
 
-    from .work import Work
+    from ..work import Work
 
 __all__ = ["ANSWERS", "beside_job", "lies_beside"]
 

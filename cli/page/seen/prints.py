@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Any
 from nesting.amounts import Amounts
 from nesting.errors import JobError, NestingError
 
-from .disk.pictured import jpeg_kept
-from .edits.print_edits import motif_taken
+from ..edits.print_edits import motif_taken
+from .kept import jpeg_kept
 
 if TYPE_CHECKING:
     from nesting.reading.pictures.prints.repeat import Repeat
 
-    from .job_file import JobFile
+    from ..job_file import JobFile
 
 __all__ = ["Prints"]
 

@@ -9,7 +9,7 @@ from nesting.reading.pictures.traced import upright
 from nesting.whole import whole_file
 from nesting.writing.files import file_name
 
-from .nearby import lying, size_of
+from ..disk.nearby import lying, size_of
 
 __all__ = ["jpeg_kept", "picture_taken"]
 
