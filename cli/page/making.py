@@ -10,6 +10,7 @@ from nesting.errors import JobError, NestingError, PatternError
 from nesting.job.by_hand.drawn import Drawn
 from nesting.job.desk import Request
 from nesting.job.tables.fields import reference_of
+from nesting.material.picture import kind_and_size
 from nesting.reading.listing import headline, list_pieces
 from nesting.reading.pdf.sheet import PicturesError
 from nesting.reading.raw_pattern import SizesError
@@ -50,7 +51,8 @@ def kept_file(folder: Path, name: str, data: bytes) -> Path:
     Raises
     ------
     JobError
-        It is of no kind that is read, or there are too many.
+        It is of no kind that is read, or no picture though it is called one; or there are
+        too many.
 
     """
     stem, dot, suffix = name.rpartition(".")
@@ -62,6 +64,8 @@ def kept_file(folder: Path, name: str, data: bytes) -> Path:
         )
     if not data:
         raise JobError(f"{one_line(name)[:80]} is empty", hint="save it again")
+    if kind in PICTURES:
+        kind_and_size(data)  # or refused, before its scale is asked for
     there = list(lying(folder))
     if len(there) > _MOST:
         raise JobError("so many files lie in the folder already", hint="start in another one")

@@ -187,7 +187,7 @@ def test_a_full_disk_is_said_where_something_is_brought_and_nothing_is_half_kept
     def full(*_: object, **__: object) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    for where in ("making", "job_file", "disk.pictured"):
+    for where in ("making", "job_file", "seen.kept"):
         monkeypatch.setattr(f"thriftlay.page.{where}.whole_file", full)
     before = sorted(tmp_path.iterdir())
     app = page_app(page, hosts=hosts_of("127.0.0.1", 8000), keys=keys)
@@ -208,7 +208,10 @@ def test_a_full_disk_is_said_where_something_is_brought_and_nothing_is_half_kept
 
 
 def test_pictures_may_be_as_large_as_patterns(tmp_path: Path, keys: Keys) -> None:
-    """A telephone's photograph has some 3 to 8 MB; what is no file is refused at 1 MB."""
+    """A telephone's photograph has some 3 to 8 MB; what is no file is refused at 1 MB.
+
+    These bytes are no picture, which is told once they are read.
+    """
     job = tmp_path / "bag.toml"
     job.write_text('[job]\nname = "bag"\n[[leather]]\nname = "calf"\n')
     page = Page(tmp_path)

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 from thriftlay.page.app import ANSWERS, Page
-from thriftlay.page.disk.pictured import picture_taken
 from thriftlay.page.job_file import JobFile
 from thriftlay.page.making import edited, making
+from thriftlay.page.seen.kept import picture_taken
 
 from nesting import read_job
 from nesting.errors import JobError, PatternError

@@ -83,9 +83,12 @@ def test_what_gives_no_scale_is_refused_in_a_sentence(
 
 def test_what_is_no_picture_is_not_taken_for_one(page: tuple[Page, str]) -> None:
     server, _ = page
-    told = server.drop("odd.png", b"<svg/>")["read"]
-    path = server.made().path.parent / told["file"]
-    said = dropped(server.made(), path, how={"file_reference": "A4"}, asked={"take": True})
+    with pytest.raises(JobError, match="no picture in PNG or JPEG"):
+        server.drop("odd.png", b"<svg/>")
+    assert not (server.made().path.parent / "odd.png").exists()
+    spoilt = server.made().path.parent / "spoilt.png"  # by hand, or on its way
+    spoilt.write_bytes(b"<svg/>")
+    said = dropped(server.made(), spoilt, how={"file_reference": "A4"}, asked={"take": True})
     assert said["trouble"]
     with pytest.raises(JobError, match="empty"):
         server.drop("none.jpg", b"")
