@@ -55,7 +55,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Serve the page until Ctrl-C."""
     from nesting.planning.running.server import start_server
 
-    start_server()  # what searches come from, before there are threads
+    start_server(behind=True)  # what searches come from, before there are threads
     from ..page.app import Page
     from ..page.guard import Keys
     from ..page.server import address_of, hosts_of, listening, serve

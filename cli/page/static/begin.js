@@ -2,8 +2,8 @@
 
 import { ask } from "./ask.js";
 import { button, el, refill } from "./dom.js";
-import { attempt } from "./main.js";
 import { files } from "./pattern.js";
+import { attempt } from "./telling.js";
 import { words } from "./words.js";
 
 /** @param {() => void} refresh */

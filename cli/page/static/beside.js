@@ -2,7 +2,7 @@
 
 import { button, el, fill, shape } from "./dom.js";
 import { drawn, drawnGround, drawnPicture } from "./drawn.js";
-import { got } from "./main.js";
+import { got } from "./telling.js";
 import { words } from "./words.js";
 
 /** @param {any} m what the server says of the marker */

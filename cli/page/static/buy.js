@@ -2,7 +2,7 @@
 
 import { ask } from "./ask.js";
 import { button, el, fill, fold, refill, table } from "./dom.js";
-import { attempt, got, say } from "./main.js";
+import { attempt, got, say } from "./telling.js";
 import { words } from "./words.js";
 
 export function showBuy() {

@@ -3,9 +3,9 @@
 import { ask } from "./ask.js";
 import { button, el, fill } from "./dom.js";
 import { forMachine } from "./machine.js";
-import { attempt, got, say } from "./main.js";
 import { onPaper } from "./print.js";
 import { projecting } from "./projector.js";
+import { attempt, got, say } from "./telling.js";
 import { ticks } from "./ticks.js";
 import { words } from "./words.js";
 

@@ -1,8 +1,9 @@
 /** What is changed of the job file: one thing after the other, each on what the page shows. */
 
 import { ask } from "./ask.js";
+import { changing } from "./changes.js";
 import { put, said, stored } from "./dom.js";
-import { attempt, changing } from "./main.js";
+import { attempt } from "./telling.js";
 import { noted } from "./undoing.js";
 
 /** The job file after a change of this page, by what it was before: such are not made elsewhere.

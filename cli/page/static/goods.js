@@ -1,11 +1,12 @@
 /** The goods, and what is cut from them. */
 
 import { ask } from "./ask.js";
+import { changing, source } from "./changes.js";
 import { matrix, proposed } from "./cutting.js";
 import { button, el, fold, folded, refill } from "./dom.js";
 import { editor } from "./editing.js";
-import { attempt, changing, source } from "./main.js";
 import { material } from "./material.js";
+import { attempt } from "./telling.js";
 import { undoing } from "./undoing.js";
 import { words } from "./words.js";
 

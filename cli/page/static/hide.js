@@ -2,7 +2,7 @@
 
 import { ask, send } from "./ask.js";
 import { button, drafted, el, fill, shape as svgShape } from "./dom.js";
-import { attempt, say } from "./main.js";
+import { attempt, say } from "./telling.js";
 import { Seen } from "./view.js";
 import { words } from "./words.js";
 

@@ -2,9 +2,10 @@
 
 import { ask } from "./ask.js";
 import { besides } from "./beside.js";
+import { changing } from "./changes.js";
 import { button, el, fill, refill } from "./dom.js";
-import { attempt, changing, complain, say } from "./main.js";
 import { openMarker } from "./marker.js";
+import { attempt, complain, say } from "./telling.js";
 import { words } from "./words.js";
 
 /** @param {() => void} refresh */

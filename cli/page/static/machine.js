@@ -1,8 +1,8 @@
 /** Files for a cutting machine or plotter of the shop, described by a file of hers. */
 
 import { button, el, fill, refill } from "./dom.js";
-import { got } from "./main.js";
 import { drop } from "./pattern.js";
+import { got } from "./telling.js";
 import { words } from "./words.js";
 
 /** What was chosen, kept while one looks at other views. */

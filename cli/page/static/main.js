@@ -3,11 +3,13 @@
 import { ask, hear } from "./ask.js";
 import { showBegin } from "./begin.js";
 import { showBuy } from "./buy.js";
+import { follow, pending } from "./changes.js";
 import { showCut } from "./cut.js";
-import { button, el, fill, typing } from "./dom.js";
+import { button, el, fill } from "./dom.js";
 import { showGoods } from "./goods.js";
 import { showLay } from "./lay.js";
 import { drop, showPattern } from "./pattern.js";
+import { attempt, complain, say, spoken, trouble } from "./telling.js";
 import { words } from "./words.js";
 
 /**
@@ -18,122 +20,13 @@ import { words } from "./words.js";
 
 const VIEWS = { pattern: showPattern, goods: showGoods, lay: showLay, buy: showBuy, cut: showCut };
 
-const spoken = el("p", { class: "unseen", "aria-live": "polite" });
-const trouble = el("div", { role: "alert" });
 const head = el("header");
 const notes = el("div", { class: "notes" });
 const place = el("div");
 const main = el("main", { id: "work", tabindex: "-1" }, trouble, notes, place);
 
-/** Say something to those who hear the page.
- * @param {string} text */
-export function say(text) {
-  spoken.textContent = text;
-}
-
-/** Show what went wrong, until something goes well.
- * @param {unknown} error */
-export function complain(error) {
-  if (!(error instanceof Error)) return;
-  fill(trouble, el("p", { class: "bad" }, error.message));
-}
-
-/** Do something that may be refused; what was wrong before is no longer said.
- * @template T @param {() => Promise<T>} act @returns {Promise<T | undefined>} */
-export async function attempt(act) {
-  try {
-    const done = await act();
-    fill(trouble);
-    return done;
-  } catch (error) {
-    complain(error);
-    return undefined;
-  }
-}
-
-/** Ask for what is shown; what was said to be wrong before stays said.
- * @param {string} path @returns {Promise<any>} */
-export async function got(path) {
-  try {
-    return await ask(path);
-  } catch (error) {
-    complain(error);
-    return undefined;
-  }
-}
-
-/** @type {Promise<any>} */
-let queue = Promise.resolve();
-
-/** Change something, one after the other: until it is on disk the page doesn't say so.
- * @template T @param {() => Promise<T>} act @returns {Promise<T>} */
-export async function changing(act) {
-  changes += 1;
-  begun += 1;
-  if (state?.saved) {
-    state.saved = false;
-    render({ what: "touched" });
-  }
-  const done = queue.then(act);
-  queue = done.catch(() => undefined);
-  try {
-    return await done;
-  } finally {
-    changes -= 1;
-    refresh({ what: "touched" });
-  }
-}
-
 /** @type {any} */
 let state = null;
-let changes = 0; // on their way
-let begun = 0;
-
-/** How many changes there were, none of them on its way (else NaN, which is like nothing): what
- * was asked for before and comes after another is old, and is not shown over what is typed. */
-export const stand = () => (changes ? NaN : begun);
-
-/** What is asked for to be drawn within an element, whenever there may be news of it.
- *
- * Nothing is told while changes are on their way, while letters are put together there (what is
- * owed follows), or if there is nothing to draw anew. After a change of this page there always is: what
- * was refused is shown as it is stored.
- * @param {Element} root @param {string} path */
-export function source(root, path) {
-  let before = "";
-  let asked = 0;
-  /** @type {Promise<any>} */
-  let answered = Promise.resolve();
-  const waits = () => {
-    const now = typing(root);
-    owed ||= now;
-    return now;
-  };
-  /** @param {any[]} more what else it is drawn from @returns {Promise<any>} */
-  return async (...more) => {
-    const at = stand();
-    const mine = asked += 1;
-    if (Number.isNaN(at) || waits()) return undefined;
-    await answered; // of all that wait for an answer only the newest asks again
-    if (mine !== asked) return undefined;
-    const answer = got(path);
-    answered = answer;
-    const told = await answer;
-    if (!told || at !== stand() || mine !== asked || waits()) return undefined;
-    const now = JSON.stringify([told, at, ...more]);
-    if (now === before) return undefined;
-    before = now;
-    return told;
-  };
-}
-
-let owed = false;
-addEventListener("compositionend", () => setTimeout(() => {
-  if (!owed) return;
-  owed = false;
-  refresh();
-}));
-
 /** @type {View | null} */
 let view = null;
 let shown = "";
@@ -143,12 +36,21 @@ let asking = false;
 /** @type {any} */
 let again = null;
 
+follow({
+  touched() {
+    if (!state?.saved) return;
+    state.saved = false;
+    render({ what: "touched" });
+  },
+  refresh,
+});
+
 async function refresh(news = { what: "all" }) {
   if (asking) { again = news; return; }
   asking = true;
   try {
     const now = await ask("/state");
-    state = { ...now, saved: now.saved && !changes };
+    state = { ...now, saved: now.saved && !pending() };
     render(news);
   } catch (error) {
     complain(error);

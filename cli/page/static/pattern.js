@@ -2,11 +2,12 @@
 
 import { ask, send } from "./ask.js";
 import { jobSizes, scaleAsked, sizeAsked } from "./asked.js";
+import { changing, source } from "./changes.js";
 import { button, el, fill, fold, folded, refill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
 import { editor } from "./editing.js";
-import { attempt, changing, source } from "./main.js";
 import { openPiece } from "./piece.js";
+import { attempt } from "./telling.js";
 import { noted, undoing } from "./undoing.js";
 import { words } from "./words.js";
 

@@ -1,11 +1,12 @@
 /** One piece, large: its grain turned, its edges and its marks taken in hand. */
 
 import { ask } from "./ask.js";
+import { source } from "./changes.js";
 import { button, el, fill, refill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
 import { editor } from "./editing.js";
-import { attempt, say, source } from "./main.js";
 import { backGrabs, backPanel, backs, pointGrabs, pointPanel, points, tensed } from "./piece_shape.js";
+import { attempt, say } from "./telling.js";
 import { words } from "./words.js";
 
 const NUDGE = 1; // mm

@@ -2,8 +2,8 @@
 
 import { send } from "./ask.js";
 import { button, el, fill } from "./dom.js";
-import { attempt, say } from "./main.js";
 import { scaleField } from "./scale.js";
+import { attempt, say } from "./telling.js";
 import { words } from "./words.js";
 
 const LONG = 260; // pixels of the longer side of one repeat

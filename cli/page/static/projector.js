@@ -3,7 +3,7 @@
 import { ask } from "./ask.js";
 import { button, el, fill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
-import { got } from "./main.js";
+import { got } from "./telling.js";
 import { words } from "./words.js";
 
 const SIDE = 400; // pixels of the square that is measured

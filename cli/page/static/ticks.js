@@ -3,7 +3,7 @@
 import { ask } from "./ask.js";
 import { el, fill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
-import { attempt, got, say } from "./main.js";
+import { attempt, got, say } from "./telling.js";
 import { words } from "./words.js";
 
 /** One marker's parts.

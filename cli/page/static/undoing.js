@@ -1,9 +1,10 @@
 /** What this tab has changed of pattern and goods, undone and done again, without end. */
 
 import { ask } from "./ask.js";
+import { changing } from "./changes.js";
 import { button, drafted, el, takenBack } from "./dom.js";
 import { made } from "./editing.js";
-import { attempt, changing, say } from "./main.js";
+import { attempt, say } from "./telling.js";
 import { words } from "./words.js";
 
 /** How the job file was before a change of this tab and after it; what was said to be at hand stands in a

@@ -29,6 +29,7 @@ __all__ = ["Line", "new_worker", "start_server"]
 
 _SAFE = "PYTHONSAFEPATH"  # Python's own: the working folder is not searched for modules
 _ORDER = "from nesting.planning.running.worker import serve; serve({})"
+_BEHIND = 10  # niceness: a process of the usual one has nine times as much of a core
 _PATIENCE = 5.0
 """Seconds that the server has for its end when this process ends."""
 
@@ -82,6 +83,7 @@ class _Here:
     """The server of this process, if there is one."""
 
     server: _Server | None = None
+    behind = False
     lock = threading.Lock()
 
 
@@ -92,6 +94,9 @@ def _server() -> _Server:
                 atexit.unregister(_Here.server.close)
                 _Here.server.close()
             _Here.server = _Server()
+            if _Here.behind:
+                least = max(_BEHIND, os.getpriority(os.PRIO_PROCESS, 0))  # less takes permission
+                os.setpriority(os.PRIO_PROCESS, _Here.server.process.pid, least)
             atexit.register(_Here.server.close)
         return _Here.server
 
@@ -109,8 +114,13 @@ if sys.platform == "linux":
     os.register_at_fork(after_in_child=_forget)
 
 
-def start_server() -> None:
-    """Start, without waiting for it, what workers are forked from: it takes a second or two."""
+def start_server(*, behind: bool = False) -> None:
+    """Start, without waiting for it, what workers are forked from: it takes a second or two.
+
+    `behind`: searches let all else on this machine go first, so that whoever waits for an answer
+    doesn't wait for them (on Linux).
+    """
+    _Here.behind = behind
     if sys.platform == "linux":
         _server()
 

@@ -146,6 +146,27 @@ def test_a_part_is_dragged_slides_to_touch_and_the_page_says_what_is_on_disk(
         assert load_plan(laid) == plan
 
 
+def test_killed_in_the_middle_of_a_search_it_comes_back_with_what_was_saved(
+    browser: Browser, tmp_path: Path
+) -> None:
+    job = Path(shutil.copytree(SAMPLES / "foam", tmp_path / "foam")) / "foam.toml"
+    shutil.rmtree(tmp_path / "foam" / "laid", ignore_errors=True)
+    asked = ("--time", "10 min", job)
+    with served(*asked, folder=tmp_path) as server, opened(browser, server.address) as page:
+        page.get_by_role("link", name="Lay").click()
+        page.locator("svg.marker .part").first.wait_for()
+        is_saved(page)
+        expect(page.get_by_role("button", name="Stop with the best so far")).to_be_visible()
+        server.process.kill()
+        expect(page.locator("[role=alert]")).to_contain_text("lost its server", timeout=SLOW)
+    (stored,) = (tmp_path / "foam").glob("*-laid/plan.json")
+    kept = load_plan(stored)
+    assert kept.entries[0].marker.placements
+    with served(stored, folder=tmp_path) as server, opened(browser, server.address) as page:
+        expect(page.locator("svg.marker .part")).not_to_have_count(0)
+        assert load_plan(stored) == kept
+
+
 def test_two_tabs_and_the_command_never_overwrite_silently(browser: Browser, laid: Path) -> None:
     with served(laid, folder=laid.parent) as server, opened(browser, server.address) as one:
         one.locator("svg.marker .part").first.wait_for()

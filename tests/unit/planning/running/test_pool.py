@@ -233,3 +233,20 @@ def test_workers_import_nothing_from_the_working_folder(tmp_path: FilePath) -> N
 def test_a_worker_is_there_before_the_clock_of_a_search_starts() -> None:
     with processes(1) as executor:
         os.kill(worker_of(executor), 0)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="workers are forked on Linux alone")
+def test_searches_let_others_go_first_where_somebody_waits_for_answers() -> None:
+    code = (
+        "import os\n"
+        "from nesting import processes\n"
+        "from nesting.planning.running.server import start_server\n"
+        "start_server(behind={})\n"
+        "with processes(1) as workers:\n"
+        "    print(*[os.getpriority(os.PRIO_PROCESS, n) for n in (0, *workers.numbers())])\n"
+    )
+    for behind in (False, True):
+        asked = [sys.executable, "-c", code.format(behind)]
+        told = subprocess.run(asked, capture_output=True, text=True, check=True).stdout.split()
+        mine, theirs = map(int, told)
+        assert theirs == (max(mine, 10) if behind else mine)
