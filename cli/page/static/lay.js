@@ -54,8 +54,9 @@ export function showLay(refresh) {
 /** @param {any} state @param {() => void} refresh */
 function searching(state, refresh) {
   const came = Object.entries(state.history).map(([name, steps]) =>
-    el("li", {}, `${name}. `, words.came(steps)));
-  const found = came.length ? el("ul", { class: "came" }, ...came) : null;
+    el("li", {}, words.cameOf(name, steps)));
+  const found = came.length
+    ? el("div", { class: "came" }, el("p", {}, words.came), el("ul", {}, ...came)) : null;
   const time = el("input", { id: "time-all", size: 8, value: state.time });
   const anew = () => attempt(() => ask("/search", { time: time.value })).then(refresh);
   if (state.searching) {

@@ -282,7 +282,9 @@ export const words = {
   goOn: "Search on, all materials",
   goOnOne: "More time for this one",
   goOnFor: "for (as 30 s, 2 min, 1 h)",
-  came: (/** @type {string[]} */ lengths) => `Found so far: ${lengths.join(", then ")}`,
+  came: "Found so far:",
+  cameOf: (/** @type {string} */ name, /** @type {string[]} */ lengths) =>
+    `${name} ${lengths.join(", then ")}`,
   less: (/** @type {{buy: string, shorter: string}} */ l) =>
     `${l.buy} would do if it were ${l.shorter} shorter`,
   good: "checked: no faults",
