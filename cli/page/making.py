@@ -10,7 +10,6 @@ from nesting.errors import JobError, NestingError, PatternError
 from nesting.job.by_hand.drawn import Drawn
 from nesting.job.desk import Request
 from nesting.job.tables.fields import reference_of
-from nesting.material.picture import kind_and_size
 from nesting.reading.listing import headline, list_pieces
 from nesting.reading.pdf.sheet import PicturesError
 from nesting.reading.raw_pattern import SizesError
@@ -64,8 +63,8 @@ def kept_file(folder: Path, name: str, data: bytes) -> Path:
         )
     if not data:
         raise JobError(f"{one_line(name)[:80]} is empty", hint="save it again")
-    if kind in PICTURES:
-        kind_and_size(data)  # or refused, before its scale is asked for
+    if kind in PICTURES and not _is_picture(data):  # told before its scale is asked for
+        raise JobError(f"{one_line(name)[:80]} is no picture", hint="save it as PNG or JPEG")
     there = list(lying(folder))
     if len(there) > _MOST:
         raise JobError("so many files lie in the folder already", hint="start in another one")
@@ -78,6 +77,12 @@ def kept_file(folder: Path, name: str, data: bytes) -> Path:
     with whole_file(path) as temporary:
         temporary.write_bytes(data)
     return path
+
+
+def _is_picture(data: bytes) -> bool:
+    from nesting.reading.pictures.picture import is_picture  # with what reads pictures
+
+    return is_picture(data)
 
 
 def dropped(

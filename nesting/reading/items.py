@@ -191,11 +191,19 @@ def clean(segments: list[Segment], *, line: int | None = None) -> Path | None:
         if isinstance(segment, Line):
             (x0, y0), (x1, y1) = segment.start, segment.end
             if not (abs(x0) < 1e9 and abs(y0) < 1e9 and abs(x1) < 1e9 and abs(y1) < 1e9):
-                raise PatternError("a coordinate is not a usable number", line=line)
+                raise PatternError(
+                    "a coordinate is not a usable number",
+                    line=line,
+                    hint="save the drawing anew, or mend that line",
+                )
             if segment.start != segment.end:
                 kept.append(segment)
         elif not all(abs(value) < 1e9 for value in _numbers(segment)):  # also false for NaN
-            raise PatternError("a coordinate is not a usable number", line=line)
+            raise PatternError(
+                "a coordinate is not a usable number",
+                line=line,
+                hint="save the drawing anew, or mend that line",
+            )
         elif isinstance(segment, Arc):
             if segment.sweep != 0.0 and (segment.u != (0.0, 0.0) or segment.v != (0.0, 0.0)):
                 kept.append(segment)

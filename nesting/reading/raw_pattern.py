@@ -145,7 +145,11 @@ def finished(
     drafts, taken, sizes = _of_size(raw, size, findings, file=file)
     largest = largest_size(draft.group for draft in drafts)
     if largest == (0.0, 0.0):
-        raise PatternError("there is no outline in the file", file=file)
+        raise PatternError(
+            "there is no outline in the file",
+            file=file,
+            hint="see that it is the pattern's file, and that its outlines are lines",
+        )
     own = _own_references(raw)
     drawn = [claim for _, claim in own]
     claims = [*raw.claims, *drawn] if raw.exact else [*drawn, *raw.claims]

@@ -110,7 +110,9 @@ def read_pattern(
     """
     file = FilePath(path)
     if not (math.isfinite(close) and close >= 0.0):
-        raise PatternError("the widest gap to close must not be negative", field="close")
+        raise PatternError(
+            "the widest gap to close must not be negative", field="close", hint="say 0 or more"
+        )
     pictured = file.suffix.casefold() in (".png", ".jpg", ".jpeg")
     most = LARGEST_PICTURE if pictured else LARGEST_PATTERN
     data = bytes_of(file, most=most, what="a pattern file", error=PatternError)
@@ -196,7 +198,7 @@ def _photographed(
 
 def _raw(data: bytes, roles: Mapping[str, Role], close: float, tiling: Tiling | None) -> RawPattern:
     if not data.strip():
-        raise PatternError("the file is empty")
+        raise PatternError("the file is empty", hint="save or download it again")
     if is_pdf(data):
         return read_pdf(data, roles=roles, close=close, tiling=tiling)
     if tiling is not None:

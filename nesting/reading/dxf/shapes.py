@@ -90,7 +90,9 @@ def _lwpolyline(entity: Entity) -> list[Segment]:
 def _polyline(entity: Entity) -> list[Segment]:
     flags = entity.integer(70)
     if flags & (16 | 64):
-        raise PatternError("a mesh is not a pattern piece", line=entity.line)
+        raise PatternError(
+            "a mesh is not a pattern piece", line=entity.line, hint="draw the outline as a polyline"
+        )
     if len(entity.parts) > MAX_POINTS:
         raise _too_long(len(entity.parts), entity.line)
     vertices = [

@@ -40,7 +40,11 @@ def spline(entity: Entity) -> list[Segment]:
             curve = BSpline(control, order=degree + 1, knots=knots or None, weights=weights or None)
         bits = list(islice(beziers(curve), MOST_BITS - entity.document.spline_bits + 1))
     except Exception:  # ezdxf's spline tools fail in many ways on impossible knots
-        raise PatternError("a spline can't be made of these numbers", line=entity.line) from None
+        raise PatternError(
+            "a spline can't be made of these numbers",
+            line=entity.line,
+            hint="draw it anew, or as a polyline",
+        ) from None
     entity.document.spline_bits += len(bits)
     if entity.document.spline_bits > MOST_BITS:
         raise PatternError(

@@ -119,7 +119,11 @@ class Entity:
             number = math.nan
         if not math.isfinite(number):
             shown = self.document.decoded(value)[:30]
-            raise PatternError(f"{self.kind}: {shown!r} is not a usable number", line=self.line)
+            raise PatternError(
+                f"{self.kind}: {shown!r} is not a usable number",
+                line=self.line,
+                hint="save the drawing anew, or mend that line",
+            )
         return number
 
 
@@ -203,7 +207,10 @@ def read_document(data: bytes) -> Document:
     document = Document(tags)
     entities = list(_entities(document))
     if not entities or entities[0].kind != "SECTION":
-        raise PatternError("this is not a DXF file: it does not begin with a section")
+        raise PatternError(
+            "this is not a DXF file: it does not begin with a section",
+            hint="give a DXF, SVG or PDF file",
+        )
     if entities[-1].kind != "EOF":
         raise PatternError(
             "the file ends in the middle: there is no EOF at its end", hint="export it again"
@@ -220,7 +227,9 @@ def _text_tags(data: bytes) -> Tags:
     if data.startswith(b"\xef\xbb\xbf"):
         data = data[3:]
     if b"\x00" in data[:4096]:
-        raise PatternError("this is not a DXF file: it holds binary data")
+        raise PatternError(
+            "this is not a DXF file: it holds binary data", hint="save it as DXF in text (ASCII)"
+        )
     lines = data.splitlines()
     while lines and not lines[-1].strip():
         lines.pop()
@@ -242,11 +251,14 @@ def _bad_code(lines: Sequence[bytes]) -> PatternError:
         except ValueError:
             shown = lines[i][:30].decode("ascii", errors="replace")
             if i == 0:
-                return PatternError("this is not a DXF file: it does not begin with a group code")
+                return PatternError(
+                    "this is not a DXF file: it does not begin with a group code",
+                    hint="give a DXF, SVG or PDF file",
+                )
             return PatternError(
                 f"a group code was expected, found {shown!r}", line=i + 1, hint="export it again"
             )
-    return PatternError("this is not a DXF file")
+    return PatternError("this is not a DXF file", hint="give a DXF, SVG or PDF file")
 
 
 def _binary_tags(data: bytes) -> Tags:
@@ -266,7 +278,10 @@ def _entities(document: Document) -> Iterator[Entity]:
     codes, values = document.tags
     begins = [i for i, code in enumerate(codes) if code == 0]
     if not begins or any(code != 999 for code in codes[: begins[0]]):
-        raise PatternError("this is not a DXF file: it does not begin with a section")
+        raise PatternError(
+            "this is not a DXF file: it does not begin with a section",
+            hint="give a DXF, SVG or PDF file",
+        )
     kinds: dict[bytes, str] = {}
     for i, end in zip(begins, [*begins[1:], len(codes)], strict=True):
         kind = kinds.get(values[i])

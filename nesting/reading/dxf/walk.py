@@ -91,9 +91,17 @@ class Walk:
         if block is None:
             return 0
         if name in within:
-            raise PatternError(f"block {block.name!r} contains itself", line=block.line)
+            raise PatternError(
+                f"block {block.name!r} contains itself",
+                line=block.line,
+                hint="resolve the block (explode it) in the drawing",
+            )
         if len(within) >= _DEEPEST:
-            raise PatternError("blocks lie too deep in one another", line=block.line)
+            raise PatternError(
+                "blocks lie too deep in one another",
+                line=block.line,
+                hint="resolve the blocks (explode them) in the drawing",
+            )
         if name not in self._weights:
             self._weights[name] = self._weigh(block.entities, (*within, name))
         return self._weights[name]
@@ -135,7 +143,11 @@ class Walk:
         scale = Affine(entity.number(41, 1.0), 0.0, 0.0, entity.number(42, 1.0))
         own = flat(entity)
         if own is None or scale.a == 0.0 or scale.d == 0.0:
-            raise PatternError("a block is inserted tilted or with scale 0", line=entity.line)
+            raise PatternError(
+                "a block is inserted tilted or with scale 0",
+                line=entity.line,
+                hint="resolve the block (explode it) in the drawing",
+            )
         base = Affine.move(-block.base[0], -block.base[1])
         columns, rows = _grid(entity)
         for i in range(columns):

@@ -74,6 +74,7 @@ def _refusal(trouble: str, answer: dict[str, Any], wanted: Sequence[int]) -> Pat
         return PatternError(
             f"the file has {count} page{'s' if count != 1 else ''}, and no page {max(wanted)}",
             field="pages",
+            hint="name pages that it has",
         )
     if trouble == "pages":
         return PatternError(

@@ -28,7 +28,7 @@ def jpeg(pixels: NDArray[np.uint8], *, longest: int = _LONGEST) -> bytes:
             ".jpg", cv2.cvtColor(small, cv2.COLOR_RGB2BGR), [cv2.IMWRITE_JPEG_QUALITY, 85]
         )
         if not good:
-            raise WriteError("the picture can't be written as JPEG")
+            raise WriteError("the picture can't be written as JPEG", hint="give a smaller picture")
         if len(data) <= _LARGEST or longest < 300:
             return data.tobytes()
         longest = longest * 3 // 4

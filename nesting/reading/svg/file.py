@@ -91,9 +91,13 @@ def parse_svg(data: bytes) -> Element:
     except ParseError as trouble:
         line = trouble.position[0] if trouble.position else None
         what = str(trouble).split(":")[0]
-        raise PatternError(f"this is not well-formed XML: {what}", line=line) from None
+        raise PatternError(
+            f"this is not well-formed XML: {what}", line=line, hint="save the drawing anew"
+        ) from None
     except (ValueError, LookupError):  # codings that nobody knows
-        raise PatternError("the coding of the XML file is not known") from None
+        raise PatternError(
+            "the coding of the XML file is not known", hint="save it in UTF-8"
+        ) from None
     if local(root) != "svg":
         raise PatternError("this XML file is not SVG", hint="its first element must be svg")
     return root
@@ -145,7 +149,9 @@ def _weight(
     if name not in by_id:
         return weight, height
     if name in within:
-        raise PatternError(f"#{name[:60]} is used inside itself")
+        raise PatternError(
+            f"#{name[:60]} is used inside itself", hint="replace the use elements by what they show"
+        )
     if name not in known:
         known[name] = _weight(by_id[name], by_id, known, (*within, name), depth + 1)
     more, below = known[name]

@@ -54,9 +54,13 @@ def number(element: Element, name: str, whole: float, *, default: float = 0.0) -
 
 def _poly(text: str, *, closed: bool) -> list[Path]:
     if len(text) > 4 * MAX_POINTS and sum(1 for _ in _NUMBER.finditer(text)) > 2 * MAX_POINTS:
-        raise PatternError(f"an outline of more than {MAX_POINTS:,} points")
+        raise PatternError(
+            f"an outline of more than {MAX_POINTS:,} points", hint="draw it with fewer points"
+        )
     if re.sub(r"[\s,]+", "", _NUMBER.sub("", text)):
-        raise PatternError("the points of a polygon are not numbers")
+        raise PatternError(
+            "the points of a polygon are not numbers", hint="mend them, or draw it as a path"
+        )
     values = [float(word) for word in _NUMBER.findall(text)]
     points = list(zip(values[0::2], values[1::2], strict=False))
     if closed and len(points) > 1 and points[0] == points[-1]:

@@ -108,13 +108,19 @@ class Styles:
         sheets = [e for e in root.iter() if local(e) == "style"]
         texts = ["".join(e.itertext()) for e in sheets if _is_css(e)]
         if sum(map(len, texts)) > LONGEST_SHEET:
-            raise PatternError(f"style sheets of more than {LONGEST_SHEET:,} characters")
+            raise PatternError(
+                f"style sheets of more than {LONGEST_SHEET:,} characters",
+                hint="save it with plain attributes instead of a style sheet",
+            )
         try:
             for text in texts:
                 rules = tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)
                 self._sheet(rules)
         except RecursionError:
-            raise PatternError("a style sheet is nested far too deeply") from None
+            raise PatternError(
+                "a style sheet is nested far too deeply",
+                hint="save it with plain attributes instead of a style sheet",
+            ) from None
         if self._rules:
             self._match(root)
 
@@ -132,7 +138,10 @@ class Styles:
                 self._matched[element] = self._matcher.match(wrapper)
                 letters += len(self.of(element).get("d", ""))
         if letters > LONGEST_SHEET:
-            raise PatternError(f"a style sheet draws paths of more than {LONGEST_SHEET:,} letters")
+            raise PatternError(
+                f"a style sheet draws paths of more than {LONGEST_SHEET:,} letters",
+                hint="put the paths into their elements",
+            )
 
     def of(self, element: Element) -> dict[str, str]:
         """Return what holds for an element: style over sheets over attributes."""

@@ -60,7 +60,9 @@ def parse_length(text: str) -> Length:
     unit = match[2].lower() if match else "?"
     value = float(match[1]) if match else math.nan
     if (unit not in CSS_UNITS and unit != "%") or not abs(value) < 1e9:
-        raise PatternError(f"{text[:30]!r} is not a length")
+        raise PatternError(
+            f"{text[:30]!r} is not a length", hint="write it as 120mm, 12cm, 5in or a plain number"
+        )
     return Length(value, unit)
 
 
@@ -73,7 +75,10 @@ def parse_transform(text: str) -> Affine:
         if not match:
             if text[at:].strip() in ("", "none"):
                 break
-            raise PatternError(f"{text[at : at + 30]!r} is not a transform")
+            raise PatternError(
+                f"{text[at : at + 30]!r} is not a transform",
+                hint="apply the transform to the outlines in the drawing",
+            )
         result = result.after(_step(match[1], match[2]))
         at = match.end()
     return result
@@ -89,7 +94,10 @@ def transform_of(style: Mapping[str, str], view: tuple[float, float]) -> Affine:
     if by == Affine() or words in (["0", "0"], ["0"], ["initial"], ["top", "left"]):
         return by
     if style.get("transform-box", "view-box").strip() != "view-box":
-        raise PatternError("a transform about the middle of a box is not read")
+        raise PatternError(
+            "a transform about the middle of a box is not read",
+            hint="apply the transform to the outlines in the drawing",
+        )
     if words in (["center"], ["50%"]):
         words = ["50%", "50%"]
     try:
@@ -98,7 +106,10 @@ def transform_of(style: Mapping[str, str], view: tuple[float, float]) -> Affine:
             for word, whole in zip(words[:2], view, strict=True)
         )
     except (PatternError, ValueError):
-        raise PatternError(f"the transform-origin {' '.join(words)[:40]!r} is not read") from None
+        raise PatternError(
+            f"the transform-origin {' '.join(words)[:40]!r} is not read",
+            hint="apply the transform to the outlines in the drawing",
+        ) from None
     return Affine.move(x, y).after(by.after(Affine.move(-x, -y)))
 
 
@@ -127,7 +138,10 @@ def _step(name: str, arguments: str) -> Affine:
     elif name == "skewY" and len(v) == 1:
         made = Affine(c=math.tan(math.radians(v[0])))
     if made is None:
-        raise PatternError(f"'{name}({arguments[:30]})' is not a transform")
+        raise PatternError(
+            f"'{name}({arguments[:30]})' is not a transform",
+            hint="apply the transform to the outlines in the drawing",
+        )
     return made
 
 
@@ -139,9 +153,13 @@ def parse_view_box(text: str | None) -> tuple[float, float, float, float] | None
     try:
         x, y, width, height = map(float, words)
     except ValueError:
-        raise PatternError(f"{text[:40]!r} is not a viewBox") from None
+        raise PatternError(
+            f"{text[:40]!r} is not a viewBox", hint="write four numbers: left, top, width, height"
+        ) from None
     if not all(abs(number) < 1e12 for number in (x, y, width, height)):
-        raise PatternError(f"{text[:40]!r} is not a viewBox")
+        raise PatternError(
+            f"{text[:40]!r} is not a viewBox", hint="write four numbers: left, top, width, height"
+        )
     return (x, y, width, height) if width > 0.0 and height > 0.0 else None
 
 

@@ -60,7 +60,10 @@ def viewport(root: Element) -> Viewport:
     width = px[0] if px[0] is not None else (px[1] or 0.0) * box[2] / box[3]
     height = px[1] if px[1] is not None else (px[0] or 0.0) * box[3] / box[2]
     if not (width > 0.0 and height > 0.0):
-        raise PatternError("the drawing's width or height is not more than 0")
+        raise PatternError(
+            "the drawing's width or height is not more than 0",
+            hint="write the size of the page there, as 210mm",
+        )
     by = view_map(box, width, height, aspect=root.get("preserveAspectRatio", ""))
     firm = any(side.unit not in ("", "px", "%", "em", "ex") for side in sides)
     findings = [] if firm else [_screen_units()]

@@ -327,7 +327,12 @@ def _odd_size(
 def _from_reference(reference: tuple[float, float], *, file: str | None) -> Scale:
     drawn, known = reference
     if not (drawn > 0.0 and known > 0.0 and math.isfinite(drawn) and math.isfinite(known)):
-        raise PatternError("the reference line has no length", file=file, field="reference")
+        raise PatternError(
+            "the reference line has no length",
+            file=file,
+            field="reference",
+            hint="draw it as long as it says",
+        )
     unit, factor = named_factor(known / drawn)
     return Scale(
         factor=factor,

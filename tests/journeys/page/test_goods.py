@@ -128,10 +128,10 @@ def test_whole_bags_that_there_is_enough_for_are_counted(browser: Browser, tmp_p
         axe_finds_nothing(page)
         # When it is cut what is left comes to the stock, once.
         page.get_by_role("link", name="Cut", exact=True).click()
-        page.get_by_role("button", name="All is cut").press("Enter")
+        page.get_by_role("button", name="All is cut: bring the stock").press("Enter")
         expect(page.get_by_text("The stock is up to date, in case-stock.toml")).to_be_visible()
         axe_finds_nothing(page)
-        page.get_by_role("button", name="All is cut").press("Enter")
+        page.get_by_role("button", name="All is cut: bring the stock").press("Enter")
         expect(page.locator("main [role=alert]")).to_contain_text("taken off the stock before")
         page.get_by_role("link", name="Goods").click()
         page.get_by_role("group", name="foam").get_by_text("Left-overs and stock: 1").click()

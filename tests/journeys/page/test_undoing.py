@@ -51,8 +51,11 @@ def test_edits_are_undone_and_done_again_and_never_those_of_others(
         width.press("Control+z")
         expect(width).to_have_value("160 cm")
         # What is chosen in a field stays chosen while all is drawn anew: typing replaces it.
-        width.select_text()
-        width.evaluate("e => { e.dataset.old = ''; }")
+        field = width.get_attribute("id")
+        page.evaluate(  # in one go, as it may be drawn anew at any moment
+            "id => { const e = document.getElementById(id); e.select(); e.dataset.old = ''; }",
+            field,
+        )
         job.write_text(f"{job.read_text()}# by hand\n")
         expect(width).not_to_have_attribute("data-old", "")
         assert width.evaluate("e => [e.selectionStart, e.selectionEnd]") == [0, 6]
