@@ -26,7 +26,7 @@ from .edits.goods_edits import goods_shown
 from .edits.job_edits import added, listed, put, tables
 from .job_file import JobFile
 from .seen.pattern import seen_in
-from .seen.under import lies_beside
+from .seen.under import KINDS, lies_beside
 from .stock import at_hand, put_at_hand
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ __all__ = ["HOW", "PATTERNS", "dropped", "edited", "kept_file", "making"]
 
 Json = dict[str, Any]
 
-PICTURES = (".png", ".jpg", ".jpeg")
+PICTURES = tuple(KINDS)
 PATTERNS = (".dxf", ".svg", ".pdf", *PICTURES)
 HOW = ("file_unit", "file_reference", "file_line", "size")
 """The keys of a piece that say how its pattern file is read."""

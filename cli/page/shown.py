@@ -9,7 +9,14 @@ import nesting
 from nesting.planning.buying.one_step_less import one_step_less
 from nesting.planning.in_hand import fresh_sheets
 from nesting.writing.cautions import cautions
-from nesting.writing.pages.wording import entry_title, headline, money, stock_said, to_buy
+from nesting.writing.pages.wording import (
+    bought_said,
+    entry_title,
+    figures_said,
+    money,
+    stock_said,
+    to_buy,
+)
 
 from .taking import time_said
 
@@ -72,19 +79,16 @@ def marker(work: Work, number: int) -> Json:
     """Return what there is to say of one marker."""
     plan = work.laid()
     entry, amounts = plan.entries[number], plan.job.amounts
-    title, words = headline(entry, amounts, currency=plan.job.currency)
-    buys = [f"buy {to_buy(entry, amounts)}"] if entry.width is None or entry.buying.step else []
-    costs = [] if entry.buying.cost is None else [money(entry.buying.cost, plan.job.currency)]
     offered = work.offered(number)
     hand = work.hands.get(number)
     parts = {part.name: i for i, part in enumerate(entry.marker.lay.parts)}
     return {
         "number": number,
         "version": work.versions[number],
-        "title": title,
+        "title": entry_title(entry),
         "material": entry.material.name,
-        "buy": ", ".join(buys + costs),
-        "figures": [word for word in words if word not in buys + costs],
+        "buy": ", ".join(bought_said(entry, amounts, plan.job.currency)),
+        "figures": figures_said(entry, amounts),
         "grounds": entry.marker.grounds,
         "good": entry.good,
         "findings": findings(entry.findings, entry),

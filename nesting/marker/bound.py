@@ -22,7 +22,7 @@ from nesting.pattern.polygon import piece_polygon, polygon
 from nesting.quantity import Quantity
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["hair", "least_and_how", "lower_bound"]
+__all__ = ["least_and_how", "lower_bound", "meets"]
 
 Floats = NDArray[np.float64]
 
@@ -49,11 +49,17 @@ def lower_bound(lay: Lay) -> Quantity:
     return least_and_how(lay)[0]
 
 
-def hair(lay: Lay) -> float:
-    """Return by how much a length (mm) may be off unseen; on sheets nothing.
+def meets(lay: Lay, reached: float, bound: float) -> bool:
+    """Whether nothing better is left to find: a length (mm), or so many sheets, is the bound.
 
-    That is what the judge lets the smallest part overlap others.
+    A length may lie above it by what the judge lets the smallest part overlap others: that is
+    below what any search or judge can tell.
     """
+    return reached <= bound * (1.0 + 1e-9) + _hair(lay)
+
+
+def _hair(lay: Lay) -> float:
+    """Return by how much a length (mm) may be off unseen; on sheets nothing."""
     if not lay.stock.open_ended or not lay.parts:
         return 0.0
     return TOLERANCE.contact * _smallest(frozenset(part.piece for part in lay.parts))

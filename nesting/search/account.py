@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from nesting.marker.bound import hair
+from nesting.marker.bound import meets
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker, Placement
 from nesting.quantity import Quantity
@@ -110,14 +110,9 @@ class Account:
         return score[1] if self.lay.stock.open_ended else float(score[0])
 
     def proved(self) -> bool:
-        """Whether nothing better is left to find: what was reached is the bound.
-
-        A length may lie above it by what the judge lets the smallest part overlap others: that
-        is below what any search or judge can tell.
-        """
-        if self.reached is None:
-            return False
-        return self.value(self.reached) <= self.bound * (1 + 1e-9) + hair(self.lay)
+        """Whether nothing better is left to find: what was reached is the bound."""
+        reached = self.reached
+        return reached is not None and meets(self.lay, self.value(reached), self.bound)
 
     @property
     def least(self) -> Quantity:

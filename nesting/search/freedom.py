@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from nesting.marker.bound import hair, least_and_how
+from nesting.marker.bound import least_and_how, meets
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.quantity import Quantity
@@ -92,7 +92,7 @@ class _Heats:
         _, sheets, length = score(got.marker)
         lay = got.marker.lay
         counts = length if lay.stock.open_ended else sheets
-        return not got.unplaced and counts <= self.bound.value * (1.0 + 1e-9) + hair(lay)
+        return not got.unplaced and meets(lay, counts, self.bound.value)
 
 
 def freed(lay: Lay, run: Run, limits: Limits, observer: Observer | None) -> Result:

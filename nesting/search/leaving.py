@@ -67,7 +67,7 @@ def leaving(result: Result, run: Callable[[Lay, Limits], Result], limits: Limits
 
 def _may_turn(lay: Lay) -> bool:
     """Whether no rule says where on its sheet, or how beside others, a part lies."""
-    rules = ((p.binding, p.held, p.turn_group) for p in lay.parts)
+    rules = ((p.binding, p.held, p.turn_group, p.mates) for p in lay.parts)
     return not lay.stock.open_ended and all(rule is None for of in rules for rule in of)
 
 

@@ -16,11 +16,11 @@ if TYPE_CHECKING:
 
     from ..work import Work
 
-__all__ = ["ANSWERS", "beside_job", "lies_beside"]
+__all__ = ["ANSWERS", "KINDS", "beside_job", "lies_beside"]
 
 Json = dict[str, Any]
 
-_KINDS = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png"}
+KINDS = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png"}
 
 
 def under(work: Work, asked: Json) -> Response:
@@ -46,7 +46,7 @@ def lies_beside(folder: Path, name: str) -> Path:
     """
     path = folder / name
     outside = Path(name).name != name or name.startswith(".") or path.is_symlink()
-    if path.suffix.lower() not in _KINDS or outside or not path.is_file():
+    if path.suffix.lower() not in KINDS or outside or not path.is_file():
         raise JobError("there is no such picture any more", hint="choose it again")
     return path
 
@@ -54,7 +54,7 @@ def lies_beside(folder: Path, name: str) -> Path:
 def beside_job(folder: Path, name: str) -> FileResponse:
     """Return what is shown of a picture that lies beside a job."""
     path = lies_beside(folder, name)
-    return FileResponse(path, media_type=_KINDS[path.suffix.lower()])
+    return FileResponse(path, media_type=KINDS[path.suffix.lower()])
 
 
 ANSWERS = {"/marker/picture": ("GET", under)}

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
+
+from shapely import LineString
 
 from nesting.errors import JobError
 from nesting.job.by_hand.drawn import Drawn
 from nesting.job.by_hand.marking import taken_over
 from nesting.pattern.parallel.allowance import sewing_line
 from nesting.pattern.path import Path, Point
+from nesting.pattern.piece import Mark
 from nesting.pattern.polygon import polygon
 from nesting.pattern.svg_path import format_path
 
@@ -26,6 +29,7 @@ OF_A_FILE = (
 """The keys of a piece that only one from a pattern file has."""
 _SAME = 0.01
 """What lies so near (mm) is the same: path data is written to less than that."""
+_CHORD = 1e-3
 
 
 def drawn_here(drawn: Drawn, table: Mapping[str, Any]) -> tuple[Keys, list[Keys]]:
@@ -88,8 +92,36 @@ def same_piece(one: Drawn, other: Drawn) -> bool:
     if a.sew is not None and b.sew is not None:
         lines.append((a.sew, b.sew))
     near = (polygon(p).hausdorff_distance(polygon(q)) < _SAME for p, q in lines)
-    marked = sorted(m.kind for m in a.marks) == sorted(m.kind for m in b.marks)
+    marked = _marked_alike(a.marks, b.marks)
     return math.isclose(turned, 0.0, abs_tol=1e-3) and marked and all(near)
+
+
+def _marked_alike(some: Sequence[Mark], others: Sequence[Mark]) -> bool:
+    """Tell whether every mark of one piece stands on the other, too, for the same parts."""
+    left = list(others)
+    for mark in some:
+        same = next((one for one in left if _same_mark(mark, one)), None)
+        if same is None:
+            return False
+        left.remove(same)
+    return not left
+
+
+def _same_mark(one: Mark, other: Mark) -> bool:
+    said = ("kind", "text", "copies", "hands", "materials", "face", "mirrored")
+    if any(getattr(one, key) != getattr(other, key) for key in said):
+        return False
+    if (one.at is None, one.path is None) != (other.at is None, other.path is None):
+        return False
+    if one.at is not None and other.at is not None and math.dist(one.at, other.at) >= _SAME:
+        return False
+    return one.path is None or other.path is None or _line(one.path, other.path) < _SAME
+
+
+def _line(one: Path, other: Path) -> float:
+    """Return how far two lines lie apart at most (mm)."""
+    a, b = (LineString(path.points(_CHORD)) for path in (one, other))
+    return float(a.hausdorff_distance(b))
 
 
 def _at_one_place(one: Segment | None, other: Segment | None) -> bool:

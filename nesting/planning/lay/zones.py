@@ -54,7 +54,7 @@ class Allowed:
     turns: Turns | None
 
 
-@lru_cache(maxsize=1024)  # a plan that spares good leather asks several times
+@lru_cache(maxsize=64)  # a plan that spares good leather asks several times; hides are large
 def allowed_on(
     hide: Hide,
     *,

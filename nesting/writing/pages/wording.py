@@ -13,9 +13,11 @@ from nesting.quantity import Unit
 from nesting.search.result import Stopped
 
 __all__ = [
+    "bought_said",
     "bound_and_gap",
     "counted",
     "entry_title",
+    "figures_said",
     "headline",
     "key_words",
     "laid_on",
@@ -148,6 +150,14 @@ def key_words(legends: Iterable[Sequence[tuple[str, str]]]) -> list[str]:
 
 def headline(entry: Entry, amounts: Amounts, *, currency: str = "") -> tuple[str, list[str]]:
     """Return a picture's title and the figures below it."""
+    return entry_title(entry), [
+        *figures_said(entry, amounts),
+        *bought_said(entry, amounts, currency),
+    ]
+
+
+def figures_said(entry: Entry, amounts: Amounts) -> list[str]:
+    """Return how large a marker is, and how much of it is parts."""
     found = entry.figures
     words = []
     if entry.width is not None:
@@ -158,13 +168,15 @@ def headline(entry: Entry, amounts: Amounts, *, currency: str = "") -> tuple[str
         ]
     else:
         words = [counted(found.sheets, entry.material.kind)]
-    words += [
+    return [
+        *words,
         f"{found.parts} parts",
         f"marker efficiency {percent(found.efficiency)}",
         f"utilisation {percent(found.utilisation)}",
     ]
-    if entry.width is None or entry.buying.step:
-        words.append(f"buy {to_buy(entry, amounts)}")
-    if entry.buying.cost is not None:
-        words.append(money(entry.buying.cost, currency))
-    return entry_title(entry), words
+
+
+def bought_said(entry: Entry, amounts: Amounts, currency: str) -> list[str]:
+    """Return what is bought for a marker, where that isn't its length, and what it costs."""
+    words = [f"buy {to_buy(entry, amounts)}"] if entry.width is None or entry.buying.step else []
+    return words + ([] if entry.buying.cost is None else [money(entry.buying.cost, currency)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from thriftlay.page.making import dropped, edited
 
 from nesting.errors import JobError
 from nesting.job.by_hand.drawn import Drawn
+from nesting.job.by_hand.own_drawing import same_piece
 from nesting.pattern.polygon import polygon
 from tests.unit.job.test_sizes import all_in_one
 
@@ -76,3 +78,20 @@ def test_a_piece_with_a_shape_in_each_size_stays_in_its_file(file: JobFile) -> N
     with pytest.raises(JobError, match="another shape in each size"):
         edited(file, {"what": "own", "piece": "front"})
     assert file.path.read_bytes() == before
+
+
+def test_a_mark_that_stands_elsewhere_makes_it_another_piece(file: JobFile) -> None:
+    shutil.copy(STARTERS / "starter_a4_mm.svg", file.path.parent)
+    dropped(file, file.path.parent / "starter_a4_mm.svg", how={})
+    tried = 0
+    for name in file.pieces:
+        one = drawn(file, name)
+        assert same_piece(one, one)
+        for n, mark in enumerate(one.piece.marks):
+            if mark.at is None:
+                continue
+            moved = replace(mark, at=(mark.at[0] + 0.5, mark.at[1]))
+            marks = (*one.piece.marks[:n], moved, *one.piece.marks[n + 1 :])
+            assert not same_piece(one, replace(one, piece=replace(one.piece, marks=marks)))
+            tried += 1
+    assert tried > 2
