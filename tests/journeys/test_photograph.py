@@ -11,7 +11,7 @@ import pytest
 from shapely import Polygon
 from thriftlay.main import main
 
-from benchmarks.renders import Camera, Thing, apart, placed, render, saved, sheet
+from benchmarks.photographed.renders import Camera, Thing, apart, placed, render, saved, sheet
 from nesting.pattern.shapes import rectangle
 
 PANEL = np.array(rectangle(120, 90, radius=20).points(0.01))

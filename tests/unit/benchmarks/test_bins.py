@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from benchmarks.bins import KINDS, SIDE, UNIFORM, lay_of, measured, sizes
+from benchmarks.search.bins import KINDS, SIDE, UNIFORM, lay_of, measured, sizes
 
 
 @pytest.mark.parametrize("number", range(1, 11))

@@ -14,8 +14,8 @@ from typing import Any
 
 import pytest
 
-from benchmarks import rectangles, strip
-from benchmarks.cases import read_case
+from benchmarks.search import rectangles, strip
+from benchmarks.search.cases import read_case
 from nesting.errors import JobError
 from nesting.marker.lay import Lay, Strip, Turns
 

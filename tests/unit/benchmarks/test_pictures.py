@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
-BENCHMARKS = Path(__file__).parents[3] / "benchmarks"
+from benchmarks.photographed import pictures
+from benchmarks.results import RESULTS
 
 
-def test_its_table_takes_the_place_of_the_old_one(monkeypatch) -> None:
-    monkeypatch.syspath_prepend(str(BENCHMARKS))  # it is run in its own folder
-    import pictures
-
-    page = (BENCHMARKS / "RESULTS.md").read_text(encoding="utf-8")
+def test_its_table_takes_the_place_of_the_old_one() -> None:
+    page = RESULTS.read_text(encoding="utf-8")
     table = [pictures.HEAD, "|---|---:|---:|---:|---:|---:|---:|", "| a scan |"]
     new = pictures.written(page, table)
     assert "\n".join(["", *table, ""]) in new
@@ -20,5 +15,3 @@ def test_its_table_takes_the_place_of_the_old_one(monkeypatch) -> None:
     assert "photograph, one A4, lens" not in new
     assert len(page.splitlines()) - len(new.splitlines()) == 4  # five pictures gave way to one
     assert new.splitlines()[-1] == page.splitlines()[-1]
-    for name in ("pictures", "renders"):
-        sys.modules.pop(name, None)

@@ -6,7 +6,7 @@ from itertools import permutations
 
 import pytest
 
-from benchmarks.hides import job_text
+from benchmarks.search.hides import job_text
 from nesting.job.file import parse_job
 from nesting.marker.check import check
 from nesting.marker.lay import Lay, Part, Region, Sheet, Sheets, Turns

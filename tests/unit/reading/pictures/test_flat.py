@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from benchmarks import renders
-from benchmarks.renders import Camera, Scanner, Thing, box, placed, render, saved
+from benchmarks.photographed import renders
+from benchmarks.photographed.renders import Camera, Scanner, Thing, box, placed, render, saved
 from nesting.errors import PatternError
 from nesting.reading.pictures.flat import Flat, flatten
 from nesting.reading.pictures.picture import Picture, read_picture

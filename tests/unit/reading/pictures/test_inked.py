@@ -8,8 +8,8 @@ import cv2
 import numpy as np
 import pytest
 
-from benchmarks import renders
-from benchmarks.renders import Scanner, box, placed
+from benchmarks.photographed import renders
+from benchmarks.photographed.renders import Scanner, box, placed
 from nesting.pattern.measure import area, bounds
 from nesting.reading.pattern_file import Found, Pattern
 from nesting.reading.pictures.overlay import write_overlay

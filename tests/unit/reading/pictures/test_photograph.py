@@ -1,7 +1,8 @@
 """Pieces of scans and photographs, everywhere as true as they are told to be.
 
 Renders of known shapes; pictures are small, so bounds are in their pixels. The sizes that are
-aimed at (a scan of 150 dpi, 12 megapixels of 1 m) are measured by `benchmarks/pictures.py`.
+aimed at (a scan of 150 dpi, 12 megapixels of 1 m) are measured by
+`benchmarks/photographed/pictures.py`.
 """
 
 from __future__ import annotations
@@ -14,8 +15,8 @@ import pytest
 from shapely import Polygon
 
 import nesting
-from benchmarks import renders
-from benchmarks.renders import Camera, Scanner, Thing, apart, box, placed, saved
+from benchmarks.photographed import renders
+from benchmarks.photographed.renders import Camera, Scanner, Thing, apart, box, placed, saved
 from nesting.errors import PatternError
 from nesting.pattern.curves import Arc, Line
 from nesting.pattern.piece import MarkKind, NotchStyle

@@ -1,6 +1,7 @@
 """One hide, 40 parts, 12 flaws, 4 zones: how full it can be laid in 30 s.
 
-    python -m benchmarks.hides [--time 30] [--seed 1] [--shares 0.5,0.6,0.7,0.8] [--json OUT.json]
+    python -m benchmarks.search.hides [--time 30] [--seed 1] [--shares 0.5,0.6,0.7,0.8]
+        [--json OUT.json]
 
 The same parts on hides of the same outline, smaller and smaller: their net area is the
 share of the hide that is asked for. A share counts if all 40 parts are laid and the judge

@@ -1,6 +1,6 @@
 """The suite over seeds and times, written to RESULTS.md.
 
-    python -m benchmarks.suite CASE.json [CASE.json ...] --times 10s 60s --seeds 1 2 3
+    python -m benchmarks.search.suite CASE.json [CASE.json ...] --times 10s 60s --seeds 1 2 3
                                [--workers 2] [--scale 24 240 960] [--out benchmarks/RESULTS.md]
                                [--chart sample_markers/density.png]
 
@@ -22,9 +22,9 @@ from datetime import date
 from importlib.metadata import version
 from pathlib import Path as File
 
-from benchmarks.cases import read_case
 from benchmarks.results import RESULTS, commit, replaced
-from benchmarks.strip import Run, run, seconds_of, total_area
+from benchmarks.search.cases import read_case
+from benchmarks.search.strip import Run, run, seconds_of, total_area
 from nesting.marker.lay import Lay, Strip
 from nesting.search.warm import warm
 
@@ -105,7 +105,7 @@ def _heading(options: argparse.Namespace) -> Iterator[str]:
     yield from (
         "# What the search reaches",
         "",
-        f"Written by `python -m benchmarks.suite` on {date.today().isoformat()}, "
+        f"Written by `python -m benchmarks.search.suite` on {date.today().isoformat()}, "
         f"commit {commit()}.",
         f"{_processor()}, {options.workers} workers; Python {platform.python_version()}, "
         f"{packages}.",

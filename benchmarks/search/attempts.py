@@ -1,6 +1,6 @@
 """What becomes of a search's attempts: how many succeed, how soon, and what they gain.
 
-    python -m benchmarks.attempts CASE.json [CASE.json ...] --seconds 30 --seed 1 2
+    python -m benchmarks.search.attempts CASE.json [CASE.json ...] --seconds 30 --seed 1 2
 
 One search without helpers, by processor time; the first fifth, in which everything succeeds,
 is left out. Three sorts of attempts are told apart: cheap ones from the best marker (large
@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from benchmarks.cases import read_case
+from benchmarks.search.cases import read_case
 from nesting.marker.lay import Lay
 from nesting.search.explore import Explorer, Settings
 from nesting.search.problem import first_marker, prepare

@@ -1,7 +1,7 @@
 """More copies, denser: the same parts once, 4, 16 and 64 times, at equal work.
 
-    python -m benchmarks.copies [CASE.json ...] [--copies 1 4 16 64] [--rounds 100 | --time 20s]
-        [--seed 1 2 3] [--json OUT.json]
+    python -m benchmarks.search.copies [CASE.json ...] [--copies 1 4 16 64]
+        [--rounds 100 | --time 20s] [--seed 1 2 3] [--json OUT.json]
 
 Without a case a bag of our own invention is laid: 13 parts of five outlines, on cloth of
 1,400 mm, either way up. One worker; seconds are processor seconds. With rounds all searches
@@ -15,9 +15,9 @@ import sys
 from dataclasses import replace
 from pathlib import Path as File
 
-from benchmarks.cases import read_case
 from benchmarks.results import Section
-from benchmarks.trial import Trial, ended, limits_of, tried
+from benchmarks.search.cases import read_case
+from benchmarks.search.trial import Trial, ended, limits_of, tried
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.piece import Piece
 from nesting.pattern.svg_path import parse_path

@@ -1,6 +1,7 @@
 """How true pieces of scans and photographs are, against renders of known shapes: a table.
 
-Run ``python -m benchmarks.pictures [--small] [--only N] [--write] [--picture FILE.png]``. Every row
+Run ``python -m benchmarks.photographed.pictures [--small] [--only N] [--write]
+[--picture FILE.png]``. Every row
 is a picture: what is largest off anywhere in any outline (Hausdorff distance, both ways, the
 outlines laid on each other), the most that it was told to be, pieces that lie off by more than they
 are told (there should be none), and how long reading took. `--small`: half of the pixels along a
@@ -21,7 +22,7 @@ from pathlib import Path as FilePath
 import numpy as np
 from PIL import Image
 
-from benchmarks.renders import (
+from benchmarks.photographed.renders import (
     Camera,
     Points,
     Scanner,
@@ -227,7 +228,7 @@ def _table_of(some: Sequence[Case]) -> Iterator[str]:
 
 
 HEAD = "| picture | mm per pixel | pieces | off, mm | told, mm | beyond | s |"
-_COMMAND = "`python -m benchmarks.pictures"
+_COMMAND = "`python -m benchmarks.photographed.pictures"
 
 
 def written(page: str, table: Sequence[str]) -> str:

@@ -1,6 +1,7 @@
 """How true hides and repeats are that are measured in photographs: renders with a known truth.
 
-Run ``python -m benchmarks.photographs [hides|prints|sure]``; it prints tables for `RESULTS.md`.
+Run ``python -m benchmarks.photographed.photographs [hides|prints|sure]``; it prints tables for
+`RESULTS.md`.
 `sure` tries whether what is called so sure holds so often: prints of random sizes by random
 cameras and lenses, with a sheet of paper on the cloth or corners named by hand, a pixel off. A
 camera of 12 megapixels (hides) or 4 (prints) with a lens that bends lines looks askew at an

@@ -1,6 +1,6 @@
 """Open strip-packing cases: density, length and findings.
 
-    python -m benchmarks.strip CASE.json [CASE.json ...] --time 60s --seed 1 [--workers 2]
+    python -m benchmarks.search.strip CASE.json [CASE.json ...] --time 60s --seed 1 [--workers 2]
         [--json OUT.json]
 
 Reads the plain JSON form and the original XML of the data sets, both described in
@@ -16,7 +16,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path as File
 
-from benchmarks.cases import read_case
+from benchmarks.search.cases import read_case
 from nesting.errors import JobError
 from nesting.marker.check import check
 from nesting.marker.lay import Lay, Strip

@@ -1,6 +1,7 @@
 """Successes per attempt to separate at a fixed density: the search's tuning tool.
 
-    python -m benchmarks.separation CASE.json --density 87 --attempts 20 [--set anywhere=10 ...]
+    python -m benchmarks.search.separation CASE.json --density 87 --attempts 20
+        [--set anywhere=10 ...]
 
 Final densities scatter too much to tune on. Here every attempt starts from parts thrown
 anywhere on a strip of fixed length and ends with all of them apart, or stalled. What
@@ -15,7 +16,7 @@ import argparse
 import random
 import time
 
-from benchmarks.cases import read_case
+from benchmarks.search.cases import read_case
 from nesting.search import disturb
 from nesting.search.prepared.state import Ending
 from nesting.search.prepared.world import World

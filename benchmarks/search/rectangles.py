@@ -1,6 +1,6 @@
 """Rectangles with a known optimum: how near, how soon, and whether it is proven.
 
-Run ``python -m benchmarks.rectangles CASE.json [CASE.json ...] [--time 60s] [--seed 1]
+Run ``python -m benchmarks.search.rectangles CASE.json [CASE.json ...] [--time 60s] [--seed 1]
 [--workers 2] [--turning] [--json OUT.json]``. A case is
 ``{"name", "strip_width", "optimum_length", "rectangles": [[w, h], ...]}``, w across the
 strip, as the zero-waste cases T1 to T7 of E. Hopper, "Two-dimensional packing utilising

@@ -1,6 +1,6 @@
 """Rectangles on sheets: the ten classes of two-dimensional bin packing, against the bound.
 
-Run ``python -m benchmarks.bins [--class 1 2 …] [--parts 20 40] [--cases 3] [--rounds 20]
+Run ``python -m benchmarks.search.bins [--class 1 2 …] [--parts 20 40] [--cases 3] [--rounds 20]
 [--json OUT.json] [--results benchmarks/RESULTS.md]``. Classes 1 to 6 are those of J. O. Berkey
 and P. Y. Wang, "Two-dimensional finite bin-packing algorithms", Journal of the Operational
 Research Society 38 (1987), 7 to 10 those of S. Martello and D. Vigo, "Exact solution of the

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path as File
 
-from benchmarks.strip import seconds_of, total_area
+from benchmarks.search.strip import seconds_of, total_area
 from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Strip

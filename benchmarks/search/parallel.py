@@ -1,6 +1,6 @@
 """How much faster two workers are than one, and how long a worker takes to start.
 
-    python -m benchmarks.parallel [--rounds 8]
+    python -m benchmarks.search.parallel [--rounds 8]
 
 Eight lays (the order sample's cloths, one and two bags each) are searched with a limit of
 rounds, so that the work is the same however many workers there are; the markers have to
@@ -23,7 +23,7 @@ from nesting.planning.running.laying import lay_all
 from nesting.planning.running.pool import Processes, processes
 from nesting.planning.running.run import Run
 
-ORDER = Path(__file__).parents[1] / "sample_markers" / "order" / "order.toml"
+ORDER = Path(__file__).parents[2] / "sample_markers" / "order" / "order.toml"
 
 
 def eight_lays() -> dict[str, nesting.Lay]:

@@ -1,6 +1,6 @@
 """Parts that fit each other: jigsaws of known length, equal shapes that tile, a disc in a hole.
 
-    python -m benchmarks.jigsaws [--parts 10 20 30 40] [--seed 1 2 3 4 5 6 7 8 9 10]
+    python -m benchmarks.search.jigsaws [--parts 10 20 30 40] [--seed 1 2 3 4 5 6 7 8 9 10]
         [--time 60s | --rounds 600] [--workers 2] [--json OUT.json]
 
 Jigsaws are those of ``freedom.py`` with so many parts, each as it is drawn: a rectangle of 400 by
@@ -21,9 +21,9 @@ import time
 from collections.abc import Iterator
 from pathlib import Path as File
 
-from benchmarks.freedom import jigsaw
 from benchmarks.results import Section
-from benchmarks.trial import Trial, ended, limits_of, tried
+from benchmarks.search.freedom import jigsaw
+from benchmarks.search.trial import Trial, ended, limits_of, tried
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece

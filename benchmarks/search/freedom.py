@@ -1,6 +1,6 @@
 """More freedom, never worse: the same lays with two turns, as in `nap = "none"`, and with any.
 
-    python -m benchmarks.freedom [CASE.json ...] [--rounds 300 | --time 20s] [--seed 1 2 3]
+    python -m benchmarks.search.freedom [CASE.json ...] [--rounds 300 | --time 20s] [--seed 1 2 3]
         [--json OUT.json]
 
 Beside the cases that are named three of known length 0.4 m are made by a recipe: `rectangles`
@@ -24,9 +24,9 @@ from shapely.geometry import LineString
 from shapely.geometry.polygon import orient
 from shapely.ops import split
 
-from benchmarks.cases import read_case
 from benchmarks.results import Section
-from benchmarks.trial import Trial, ended, limits_of, tried
+from benchmarks.search.cases import read_case
+from benchmarks.search.trial import Trial, ended, limits_of, tried
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import polygon_path

@@ -1,0 +1,1 @@
+"""What the search reaches: published cases, many copies, freedom to turn, jigsaws, sheets."""
