@@ -114,6 +114,7 @@ def test_two_tabs_do_not_undo_each_other(browser: Browser, tmp_path: Path) -> No
         other.get_by_role("button", name="Work on front").click()
         other.get_by_label("In hand").select_option("edge 1")
         expect(other.locator("#piece-allowance")).to_have_value("")
+        other.wait_for_load_state("networkidle")  # and has asked for nothing that comes later
         page.locator("#piece-allowance").fill("2")
         page.keyboard.press("Tab")
         expect(page.locator("#piece-allowance")).to_have_value("20 mm")
