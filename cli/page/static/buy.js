@@ -2,19 +2,26 @@
 
 import { ask } from "./ask.js";
 import { button, el, fill, fold, refill, table } from "./dom.js";
+import { stop } from "./lay.js";
 import { attempt, got, say } from "./telling.js";
 import { words } from "./words.js";
 
 export function showBuy() {
   const root = el("section", {}, el("h1", {}, words.toBuy));
-  const list = el("div");
+  const list = el("div"), busy = el("div");
   const widths = compare(), saving = advice(), bags = whole();
-  root.append(list, saving.root, widths.root, bags.root);
+  root.append(list, busy, saving.root, widths.root, bags.root);
+  let searching = false;
   return {
     root,
     /** @param {any} state @param {any} news */
     async update(state, news) {
       if (news.what === "progress") return;
+      if (searching !== state.searching) { // what else searches waits until that has ended
+        searching = state.searching;
+        fill(busy, searching && el("p", {}, words.searching, " ", stop()));
+        for (const one of [widths, saving, bags]) one.asking.hidden = searching;
+      }
       got("/compare").then((now) => {
         if (!now) return;
         widths.show(now, news);
@@ -59,13 +66,14 @@ function advice() {
   }));
   const others = el("span", { class: "fields" },
     el("label", { for: widths.id }, words.adviceWidths), widths);
+  const asking = el("p", {}, begin);
   const root = el("div", {},
     el("h2", {}, words.advice), el("p", { class: "soft" }, words.adviceHint),
     el("p", { class: "fields" },
       el("span", { class: "fields" }, el("label", { for: only.id }, words.adviceOnly), only),
       el("span", { class: "fields" },
         el("label", { for: minutes.id }, words.adviceMinutes), minutes), others),
-    el("p", {}, begin), told);
+    asking, told);
   let names = "";
 
   /** @param {any} now */
@@ -100,6 +108,7 @@ function advice() {
 
   return {
     root,
+    asking,
     /** @param {any} state @param {any} news */
     async update(state, news) {
       const now = await got("/advice");
@@ -124,12 +133,13 @@ function compare() {
       seeds: Number(seeds.value) || 1 });
     show(await ask("/compare"), null);
   }));
+  const asking = el("p", {}, begin);
   const root = el("div", { hidden: true },
     el("h2", {}, words.compare), el("p", { class: "soft" }, words.compareHint),
     el("p", { class: "fields" }, field(words.compareOnly, only), field(words.compareWidths, widths),
       el("span", { class: "fields" }, folds, el("label", { for: folds.id }, words.compareFolds)),
       field(words.compareSeeds, seeds)),
-    el("p", {}, begin), told);
+    asking, told);
   let names = "";
   const chart = el("img", { class: "chart", alt: words.chartOf });
   const drawn = fold("chart", el("summary", {}, words.chart), chart,
@@ -163,7 +173,7 @@ function compare() {
     if (news?.what === "compared" && now.rows.length) say(words.compared);
   };
 
-  return { root, show };
+  return { root, asking, show };
 }
 
 /** How many whole bags the hides and counted sheets at hand give. */
@@ -173,8 +183,9 @@ function whole() {
     await ask("/compare/bags", {});
     show(await ask("/compare"));
   }));
+  const asking = el("p", {}, begin);
   const root = el("div", { hidden: true }, el("h2", {}, words.bags),
-    el("p", { class: "soft" }, words.bagsHint), el("p", {}, begin), told);
+    el("p", { class: "soft" }, words.bagsHint), asking, told);
 
   /** @param {any} now */
   const show = (now) => {
@@ -187,5 +198,5 @@ function whole() {
       now.bags && el("p", { class: "sum" }, now.bags[0].toUpperCase(), now.bags.slice(1), "."));
   };
 
-  return { root, show };
+  return { root, asking, show };
 }

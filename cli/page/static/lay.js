@@ -51,6 +51,12 @@ export function showLay(refresh) {
   };
 }
 
+/** Ends the search that goes on. */
+export const stop = () => button(words.stop, (event) => {
+  /** @type {HTMLElement} */ (event.currentTarget).textContent = words.stopping;
+  attempt(() => ask("/stop", {}));
+});
+
 /** @param {any} state @param {() => void} refresh */
 function searching(state, refresh) {
   const came = Object.entries(state.history).map(([name, steps]) =>
@@ -60,11 +66,7 @@ function searching(state, refresh) {
   const time = el("input", { id: "time-all", size: 8, value: state.time });
   const anew = () => attempt(() => ask("/search", { time: time.value })).then(refresh);
   if (state.searching) {
-    return [el("p", {}, state.markers.length ? words.searching : words.waiting, " ",
-      button(words.stop, (event) => {
-        /** @type {HTMLElement} */ (event.currentTarget).textContent = words.stopping;
-        attempt(() => ask("/stop", {}));
-      })), found];
+    return [el("p", {}, state.markers.length ? words.searching : words.waiting, " ", stop()), found];
   }
   if (state.outdated) {
     return [el("p", {}, words.outdated, " ", button(words.layAnew, anew))];

@@ -8,7 +8,6 @@ import shutil
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -18,7 +17,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
-__all__ = ["SLOW", "Served", "at_rest", "axe_finds_nothing", "chromium", "opened", "served"]
+__all__ = ["SLOW", "Served", "axe_finds_nothing", "chromium", "opened", "served"]
 
 SLOW = 120_000
 """Milliseconds that anything may take: the machine may be busy."""
@@ -93,14 +92,6 @@ def opened(browser: Browser, address: str, **how: object) -> Iterator[Page]:
     context.close()
     left = [w for w in wrong if "status of 4" not in w and "net::ERR" not in w]
     assert left == [], left
-
-
-def at_rest(page: Page) -> None:
-    """Wait until no search goes on, whichever view is shown: what is saved may get better still."""
-    end = time.monotonic() + SLOW / 1000
-    while page.evaluate("async () => (await (await fetch('/state')).json()).searching"):
-        assert time.monotonic() < end, "the search doesn't end"
-        page.wait_for_timeout(200)
 
 
 def axe_finds_nothing(page: Page) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, expect
 
-from tests.journeys.page.browsing import at_rest, axe_finds_nothing, opened, served
+from tests.journeys.page.browsing import axe_finds_nothing, opened, served
 from tests.journeys.test_advise import JOB
 
 
@@ -20,7 +20,6 @@ def test_what_would_save_is_found_and_told_with_what_to_write(
         opened(browser, server.address) as page,
     ):
         expect(page.locator(".keep")).to_contain_text("Saved", timeout=60_000)
-        at_rest(page)
         page.get_by_role("link", name="Buy").click()
         page.get_by_label("for so many minutes").fill("1.5")
         page.get_by_role("button", name="Find what would save").press("Enter")

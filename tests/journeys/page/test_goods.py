@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, expect
 
 from nesting import read_job
 from nesting.material.material import Cloth
-from tests.journeys.page.browsing import at_rest, axe_finds_nothing, opened, served
+from tests.journeys.page.browsing import axe_finds_nothing, opened, served
 
 SAMPLES = Path(__file__).resolve().parents[3] / "sample_markers"
 
@@ -72,7 +72,6 @@ def test_widths_a_print_left_overs_and_stock_are_said_and_widths_compared(
         page.get_by_role("link", name="Buy").click()
         page.get_by_label("Cloth", exact=True).select_option("lining")
         page.get_by_label("widths as sold").fill("112 cm, 54 in")
-        at_rest(page)
         page.get_by_role("button", name="Compare").press("Enter")
         compared = page.get_by_role("table", name="Compare widths")
         expect(compared.locator("tbody tr")).to_have_count(2)

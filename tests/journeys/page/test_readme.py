@@ -13,7 +13,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from tests.journeys.page.browsing import at_rest, opened, served
+from tests.journeys.page.browsing import opened, served
 
 SAMPLES = Path(__file__).resolve().parents[3] / "sample_markers"
 README = SAMPLES.parent / "README.md"
@@ -88,7 +88,6 @@ def test_pattern_widths_and_the_phone(browser: Browser, rucksack: Path, tmp_path
             page.locator(".pieces").scroll_into_view_if_needed()
             page.locator(".pieces").evaluate("e => e.scrollIntoView()")
             kept(page, tmp_path, "page-pattern")
-            at_rest(page)
             view(page, "Buy")
             page.get_by_label("Cloth", exact=True).select_option("outer canvas")
             page.get_by_role("button", name="Compare", exact=True).press("Enter")
