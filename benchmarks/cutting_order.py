@@ -7,9 +7,9 @@ cutting list gives them, so that neighbours in the list are not neighbours on th
 
 from __future__ import annotations
 
+import argparse
 import math
 import random
-import sys
 from time import perf_counter
 
 from nesting.pattern.path import Arc, Line, Path
@@ -65,7 +65,9 @@ def invented(contours: int, *, details: bool, seed: int = 1) -> Drawing:
 
 def main() -> None:
     """Print a table."""
-    contours = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("contours", type=int, nargs="?", default=1000, help="outlines (1000)")
+    contours = asked.parse_args().contours
     print("| outlines | strokes | travel as listed (m) | ordered (m) | saved | seconds |")
     print("|---|---|---|---|---|---|")
     for details in (False, True):

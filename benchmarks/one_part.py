@@ -7,10 +7,10 @@ then made.
 
 from __future__ import annotations
 
+import argparse
 import math
 import random
 import statistics
-import sys
 from dataclasses import replace
 from time import process_time
 
@@ -54,9 +54,12 @@ def marker_of(count: int) -> Marker:
 
 def main() -> None:
     """Print a table."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("parts", type=int, nargs="*", default=[300, 5000], help="(300 and 5000)")
+    counts = asked.parse_args().parts
     print("| parts | judge of all, s | made ready, s | one part, ms: median | most |")
     print("|---|---|---|---|---|")
-    for count in [int(word) for word in sys.argv[1:]] or [300, 5000]:
+    for count in counts:
         marker, dice = marker_of(count), random.Random(1)
         begun = process_time()
         check(marker)

@@ -8,8 +8,8 @@ takes to load the same DXF, which reads no pieces from it yet.
 
 from __future__ import annotations
 
+import argparse
 import math
-import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path as FilePath
@@ -51,8 +51,11 @@ def _blocks(path: FilePath) -> int:
 
 def main() -> None:
     """Print a line for each format."""
-    pieces = int(sys.argv[1]) if len(sys.argv) > 1 else 500
-    vertices = int(sys.argv[2]) if len(sys.argv) > 2 else 60
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("pieces", type=int, nargs="?", default=500, help="(500)")
+    asked.add_argument("vertices", type=int, nargs="?", default=60, help="of each piece (60)")
+    how = asked.parse_args()
+    pieces, vertices = how.pieces, how.vertices
     pattern = invented(pieces, vertices)
     with tempfile.TemporaryDirectory() as folder:
         dxf, svg = FilePath(folder) / "pattern.dxf", FilePath(folder) / "pattern.svg"

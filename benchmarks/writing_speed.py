@@ -6,7 +6,7 @@ first guess here; what improving it costs is measured by ``cutting_order.py``.
 
 from __future__ import annotations
 
-import sys
+import argparse
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -24,7 +24,9 @@ from nesting.writing.svg import write_svg
 
 def main() -> None:
     """Print a table."""
-    parts = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("parts", type=int, nargs="?", default=1000, help="(1000)")
+    parts = asked.parse_args().parts
     drawing = invented(parts, details=True)
     cloth = Cloth(name="invented", substance="cotton", widths=(Width(booked=1450, usable=1400),))
     laser = replace(LASER, reads=tuple(Format), kerf=0.2, long_coordinates=True, curves=True)

@@ -12,7 +12,7 @@ the mean.
 
 from __future__ import annotations
 
-import sys
+import argparse
 from collections.abc import Iterator
 from time import perf_counter
 
@@ -196,9 +196,13 @@ def _off(found: float | None, truth: float | None) -> str:
 
 def main() -> None:
     """Print the tables."""
-    asked = sys.argv[1:] or ["hides", "prints"]
-    for name in asked:
-        for row in {"hides": _hides, "prints": _prints, "sure": _sure}[name]():
+    tables = {"hides": _hides, "prints": _prints, "sure": _sure}
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("tables", nargs="*", default=["hides", "prints"], help=", ".join(tables))
+    for name in asked.parse_args().tables:
+        if name not in tables:
+            asked.error(f"no table is called {name!r}")
+        for row in tables[name]():
             print(row, flush=True)
 
 
