@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import random
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -25,6 +25,7 @@ from nesting.search.prepared.forms import turned
 from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Ending, Layout
 from nesting.search.prepared.world import World
+from nesting.search.squeezing.sharing import shared_out
 from nesting.search.turn_groups import at_turn, bound_in_turn, common_turns, groups_of
 
 __all__ = ["gather", "has_mates"]
@@ -62,26 +63,35 @@ def has_mates(lay: Lay) -> bool:
 
 
 def gather(
-    world: World, layout: Layout, *, seed: int, ends: Callable[[], bool], tries: int = TRIES
+    world: World,
+    layout: Layout,
+    *,
+    seed: int,
+    ends: Callable[[], bool],
+    late: Callable[[], bool] | None = None,
+    tries: int = TRIES,
 ) -> Layout:
-    """Return a layout as short as this one, without overlap, whose mates lie nearer each other."""
+    """Return a layout as short as this one, without overlap, whose mates lie nearer each other.
+
+    `ends`: whether it is time; `late`: whether only alike parts are to change places from now on.
+    """
     if not has_mates(world.lay):
         return layout
     work = _Gathering(world, random.Random(seed))
     world.state.seed(seed)
     length = world.length
     world.set_length(world.used_length(layout))
-    best = now = work.exchanged(layout)
+    best = now = work.shared_out(work.exchanged(layout, ends=ends), ends=ends)
     links = work.links(best)
     least = cost = _total(links)
     rounds = tries * len(_far(links))
     for n in range(rounds):
-        if least <= 0.0 or ends():
+        if least <= 0.0 or (late or ends)():
             break
         trial = work.attempt(now, _far(links), ends=ends)
         if trial is None:
             continue
-        trial = work.exchanged(trial)
+        trial = work.exchanged(trial, ends=ends)
         found = work.links(trial)
         # a little worse is taken, too, ever less so (threshold accepting)
         if _total(found) <= cost + _WORSE * (1.0 - n / rounds) * least:
@@ -90,6 +100,7 @@ def gather(
             best, least = now, cost
         elif cost > (1.0 + _WORSE) * least:
             now, links, cost = best, work.links(best), least
+    best = work.shared_out(best, ends=ends)
     world.set_length(length)
     world.load(best)
     return best
@@ -143,17 +154,34 @@ class _Gathering:
 
     # ------------------------------------------------------------ alike parts change places
 
-    def exchanged(self, layout: Layout) -> Layout:
+    def exchanged(self, layout: Layout, *, ends: Callable[[], bool]) -> Layout:
         """Return the layout with places changed between parts that are alike, where that helps."""
         gaps, place = _Gaps(self, layout), np.arange(len(layout.shape))
         better = True
         while better:
             better = False
             for _, i, j in _far(self._links(gaps, place)):
+                if ends():
+                    break
                 for one, mate in ((i, j), (j, i)):
                     trial = self._exchanged(gaps, place, one, mate)
                     if trial is not None:
                         place, better = trial, True
+        return Layout(layout.at[place], layout.shape[place], layout.sheet[place])
+
+    def shared_out(self, layout: Layout, *, ends: Callable[[], bool]) -> Layout:
+        """Return the layout with the copies of each kind assigned to their places anew."""
+        gaps, place = _Gaps(self, layout), np.arange(len(layout.shape))
+        if not _far(self._links(gaps, place)):
+            return layout
+        turns = [self.world.shapes[int(s)].angle for s in layout.shape]
+        place = shared_out(
+            self.world, place, group_of=self.group_of, ends=ends,
+            cost=lambda group, place: _total(gaps.tree(group, place)),
+            may=lambda i, now, then: (
+                turns[now] == turns[then] or not bound_in_turn(self.world, [i])
+            ),
+        )  # fmt: skip
         return Layout(layout.at[place], layout.shape[place], layout.sheet[place])
 
     def _exchanged(self, gaps: _Gaps, place: Ints, i: int, mate: int) -> Ints | None:
@@ -342,7 +370,7 @@ class _Gaps:
             self._bodies[a] = self._work.body(self.layout, a)
         return self._bodies[a]
 
-    def tree(self, group: list[int], place: Ints) -> list[Link]:
+    def tree(self, group: Sequence[int], place: Ints) -> list[Link]:
         """Return the shortest tree between the members of a group (R. C. Prim 1957)."""
         nearest = {j: (self.between(place[group[0]], place[j]), group[0], j) for j in group[1:]}
         links: list[Link] = []

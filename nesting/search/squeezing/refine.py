@@ -27,6 +27,7 @@ _PATIENCE, _QUOTA = 120, 20_000
 _SQUEEZE_TURNS = 0.15
 _SQUEEZE = 0.06
 _GATHER = 0.25
+_SHARED_OUT = 0.03
 
 
 def share_of_time(problem: Problem) -> float:
@@ -63,7 +64,10 @@ def finish(
     """
     if has_mates(problem.lay):
         until = 1.0 - _squeeze_share(problem)
-        layout = gather(world, layout, seed=seed, ends=lambda: ends(until))
+        layout = gather(
+            world, layout, seed=seed,
+            ends=lambda: ends(until), late=lambda: ends(until - _SHARED_OUT),
+        )  # fmt: skip
 
     def over() -> bool:
         return ends(1.0)
