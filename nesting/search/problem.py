@@ -32,6 +32,9 @@ COARSE = 0.006
 MANY_PARTS = 10
 """An outline of more convex parts is searched coarsely first."""
 
+SNUG = 0.7
+"""What goes into a hole that fills this share of its length and width is searched as it is."""
+
 MANY_PAIRS = 2e7
 """From so many pairs of convex parts on the first marker is laid with hulls."""
 
@@ -110,7 +113,8 @@ def prepare(lay: Lay, *, capacity: Capacity | None = None) -> tuple[Problem, tup
     lay, kinds, fine = problem.lay, problem.kinds, problem.fine
     if any(len(o.parts) > MANY_PARTS for o in fine):
         coarse, _ = outlines_of(lay, kinds, share=COARSE)
-        several = [len(o.parts) > MANY_PARTS for o in fine]
+        snug = _snug(problem)
+        several = [len(o.parts) > MANY_PARTS and n not in snug for n, o in enumerate(fine)]
         some = [c if many else f for c, f, many in zip(coarse, fine, several, strict=True)]
         problem = replace(problem, coarse=some)
     unplaced = tuple(Unplaced(part=i, why=why) for i, why in sorted(barred.items()))
@@ -121,6 +125,24 @@ def _problem(lay: Lay, index: tuple[int, ...], capacity: Capacity) -> Problem:
     kinds = kinds_of(lay)
     fine, of = outlines_of(lay, kinds, share=FINE)
     return Problem(lay, index, kinds, fine, fine, of, capacity)
+
+
+def _snug(problem: Problem) -> set[int]:
+    """Return the outlines that just go into a hole of another.
+
+    What is coarser by half a millimetre does not.
+    """
+    boxes = [
+        sorted(np.ptp(np.array(hole.points(0.5)), axis=0))
+        for part in problem.kinds.parts
+        for hole in part.piece.holes
+    ]
+    found = set()
+    for n, one in enumerate(problem.fine if boxes else ()):
+        short, long = sorted(np.ptp(one.ring, axis=0))
+        if any(SNUG * w < short < w and SNUG * h < long < h for w, h in boxes):
+            found.add(n)
+    return found
 
 
 def _without(problem: Problem, barred: dict[int, str]) -> Problem:

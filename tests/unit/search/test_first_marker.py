@@ -75,3 +75,38 @@ def test_a_disc_finds_the_hole_that_it_just_fits_into() -> None:
     result = search(lay, limits=Limits(seconds=None, rounds=5), workers=1)
     assert figures(result.marker).length == pytest.approx(100.0)
     assert not check(result.marker)
+
+
+@pytest.mark.parametrize("sizes", [((157, 60), (57, None)), ((157, 120), (117, 80), (77, None))])
+def test_rings_find_the_holes_of_rings_that_they_just_fit_into(
+    sizes: tuple[tuple[float, float | None], ...],
+) -> None:
+    # Each lies in a hole that is 3 mm wider than it, 1 mm apart.
+    parts = []
+    for size, width in ((200.0, 160.0), *sizes):
+        middle = (size / 2, size / 2)
+        holes = () if width is None else (circle(width, centre=middle).reversed(),)
+        piece = Piece(name=f"{size}", cut=circle(size), holes=holes)
+        parts.append(Part(name=f"{size}", piece=piece))
+    lay = Lay(name="rings", parts=tuple(parts), stock=Strip(width=202.0), spacing=1.0)
+    result = search(lay, limits=Limits(seconds=None, rounds=20), workers=1)
+    assert figures(result.marker).length == pytest.approx(200.0)
+    assert not check(result.marker)
+
+
+def test_only_what_nearly_fills_a_hole_is_kept_from_being_coarser() -> None:
+    hole = circle(160.0, centre=(100.0, 100.0)).reversed()
+    ring = Piece(name="ring", cut=circle(200.0), holes=(hole,))
+    guests = [Piece(name=f"{d}", cut=star(d / 2)) for d in (157.0, 100.0, 161.0)]
+    parts = tuple(Part(name=piece.name, piece=piece) for piece in (ring, *guests))
+    problem, _ = made.prepare(Lay(name="hole", parts=parts, stock=Strip(width=202.0)))
+    same = [c is f for c, f in zip(problem.coarse, problem.fine, strict=True)]
+    assert same == [False, True, False, False]
+
+
+def star(radius: float) -> Path:
+    """Return a star of 24 points about a circle's middle (mm)."""
+    turns = [math.pi * n / 24 for n in range(48)]
+    reach = [radius if n % 2 == 0 else 0.8 * radius for n in range(48)]
+    corners = [(r * math.cos(a), r * math.sin(a)) for r, a in zip(reach, turns, strict=True)]
+    return Path.polyline(corners, closed=True)
