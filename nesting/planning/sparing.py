@@ -2,16 +2,19 @@
 
 A marker on hides is laid a second time, with some parts held to the poorest grade that they
 accept, those that would take most of the good leather first, as long as they fill no more
-than a share of what there is of that grade. It is taken if all parts find room on hides that
-cost no more, and more of the good leather is left.
+than a share of what there is of that grade. Those that find no room there are let go and laid
+beside the others, wherever they may lie. It is taken if all parts find room on hides that cost no
+more, and more of the good leather is left.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from nesting.job.job import Job
 from nesting.marker.check import is_good
+from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.material.material import Goods, Grade
 from nesting.planning.lay.lays import lays
@@ -31,6 +34,10 @@ _FILLS = (0.75, 0.45)
 Hides of small articles are filled to four fifths (leather-dictionary.com, "Leather cutting
 waste"); the second is for those with many flaws (own choice).
 """
+
+
+_HELD = 0.6
+"""Share of the time of each try in which parts are held to it, before some are let go."""
 
 
 def may_spare(job: Job, goods: Goods) -> bool:
@@ -57,11 +64,26 @@ def spared(
         todo = {
             name: lay for name, lay in todo.items() if lay.parts != results[name].marker.lay.parts
         }
-        found = lay_all(todo, run.part(f"sparing {fill:g}", share=1.0 / len(_FILLS)))
+        part = run.part(share=1.0 / len(_FILLS))
+        found = lay_all(todo, part.part(f"sparing {fill:g}", share=_HELD))
+        released = {n: _released(results[n].marker.lay, result) for n, result in found.items()}
+        starts = {name: marker for name, marker in released.items() if marker is not None}
+        again = {name: marker.lay for name, marker in starts.items()}
+        found |= lay_all(again, part.rest().part(f"released {fill:g}"), starts=starts)
         for name, result in found.items():
             if _better(result, best[name], goods[name]):
                 best[name] = result
     return best
+
+
+def _released(free: Lay, result: Result) -> Marker | None:
+    """Return what was laid, what found no room free to lie wherever it may; None if all lie."""
+    left = {unplaced.part for unplaced in result.unplaced}
+    if not left or not result.marker.placements:
+        return None
+    lay = result.marker.lay
+    parts = tuple(free.parts[i] if i in left else part for i, part in enumerate(lay.parts))
+    return replace(result.marker, lay=replace(lay, parts=parts))
 
 
 def _better(one: Result, other: Result, goods: Goods) -> bool:

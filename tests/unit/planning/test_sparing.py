@@ -91,6 +91,18 @@ def test_what_finds_no_room_in_the_neck_lies_elsewhere():
     assert found["tab", "C"] >= 13  # the second try fills 0.45 of 18 dm², at 60 cm² a tab
 
 
+def test_what_finds_no_room_in_the_neck_leaves_the_others_there():
+    """Of panels of 20 by 16 cm three fit into a neck of 30 by 60 cm.
+
+    Filled to 0.75 it would have to take four, filled to 0.45 it takes two.
+    """
+    text = SIDE.replace("TABS", "6").replace('["10 cm", "6 cm"]', '["20 cm", "16 cm"]')
+    (entry,) = make_plan(parse_job(text), seconds=None, rounds=1, workers=1).entries
+    assert not check(entry.marker)
+    inside = [one for one in lying(entry.marker, entry.material) if len(one.zones) == 1]
+    assert [one.grade for one in inside].count("C") == 3
+
+
 def test_what_is_held_to_a_grade_lies_in_no_better_one():
     (free,) = lays(parse_job(SIDE.replace("TABS", "12")))
     (held,) = lays(parse_job(SIDE.replace("TABS", "12")), sparing=0.75)
