@@ -172,7 +172,7 @@ def _course(account: Account, team: Team) -> Result:
         )
     else:
         start = first_marker(problem, stop=account.ends, hurry=account.late)
-        start = put_together(problem, start, stop=account.late)
+        problem, start = put_together(problem, start, stop=account.late)
     if start.left:
         none = too_little(problem.lay)
         start = room_for(account, start, 0.0 if none else 0.95)

@@ -4,7 +4,8 @@ Where a strip's parts fill a rectangle wholly, each corner of what is still free
 some part that lies along the corner's edge. So parts are put into corners, that corner first
 which the fewest fit into, and taken out again where nothing fits any more (backtracking, the
 fewest choices first: Golomb and Baumert 1965, Journal of the ACM 12, 516-524). Most lays are
-no jigsaws: they are given up as soon as no part fits into some corner.
+no jigsaws: they are given up as soon as no part fits into some corner. With spacing outlines
+and strip are half of it wider all round.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -20,8 +21,13 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from nesting.marker.check import is_good
 from nesting.marker.lay import Lay
+from nesting.marker.marker import Marker
+from nesting.search.prepared.convex import convex_parts
 from nesting.search.prepared.forms import turned
+from nesting.search.prepared.kinds import outlines_of
+from nesting.search.prepared.outlines import Outline
 from nesting.search.prepared.polygons import Floats, oriented, polygons
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
@@ -38,42 +44,71 @@ HAIR = 1e-6
 """What is thinner than this share of the strip's longer side is none of the free area."""
 GRAIN = 1e-4
 """The grid that corners of the free area are put on, as a share of a hair."""
+SHARPEST = 1e-3
+"""Corners as sharp as this (one less the cosine of the angle inside) are cut off: 2.6°."""
 TURN = 1e-5
 """Directions that differ by less (radians) are one, on edges that are not short."""
-SLIP = 1e-6
-"""By so much (share) the parts may be pushed apart at last: rounding."""
+CHORD = 0.05
+"""So far (mm) chords may lie from a curve: two parts that share one have the same chords."""
+SLIPS = (1e-6, 0.002, 0.01)
+"""By so much (share) the parts may be pushed apart at last: rounding, then curves as chords."""
 
 
-def put_together(problem: Problem, start: Start, *, stop: Callable[[], bool]) -> Start:
-    """Return a marker without waste in place of a first one, if one is soon found."""
+def put_together(
+    problem: Problem, start: Start, *, stop: Callable[[], bool]
+) -> tuple[Problem, Start]:
+    """Return a marker without waste in place of a first one, if one is soon found.
+
+    Its problem has outlines as they are: coarser ones of many corners would not lie so.
+    """
     if start.left or not _may_be(problem.lay):
-        return start
-    world = start.world
-    if sum(len(world.outlines[shape.outline].ring) for shape in world.shapes) > CORNERS:
-        return start
-    floor = world.area / problem.lay.stock.width  # type: ignore[union-attr]
-    if world.used_length(start.layout) <= floor * (1.0 + SLIP):
-        return start
-    found = _Table.of(world, floor, stop).fill()
+        return problem, start
+    rings, spacing = _rings(start.world), problem.lay.spacing
+    if sum(len(rings[shape.outline]) for shape in start.world.shapes) > CORNERS:
+        return problem, start
+    table = _Table.of(start.world, rings, stop)
+    floor = table.length - spacing
+    reached = start.world.used_length(start.layout)
+    if not 0.0 < floor * (1.0 + SLIPS[0]) < reached:
+        return problem, start
+    found = table.fill()
     if found is None:
-        return start
+        return problem, start
+    items = range(start.world.items)
     layout = Layout(
-        np.array([found[i][1] for i in range(world.items)]),
-        np.array([found[i][0] for i in range(world.items)], dtype=np.int64),
-        np.zeros(world.items, dtype=np.int64),
+        np.array([found[i][1] for i in items]) - 0.5 * spacing,
+        np.array([found[i][0] for i in items], dtype=np.int64),
+        np.zeros(len(items), dtype=np.int64),
     )
-    before = world.length
-    world.set_length(floor * (1.0 + SLIP))
-    if world.load(layout) and (world.overlap() <= 0.0 or squeeze.repair(world)):
-        return Start(world, squeeze.compact(world, tight=True), ())
-    world.set_length(before)
-    world.load(start.layout)
-    return start
+    outlines = _as_they_are(problem, rings)
+    exact = replace(problem, fine=outlines, coarse=outlines)
+    world = exact.world(start.world.sheets, fine=True)
+    for slip in SLIPS:
+        world.set_length(floor * (1.0 + slip))
+        if world.load(layout) and (world.overlap() <= 0.0 or squeeze.repair(world, steps=20)):
+            best = squeeze.compact(world, tight=True)
+            marker = Marker(lay=problem.lay, placements=tuple(world.placements(best)))
+            if world.used_length(best) < reached and is_good(marker):
+                return exact, Start(world, best, ())
+            break
+    return problem, start
+
+
+def _as_they_are(problem: Problem, rings: list[Floats]) -> list[Outline]:
+    """Return a problem's outlines as they are; curves that fit each other are their chords.
+
+    With spacing curves are a hair wider than they are, as ever.
+    """
+    exact, _ = outlines_of(problem.lay, problem.kinds, share=0.0)
+    if problem.lay.spacing <= 0.0:
+        parts = [convex_parts(Polygon(ring)) for ring in rings]
+        exact = [replace(o, parts=p, plain=p) for o, p in zip(exact, parts, strict=True)]
+    return exact
 
 
 def _may_be(lay: Lay) -> bool:
     """Whether nothing but the outlines says where a lay's parts may be."""
-    if not lay.stock.open_ended or lay.spacing > 0.0 or not 1 < len(lay.parts) <= MOST:
+    if not lay.stock.open_ended or not 1 < len(lay.parts) <= MOST:
         return False
     rules = [(p.binding, p.turn_group, p.mates, p.held, p.edge, p.region) for p in lay.parts]
     return not any(
@@ -110,10 +145,12 @@ class _Table:
         self.hair = HAIR * max(self.width, self.length)
 
     @classmethod
-    def of(cls, world: World, length: float, stop: Callable[[], bool]) -> _Table:
-        """Return the table of a world's parts and a strip of some length (mm)."""
+    def of(cls, world: World, true: list[Floats], stop: Callable[[], bool]) -> _Table:
+        """Return the table of a world's outlines, half the spacing wider, and of its strip."""
+        spacing = world.lay.spacing
+        wide = [_wider(ring, 0.5 * spacing) for ring in true]
         rings = [
-            turned(world.outlines[shape.outline].ring[:: -1 if shape.flipped else 1], shape)
+            turned(wide[shape.outline][:: -1 if shape.flipped else 1], shape)
             for shape in world.shapes
         ]
         items: dict[int, list[int]] = {}
@@ -127,8 +164,9 @@ class _Table:
                 angles.append(np.stack(_corners(rings[s]), axis=1))
         shape, kinds, place = np.array(rows, dtype=np.int64).T
         ahead, inside, edge = np.concatenate(angles).T
-        width = float(world.lay.stock.width)  # type: ignore[union-attr]
-        areas = {k: world.outlines[world.outline_of_kind[k]].area for k in items}
+        width = float(world.lay.stock.width) + spacing  # type: ignore[union-attr]
+        areas = {k: Polygon(wide[world.outline_of_kind[k]]).area for k in items}
+        length = sum(areas[k] for k in world.kinds.of) / width
         return cls(
             width, length, rings, shape, kinds, place, ahead, inside, edge, items, areas,
             STEPS * world.items, stop,
@@ -214,6 +252,28 @@ class _Table:
         thinner = rest.buffer(-self.hair, join_style="mitre", mitre_limit=1e3)
         for one in polygons(thinner.buffer(self.hair, join_style="mitre", mitre_limit=1e3)):
             yield from polygons(one.simplify(self.hair))
+
+
+def _rings(world: World) -> list[Floats]:
+    """Return the outlines' corners, of curves those of chords (mm)."""
+    found = [outline.ring for outline in world.outlines]
+    for kind, part in enumerate(world.kinds.parts):
+        cut, o = part.piece.cut, world.outline_of_kind[kind]
+        if cut.curved:
+            found[o] = np.array(cut.points(CHORD)) - np.array(world.outlines[o].centre)
+    return found
+
+
+def _wider(ring: Floats, by: float) -> Floats:
+    """Return a counter-clockwise ring with each edge moved outwards, its corners as sharp."""
+    if by <= 0.0:
+        return ring
+    ahead = np.roll(ring, -1, axis=0) - ring
+    ahead /= np.hypot(ahead[:, 0], ahead[:, 1])[:, None]
+    after = np.stack([ahead[:, 1], -ahead[:, 0]], axis=1)
+    before = np.roll(after, 1, axis=0)
+    flat = 1.0 + np.sum(before * after, axis=1)[:, None]
+    return np.asarray(ring + by * (before + after) / np.maximum(flat, SHARPEST))
 
 
 def _corners(ring: Floats) -> tuple[Floats, Floats, Floats]:

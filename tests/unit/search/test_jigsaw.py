@@ -15,7 +15,7 @@ from shapely.ops import split
 from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.marker.lay import Edge, Lay, Part, Strip, Turns
-from nesting.pattern.path import Path
+from nesting.pattern.path import Bezier, Line, Path
 from nesting.pattern.piece import Piece
 from nesting.search import problem as made
 from nesting.search.result import Limits, Stopped
@@ -76,9 +76,81 @@ def test_equal_shapes_that_tile_are_put_together() -> None:
     problem, _ = made.prepare(lay)
     first = made.first_marker(problem, stop=lambda: False)
     assert first.world.used_length(first.layout) > 320.1
-    found = put_together(problem, first, stop=lambda: False)
+    _, found = put_together(problem, first, stop=lambda: False)
     assert found.world.used_length(found.layout) == pytest.approx(320.0)
     assert found.world.overlap() <= 0.0
+
+
+def inset(polygon: Polygon, by: float) -> Polygon:
+    """Move each edge inwards, corners as sharp as they are."""
+    ring = np.array(polygon.exterior.coords)[:-1][:: -1 if polygon.exterior.is_ccw else 1]
+    ahead = np.roll(ring, -1, axis=0) - ring
+    ahead /= np.hypot(ahead[:, 0], ahead[:, 1])[:, None]
+    after = np.stack([ahead[:, 1], -ahead[:, 0]], axis=1)
+    before = np.roll(after, 1, axis=0)
+    flat = 1.0 + np.sum(before * after, axis=1)[:, None]
+    return Polygon(ring + by * (before + after) / flat)
+
+
+@pytest.mark.parametrize(("count", "turns"), [(10, QUARTERS), (25, (0.0, 180.0))])
+def test_spacing_takes_nothing_from_how_parts_fit(count: int, turns: tuple[float, ...]) -> None:
+    for seed in (4, 6, 8):  # no edge vanishes
+        polygons = [inset(polygon, 1.0) for polygon in cut_up(seed, count)]
+        assert all(polygon.is_valid for polygon in polygons)
+        lay = replace(lay_of(polygons, turns), spacing=2.0, stock=Strip(width=298.0))
+        result = search(lay, limits=Limits(seconds=None, rounds=1), workers=1)
+        assert figures(result.marker).length == pytest.approx(498.0, abs=1e-5)
+        assert not check(result.marker)
+
+
+def curved(seed: int, columns: int, rows: int) -> list[Path]:
+    """Cut a rectangle of 500 × 300 mm along curves that run both ways."""
+    dice = random.Random(seed)
+    corners = {
+        (i, j): (
+            500.0 * (i + (0 < i < columns) * dice.uniform(-0.2, 0.2)) / columns,
+            300.0 * (j + (0 < j < rows) * dice.uniform(-0.2, 0.2)) / rows,
+        )
+        for i in range(columns + 1)
+        for j in range(rows + 1)
+    }
+    edges: dict[tuple[tuple[int, int], tuple[int, int]], Line | Bezier] = {}
+    for (i, j), start in corners.items():
+        for k, to in enumerate(((i + 1, j), (i, j + 1))):
+            if to in corners:
+                (x, y), (u, v) = start, corners[to]
+                bow = dice.choice((-0.15, 0.15)) * (0 < (j, i)[k] < (rows, columns)[k])
+                one, two = (
+                    (x + t * (u - x) - bow * (v - y), y + t * (v - y) + bow * (u - x))
+                    for t in (0.3, 0.7)
+                )
+                curve = Bezier(start, one, two, corners[to]) if bow else Line(start, corners[to])
+                edges[(i, j), to], edges[to, (i, j)] = curve, curve.reversed()
+    paths = []
+    for i in range(columns):
+        for j in range(rows):
+            ring = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)]
+            paths.append(
+                Path(tuple(edges[a, b] for a, b in zip(ring, ring[1:] + ring[:1], strict=True)))
+            )
+    return paths
+
+
+@pytest.mark.parametrize("chord", [None, 0.5])
+def test_parts_that_share_curves_are_put_together(chord: float | None) -> None:
+    for seed in (1, 2, 3):
+        paths = curved(seed, 4, 3)
+        if chord is not None:  # drawn by straight lines, more than the search would keep
+            paths = [Path.polyline(path.points(chord), closed=True) for path in paths]
+        random.Random(seed).shuffle(paths)
+        parts = [
+            Part(name=f"{n}", piece=Piece(name=f"{n}", cut=path), turns=Turns(angles=(0.0, 180.0)))
+            for n, path in enumerate(paths)
+        ]
+        lay = Lay(name="curves", parts=tuple(parts), stock=Strip(width=300.0))
+        result = search(lay, limits=Limits(seconds=None, rounds=1), workers=1)
+        assert figures(result.marker).length == pytest.approx(500.0, abs=1e-3)
+        assert not check(result.marker)
 
 
 @pytest.mark.parametrize("why", ["waste", "spacing", "rule", "late"])
@@ -93,6 +165,6 @@ def test_what_is_no_jigsaw_stays_as_it_was(why: str) -> None:
     first = made.first_marker(problem, stop=lambda: False)
     world = first.world
     before, length = world.save(), world.length
-    assert put_together(problem, first, stop=lambda: why == "late") is first
+    assert put_together(problem, first, stop=lambda: why == "late") == (problem, first)
     assert np.array_equal(world.save().at, before.at)
     assert world.length == length
