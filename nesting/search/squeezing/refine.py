@@ -13,6 +13,7 @@ from nesting.search.problem import Problem, Start
 from nesting.search.squeezing import squeeze
 from nesting.search.squeezing.gather import gather, has_mates
 from nesting.search.squeezing.turn import squeeze_turning
+from nesting.search.squeezing.upright import upright
 from nesting.search.starting import bottom_left
 
 __all__ = ["finish", "insert", "share_of_time"]
@@ -58,7 +59,7 @@ def finish(
     ends: Callable[[float], bool],
     left: squeeze.Clock,
 ) -> list[Placement]:
-    """Draw mates together, squeeze a layout for the last time and return its placements.
+    """Draw mates together, squeeze and straighten a layout for the last time; return placements.
 
     `ends`: whether that share of the time is spent; `left`: seconds left of it.
     """
@@ -79,9 +80,12 @@ def finish(
         if fine.overlap() <= 0.0:
             world, layout = fine, squeeze.compact(fine, steps=12, ends=over, left=left)
     if _turning(problem) and not over():
-        turned = squeeze_turning(world, layout, ends=over, left=left)
-        if turned is not None:
-            return world.placements(turned[0], angles=turned[1])
+        angles = None
+        if (turned := squeeze_turning(world, layout, ends=over, left=left)) is not None:
+            layout, angles = turned
+        if (square := upright(world, layout, angles, ends=over, left=left)) is not None:
+            layout, angles = square
+        return world.placements(layout, angles=angles)
     return world.placements(layout)
 
 

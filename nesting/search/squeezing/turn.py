@@ -26,7 +26,7 @@ from nesting.search.square import pays
 from nesting.search.squeezing.linear import solve
 from nesting.search.squeezing.squeeze import Clock, endless
 
-__all__ = ["Turned", "squeeze_turning"]
+__all__ = ["Turned", "inside", "squeeze_turning", "state_of", "step", "worst"]
 
 _NOWHERE = Area((0.0, 0.0, 0.0, 0.0), (), 0.0)
 """Of what is held on a sheet without an area of its name: it does not move."""
@@ -39,9 +39,9 @@ class Turned:
     """Items at any turn: positions (n, 2) and angles (n,) in radians.
 
     `low` and `high`: the angles they may take. `moved`: whether they move at all: those on
-    the last sheet that no print, edge or mate holds. `boxes` (n, 4): where they may lie, less
-    the blocks (convex rings) of obstacle `own`, -1 for none. `start`: where the last
-    sheet's length is counted from.
+    the last sheet that no print, edge or mate holds; `loose`: those of all sheets. `boxes`
+    (n, 4): where they may lie, less the blocks (convex rings) of obstacle `own`, -1 for none.
+    `start`: where the last sheet's length is counted from.
     """
 
     world: World
@@ -51,6 +51,7 @@ class Turned:
     low: Floats
     high: Floats
     moved: npt.NDArray[np.bool_]
+    loose: npt.NDArray[np.bool_]
     last: npt.NDArray[np.bool_]
     boxes: Floats
     own: Ints
@@ -97,9 +98,11 @@ def _range(turns: Turns, angle: float) -> tuple[float, float]:
     return 0.0, 0.0
 
 
-def _of(world: World, layout: Layout) -> Turned:
+def state_of(world: World, layout: Layout, angles: Floats | None = None) -> Turned:
+    """Return a layout's items at their turns, or at other angles (degrees)."""
     shapes = [world.shapes[int(s)] for s in layout.shape]
-    radians = np.radians(np.array([shape.angle for shape in shapes]))
+    turns = np.array([shape.angle for shape in shapes]) if angles is None else angles
+    radians = np.radians(turns)
     number = [board.number for board in world.sheets]
     last = np.array([number[int(b)] for b in layout.sheet])
     final = int(last.max())
@@ -113,8 +116,8 @@ def _of(world: World, layout: Layout) -> Turned:
         bound = part.binding is not None or part.edge is not None or part.mates is not None
         held.append(bound or part.held is not None)
         fixed = held[-1] or part.turn_group is not None
-        turns = part.turns if area.turns is None else area.turns
-        ranges.append((0.0, 0.0) if fixed else _range(turns, shapes[i].angle))
+        allowed = part.turns if area.turns is None else area.turns
+        ranges.append((0.0, 0.0) if fixed else _range(allowed, float(turns[i])))
         boxes.append(np.array(area.box) + np.array([sheet.x, 0.0, sheet.x, 0.0]))
         key = int(layout.sheet[i]), id(area)  # sheets that are alike share their areas
         if area.blocks and key not in blocks:
@@ -125,7 +128,7 @@ def _of(world: World, layout: Layout) -> Turned:
     return Turned(
         world, layout.at.copy(), radians, [shape.flipped for shape in shapes],
         radians + spans[:, 0], radians + spans[:, 1], (last == final) & ~np.array(held),
-        last == final, np.array(boxes), np.array(own, dtype=np.int64), rings,
+        ~np.array(held), last == final, np.array(boxes), np.array(own, dtype=np.int64), rings,
         board.x + board.low,
     )  # fmt: skip
 
@@ -175,7 +178,7 @@ def _rows(state: Turned, reach: float) -> tuple[Ints, Floats]:
         size *= 3
 
 
-def _worst(state: Turned) -> float:
+def worst(state: Turned) -> float:
     """Return the deepest overlap of two convex parts, mm; negative: the least gap.
 
     What is held is never in its own way.
@@ -188,7 +191,7 @@ def _worst(state: Turned) -> float:
     return float(-rows[:, 4].min()) if len(rows) else -1.0
 
 
-def _step(
+def step(
     state: Turned, *, trust: float, spin: float, mend: bool, length: float, left: Clock
 ) -> Turned | None:
     """Solve one program; `spin` (radians, 0: no turning), `mend`: overlaps at fixed length."""
@@ -201,8 +204,8 @@ def _step(
     total = 3 * n + 1 + (m if mend else 0)
     size = state.world.median  # turns as arcs of this radius, to match moves
     cost, low, high = np.zeros(total), np.zeros(total), np.zeros(total)
-    step = np.where(state.moved, trust, 0.0)
-    low[: 2 * n], high[: 2 * n] = -np.repeat(step, 2), np.repeat(step, 2)
+    moves = np.where(state.moved, trust, 0.0)
+    low[: 2 * n], high[: 2 * n] = -np.repeat(moves, 2), np.repeat(moves, 2)
     spins = np.where(state.moved, spin, 0.0)
     low[2 * n : 3 * n] = np.maximum(state.low - state.angle, -spins) * size
     high[2 * n : 3 * n] = np.minimum(state.high - state.angle, spins) * size
@@ -277,7 +280,7 @@ def _edge_rows(
     )
 
 
-def _inside(state: Turned) -> float:
+def inside(state: Turned) -> float:
     """Push items back into their boxes; return how far off the worst was (mm)."""
     worst = 0.0
     for i in map(int, np.flatnonzero(state.moved)):
@@ -296,14 +299,14 @@ def _mended(
     trust = 0.05 * state.world.median
     length = state.length()
     for _ in range(5):
-        if _inside(state) <= tolerance and _worst(state) <= tolerance:
+        if inside(state) <= tolerance and worst(state) <= tolerance:
             return state
         if ends():
             return None
         # the shortest length at which it works out: the length is free, overlaps are not
-        got = _step(state, trust=trust, spin=0.0, mend=False, length=2.0 * length, left=left)
+        got = step(state, trust=trust, spin=0.0, mend=False, length=2.0 * length, left=left)
         if got is None:
-            got = _step(state, trust=trust, spin=0.0, mend=True, length=length, left=left)
+            got = step(state, trust=trust, spin=0.0, mend=True, length=length, left=left)
         if got is None:
             return None
         state = got
@@ -324,7 +327,7 @@ def squeeze_turning(
     """
     if (layout.sheet < 0).any():
         return None
-    best = _of(world, layout)
+    best = state_of(world, layout)
     if not (best.high - best.low)[best.moved].any():
         return None
     shortest = before = best.length()
@@ -336,7 +339,7 @@ def squeeze_turning(
         if ends() or left() < 2.0 * took:
             break
         begin = left()
-        got = _step(best, trust=trust, spin=spin, mend=False, length=shortest * 1.01, left=left)
+        got = step(best, trust=trust, spin=spin, mend=False, length=shortest * 1.01, left=left)
         mended = _mended(got, tolerance, ends, left) if got is not None else None
         took = begin - left() if math.isfinite(begin) else 0.0
         gain = shortest - mended.length() if mended is not None else -1.0

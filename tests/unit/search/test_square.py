@@ -57,3 +57,11 @@ def test_nothing_is_asked_twice_where_nothing_may_turn_freely() -> None:
     straight = lay([(80, 60)], STRAIGHT, width=300.0)
     assert not may_turn(straight)
     assert squared(straight, RIGHT) == straight
+
+
+def test_beside_a_part_that_gains_by_an_odd_turn_the_others_are_square() -> None:
+    """The strap reaches from corner to corner; four small parts have room beside it."""
+    sizes = [(250, 20), (60, 35), (52, 30), (44, 28), (40, 24)]
+    turned = [p.angle for p in laid(lay(sizes, FREE, width=200.0)).marker.placements]
+    assert abs(math.remainder(turned[0], 90.0)) > 10.0
+    assert [math.remainder(angle, 90.0) for angle in turned[1:]] == [0.0] * 4
