@@ -20,7 +20,7 @@ Run = Callable[[Lay, Limits, Observer | None, Marker | None, int], Result]
 class Effort:
     """What all searches together may spend, have spent, and told.
 
-    `runs`: how many there were; `number`: what is added to the seed of the first.
+    `number`: what is added to the seed of the first; of the next one `runs` more.
     """
 
     run: Run
@@ -38,6 +38,13 @@ class Effort:
     def left(self) -> float:
         """The seconds left."""
         return math.inf if self.limits.seconds is None else self.limits.seconds - self.seconds
+
+    @property
+    def spent(self) -> float:
+        """The share that is spent, of the rounds, or of the time if rounds are not limited."""
+        if self.limits.rounds is not None:
+            return self.rounds / max(self.limits.rounds, 1)
+        return 0.0 if self.limits.seconds is None else self.seconds / max(self.limits.seconds, 1e-9)
 
     def share(self, share: float, *, kept: float = 0.0) -> Limits:
         """Return the limits of a share of the whole; of the time a share is kept."""
@@ -64,7 +71,7 @@ class Effort:
                 self.observer(replace(progress, seconds=begun + progress.seconds))
 
         got = self.run(lay, limits, None if part else tell, start, self.number + self.runs)
-        if not self.runs:
+        if not self.first_seconds:
             self.first_seconds = got.first_seconds
         self.seconds += got.seconds
         self.rounds += got.rounds

@@ -27,7 +27,8 @@ from nesting.search.result import Limits, Observer, Result, Stopped
 from nesting.search.square import may_turn
 from nesting.search.squeezing import refine
 from nesting.search.starting import given
-from nesting.search.starting.copies import blocks_of, repeated
+from nesting.search.starting.blocks import blocks_of
+from nesting.search.starting.copies import repeated
 from nesting.search.starting.jigsaw import put_together
 from nesting.search.starting.sheet_copies import patterns_of, stamped
 from nesting.search.team import Team
@@ -111,8 +112,8 @@ def search(
     ) -> Result:
         if begin is not None or limits.rounds == 0:
             return one(lay, limits, observer, begin, number)
-        if (blocks := blocks_of(lay)) is not None:
-            return replace(repeated(blocks, one, limits, observer, number), seed=seed)
+        if sizes := blocks_of(lay):
+            return replace(repeated(sizes, one, limits, observer, number), seed=seed)
         if (patterns := patterns_of(lay, limits, seed=seed)) is not None:
             return replace(stamped(patterns, one, limits, observer, number), seed=seed)
         return one(lay, limits, observer, begin, number)

@@ -1,123 +1,180 @@
 """Lays of many copies: a good marker of some of them, laid again and again, is where to begin.
 
 A lay of a thousand parts has far more to put in order than one of fifty, at the same work for
-each. So some copies of every part are laid first; their marker is repeated along the strip, the
-parts that are over are laid behind, and one search goes on with all.
+each. So a block is laid first, and smaller ones for a little: the one of which copies in a row
+would be shortest goes on. Two copies of its marker are pushed together, one of them turned or
+mirrored if that is shorter, and searched on; then two of these, at last all of them.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from nesting.marker.check import is_good
-from nesting.marker.lay import Lay, Part
 from nesting.marker.marker import Marker
 from nesting.search.effort import Effort, Run
-from nesting.search.prepared.kinds import kinds_of
-from nesting.search.rectangles.boxes import is_rectangular
 from nesting.search.result import Limits, Observer, Result, Stopped
+from nesting.search.starting.blocks import Blocks, rows, together
 from nesting.search.starting.given import score
 
-__all__ = ["Blocks", "blocks_of", "repeated"]
+__all__ = ["repeated"]
 
-_MANY = 300
-"""From so many parts on a lay is laid in blocks."""
+_HEAT = 0.04
+"""Share of the effort that each block has at first."""
 
-_BLOCK = (90, 200)
-"""So many parts at least, and at most, are in a block."""
+_AHEAD = 1.02
+"""A smaller block has to be better by this factor then: larger ones gain for longer."""
 
-_OVER = 0.1
-"""No larger share of the parts may be over."""
+_SHARE = 0.97
+"""Share of the effort after which copies of a block are put together…"""
 
-_SHARE = 0.8
-"""Share of the effort that the block has."""
+_PUSHES, _MOST = 8.0, 0.3
+"""…which takes as long as so many first markers: so much time is kept, up to this share."""
 
+_SHORT = 0.25
+"""Where a heat has less time (s) the largest block alone is laid."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Blocks:
-    """Which parts of a lay each copy of a block takes, and which are over.
+_MANY_PARTS = 500
+"""Of more parts no copies are turned or mirrored to see whether that is shorter."""
 
-    `copies[b][i]`: the part that is part i of copy b.
-    """
-
-    whole: Lay
-    copies: tuple[tuple[int, ...], ...]
-    over: tuple[int, ...]
-
-    def lay(self, some: tuple[int, ...]) -> Lay:
-        """Return some parts of the lay as a lay of their own."""
-        return replace(self.whole, parts=tuple(self.whole.parts[i] for i in some))
+_OVER = (Stopped.INTERRUPTED, Stopped.TARGET, Stopped.OPTIMAL)
+"""Ends of the search of the whole lay after which nothing else is tried."""
 
 
-def blocks_of(lay: Lay) -> Blocks | None:
-    """Return blocks of a lay that no rule keeps from being moved along; None if there are none.
+@dataclass(slots=True, eq=False)
+class _Block:
+    """Blocks of one size, and the best marker of one of them."""
 
-    Prints, mates, common turns and held parts are about the whole lay; sheets are laid one by one.
-    """
-    if not lay.stock.open_ended or len(lay.parts) < _MANY or any(map(_bound, lay.parts)):
-        return None
-    if is_rectangular(lay):
-        return None
-    members: dict[int, list[int]] = {}
-    for i, kind in enumerate(kinds_of(lay).of):
-        members.setdefault(kind, []).append(i)
-    least, most = _BLOCK
-    options = [
-        (sum(len(some) % count for some in members.values()), -count)
-        for count in range(max(2, len(lay.parts) // most), len(lay.parts) // least + 1)
-    ]
-    left, count = min(options)
-    if left > _OVER * len(lay.parts):
-        return None
-    count = -count
-    each = {kind: len(some) // count for kind, some in members.items()}
-    copies = tuple(
-        tuple(i for kind, some in members.items() for i in some[b * each[kind] :][: each[kind]])
-        for b in range(count)
-    )
-    taken = {i for copy in copies for i in copy}
-    over = tuple(i for i in range(len(lay.parts)) if i not in taken)
-    return Blocks(whole=lay, copies=copies, over=over)
+    of: Blocks
+    best: Marker | None = None
+
+    @property
+    def whole(self) -> bool:
+        """Whether the one block is all."""
+        return len(self.of.copies) == 1 and not self.of.over
+
+    @property
+    def rank(self) -> float:
+        """How long all copies in a row are (mm)."""
+        return math.inf if self.best is None else self.of.length(self.best)
 
 
-def _bound(part: Part) -> bool:
-    """Whether a part may not be moved along the strip with its block."""
-    rules = (part.binding, part.turn_group, part.mates, part.held)
-    return any(rule is not None for rule in rules)
+@dataclass(slots=True, eq=False)
+class _Contest:
+    """What is spent, and the last search of the whole lay, with the best marker of all."""
+
+    effort: Effort
+    best: Result
+
+    def go(self, block: _Block, limits: Limits, start: Marker | None = None) -> Stopped:
+        """Search a block, from its best marker if it has one; return why that ended."""
+        if not block.whole:
+            limits = replace(limits, length=None)
+        start = start or block.best
+        got = self.effort.search(block.of.block, limits, start, part=not block.whole)
+        if start is not None and score(start) < score(got.marker) and is_good(start):
+            got = replace(got, marker=start, unplaced=())
+        if not got.unplaced and (block.best is None or score(got.marker) < score(block.best)):
+            block.best = got.marker
+        if block.whole and not got.unplaced:
+            self.best = replace(got, marker=min(got.marker, self.best.marker, key=score))
+        return got.stopped
+
+    def push(self, block: _Block, starts: Iterable[Marker]) -> Stopped:
+        """Push together copies in a row, each way they may lie; return why the last ended."""
+        why, limits = Stopped.ROUNDS, replace(self.effort.share(1.0), rounds=0)
+        for start in starts:
+            why = self.go(block, limits, start)
+            if why in _OVER:
+                break
+        return why
 
 
 def repeated(
-    blocks: Blocks, run: Run, limits: Limits, observer: Observer | None, number: int
+    sizes: Sequence[Blocks], run: Run, limits: Limits, observer: Observer | None, number: int
 ) -> Result:
-    """Search a block, then the whole lay from copies of it."""
-    effort, lay = Effort(run, limits, observer, number), blocks.whole
-    first = effort.search(lay, replace(effort.share(0.0), rounds=0, seconds=limits.seconds))
-    if first.stopped in (Stopped.INTERRUPTED, Stopped.TARGET, Stopped.OPTIMAL) or first.unplaced:
+    """Search blocks, then larger ones from copies of the best, at last the whole lay."""
+    effort, lay = Effort(run, limits, observer, number), sizes[0].whole
+    first = effort.search(lay, replace(effort.share(1.0), rounds=0))
+    if first.stopped in _OVER or first.unplaced:
         return effort.whole(first)
-    start = first.marker
-    some = replace(effort.share(_SHARE), length=None)
-    small = effort.search(blocks.lay(blocks.copies[0]), some, part=True)
-    rest = effort.search(blocks.lay(blocks.over), replace(some, rounds=0), part=True)
-    if not small.unplaced and not rest.unplaced:
-        start = min(start, _row(blocks, small.marker, rest.marker), key=score)
-    got = effort.search(lay, effort.share(1.0), start)
-    best = got
-    if score(start) < score(got.marker) and is_good(start):
-        best = replace(got, marker=start)
-    if score(first.marker) < score(best.marker):
-        best = replace(got, marker=first.marker)
-    return effort.whole(best)
+    effort.runs = 0  # a block has the seed that it would have as a lay of its own
+    contest = _Contest(effort, first)
+    block = _winner(contest, [_Block(of) for of in sizes])
+    if not block.whole:
+        _all_from(contest, block)
+    return effort.whole(contest.best)
 
 
-def _row(blocks: Blocks, block: Marker, rest: Marker) -> Marker:
-    """Return copies of a block in a row, and behind them the parts that are over."""
-    lay = blocks.whole
-    step = score(block)[2] + lay.spacing
-    placed = [
-        replace(p, part=copy[p.part], x=p.x + step * b)
-        for b, copy in enumerate(blocks.copies)
-        for p in block.placements
-    ]
-    end = step * len(blocks.copies)
-    placed += [replace(p, part=blocks.over[p.part], x=p.x + end) for p in rest.placements]
-    return Marker(lay=lay, placements=tuple(sorted(placed, key=lambda p: p.part)))
+def _winner(contest: _Contest, blocks: list[_Block]) -> _Block:
+    """Let all blocks be searched a little, then one of them for long; return the best."""
+    effort, last = contest.effort, blocks[-1]
+    seconds = effort.limits.seconds
+    if seconds is not None and _HEAT * seconds < _SHORT:
+        blocks = blocks[-1:]
+    for block in blocks if len(blocks) > 1 else ():
+        if contest.go(block, effort.share(_HEAT)) in _OVER and block.whole:
+            return block
+    chosen = min(blocks, key=lambda block: block.rank * (1.0 if block is last else _AHEAD))
+    contest.go(chosen, _rest(effort, chosen))
+    return min(reversed(blocks), key=lambda block: block.rank)
+
+
+def _rest(effort: Effort, block: _Block) -> Limits:
+    """Return what is left for a block; some is kept to put copies of it together."""
+    if block.whole:
+        return effort.share(1.0)
+    seconds = effort.limits.seconds
+    kept = 0.0 if seconds is None else min(_PUSHES * effort.first_seconds / seconds, _MOST)
+    return effort.share(max(_SHARE - effort.spent, 0.0), kept=kept)
+
+
+def _all_from(contest: _Contest, block: _Block) -> None:
+    """Put copies of a block together, then copies of these, until all parts lie in one marker."""
+    effort = contest.effort
+    steps = _steps(len(block.of.copies))
+    for n, times in enumerate(steps, 1):
+        larger = _Block(together(block.of, times))
+        starts: Iterable[Marker] = ()
+        if block.best is not None:
+            starts = rows(block.of, block.best, times)
+        if n == len(steps):
+            larger = _Block(_whole(block.of), contest.best.marker)
+            starts = _with_rest(contest, block.of, starts)
+        if len(larger.of.copies[0]) > _MANY_PARTS:
+            starts = islice(starts, 1)
+        share = 1.0 if larger.whole else (1.0 - effort.spent) / (len(steps) - n + 1)
+        if contest.push(larger, starts) not in _OVER:
+            contest.go(larger, effort.share(share))
+        block = larger
+
+
+def _steps(copies: int) -> list[int]:
+    """Return by how many copies are put together each time: pairs, pairs of pairs, then all."""
+    steps = [copies]
+    while len(steps) < 3 and steps[-1] % 2 == 0 and steps[-1] > 2:
+        steps[-1:] = [2, steps[-1] // 2]
+    return steps
+
+
+def _whole(blocks: Blocks) -> Blocks:
+    """Return the whole lay as the one block."""
+    return Blocks(whole=blocks.whole, copies=(tuple(range(len(blocks.whole.parts))),))
+
+
+def _with_rest(contest: _Contest, blocks: Blocks, starts: Iterable[Marker]) -> Iterator[Marker]:
+    """Yield markers of the whole lay: those of all copies, behind them the parts that are over."""
+    limits = replace(contest.effort.share(1.0), rounds=0, length=None)
+    rest = contest.effort.search(blocks.lay(blocks.over), limits, part=True)
+    index = sorted(i for copy in blocks.copies for i in copy)
+    for start in starts if not rest.unplaced else ():
+        end = score(start)[2] + blocks.whole.spacing
+        placed = [replace(p, part=index[p.part]) for p in start.placements]
+        placed += [
+            replace(p, part=blocks.over[p.part], x=p.x + end) for p in rest.marker.placements
+        ]
+        placements = tuple(sorted(placed, key=lambda p: p.part))
+        yield Marker(lay=blocks.whole, placements=placements)
