@@ -3,9 +3,8 @@
     python -m benchmarks.search.attempts CASE.json [CASE.json ...] --seconds 30 --seed 1 2
 
 One search without helpers, by processor time; the first fifth, in which everything succeeds,
-is left out. Three sorts of attempts are told apart: cheap ones from the best marker (large
-steps, and the last squeeze), patient ones from the best marker cut anew, and disturbed
-failures. Positions weighed do not depend on how busy the machine is.
+is left out. Told apart are attempts in strides from the best marker, those that persist at one
+length, and the last squeeze. Positions weighed do not depend on how busy the machine is.
 """
 
 from __future__ import annotations
@@ -13,16 +12,18 @@ from __future__ import annotations
 import argparse
 import random
 import time
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from benchmarks.search.cases import read_case
 from nesting.marker.lay import Lay
-from nesting.search.explore import Explorer, Settings
 from nesting.search.problem import first_marker, prepare
+from nesting.search.shortening import Settings, Shortening
 from nesting.search.warm import warm
+
+SORTS = ("in strides", "persisting", "at last")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,22 +38,32 @@ class Attempt:
 
 
 @dataclass(slots=True)
-class Watched(Explorer):
+class Watched(Shortening):
     """A search that keeps a list of its attempts."""
 
     tried: list[Attempt] = field(default_factory=list)
+    sort: str = SORTS[0]
+
+    def _in_strides(self, stride: float) -> Iterator[None]:
+        self.sort = SORTS[0]
+        yield from Shortening._in_strides(self, stride)
+
+    def _persist(self) -> Iterator[None]:
+        self.sort = SORTS[1]
+        yield from Shortening._persist(self)
+
+    def _finish(self) -> Iterator[None]:
+        self.sort = SORTS[2]
+        yield from Shortening._finish(self)
 
     def _attempt(self, patience: int) -> Generator[None, None, bool]:
-        s = self.settings
-        sorts = dict.fromkeys(s.again, "disturbed")
-        sorts |= {s.cheap: "cheap", s.patience: "cut anew"}
         weighed, length, begin = self.evaluations, self.length, time.process_time()
-        done = yield from Explorer._attempt(self, patience)
+        done = yield from Shortening._attempt(self, patience)
         if self.progress > 0.2:
             gain = 100.0 * (length / self.length - 1.0)
             spent = time.process_time() - begin
             weighed = self.evaluations - weighed
-            self.tried.append(Attempt(sorts[patience], done, weighed, gain, spent))
+            self.tried.append(Attempt(self.sort, done, weighed, gain, spent))
         return done
 
 
@@ -92,7 +103,7 @@ def main() -> None:
         tried = [
             one for seed in options.seed for one in watch(lay, seconds=options.seconds, seed=seed)
         ]
-        for sort in ("cheap", "cut anew", "disturbed"):
+        for sort in SORTS:
             some = [one for one in tried if one.sort == sort]
             good = [one for one in some if one.done]
             bad = [one for one in some if not one.done]

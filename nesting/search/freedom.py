@@ -15,8 +15,8 @@ from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.quantity import Quantity
 from nesting.search.effort import Effort, Run
-from nesting.search.explore import FEW_ITEMS, NEAR_FLOOR
 from nesting.search.result import Limits, Observer, Result, Stopped
+from nesting.search.shortening import FEW_ITEMS, NEAR_FLOOR
 from nesting.search.square import AS_DRAWN, PAYS, RIGHT, squared
 from nesting.search.starting.given import Score, score
 

@@ -8,11 +8,11 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from nesting.search.account import Account
-from nesting.search.explore import News, Settings
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 from nesting.search.problem import Problem, Start
 from nesting.search.result import Stopped
+from nesting.search.shortening import News, Settings
 from nesting.search.squeezing import refine
 from nesting.search.worker import LAG, Schedule, Searcher, serve
 
@@ -91,18 +91,20 @@ class Team:
         why = None
         while why is None:
             try:
-                before = own.explorer.score
+                before = own.shortening.score
                 over = own.step()
-                if own.explorer.score < before:
-                    self.account.tell(own.explorer.score, own.explorer.world)
-                self._listen(own.explorer.world)
+                if own.shortening.score < before:
+                    self.account.tell(own.shortening.score, own.shortening.world)
+                self._listen(own.shortening.world)
                 if over:
                     self.account.rounds = own.rounds
                     best = self.account.told
                     own_news[own.rounds] = own.news()
                     self._exchange(own, own_news)
                     quiet = (
-                        0 if self.account.told != best or own.explorer.score < before else quiet + 1
+                        0
+                        if self.account.told != best or own.shortening.score < before
+                        else quiet + 1
                     )
                 why = self._why(own, quiet)
             except KeyboardInterrupt:
@@ -170,7 +172,7 @@ class Team:
         for helper in self.helpers:
             while due not in helper.news and not helper.done and not self.account.ends():
                 if helper.pipe.poll(0.05):
-                    self._receive(helper, own.explorer.world)
+                    self._receive(helper, own.shortening.world)
         known = [own_news.pop(due)]
         known += [h.news.pop(due) for h in self.helpers if due in h.news]
         best = min(known, key=lambda n: n.score)
@@ -212,14 +214,14 @@ class Team:
                         helper.news[news.round] = news
 
     def _best_of(self, own: Searcher, why: Stopped) -> tuple[Stopped, World, Layout, int]:
-        world, best = own.explorer.world, own.news()
+        world, best = own.shortening.world, own.news()
         last = {}
         for helper in self.helpers:
             for news in helper.news.values():
                 if self.account.limits.rounds is None or news.round <= own.rounds:
                     last[helper.process.pid, news.round] = news
         # what was handed on and not yet taken up counts as well
-        handed = own.explorer.news, self.heard if self.account.limits.rounds is None else None
+        handed = own.shortening.news, self.heard if self.account.limits.rounds is None else None
         for news in (*last.values(), *(n for n in handed if n is not None)):
             if news.score < best.score:
                 best = news

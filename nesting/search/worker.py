@@ -9,10 +9,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 
-from nesting.search.explore import Explorer, News, Settings
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 from nesting.search.problem import Problem
+from nesting.search.shortening import News, Settings, Shortening
 
 __all__ = ["Schedule", "Searcher", "serve"]
 
@@ -48,7 +48,7 @@ class Searcher:
     seed: int
     schedule: Schedule
     settings: Settings = field(default_factory=Settings)
-    explorer: Explorer = field(init=False)
+    shortening: Shortening = field(init=False)
     rounds: int = 0
     begin: float = field(default_factory=time.monotonic)
     _steps: Iterator[None] = field(init=False)
@@ -56,9 +56,9 @@ class Searcher:
     def __post_init__(self) -> None:
         dice = random.Random(self.seed)
         self.world.state.seed(dice.getrandbits(32))
-        self.explorer = Explorer(self.problem, self.world, self.layout, dice, self.settings)
-        self.explorer.left = self.left
-        self._steps = self.explorer.run()
+        self.shortening = Shortening(self.problem, self.world, self.layout, dice, self.settings)
+        self.shortening.left = self.left
+        self._steps = self.shortening.run()
 
     def left(self) -> float:
         """Return the seconds left."""
@@ -67,27 +67,27 @@ class Searcher:
 
     def step(self) -> bool:
         """Search a little (some tens of milliseconds); return whether a round is over."""
-        explorer = self.explorer
         spent = time.monotonic() - self.begin
-        explorer.progress = self.schedule.progress(spent, self.rounds)
-        before = explorer.evaluations
+        own = self.shortening
+        own.progress = self.schedule.progress(spent, self.rounds)
+        before = own.evaluations
         next(self._steps, None)
-        if explorer.evaluations - before < IDLE:  # so that rounds end when nothing can be moved
-            explorer.spend(IDLE)
-        if explorer.evaluations < (self.rounds + 1) * ROUND:
+        if own.evaluations - before < IDLE:  # so that rounds end when nothing can be moved
+            own.spend(IDLE)
+        if own.evaluations < (self.rounds + 1) * ROUND:
             return False
         self.rounds += 1
         return True
 
     def news(self) -> News:
         """Return the best so far."""
-        e = self.explorer
-        return News(self.rounds, e.score, e.best, e.best_phases)
+        own = self.shortening
+        return News(self.rounds, own.score, own.best, own.best_phases)
 
     def hear(self, news: News) -> None:
         """Note another search's best."""
-        if news.score < self.explorer.score:
-            self.explorer.news = news
+        if news.score < self.shortening.score:
+            self.shortening.news = news
 
     @property
     def over(self) -> bool:

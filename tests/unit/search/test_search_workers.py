@@ -55,11 +55,11 @@ def test_what_another_search_found_last_is_not_lost():
     found = Searcher(
         problem, problem.world(start.world.sheets, fine=False), start.layout, 2, schedule
     )
-    while found.explorer.score >= own.explorer.score:
+    while found.shortening.score >= own.shortening.score:
         found.step()
     own.hear(found.news())  # handed over, but not taken up yet
     _, _, best, _ = team._best_of(own, Stopped.TIME)
-    assert start.world.used_length(best) == found.explorer.length
+    assert start.world.used_length(best) == found.shortening.length
 
 
 def asleep(pipe: Connection) -> None:

@@ -1,9 +1,12 @@
 """One search: shorter and shorter until it is told to stop.
 
 A generator that yields every few tens of milliseconds, so that whoever drives it can look
-at the clock, pass on news from other searches, or end it. Guided local search on overlaps
-(Egeblad, Nielsen and Odgaard 2007, EJOR 183; Umetani et al. 2009), shrinking, disturbing
-the best failures (Gardeyn, Vanden Berghe and Wauters 2025, arXiv 2509.13329).
+at the clock, pass on news from other searches, or end it. A length is asked for that is a
+little less than the best marker's, and parts that overlap are moved until none do, by guided
+local search (Egeblad, Nielsen and Odgaard 2007, EJOR 183, 1249-1266; Umetani et al. 2009,
+ITOR 16, 661-683). It goes in strides as long as they succeed; then it persists at one length,
+going on from what came nearest to it, disturbed, as Gardeyn, Vanden Berghe and Wauters do (2025,
+arXiv 2509.13329). What else was tried, and was no better: `benchmarks/NOTES.md`.
 """
 
 from __future__ import annotations
@@ -16,17 +19,18 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from nesting.search import disturb
+from nesting.search.misses import Miss, Misses
 from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Ending, Layout
 from nesting.search.prepared.world import World
 from nesting.search.problem import Problem, renumbered
 from nesting.search.squeezing import squeeze
 
-__all__ = ["Explorer", "News", "Settings"]
+__all__ = ["News", "Settings", "Shortening"]
 
 
 LEAST_GAIN = 2e-5
-"""By which share of the length a failure must be shorter to be of use."""
+"""By which share of the length a miss must be shorter to be of use."""
 LENGTH_PRICE = 0.05
 """What a mm of length counts for beside a mm of overlap."""
 BETTER = 0.98
@@ -45,19 +49,20 @@ class Settings:
 
     quantum: int = 20_000
     """Positions weighed between two looks at the clock."""
-    first_shrink: float = 0.02
-    most_shrink: float = 0.02
-    pool_shrink: float = 0.0025
-    """Below this a failure is kept and disturbed rather than given up."""
-    least_shrink: float = 0.00001
-    cheap: int = 150
-    """Iterations without improvement before a cheap attempt is given up."""
+    stride: float = 0.02
+    """What is tried first, and the most."""
+    step: float = 0.0025
+    """What is persisted at when longer strides fail."""
+    least_step: float = 0.00001
+    hasty: int = 150
+    """Iterations without improvement before a stride is given up."""
     patience: int = 800
     again: tuple[int, ...] = (160, 320, 640, 1280)
-    """The same for a disturbed failure: lays differ in how soon anything comes of one."""
+    """The same for a miss that is gone on from: lays differ in how soon anything comes of one."""
     window: int = 100
     """Iterations without improvement after which the linear program has a try."""
-    pool: int = 20
+    kept: int = 20
+    """Misses that are gone on from."""
     ending: float = 0.96
     """From this share of the time on only the best marker is squeezed."""
 
@@ -73,15 +78,7 @@ class News:
 
 
 @dataclass(slots=True)
-class Failure:
-    """A layout that still overlaps, by how much, and at which length."""
-
-    total: float
-    layout: Layout
-
-
-@dataclass(slots=True)
-class Explorer:
+class Shortening:
     """A search in progress; `best` is its shortest layout without overlap."""
 
     problem: Problem
@@ -92,7 +89,7 @@ class Explorer:
     progress: float = 0.0
     length: float = field(init=False)
     best_phases: Floats = field(init=False)
-    nearest: Failure = field(init=False)
+    nearest: Miss = field(init=False)
     attempts: int = 0
     successes: int = 0
     shots: int = 0
@@ -104,7 +101,7 @@ class Explorer:
     def __post_init__(self) -> None:
         self.length = self.world.used_length(self.best)
         self.best_phases = self.world.state.phases
-        self.nearest = Failure(math.inf, self.best)
+        self.nearest = Miss(math.inf, self.best)
 
     @property
     def score(self) -> tuple[int, float]:
@@ -131,7 +128,7 @@ class Explorer:
         """
         w, s = self.world, self.settings
         w.state.start(min(s.window, patience))
-        self.nearest = Failure(math.inf, w.save())
+        self.nearest = Miss(math.inf, w.save())
         quiet = 0
         while quiet < patience:
             ending = w.state.separate(s.quantum)
@@ -142,9 +139,9 @@ class Explorer:
                 if self.progress >= self.until:
                     break
                 continue
-            here, near = w.save(), Failure(w.state.least, w.state.layout(least=True))
-            quiet = 0 if near.total < BETTER * self.nearest.total else quiet + s.window
-            if near.total < self.nearest.total:
+            here, near = w.save(), Miss(w.state.least, w.state.layout(least=True))
+            quiet = 0 if near.overlap < BETTER * self.nearest.overlap else quiet + s.window
+            if near.overlap < self.nearest.overlap:
                 self.nearest = near
                 if self._saved(near.layout):
                     return True
@@ -153,14 +150,14 @@ class Explorer:
         w.load(self.nearest.layout)
         return False
 
-    def _saved(self, failed: Layout) -> bool:
-        """Make the best of a failure: a marker that is only less shorter than was tried."""
+    def _saved(self, missed: Layout) -> bool:
+        """Make the best of a miss: a marker that is only less shorter than was tried."""
         w, target = self.world, self.world.length
         shifts = w.state.phases
         one_board = len(w.sheets) == 1
         if one_board:
             w.set_length(max(target, self.length * (1.0 - LEAST_GAIN)))
-        w.load(failed)
+        w.load(missed)
         if squeeze.repair(w, steps=8, shorter=LENGTH_PRICE if one_board else 0.0, left=self.left):
             return True
         w.set_length(target)
@@ -243,19 +240,24 @@ class Explorer:
             self._take(squeeze.compact(self.world, left=self.left))
         yield
         yield from self._drop_boards()
-        shrink = s.first_shrink
+        stride = s.stride
         while True:
-            while shrink >= s.pool_shrink and self.progress < s.ending:
-                self.hear()
-                done = False
-                if self._cut(self.best, self.length * (1.0 - shrink)):
-                    done = yield from self._attempt(s.cheap)
-                shrink = min(shrink * 1.4, s.most_shrink) if done else shrink / 2
+            yield from self._in_strides(stride)
+            stride = 2.0 * s.step
             if self.progress < s.ending:
-                yield from self._dwell()
-                shrink = s.pool_shrink * 2
+                yield from self._persist()
             else:
                 yield from self._finish()
+
+    def _in_strides(self, stride: float) -> Iterator[None]:
+        """Shorten the best marker by as much at once as succeeds, until not even a step does."""
+        s = self.settings
+        while stride >= s.step and self.progress < s.ending:
+            self.hear()
+            done = False
+            if self._cut(self.best, self.length * (1.0 - stride)):
+                done = yield from self._attempt(s.hasty)
+            stride = min(stride * 1.4, s.stride) if done else stride / 2
 
     def _drop_boards(self) -> Iterator[None]:
         """Try to do without the last board, as long as the areas leave hope."""
@@ -278,11 +280,11 @@ class Explorer:
             if (yield from self._attempt(self.settings.patience)):
                 tries = 0
 
-    def _dwell(self) -> Iterator[None]:
-        """Attempt one length with disturbed failures, until one succeeds."""
+    def _persist(self) -> Iterator[None]:
+        """Attempt one length, going on from what came nearest, until an attempt succeeds."""
         s, w = self.settings, self.world
-        pool: list[Failure] = []
-        target = self.length * (1.0 - s.pool_shrink)
+        misses = Misses(s.kept)
+        target = self.length * (1.0 - s.step)
         if not self._cut(self.best, target):
             yield from self._finish()
             return
@@ -295,14 +297,11 @@ class Explorer:
             self.hear()
             if self.score < before:
                 return
-            pool.append(self.nearest)
-            pool.sort(key=lambda f: f.total)
-            del pool[s.pool :]
+            misses.add(self.nearest)
             if self._shot_due() and (yield from self._shot()):
                 return
-            rank = min(int(abs(self.dice.gauss(0.0, 0.25)) * len(pool)), len(pool) - 1)
             w.set_length(target)
-            w.load(pool[rank].layout)
+            w.load(misses.draw(self.dice))
             disturb.disturb(w, self.dice)
 
     @property
@@ -336,13 +335,13 @@ class Explorer:
         """Squeeze the best marker by ever smaller steps."""
         s = self.settings
         self.until = 1.0
-        shrink = 0.0005
+        step = 0.0005
         while self.progress < 1.0:
             self.hear()
             done = False
-            if self._cut(self.best, self.length * (1.0 - shrink)):
-                done = yield from self._attempt(s.cheap)
+            if self._cut(self.best, self.length * (1.0 - step)):
+                done = yield from self._attempt(s.hasty)
             else:
                 yield
-            shrink = min(shrink * 1.4, 0.002) if done else max(shrink * 0.8, s.least_shrink)
+            step = min(step * 1.4, 0.002) if done else max(step * 0.8, s.least_step)
         yield
