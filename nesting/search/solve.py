@@ -28,6 +28,7 @@ from nesting.search.square import may_turn
 from nesting.search.squeezing import refine
 from nesting.search.starting import given
 from nesting.search.starting.blocks import blocks_of
+from nesting.search.starting.clusters import laid_as_one
 from nesting.search.starting.copies import repeated
 from nesting.search.starting.jigsaw import put_together
 from nesting.search.starting.sheet_copies import patterns_of, stamped
@@ -182,6 +183,7 @@ def _course(account: Account, team: Team) -> Result:
         start = on_used(problem, start)
     account.first = account.spent()
     _bounded(account, problem.lay if unfit else account.lay, start)
+    team.aside = partial(laid_as_one, seed=account.seed, stop=account.ends)
     why, world, layout, rounds = team.search(problem, start)
     placements = refine.finish(
         problem, world, layout, seed=account.seed,

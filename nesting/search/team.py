@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from typing import Any
@@ -17,6 +18,9 @@ from nesting.search.squeezing import refine
 from nesting.search.worker import LAG, Schedule, Searcher, serve
 
 __all__ = ["Team"]
+
+_ASIDE = 0.06
+"""Share of the effort from which on another way to search is tried."""
 
 _SETTLED = 25
 """Rounds without a shorter last sheet after which it is left as it is."""
@@ -39,11 +43,16 @@ class _Helper:
 
 @dataclass(slots=True)
 class Team:
-    """The helpers of a search, and the best that any has told."""
+    """The helpers of a search, and the best that any has told.
+
+    `aside`: another way to search, tried once for as many positions as the first search has
+    weighed by then.
+    """
 
     account: Account
     helpers: list[_Helper] = field(default_factory=list)
     heard: News | None = None
+    aside: Callable[[Problem, Start, int], News | None] | None = None
 
     def may_be_many(self) -> bool:
         """Whether helpers are worth their start."""
@@ -97,6 +106,7 @@ class Team:
                     self.account.tell(own.shortening.score, own.shortening.world)
                 self._listen(own.shortening.world)
                 if over:
+                    self._try_aside(own, start)
                     self.account.rounds = own.rounds
                     best = self.account.told
                     own_news[own.rounds] = own.news()
@@ -112,6 +122,17 @@ class Team:
         if why is Stopped.ROUNDS:
             self._wait_for_all(own.rounds)
         return self._best_of(own, why)
+
+    def _try_aside(self, own: Searcher, start: Start) -> None:
+        """Search aside once, when the first search has had its share."""
+        if self.aside is None or own.shortening.progress < _ASIDE:
+            return
+        aside, self.aside = self.aside, None
+        weighed = own.shortening.evaluations
+        news = aside(own.problem, start, weighed)
+        if news is not None:
+            own.shortening.spend(weighed)
+            own.hear(news)
 
     def _why(self, own: Searcher, quiet: int) -> Stopped | None:
         limits = self.account.limits

@@ -14,7 +14,7 @@ from nesting.search.prepared.world import World
 from nesting.search.problem import Problem
 from nesting.search.shortening import News, Settings, Shortening
 
-__all__ = ["Schedule", "Searcher", "serve"]
+__all__ = ["ROUND", "Schedule", "Searcher", "serve"]
 
 ROUND = 100_000
 """Positions weighed in a round."""
