@@ -11,7 +11,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from nesting.marker.box_bound import box_length, box_sheets
+from nesting.marker.bounds.boxes import box_length, box_sheets
+from nesting.marker.bounds.chords import chord_length
 from nesting.marker.central import alone_on_sheets
 from nesting.marker.holding import placement_of
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip
@@ -36,8 +37,8 @@ def lower_bound(lay: Lay) -> Quantity:
 
     The best of: the area of the parts with their share of the spacing; the longest
     part; dual feasible functions on boxes inside the parts, among which are the parts so
-    wide that no two of them can lie side by side; and, on sheets, the parts that reach the
-    middle wherever they lie.
+    wide that no two of them can lie side by side; on a strip the same on what few parts take
+    of every line; and, on sheets, the parts that reach the middle wherever they lie.
 
     Parameters
     ----------
@@ -87,6 +88,7 @@ def _each(lay: Lay) -> dict[str, float]:
             "by area": _area_length(lay, stock),
             "by the longest part": _longest(lay, stock),
             "by rectangles inside the parts": box_length(lay, stock),
+            "by what the parts keep away across and along": chord_length(lay, stock),
             "by what is held": _held_length(lay),
         }
     kept = len({(p.held.sheet, p.held.number) for p in lay.parts if p.held is not None})

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import itertools
+import random
 from collections.abc import Iterator
 
+import pytest
 import shapely
 import shapely.affinity
 import shapely.ops
@@ -12,12 +14,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.marker.bound import lower_bound
+from nesting.marker.bounds.chords import chord_length
+from nesting.marker.check import check
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
+from nesting.pattern.shapes import circle
 from nesting.search.rectangles.course import pack
-from nesting.search.result import Stopped
+from nesting.search.result import Limits, Stopped
+from nesting.search.solve import search
 
 EXACT = 1 + 1e-9
 
@@ -199,6 +205,52 @@ def test_never_above_with_turns_in_a_range(
         parts.append(Part(name=str(i), piece=drawn, turns=turns))
     lay = Lay(name="cut", parts=tuple(parts), stock=Strip(width=width))
     assert lower_bound(lay).value <= length * EXACT
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    cuttings(),
+    st.sampled_from([0.0, 0.5, 4.0]),
+    st.sampled_from([(0.0,), (0.0, 180.0), (0.0, 90.0, 30.0)]),
+)
+def test_lines_across_and_along_ask_for_no_more_than_a_rectangle_was(
+    cutting: tuple[float, float, list[shapely.Polygon]], spacing: float, angles: tuple[float, ...]
+) -> None:
+    length, width, pieces = cutting
+    shrunk = [p.buffer(-spacing / 2, join_style="mitre") for p in pieces]
+    parts = [outline(p) for p in shrunk if isinstance(p, shapely.Polygon) and p.area > 0.5]
+    strip = Strip(width=width - spacing)
+    lay = Lay(name="cut", parts=parts_of(parts, Turns(angles=angles)), stock=strip, spacing=spacing)
+    assert chord_length(lay, strip) <= (length - spacing) * EXACT
+
+
+def dozen(seed: int) -> Lay:
+    """Return two each of six large parts: panels with their corners cut off, yokes, discs."""
+    dice = random.Random(seed)
+    pieces = []
+    for kind in range(6):
+        w, h = dice.uniform(300, 800), dice.uniform(300, 800)
+        a, b = dice.uniform(0.01, 0.25) * w, dice.uniform(0.01, 0.25) * h
+        corners = [(a, 0), (w - a, 0), (w, b), (w, h - b), (w - a, h), (a, h), (0, h - b), (0, b)]
+        yoke = [(0, 0), (w, b), (w, h - b), (0, h)]
+        cut = Path.polyline(dice.choice((corners, yoke)), closed=True)
+        round_one = dice.random() < 0.3
+        pieces += [Piece(name=str(kind), cut=circle(w, centre=(0, 0)) if round_one else cut)] * 2
+    angles = dice.choice([(0.0,), (0.0, 180.0), (0.0, 90.0, 180.0, 270.0)])
+    spacing = dice.choice((0.0, 3.0))
+    stock = Strip(width=1000)
+    return Lay(
+        name="dozen", parts=parts_of(pieces, Turns(angles=angles)), stock=stock, spacing=spacing
+    )
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_marker_of_a_dozen_large_parts_is_shorter_than_its_bound(seed: int) -> None:
+    lay = dozen(seed)
+    result = search(lay, limits=Limits(seconds=None, rounds=3), workers=1)
+    assert not check(result.marker)
+    assert isinstance(lay.stock, Strip)
+    assert 0.0 < chord_length(lay, lay.stock) <= figures(result.marker).length * EXACT
 
 
 @settings(max_examples=40, deadline=None)

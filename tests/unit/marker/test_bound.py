@@ -9,10 +9,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.bound import least_and_how, lower_bound
-from nesting.marker.inner import inner_boxes
+from nesting.marker.bounds.inner import inner_boxes
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.pattern.path import Affine, Arc, Path
 from nesting.pattern.piece import Piece
+from nesting.pattern.shapes import circle
 from nesting.search.result import Limits
 from nesting.search.solve import search
 
@@ -192,6 +193,11 @@ def test_thousands_of_teeth_are_not_grown(monkeypatch: pytest.MonkeyPatch) -> No
         ([rectangle(500, 10)], Strip(width=100), "by the longest part"),
         ([rectangle(100, 51)] * 7, Strip(width=100), "by rectangles inside the parts"),
         (
+            [Piece(name="disc", cut=circle(64))] * 5,
+            Strip(width=100),
+            "by what the parts keep away across and along",
+        ),
+        (
             [rectangle(40, 40)] * 5,
             Sheets(sheets=(board(100, 100),)),
             "by rectangles inside the parts",
@@ -207,3 +213,23 @@ def test_it_is_stated_with_how_it_was_found(
     assert (least, said) == (lower_bound(lay), how)
     result = search(lay, limits=Limits(seconds=None, rounds=0), workers=1)
     assert (result.bound, result.bound_by) == (least, how)
+
+
+@pytest.mark.parametrize("turn", [0.0, 90.0])
+def test_discs_too_wide_to_lie_side_by_side_keep_that_room_from_each_other(turn: float) -> None:
+    """By hand: a disc of 60 is more than 50 high over 2·√(30² − 25²) = 33.17 of its length.
+
+    Five of them take 165.8 mm of a strip of 100, where their area is that of 141.4. Rims are made
+    simpler, which costs a little.
+    """
+    lay = strip_lay([Piece(name="disc", cut=circle(60))] * 5, 100.0, turns=Turns(angles=(turn,)))
+    assert 155.0 <= lower_bound(lay).value <= 60.0 + 4 * math.sqrt(60.0**2 - 40.0**2)
+
+
+def test_parts_too_long_to_lie_behind_one_another_lie_side_by_side() -> None:
+    """By hand: below 200 mm each of three boxes of 100 by 40 has the lines along it to itself.
+
+    That takes 120 of the 100 there are. Their area is that of 120 mm, across they ask for 150.
+    """
+    lay = strip_lay([rectangle(100, 40)] * 3, 100.0)
+    assert lower_bound(lay).value == pytest.approx(200.0, rel=0.02)

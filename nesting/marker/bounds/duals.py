@@ -12,7 +12,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["WHOLE", "duals", "portion", "shares"]
+__all__ = ["WHOLE", "Dual", "Floats", "Ints", "duals", "portion", "shares"]
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

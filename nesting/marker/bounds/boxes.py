@@ -9,13 +9,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nesting.marker.duals import Floats, Ints, duals, portion, shares
-from nesting.marker.inner import InnerBox, inner_boxes
+from nesting.marker.bounds.duals import Floats, Ints, duals, portion, shares
+from nesting.marker.bounds.inner import InnerBox, inner_boxes
 from nesting.marker.lay import Lay, Part, Sheets, Strip
 from nesting.pattern.path import Affine
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["box_length", "box_sheets"]
+__all__ = ["as_kind", "box_length", "box_sheets", "ways"]
 
 _PAIRED = 10  # edges of dual feasible functions along, and across, on sheets
 
@@ -47,10 +47,10 @@ def _boxes(parts: list[Part]) -> _Boxes | None:
     start: list[int] = []
     kind: list[int] = []
     count: list[int] = []
-    for part, many in Counter(_as_kind(p) for p in parts if p.turns.slack == 0.0).items():
+    for part, many in Counter(as_kind(p) for p in parts if p.turns.slack == 0.0).items():
         kind.append(len(start))
         count.append(many)
-        for by in _ways(part):
+        for by in ways(part):
             start.append(len(length))
             found = inner_boxes(part.piece, by) or (InnerBox(0.0, 0.0),)
             length += [box.length for box in found]
@@ -62,12 +62,12 @@ def _boxes(parts: list[Part]) -> _Boxes | None:
     )
 
 
-def _as_kind(part: Part) -> Part:
+def as_kind(part: Part) -> Part:
     """Return a part stripped of its name and rules: equal for all of a kind."""
     return Part(name="", piece=part.piece, turns=part.turns, flip=part.flip)
 
 
-def _ways(part: Part) -> list[Affine]:
+def ways(part: Part) -> list[Affine]:
     """Return the maps for the turns of a part whose extents can differ."""
     turns = {angle % 180.0 for angle in part.turns.angles}
     ways = [Affine.turn(angle) for angle in sorted(turns)]
