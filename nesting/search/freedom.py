@@ -1,9 +1,10 @@
-"""Parts that may turn freely: searches with few turns and with many, of which the best goes on.
+"""Parts that may turn freely: half the effort as drawn, the rest with more turns.
 
 Freedom makes a search slower, and parts a few degrees askew for nothing are a nuisance to
-ruler and knife. So a lay is searched as it is drawn, at right angles, and freely, each for a
-while; who is last is given up, and so on (successive halving: Jamieson and Talwalkar 2016,
-AISTATS). A square marker is squeezed with small turns at the end. Odd turns have to pay.
+ruler and knife. So a lay is searched as it is drawn first, as long and as it would be without
+the freedom in half the time, and never comes out longer than that. Then it is searched at right
+angles and freely, each for a while, and the better one goes on. A square marker is squeezed with
+small turns at the end. Odd turns have to pay.
 """
 
 from __future__ import annotations
@@ -16,17 +17,16 @@ from nesting.marker.marker import Marker
 from nesting.quantity import Quantity
 from nesting.search.effort import Effort, Run
 from nesting.search.result import Limits, Observer, Result, Stopped
-from nesting.search.shortening import FEW_ITEMS, NEAR_FLOOR
 from nesting.search.square import AS_DRAWN, PAYS, RIGHT, squared
 from nesting.search.starting.given import Score, score
 
 __all__ = ["freed"]
 
-_HEATS = (0.11, 0.16)
-"""Shares of the effort that each search has in the first heat and in the second."""
+_DRAWN = 0.5
+"""Share of the effort that the search as drawn has, in one go…"""
 
-_JIGSAW = 0.1
-"""The search as drawn goes on for this share where the parts may be a jigsaw."""
+_HEAT = 0.1
+"""…and that the others have each, before the better one has the rest."""
 
 _SQUEEZE = 0.1
 """Share of the time that is kept to turn the parts of a square marker a little."""
@@ -120,27 +120,14 @@ def freed(lay: Lay, run: Run, limits: Limits, observer: Observer | None) -> Resu
 
 
 def _race(heats: _Heats, every: list[_Search]) -> Stopped:
-    """Let all search, then the better ones, then the best; return why it ended."""
-    drawn, free = every[0], every[-1]
-    why = heats.go(drawn, _HEATS[0])
-    if why not in _OVER and not heats.late and not drawn.settled and _may_be_jigsaw(heats, drawn):
-        why = heats.go(drawn, _JIGSAW)
-    alive = [one for one in every if not one.settled]
-    heat = [one for one in alive if one is not drawn]
-    for share in (*_HEATS, 1.0):
-        for one in heat:
-            if why in _OVER or heats.late:
-                return why
-            why = heats.go(one, share)
-        alive = [one for one in alive if not one.settled] or [free]
-        if len(alive) > 1:
-            alive.remove(max(alive, key=lambda one: one.rank))
-        heat = list(alive)
-    return why
-
-
-def _may_be_jigsaw(heats: _Heats, drawn: _Search) -> bool:
-    """Whether few parts lie so densely that they may leave no waste at all."""
-    if drawn.best is None or not drawn.lay.stock.open_ended or len(drawn.lay.parts) > FEW_ITEMS:
-        return False
-    return heats.bound.value > NEAR_FLOOR * score(drawn.best.marker)[2]
+    """Search as drawn, then with more turns, then the better of these; return why it ended."""
+    drawn, *others = every
+    why = heats.go(drawn, _DRAWN)
+    for one in others:
+        if why in _OVER or heats.late:
+            return why
+        why = heats.go(one, _HEAT)
+    if why in _OVER or heats.late:
+        return why
+    alive = [one for one in others if not one.settled] or others[-1:]
+    return heats.go(min(alive, key=lambda one: one.rank), 1.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 from dataclasses import replace
 
 import numpy as np
@@ -47,6 +48,27 @@ def test_a_lay_without_waste_is_proved_though_parts_may_turn_freely() -> None:
     assert result.stopped is Stopped.OPTIMAL
     assert result.rounds < 40
     assert all(abs(math.remainder(p.angle, 90.0)) < 1e-9 for p in result.marker.placements)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+def test_the_freedom_to_turn_never_costs_more_than_half_the_rounds(seed: int) -> None:
+    """Any turn is no longer than the turns as drawn with half the rounds and the same seed."""
+    dice = random.Random(seed)
+
+    def outline(n: int) -> Piece:
+        a, b = dice.uniform(40, 160), dice.uniform(30, 90)
+        c, d = dice.uniform(0.3, 1.0) * a, dice.uniform(0.0, 0.6) * b
+        return Piece(name=f"p{n}", cut=polygon_path([(0, d), (a, 0), (c, b)]))
+
+    problem = lay(
+        [outline(n // 2) for n in range(2 * dice.randint(3, 7))], width=240.0, spacing=1.0
+    )
+    drawn = replace(
+        problem, parts=tuple(replace(p, turns=Turns(angles=(0.0, 180.0))) for p in problem.parts)
+    )
+    free = laid(problem, rounds=8)
+    assert free.rounds == 8
+    assert figures(free.marker).length <= figures(laid(drawn, rounds=4).marker).length * (1 + 1e-9)
 
 
 def test_all_searches_together_spend_the_rounds_that_are_asked_for() -> None:
