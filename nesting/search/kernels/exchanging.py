@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from nesting.search.kernels.compiled import kernel
 from nesting.search.kernels.draws import draw, pick_shape
-from nesting.search.kernels.places import admit, put, remove
+from nesting.search.kernels.places import admit, put, remove, unmark
 from nesting.search.kernels.tables import FAR, candidates_of, item_at, shape_at
 from nesting.search.kernels.touching import polish
 from nesting.search.kernels.weighing import weigh
@@ -42,6 +42,7 @@ def exchange(state, i, j):
     form_i, sheet_i, xi, yi = one.form, one.sheet, one.x, one.y
     form_j, sheet_j, xj, yj = other.form, other.sheet, other.x, other.y
     a, b = shape_at(state, form_i), shape_at(state, form_j)
+    marked = state.mover_count
     now = weigh(state, i, form_i, sheet_i, xi, yi, FAR)
     remove(state, i)
     now += weigh(state, j, form_j, sheet_j, xj, yj, FAR)
@@ -57,6 +58,7 @@ def exchange(state, i, j):
             return True
     put(state, i, form_i, sheet_i, xi, yi)
     put(state, j, form_j, sheet_j, xj, yj)
+    unmark(state, marked)
     return False
 
 
@@ -74,5 +76,4 @@ def exchange_some(state, i):
             continue
         ratio = shape_at(state, other.form).extent / size
         if max(ratio, 1.0 / ratio) <= state.alike and exchange(state, i, j):
-            one.moved, other.moved = 1, 1
             return

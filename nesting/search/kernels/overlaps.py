@@ -5,11 +5,12 @@ from __future__ import annotations
 
 from nesting.search.kernels.compiled import kernel
 from nesting.search.kernels.pairs import overlap
-from nesting.search.kernels.places import around, neighbour
+from nesting.search.kernels.places import around, mark, neighbour, unmark
 from nesting.search.kernels.tables import (
     item_at,
     items_of,
     mates_of,
+    movers_of,
     neighbours_of,
     overlaps_of,
 )
@@ -29,9 +30,8 @@ def note(state, i, j, depth):
 @kernel
 def list_overlaps(state):
     """List all overlapping pairs (the region is item number `item_count`); return the sum."""
-    items = items_of(state)
     for i in range(state.item_count):
-        items[i].moved = 1
+        mark(state, i)
     return relist_overlaps(state)
 
 
@@ -51,17 +51,21 @@ def note_mates(state, i):
 def relist_overlaps(state):
     """List all overlapping pairs, where only some items have moved since the last time."""
     n, items = state.item_count, items_of(state)
-    overlaps, near = overlaps_of(state), neighbours_of(state)
+    overlaps, near, movers = overlaps_of(state), neighbours_of(state), movers_of(state)
     known = state.overlap_count
+    if known == overlaps.size:  # a list that was full has forgotten pairs
+        for i in range(n):
+            mark(state, i)
     state.overlap_count = 0
     state.total = 0.0
     for k in range(known):
         one = overlaps[k]
         if items[one.first].moved == 0 and (one.second == n or items[one.second].moved == 0):
             note(state, one.first, one.second, one.depth)
-    for i in range(n):
+    for m in range(state.mover_count):
+        i = movers[m]
         item = items[i]
-        if item.moved == 0 or item.sheet < 0:
+        if item.sheet < 0:
             continue
         s, x, y = item.form, item.x, item.y
         count, obstacle = around(state, i, s, item.sheet, x, y)
@@ -74,4 +78,5 @@ def relist_overlaps(state):
                     note(state, min(i, j), max(i, j), over)
         if state.has_mates == 1:
             note_mates(state, i)
+    unmark(state, 0)
     return state.total

@@ -1,8 +1,8 @@
 # mypy: disable-error-code="no-untyped-def, assignment"
 """Where items are, where they may be, and which lie near a place.
 
-Neighbours are found by looking at all boxes, or, of many items, in a grid of cells: each
-item is in the cell of its box's middle, those that are much bigger than most in a list.
+Neighbours are found by looking at all boxes, or, of many items, in a grid (see `grid`); those
+that are much bigger than most stand in a list.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ import math
 import numpy as np
 
 from nesting.search.kernels.compiled import inlined, kernel
+from nesting.search.kernels.grid import cell_at, link, unlink
 from nesting.search.kernels.tables import (
-    BIG,
     FAR,
     HIGH,
     LOW,
@@ -21,11 +21,14 @@ from nesting.search.kernels.tables import (
     U,
     big_of,
     boxes_of,
+    buckets_of,
     domains_of,
-    heads_of,
+    ends_of,
     item_at,
     items_of,
     kind_of,
+    members_of,
+    movers_of,
     neighbours_of,
     obstacles_of,
     on_sheet,
@@ -37,40 +40,23 @@ from nesting.search.kernels.vectors import BOXES, hits, lowest_bit
 # ---------------------------------------------------------------- putting
 
 
-@inlined
-def cell_of(state, x, y):
-    """Return the neighbour grid's cell of a point."""
-    cx = int((x - state.origin_x) / state.cell)
-    cy = int((y - state.origin_y) / state.cell)
-    cx = min(max(cx, 0), state.grid_x - 1)
-    cy = min(max(cy, 0), state.grid_y - 1)
-    return cy * state.grid_x + cx
+@kernel
+def mark(state, i):
+    """Note that an item has moved since overlaps were listed."""
+    item = item_at(state, i)
+    if item.moved == 0:
+        item.moved = 1
+        movers_of(state)[state.mover_count] = i
+        state.mover_count += 1
 
 
 @kernel
-def unlink(state, i):
-    """Take an item out of the neighbour grid."""
-    items, item = items_of(state), item_at(state, i)
-    if item.cell < 0:
-        return
-    if item.before >= 0:
-        items[item.before].after = item.after
-    else:
-        heads_of(state)[item.cell] = item.after
-    if item.after >= 0:
-        items[item.after].before = item.before
-    item.cell = NOWHERE
-
-
-@kernel
-def link(state, i, x, y):
-    """Put an item into the neighbour grid's cell of a point."""
-    heads, item, cell = heads_of(state), item_at(state, i), cell_of(state, x, y)
-    head = heads[cell]
-    item.after, item.before, item.cell = head, NOWHERE, cell
-    if head >= 0:
-        items_of(state)[head].before = i
-    heads[cell] = i
+def unmark(state, count):
+    """Forget what has moved, but for the first so many."""
+    movers = movers_of(state)
+    for k in range(count, state.mover_count):
+        item_at(state, movers[k]).moved = 0
+    state.mover_count = min(count, state.mover_count)
 
 
 @kernel
@@ -82,22 +68,25 @@ def put(state, i, s, sheet, x, y):
         boxes_of(state),
         state.stride,
     )
+    if state.grid_x > 0 and item.big == 0:
+        unlink(state, i)
+    mark(state, i)
     item.x, item.y, item.form, item.sheet = x, y, s, sheet
     boxes[i], boxes[stride + i] = x + shape.left, y + shape.bottom
     boxes[2 * stride + i], boxes[3 * stride + i] = x + shape.right, y + shape.top
-    if state.grid_x > 0 and item.cell != BIG:
-        unlink(state, i)
-        link(state, i, x + 0.5 * (shape.left + shape.right), y + 0.5 * (shape.bottom + shape.top))
+    if state.grid_x > 0 and item.big == 0:
+        link(state, i)
 
 
 @kernel
 def remove(state, i):
     """Take an item off: its box is nowhere."""
+    mark(state, i)
     boxes, stride = boxes_of(state), state.stride
+    if state.grid_x > 0 and item_at(state, i).big == 0:
+        unlink(state, i)
     boxes[i] = boxes[stride + i] = FAR
     boxes[2 * stride + i] = boxes[3 * stride + i] = -FAR
-    if state.grid_x > 0:
-        unlink(state, i)
     item_at(state, i).sheet = NOWHERE
 
 
@@ -245,23 +234,31 @@ def list_by_boxes(state, i, left, bottom, right, top):
 @inlined
 def list_by_grid(state, i, left, bottom, right, top):
     """List the other items whose boxes overlap a box; return how many."""
-    boxes, near, items = boxes_of(state), neighbours_of(state), items_of(state)
-    big, heads = big_of(state), heads_of(state)
-    stride, count = U(state.stride), U(0)
+    boxes, near, members = boxes_of(state), neighbours_of(state), members_of(state)
+    big, buckets, ends, stride = big_of(state), buckets_of(state), ends_of(state), U(state.stride)
+    count = U(0)
     for k in range(state.big_count):
         j = big[U(k)]
         near[count] = j  # it counts only if it hits: cheaper than a branch
         count += U(meets(boxes, U(j), stride, left, bottom, right, top) & (j != i))
-    low = cell_of(state, left - state.reach_x, bottom - state.reach_y)
-    high = cell_of(state, right + state.reach_x, top + state.reach_y)
-    nx = state.grid_x
-    for cy in range(low // nx, high // nx + 1):
-        for cx in range(low % nx, high % nx + 1):
-            j = heads[cy * nx + cx]
-            while j >= 0:
-                near[count] = j
-                count += U(meets(boxes, U(j), stride, left, bottom, right, top) & (j != i))
-                j = items[U(j)].after
+    x0, y0 = cell_at(state, left, bottom)
+    x1, y1 = cell_at(state, right, top)
+    for cy in range(y0, y1 + 1):
+        for cx in range(x0, x1 + 1):
+            b = cy * state.grid_x + cx
+            while b >= 0:
+                bucket, at = buckets[U(b)], U(BOXES * b)
+                found = hits(ends, U(4) * at, U(BOXES), left, bottom, right, top)
+                if cx > x0:
+                    found &= bucket.begin_x
+                if cy > y0:
+                    found &= bucket.begin_y
+                while found > U(0):
+                    j = members[at + lowest_bit(found)]
+                    near[count] = j
+                    count += U(j != i)
+                    found &= found - U(1)
+                b = bucket.following
     return np.int64(count)
 
 

@@ -32,9 +32,7 @@ U = np.uint64
 """Of an index in the innermost loops: if it can't be negative, its sign is not asked for."""
 
 NOWHERE = -1
-"""No group, no obstacle, no phase, no cell; as a sheet: not laid."""
-BIG = -2
-"""Instead of a cell: the item is too big for the neighbour grid."""
+"""No group, no obstacle, no phase, no bucket, no item; as a sheet: not laid."""
 LOW, HIGH = 1, 2
 """The edge that a kind must lie at (0: any)."""
 
@@ -47,11 +45,12 @@ def _record(floats: str, integers: str) -> np.dtype[Any]:
 
 ITEM = _record(
     "x y",
-    "form sheet kind group first_mate end_mate held moved hot visited before after cell",
+    "form sheet kind group first_mate end_mate held moved raised faded visited big",
 )
 """Where an item lies, and in which shape (`form`); its mates' places in `mates`; whether it is
-held where it lies, has moved since overlaps were listed, has weights above 1, has been visited
-in this round; its neighbours in its cell."""
+held where it lies, and has moved since overlaps were listed; how many weights above 1 it has,
+and the round in which they last faded; whether it has been visited in this round, and is too big
+for the neighbour grid."""
 
 KEPT = _record("x y", "form sheet")
 """Where an item lay when the overlap was least."""
@@ -90,6 +89,10 @@ CANDIDATE = _record("score x y", "form sheet")
 OVERLAP = _record("depth", "first second")
 """Two items that overlap, the first the lower; the region counts as number `items`."""
 
+_BITS: list[Any] = [("begin_x", np.uint64), ("begin_y", np.uint64)]
+BUCKET = np.dtype((np.record, [*_BITS, ("count", np.int64), ("following", np.int64)]))
+"""Bits of the boxes that begin in the column and in the row; their number; the next bucket."""
+
 _ROWS: Mapping[str, Any] = {
     "items": ITEM,
     "kept": KEPT,
@@ -107,12 +110,17 @@ _ROWS: Mapping[str, Any] = {
     "scratch": POINT,
     "mates": np.int64,
     "order": np.int64,
+    "movers": np.int64,
     "neighbours": np.int64,
     "big": np.int64,
-    "heads": np.int64,
+    "buckets": BUCKET,
+    "ends": np.float64,
+    "members": np.int64,
     "candidates": CANDIDATE,
     "overlaps": OVERLAP,
     "weights": np.float32,
+    "raised": np.int32,
+    "own": np.float32,
     "keys": np.int32,
     "pairs": PAIR,
     "blocks": np.float64,
@@ -125,18 +133,21 @@ TABLES: Mapping[str, np.dtype[Any]] = {name: np.dtype(row) for name, row in _ROW
 
 `boxes`: all left ends, then all bottoms, rights and tops, `stride` apart. By kind and sheet:
 `domains` (where origins of the true boxes' corners may lie), `obstacles` and the places of
-`options` (shapes). `heads`: the first item in each cell. `weights`: items × (items + 1), the
-last for the region. `keys`: the pair of two shapes, shapes of items × shapes. `blocks`,
-`depths`, `lists`: see `pairs`. `wanted`: pairs that are to get a table.
+`options` (shapes). `buckets`: see `grid`; `ends`: of the boxes in them, sorted like
+`boxes`; `members`: the items that they are of. `weights` above 1, and whom they are
+against (`raised`; number `items`: the region): a list for each item, items + 1 apart; `own`: one
+of them spread out, see `weights`. `movers`: the items that have moved. `keys`: the pair of two
+shapes, shapes of items × shapes. `blocks`, `depths`, `lists`: see `pairs`. `wanted`: pairs that
+are to get a table.
 """
 
 STATE = _record(
-    "tolerance cell origin_x origin_y reach_x reach_y grow_least grow_most decay least_total"
+    "tolerance per_cell origin_x origin_y grow_least grow_most decay least_total"
     " total pull apart near alike",
-    "item_count sheet_count shape_count item_shapes stride grid_x grid_y big_count"
-    " overlap_count wanted_count blocks_used room depths_used lists_used most_cells meetings"
-    " top nearby anywhere polish exchanges patience has_mates has_lattice has_held random weighed"
-    " since " + " ".join(f"{name}_at {name}_size" for name in TABLES),
+    "item_count sheet_count shape_count item_shapes stride grid_x grid_y spare big_count"
+    " mover_count overlap_count wanted_count blocks_used room depths_used lists_used most_cells"
+    " meetings rounds looked_at top nearby anywhere polish exchanges patience has_mates has_lattice"
+    " has_held random weighed since " + " ".join(f"{name}_at {name}_size" for name in TABLES),
 )
 """Numbers of a search, and the addresses of its tables.
 
@@ -145,8 +156,9 @@ it is tried anew (parts of its size) `nearby` times, beside `anywhere` times, of
 `top` are polished `polish` times; `exchanges`: so often a round an item is to change places
 with one that is up to `alike` times as large; `grow_least`, `grow_most`, `decay`: of weights;
 `pull`: what a mm of distance from a mate counts for, `apart`: what another sheet does.
-`room`: floats left for pair records; `meetings` until a pair gets its table. `random`: of the
-generator; `weighed`: positions so far; `since`: rounds since the total fell.
+`spare`: the first bucket that is free. `room`: floats left for pair records; `meetings` until a
+pair gets its table. `random`: of the generator; `weighed`: positions so far; `since`: rounds
+since the total fell; `rounds`: of all; `looked_at`: the item whose weights are spread out.
 """
 
 
@@ -218,12 +230,17 @@ vertices_of = _table("vertices")
 scratch_of = _table("scratch")
 mates_of = _table("mates")
 order_of = _table("order")
+movers_of = _table("movers")
 neighbours_of = _table("neighbours")
 big_of = _table("big")
-heads_of = _table("heads")
+buckets_of = _table("buckets")
+ends_of = _table("ends")
+members_of = _table("members")
 candidates_of = _table("candidates")
 overlaps_of = _table("overlaps")
 weights_of = _table("weights")
+raised_of = _table("raised")
+own_of = _table("own")
 keys_of = _table("keys")
 pairs_of = _table("pairs")
 blocks_of = _table("blocks")
@@ -254,9 +271,3 @@ def kind_of(state, i):
 def on_sheet(state, i, sheet):
     """Return an item's place in the tables by kind and sheet."""
     return U(item_at(state, i).kind * state.sheet_count + sheet)
-
-
-@inlined
-def weight_at(state, i, j):
-    """Return the place of a pair's weight; j may be the number of items, for the region."""
-    return U(i * (state.item_count + 1) + j)

@@ -24,12 +24,12 @@ from nesting.search.kernels.tables import (
     candidates_of,
     lists_of,
     neighbours_of,
+    own_of,
     shape_at,
-    weight_at,
-    weights_of,
 )
 from nesting.search.kernels.vectors import LANES
 from nesting.search.kernels.weighing import weigh
+from nesting.search.kernels.weights import look_at
 
 PARALLEL, STEEP = 0.05, 0.2
 """Below these two normals are too much alike, or one too much along an axis, to move by."""
@@ -97,7 +97,9 @@ def way_out(state, a, xa, ya, b, xb, yb):
 @kernel
 def heaviest(state, i, s, sheet, x, y):
     """Return the three heaviest overlaps of an item: weight, depth, and the way out (2)."""
-    near, weights = neighbours_of(state), weights_of(state)
+    if state.looked_at != i:
+        look_at(state, i)
+    near, own = neighbours_of(state), own_of(state)
     first = second = third = (0.0, 0.0, 0.0, 0.0)
     count, obstacle = around(state, i, s, sheet, x, y)
     for k in range(count):
@@ -106,7 +108,7 @@ def heaviest(state, i, s, sheet, x, y):
         d, nx, ny, factor = way_out(state, s, x, y, other, xb, yb)
         if d <= 0.0:
             continue
-        found = (d * weights[weight_at(state, i, j)] * factor, d, nx, ny)
+        found = (d * own[U(j)] * factor, d, nx, ny)
         if found[0] > first[0]:
             first, second, third = found, first, second
         elif found[0] > second[0]:

@@ -18,12 +18,14 @@ from nesting.search.prepared.polygons import Floats
 
 __all__ = ["GRID_FROM", "written"]
 
-GRID_FROM = 200
+GRID_FROM = 120
 """With more items than this neighbours are found by a grid; else all boxes are looked at."""
 
 _EDGES = {None: 0, Edge.LOW: tables.LOW, Edge.HIGH: tables.HIGH}
 _BIG = 4.0
 """So many times as large as most an item is too big for the grid."""
+_CELL, _CELLS = 1.5, 8
+"""A cell is so many times as large as most items; there are at most so many for each item."""
 _WANTED, _CANDIDATES = 256, 16
 _DEFAULTS = {
     "anywhere": 8, "nearby": 6, "top": 3, "polish": 4, "patience": 100,
@@ -45,6 +47,7 @@ def written(of: Laying, capacity: Capacity) -> tuple[dict[str, float], dict[str,
         "shape_count": len(of.all_shapes),
         "item_shapes": len(of.shapes),
         "stride": stride,
+        "looked_at": tables.NOWHERE,
         "tolerance": min(1e-9 * of.median, 1e-7 * float(item_sizes.min())),
         "pull": 1e-3 * math.sqrt(of.median),
         "apart": 0.5 * of.median**1.5,
@@ -57,10 +60,13 @@ def written(of: Laying, capacity: Capacity) -> tuple[dict[str, float], dict[str,
         "phases": blank_rows("phases", len(of.phases)),
         "boxes": np.repeat([tables.FAR, tables.FAR, -tables.FAR, -tables.FAR], max(stride, 1)),
         "order": blank_rows("order", n + 1),
+        "movers": blank_rows("movers", n + 1),
         "neighbours": blank_rows("neighbours", n + 1),
         "candidates": blank_rows("candidates", _CANDIDATES),
         "overlaps": blank_rows("overlaps", 64 * n + 64),
-        "weights": np.ones(max(n, 1) * (n + 1), dtype=np.float32),
+        "weights": np.empty(max(n, 1) * (n + 1), dtype=np.float32),
+        "raised": np.empty(max(n, 1) * (n + 1), dtype=np.int32),
+        "own": np.ones(n + 1, dtype=np.float32),
         "wanted": blank_rows("wanted", _WANTED),
     }
     for some in (_items, _ground, _shapes, _kinds, _vertices, _options):
@@ -74,8 +80,7 @@ def written(of: Laying, capacity: Capacity) -> tuple[dict[str, float], dict[str,
 
 def _items(of: Laying) -> dict[str, Table]:
     rows = blank_rows("items", len(of.kinds.of))
-    rows["sheet"] = rows["before"] = rows["after"] = rows["cell"] = tables.NOWHERE
-    rows["group"] = tables.NOWHERE
+    rows["sheet"] = rows["group"] = tables.NOWHERE
     groups: dict[str, int] = {}
     for row, kind, part in zip(rows, of.kinds.of, of.lay.parts, strict=False):
         row["kind"], row["held"] = kind, part.held is not None
@@ -198,22 +203,37 @@ def _grid(of: Laying, items: Table, shapes: Table) -> tuple[dict[str, float], di
     per_item = largest[list(of.kinds.of)] if n else np.zeros(0)
     typical = float(np.median(per_item)) if n else 1.0
     big = np.flatnonzero(per_item > _BIG * typical)
-    items["cell"][big] = tables.BIG
+    items["big"][big] = 1
     numbers: dict[str, float] = {"big_count": len(big)}
     arrays = {"big": big.astype(np.int64) if len(big) else blank_rows("big", 1)}
     if n <= GRID_FROM:
-        return numbers, arrays | {"heads": blank_rows("heads", 1)}
+        return numbers, arrays | _buckets(1, 0)
     limits = of.domains.boxes[of.domains.boxes[:, 2] >= of.domains.boxes[:, 0]]
-    size = max(typical, 1e-9)
     x0, y0 = (limits[:, :2].min(axis=0)) if len(limits) else (0.0, 0.0)
-    y1 = limits[:, 3].max() if len(limits) else 1.0
-    x1 = min(float(limits[:, 2].max()) if len(limits) else 1.0, x0 + 4000 * size)
+    x1, y1 = (limits[:, 2:].max(axis=0)) if len(limits) else (1.0, 1.0)
+    size = max(_CELL * typical, 1e-9)
     if of.lay.stock.open_ended:
         area = sum(of.outlines[of.outline_of_kind[q]].area for q in of.kinds.of)
         x1 = min(x1, x0 + 3.0 * area / max(y1 - y0, size) + 10 * size)
-    nx = int(min(max((x1 - x0) / size, 1), 4000))
-    ny = int(min(max((y1 - y0) / size, 1), 1000))
-    half = 0.5 * min(float(per_item[per_item <= _BIG * typical].max()), _BIG * typical)
-    numbers |= {"cell": size, "origin_x": x0, "origin_y": y0, "reach_x": half, "reach_y": half}
-    numbers |= {"grid_x": nx, "grid_y": ny}
-    return numbers, arrays | {"heads": np.full(nx * ny, tables.NOWHERE, dtype=np.int64)}
+    size = max(size, math.sqrt((x1 - x0) * (y1 - y0) / (_CELLS * n)))
+    nx, ny = int(max((x1 - x0) / size, 1)), int(max((y1 - y0) / size, 1))
+    ny, nx = min(ny, _CELLS * n), min(nx, _CELLS * n)
+    cells = np.ceil(np.delete(per_item, big) / size) + 1
+    entries = int((np.minimum(cells, nx) * np.minimum(cells, ny)).sum())
+    numbers |= {"per_cell": 1.0 / size, "origin_x": x0, "origin_y": y0}
+    numbers |= {"grid_x": nx, "grid_y": ny, "spare": nx * ny}
+    return numbers, arrays | _buckets(nx * ny, entries)
+
+
+def _buckets(cells: int, entries: int) -> dict[str, Table]:
+    """Return a bucket for each cell, and others for all that finds no room in those."""
+    count = cells + entries // BOXES + 1
+    buckets = blank_rows("buckets", count)
+    buckets["following"] = tables.NOWHERE
+    buckets["following"][cells:-1] = np.arange(cells + 1, count)
+    ends = np.repeat([tables.FAR, tables.FAR, -tables.FAR, -tables.FAR], BOXES)
+    return {
+        "buckets": buckets,
+        "ends": np.tile(ends, count),
+        "members": blank_rows("members", count * BOXES),
+    }

@@ -9,12 +9,19 @@ import pytest
 
 from nesting.search.kernels import exchanging
 from nesting.search.prepared.world import World
-from tests.unit.search.kernels.twins import others, overlap_of, placed, throw
+from tests.unit.search.kernels.twins import (
+    others,
+    overlap_of,
+    placed,
+    throw,
+    weigh_pairs,
+    weights_of,
+)
 
 
 def weight_of_all(world: World) -> float:
     """Return what all overlaps weigh, each pair once."""
-    weights = world.state._arrays["weights"].reshape(world.items, -1)
+    weights = weights_of(world)
     sheets = world.save().sheet
     return sum(
         float(weights[i, j]) * overlap_of(world, placed(world, i), other)
@@ -26,18 +33,22 @@ def weight_of_all(world: World) -> float:
 
 def test_two_items_change_places_if_and_only_if_that_weighs_less(world: World) -> None:
     state, dice, n = world.state._state, random.Random(21), world.items
-    weights = world.state._arrays["weights"].reshape(n, n + 1)
+    weights = np.ones((n, n + 1))
     went = []
     for _ in range(40):
         layout = throw(world, dice)
         for i in range(n):
             weights[i, i:] = [dice.uniform(1.0, 3.0) for _ in range(i, n + 1)]
             weights[i:n, i] = weights[i, i:n]
+        weigh_pairs(world, weights)
         i, j = dice.sample(range(n), 2)
         if layout.sheet[i] != layout.sheet[j]:
             continue
         before = weight_of_all(world)
+        world.overlap()
         went.append(exchanging.exchange(state, i, j))
+        movers = world.state._arrays["movers"][: state.mover_count]
+        assert set(movers.tolist()) == ({i, j} if went[-1] else set())
         now = world.save()
         if not went[-1]:
             assert (now.at == layout.at).all()
@@ -71,7 +82,7 @@ def exchanged(world: World) -> int:
     dice, count = random.Random(22), 0
     for _ in range(40):
         layout = throw(world, dice)
-        world.state._arrays["items"]["moved"] = 0
+        world.overlap()
         exchanging.exchange_some(world.state._state, 0)
         moved = np.flatnonzero((world.save().at != layout.at).any(axis=1))
         assert set(moved) <= set(np.flatnonzero(world.state._arrays["items"]["moved"]))

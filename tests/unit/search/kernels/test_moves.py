@@ -10,14 +10,24 @@ import pytest
 
 from nesting.search.kernels import (
     draws,
+    moving,
     overlaps,
     separation,
     tables,
     touching,
 )
+from nesting.search.kernels import weights as heavier
 from nesting.search.prepared.world import World
 from tests.unit.search.kernels.test_places import weight_of
-from tests.unit.search.kernels.twins import depths_of, others, placed, stars, throw, world_of
+from tests.unit.search.kernels.twins import (
+    depths_of,
+    others,
+    placed,
+    stars,
+    throw,
+    weights_of,
+    world_of,
+)
 
 
 def test_moves_end_one_overlap_or_two() -> None:
@@ -56,7 +66,7 @@ def test_candidates_are_the_lightest_and_polishing_never_makes_one_heavier(world
             s = dice.choice(world.options_of(0, sheet))
             x0, y0, x1, y1 = world.state.domain(0, s, sheet)
             x, y = dice.uniform(x0, x1), dice.uniform(y0, y1)
-            separation.offer(state, 0, s, sheet, x, y)
+            moving.offer(state, 0, s, sheet, x, y)
             offered.append(weight_of(world, 0, (s, x, y), sheet))
         assert kept["score"][:3] == pytest.approx(sorted(offered)[:3], abs=1e-6)
         three = touching.heaviest(state, 0, int(kept[1]["form"]), sheet, kept[1]["x"], kept[1]["y"])
@@ -74,7 +84,7 @@ def test_an_item_moves_to_a_lighter_place(world: World) -> None:
     for _ in range(20):
         layout = throw(world, dice)
         before = weight_of(world, 0, placed(world, 0), int(layout.sheet[0]))
-        went = separation.relocate(state, 0)
+        went = moving.relocate(state, 0)
         after = world.save()
         assert went == (before > 1e-6)
         assert weight_of(world, 0, placed(world, 0), int(after.sheet[0])) <= before + 1e-6
@@ -105,24 +115,27 @@ def test_a_full_list_still_sums_up(world: World) -> None:
         overlaps.note(state, 0, 1, 2.0)
         assert state.overlap_count <= room, k
     assert state.total == pytest.approx(total + 2.0 * (room + 5))
+    assert overlaps.relist_overlaps(state) == pytest.approx(total)  # what was forgotten is found
 
 
 def test_weights_grow_by_depth_and_fade(world: World) -> None:
     state, n = world.state._state, world.items
-    weights = world.state._arrays["weights"].reshape(n, n + 1)
     dice = random.Random(15)
     for _ in range(6):
         throw(world, dice)
         world.overlap()
         listed = world.state._arrays["overlaps"][: state.overlap_count]
-        want = np.maximum(weights.astype(float) * state.decay, 1.0)
+        want = np.maximum(weights_of(world) * state.decay, 1.0)
         for depth, i, j in listed:
             grow = 1.05 + (1.4 - 1.05) * depth / listed["depth"].max()
             want[i, j] *= grow / state.decay
             if j < n:
                 want[j, i] = want[i, j]
-        separation.reweigh(state)
-        assert weights == pytest.approx(want, rel=1e-5)
+        heavier.reweigh(state)
+        assert weights_of(world) == pytest.approx(want, rel=1e-5)
+        for i in range(n):
+            heavier.look_at(state, i)
+            assert world.state._arrays["own"] == pytest.approx(want[i], rel=1e-5)
         members = {int(i) for _, *pair in listed for i in pair if i < n}
         count = separation.shuffle_overlapping(state)
         assert sorted(world.state._arrays["order"][:count]) == sorted(members)
@@ -131,7 +144,8 @@ def test_weights_grow_by_depth_and_fade(world: World) -> None:
     assert (kept.at == now.at).all()
     assert (kept.shape == now.shape).all()
     world.state.start(7)
-    assert (weights == 1.0).all()
+    assert (weights_of(world) == 1.0).all()
+    assert (world.state._arrays["own"] == 1.0).all()
     assert (state.since, state.patience) == (0, 7)
 
 

@@ -22,7 +22,7 @@ from tests.unit.search.kernels.twins import depths_of, others, overlap_of, place
 def test_tables_are_the_arrays_themselves(world: World) -> None:
     state, arrays = world.state._state, world.state._arrays
     throw(world, random.Random(1))
-    for name in ("weights", "keys", "boxes", "order"):
+    for name in ("own", "keys", "boxes", "order"):
         table = getattr(tables, f"{name}_of")
 
         @njit
@@ -39,7 +39,6 @@ def test_tables_are_the_arrays_themselves(world: World) -> None:
     item, shape = arrays["items"][3], arrays["shapes"][2]
     assert rows(state, 3, 2) == (item["x"], item["sheet"], shape["cos"], -1)
     assert tables.on_sheet(state, 3, 0) == world.kinds.of[3] * len(world.sheets)
-    assert tables.weight_at(state, 2, 5) == 2 * (world.items + 1) + 5
 
 
 def test_overlap_and_the_way_out_are_those_of_convex_parts(world: World) -> None:

@@ -11,10 +11,12 @@ from nesting.marker.lay import Binding, Edge, Lattice, Part
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import rectangle
 from nesting.search.kernels import (
+    grid,
     places,
     tables,
     weighing,
 )
+from nesting.search.kernels.vectors import BOXES
 from nesting.search.prepared.forms import turned
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
@@ -26,34 +28,75 @@ from tests.unit.search.kernels.twins import (
     star,
     stars,
     throw,
+    weigh_pairs,
+    weights_of,
     world_of,
 )
 
 
-def test_items_are_in_the_cells_of_their_middles() -> None:
+def test_items_are_in_all_cells_that_their_boxes_meet() -> None:
     world = world_of(
         [*stars(210), Part(name="big", piece=Piece(name="big", cut=rectangle(700.0, 90.0)))]
     )
     state, arrays, dice = world.state._state, world.state._arrays, random.Random(6)
     layout = throw(world, dice)
-    for i in (3, 77):
+    cells = int(state.grid_x * state.grid_y)
+    crowd = dice.sample(range(210), 30)
+    for i in crowd:  # more than a bucket holds
+        world.state.put(i, int(layout.shape[i]), 0, *layout.at[crowd[0]])
+    assert (arrays["buckets"]["following"][:cells] >= 0).any()
+    layout = world.save()
+    for i in (3, 77, *crowd[:5]):
         world.state.remove(i)
-    want: dict[int, set[int]] = {}
-    for i in set(range(210)) - {3, 77}:
-        box = world.grown[layout.shape[i]]
-        x, y = layout.at[i] + 0.5 * (box[:2] + box[2:])
-        cx = min(max(int((x - state.origin_x) / state.cell), 0), state.grid_x - 1)
-        cy = min(max(int((y - state.origin_y) / state.cell), 0), state.grid_y - 1)
-        want.setdefault(cy * int(state.grid_x) + cx, set()).add(i)
-        assert places.cell_of(state, x, y) == cy * state.grid_x + cx
-    for cell, i in enumerate(arrays["heads"]):
-        found = set()
-        while i >= 0:
-            found.add(int(i))
-            i = arrays["items"]["after"][i]
-        assert found == want.get(cell, set())
-    assert arrays["items"]["cell"][210] == tables.BIG
+    want: dict[int, set[tuple[int, bool, bool]]] = {}
+    for i in set(range(210)) - {3, 77, *crowd[:5]}:
+        left, bottom, right, top = np.tile(layout.at[i], 2) + world.grown[layout.shape[i]]
+        (x0, y0), (x1, y1) = cell_of(state, left, bottom), cell_of(state, right, top)
+        assert grid.cell_at(state, left, bottom) == (x0, y0)
+        for cy in range(y0, y1 + 1):
+            for cx in range(x0, x1 + 1):
+                here = want.setdefault(cy * int(state.grid_x) + cx, set())
+                here.add((i, cx == x0, cy == y0))
+    seen = 0
+    for cell in range(cells):
+        listed = members_of(world, cell)
+        assert len(listed) == len(set(listed))
+        assert set(listed) == want.get(cell, set())
+        seen += len(listed)
+    assert seen > 400
+    assert arrays["items"]["big"].tolist() == [0] * 210 + [1]
     check_neighbours(world, layout, dice)
+    spare, free = int(state.spare), 0
+    while spare >= 0:
+        assert arrays["buckets"]["count"][spare] == 0
+        spare, free = int(arrays["buckets"]["following"][spare]), free + 1
+    used = int((arrays["buckets"]["following"][:cells] >= 0).sum())
+    assert free <= len(arrays["buckets"]) - cells - used
+
+
+def cell_of(state: np.record, x: float, y: float) -> tuple[int, int]:
+    """Return the column and the row of a point's cell."""
+    cx, cy = int((x - state.origin_x) * state.per_cell), int((y - state.origin_y) * state.per_cell)
+    return min(max(cx, 0), int(state.grid_x) - 1), min(max(cy, 0), int(state.grid_y) - 1)
+
+
+def members_of(world: World, b: int) -> list[tuple[int, bool, bool]]:
+    """Return who is in a cell, and whether it begins in its column and row."""
+    arrays, boxes = world.state._arrays, world.state._arrays["boxes"].reshape(4, -1)
+    found = []
+    while b >= 0:
+        bucket = arrays["buckets"][b]
+        ends = arrays["ends"].reshape(-1, 4, BOXES)[b]
+        for lane in range(BOXES):
+            if lane >= bucket["count"]:
+                assert ends[0, lane] == tables.FAR
+                continue
+            i = int(arrays["members"][b * BOXES + lane])
+            assert (ends[:, lane] == boxes[:, i]).all()
+            begins = [bool(int(bucket[name]) >> lane & 1) for name in ("begin_x", "begin_y")]
+            found.append((i, *begins))
+        b = int(bucket["following"])
+    return found
 
 
 def test_neighbours_are_the_boxes_that_overlap(world: World) -> None:
@@ -149,7 +192,7 @@ def grid_off(anchor: np.ndarray, grid: Lattice, phase: tuple[float, float]) -> t
 
 def weight_of(world: World, i: int, one: tuple, sheet: int) -> float:
     """Return what a place of an item weighs: overlaps and distances from mates."""
-    weights = world.state._arrays["weights"].reshape(world.items, -1)
+    weights = weights_of(world)
     near = [(j, o) for j, o in others(world, i, sheet)]
     total = sum(float(weights[i, j]) * overlap_of(world, one, other) for j, other in near)
     state, layout, part = world.state._state, world.save(), world.lay.parts[i]
@@ -168,10 +211,11 @@ def test_a_place_weighs_its_overlaps_and_its_mates_distance(mates: bool) -> None
     parts = [star(f"{n}", 3 + n % 3, 30.0, mates=f"m{n // 2}" if mates else None) for n in range(8)]
     world = world_of(parts, sheets=True)
     state, dice = world.state._state, random.Random(10)
-    weights = world.state._arrays["weights"]
     for _ in range(20):
         layout = throw(world, dice)
-        weights[:] = np.array([dice.choice([1.0, 2.5]) for _ in weights])
+        weigh_pairs(
+            world, np.array([[dice.choice([1.0, 2.5]) for _ in range(9)] for _ in range(8)])
+        )
         i = dice.randrange(8)
         sheet, one = int(layout.sheet[i]), placed(world, i)
         want = weight_of(world, i, one, sheet)

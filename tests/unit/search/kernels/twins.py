@@ -11,6 +11,7 @@ from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
 from nesting.search import problem as made
+from nesting.search.kernels import weights as heavier
 from nesting.search.prepared.forms import turned
 from nesting.search.prepared.pair_records import Capacity
 from nesting.search.prepared.state import Layout
@@ -116,3 +117,25 @@ def others(world: World, i: int, sheet: int) -> list[tuple[int, tuple]]:
     found = [(j, placed(world, j)) for j in range(world.items) if j != i and layout.sheet[j] >= 0]
     bounds = obstacle_of(world, i, sheet)
     return found + ([(world.items, bounds)] if bounds else [])
+
+
+def weights_of(world: World) -> np.ndarray:
+    """Return what all pairs count for (items, items + 1), faded up to this round."""
+    state, arrays, n = world.state._state, world.state._arrays, world.items
+    lists = [arrays[name].reshape(n, n + 1) for name in ("raised", "weights")]
+    found = np.ones((n, n + 1))
+    for i, item in enumerate(arrays["items"]):
+        against, heavy = (table[i, : item["raised"]] for table in lists)
+        assert len(set(against.tolist())) == len(against)
+        faded = heavy.astype(float) * state.decay ** int(state.rounds - item["faded"])
+        found[i, against] = np.maximum(faded, 1.0)
+    return found
+
+
+def weigh_pairs(world: World, weights: np.ndarray) -> None:
+    """Let all pairs count for what a matrix (items, items + 1) says."""
+    state, n = world.state._state, world.items
+    heavier.unweigh(state)
+    for i in range(n):
+        for j in range(n + 1):
+            heavier.grow(state, i, j, float(weights[i, j]))
