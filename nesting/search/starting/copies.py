@@ -88,9 +88,14 @@ class _Contest:
         why, limits = Stopped.ROUNDS, replace(self.effort.share(1.0), rounds=0)
         for start in starts:
             why = self.go(block, limits, start)
-            if why in _OVER:
+            if why in _OVER or self.late:
                 break
         return why
+
+    @property
+    def late(self) -> bool:
+        """Whether less time is left than a first marker takes."""
+        return self.effort.left < self.effort.first_seconds
 
 
 def repeated(
@@ -106,7 +111,10 @@ def repeated(
     block = _winner(contest, [_Block(of) for of in sizes])
     if not block.whole:
         _all_from(contest, block)
-    return effort.whole(contest.best)
+    best = contest.best
+    if limits.rounds is None and best.stopped is Stopped.ROUNDS:  # of the last push
+        best = replace(best, stopped=Stopped.TIME)
+    return effort.whole(best)
 
 
 def _winner(contest: _Contest, blocks: list[_Block]) -> _Block:
@@ -147,7 +155,7 @@ def _all_from(contest: _Contest, block: _Block) -> None:
         if len(larger.of.copies[0]) > _MANY_PARTS:
             starts = islice(starts, 1)
         share = 1.0 if larger.whole else (1.0 - effort.spent) / (len(steps) - n + 1)
-        if contest.push(larger, starts) not in _OVER:
+        if contest.push(larger, starts) not in _OVER and not contest.late:
             contest.go(larger, effort.share(share))
         block = larger
 
