@@ -36,7 +36,7 @@ from nesting.search.squeezing import squeeze
 
 __all__ = ["put_together"]
 
-MOST, CORNERS = 80, 2_000
+MOST, CORNERS = 80, 3_000
 """No more parts than this are put together, nor such as have more corners in all their turns."""
 STEPS = 3
 """So many times as many parts as there are may be put into corners."""
