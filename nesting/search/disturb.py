@@ -16,23 +16,19 @@ __all__ = ["clear_board", "disturb", "scatter", "throw_in"]
 
 
 def disturb(world: World, dice: random.Random) -> None:
-    """Change the present layout: near an overlap, or swap, permute, deal anew, scatter all.
+    """Change the present layout: near an overlap, six parts in a ring, or those of a window.
 
     What is held stays.
     """
     if not world.loose:
         return
-    throw = dice.random()
-    if dice.random() < 0.5:
+    way = dice.random()
+    if way < 0.5:
         _nudge(world, dice)
-    elif throw < 0.5:
-        _swap(world, dice)
-    elif throw < 0.7:
+    elif way < 0.75:
         _permute(world, dice, 6)
-    elif throw < 0.93:
-        _deal(world, dice, around=dice.choice(world.loose), count=dice.randint(3, 9))
     else:
-        scatter(world, dice)
+        _deal(world, dice, around=dice.choice(world.loose), count=dice.randint(3, 9))
     if world.phases and dice.random() < 0.3:
         _shift_phases(world, dice)
     if bound_in_turn(world, range(world.items)) and dice.random() < 0.3:
@@ -82,22 +78,6 @@ def _agreed(world: World, layout: Layout) -> Layout:
             at[i] = _centred(world, s, _middle(world, layout, i))
             shape[i] = s
     return Layout(at, shape, layout.sheet)
-
-
-def _swap(world: World, dice: random.Random) -> None:
-    """Exchange two different items, the larger the likelier."""
-    kinds, loose = world.kinds.of, world.loose
-    if len({kinds[i] for i in loose}) < 2:
-        _permute(world, dice, 2)
-        return
-    layout = world.save()
-    weights = [world.outlines[world.outline_of_kind[q]].hull for q in kinds]
-    i = dice.choices(loose, [weights[j] for j in loose])[0]
-    others = [j for j in loose if kinds[j] != kinds[i]]
-    # of two draws the one nearer in size: a fair exchange is more often a good one
-    draws = dice.choices(others, [weights[j] for j in others], k=2)
-    j = min(draws, key=lambda j: abs(weights[j] - weights[i]))
-    world.load(_exchange(world, layout, {i: j, j: i}))
 
 
 def _nudge(world: World, dice: random.Random) -> None:

@@ -10,8 +10,8 @@ from nesting.search.prepared.state import Layout
 __all__ = ["Miss", "Misses"]
 
 
-SPREAD = 0.25
-"""How far down misses are drawn: the deviation of their ranks, as a share of all."""
+DRAWN = 4
+"""So many are drawn, and the nearest of them taken: two times in three one of the best quarter."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,6 +36,5 @@ class Misses:
         del self.near[self.kept :]
 
     def draw(self, dice: random.Random) -> Layout:
-        """Return one to go on from: two in three times of the nearest quarter."""
-        rank = int(abs(dice.gauss(0.0, SPREAD)) * len(self.near))
-        return self.near[min(rank, len(self.near) - 1)].layout
+        """Return one to go on from: of some drawn the nearest (Goldberg and Deb 1991, FOGA 1)."""
+        return self.near[min(dice.randrange(len(self.near)) for _ in range(DRAWN))].layout

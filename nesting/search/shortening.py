@@ -5,8 +5,9 @@ at the clock, pass on news from other searches, or end it. A length is asked for
 little less than the best marker's, and parts that overlap are moved until none do, by guided
 local search (Egeblad, Nielsen and Odgaard 2007, EJOR 183, 1249-1266; Umetani et al. 2009,
 ITOR 16, 661-683). It goes in strides as long as they succeed; then it persists at one length,
-going on from what came nearest to it, disturbed, as Gardeyn, Vanden Berghe and Wauters do (2025,
-arXiv 2509.13329). What else was tried, and was no better: `benchmarks/NOTES.md`.
+going on from what came nearest to it, disturbed (iterated local search: Lourenço, Martin and
+Stützle 2003, Handbook of Metaheuristics, 320-353; of whole layouts Gardeyn, Vanden Berghe and
+Wauters 2025, arXiv 2509.13329). What was tried, and came to what: `benchmarks/NOTES.md`.
 """
 
 from __future__ import annotations
@@ -61,7 +62,7 @@ class Settings:
     """The same for a miss that is gone on from: lays differ in how soon anything comes of one."""
     window: int = 100
     """Iterations without improvement after which the linear program has a try."""
-    kept: int = 20
+    kept: int = 16
     """Misses that are gone on from."""
     ending: float = 0.96
     """From this share of the time on only the best marker is squeezed."""

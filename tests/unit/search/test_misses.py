@@ -29,8 +29,9 @@ def test_the_nearer_is_the_likelier_and_none_is_left_out():
     drawn = [misses.draw(dice).at[0, 0] for _ in range(3000)]
     counts = [drawn.count(i) for i in (1.0, 3.0, 2.0, 0.0)]
     assert sum(counts) == 3000
-    # a quarter of the misses is one deviation of the normal law: 0.6827, 0.2718, 0.0428, 0.0027;
-    # five standard deviations of a binomial of 3,000
-    for count, share in zip(counts, (0.6827, 0.2718, 0.0428, 0.0027), strict=True):
+    # the nearest of four drawn evenly: all are of the last k with (k / 4)⁴, so 175, 65, 15 and 1 of
+    # 256; five standard deviations of a binomial of 3,000
+    for count, of_256 in zip(counts, (175, 65, 15, 1), strict=True):
+        share = of_256 / 256
         assert abs(count - 3000 * share) < 5 * (3000 * share * (1 - share)) ** 0.5
     assert counts[3] > 0
