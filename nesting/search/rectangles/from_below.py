@@ -58,14 +58,16 @@ def spaced_bound(lay: Lay, race: Race, bound: float, effort: Effort) -> float:
     half = math.floor(s * math.sqrt(0.5) / unit) * unit
     for along, across in ((s, 0.0), (0.0, s), (half, half)):
         boxes = boxes_of(lay, along=along, across=across)
-        low, high = boxes.units(bound), boxes.units(best * (1 - 1e-9)) - 1
-        if not boxes.exact or low > high or race.late():
+        high = boxes.units(best * (1 - 1e-9)) - 1
+        low = min(boxes.units(bound), high)  # what is less than a unit below is to be shown, too
+        if not boxes.exact or bound >= best * (1 - 1e-9) or race.late():
             continue
         part = effort
         if effort.seconds is not None:
             part = replace(effort, seconds=(effort.seconds - race.seconds()) / 3)
         answer = solve_boxes(boxes, low=low, high=high, effort=part, keep=race.keep)
-        bound = max(bound, min(best, boxes.millimetres(answer.bound)))
+        if answer.bound > low:  # else there may be packings shorter than the true distances allow
+            bound = max(bound, min(best, boxes.millimetres(answer.bound)))
     return bound
 
 

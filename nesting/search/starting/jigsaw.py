@@ -66,7 +66,10 @@ def put_together(
     rings, spacing = _rings(start.world), problem.lay.spacing
     if sum(len(rings[shape.outline]) for shape in start.world.shapes) > CORNERS:
         return problem, start
-    table = _Table.of(start.world, rings, stop)
+    wide = [_wider(ring, 0.5 * spacing) for ring in rings]
+    if not all(Polygon(ring).is_valid for ring in wide):  # an edge vanishes between its neighbours
+        return problem, start
+    table = _Table.of(start.world, wide, stop)
     floor = table.length - spacing
     reached = start.world.used_length(start.layout)
     if not 0.0 < floor * (1.0 + SLIPS[0]) < reached:
@@ -145,10 +148,8 @@ class _Table:
         self.hair = HAIR * max(self.width, self.length)
 
     @classmethod
-    def of(cls, world: World, true: list[Floats], stop: Callable[[], bool]) -> _Table:
+    def of(cls, world: World, wide: list[Floats], stop: Callable[[], bool]) -> _Table:
         """Return the table of a world's outlines, half the spacing wider, and of its strip."""
-        spacing = world.lay.spacing
-        wide = [_wider(ring, 0.5 * spacing) for ring in true]
         rings = [
             turned(wide[shape.outline][:: -1 if shape.flipped else 1], shape)
             for shape in world.shapes
@@ -164,7 +165,7 @@ class _Table:
                 angles.append(np.stack(_corners(rings[s]), axis=1))
         shape, kinds, place = np.array(rows, dtype=np.int64).T
         ahead, inside, edge = np.concatenate(angles).T
-        width = float(world.lay.stock.width) + spacing  # type: ignore[union-attr]
+        width = float(world.lay.stock.width) + world.lay.spacing  # type: ignore[union-attr]
         areas = {k: Polygon(wide[world.outline_of_kind[k]]).area for k in items}
         length = sum(areas[k] for k in world.kinds.of) / width
         return cls(

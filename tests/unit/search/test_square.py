@@ -40,7 +40,7 @@ def askew(result: Result) -> float:
 def test_parts_that_gain_nothing_from_an_odd_turn_are_square_to_the_grain() -> None:
     sizes = [(80, 60)] * 4 + [(130, 18)] * 3 + [(48, 38)] * 5
     straight = laid(lay(sizes, STRAIGHT, width=300.0))
-    free = laid(lay(sizes, FREE, width=300.0), rounds=12)  # of which right angles have five
+    free = laid(lay(sizes, FREE, width=300.0), rounds=30)  # of which right angles have a part
     assert figures(free.marker).length <= figures(straight.marker).length * (1 + 1e-9)
     if not pays(figures(free.marker).length, figures(straight.marker).length):
         assert askew(free) == pytest.approx(0.0, abs=1e-9)
