@@ -14,6 +14,9 @@ from nesting.search.turn_groups import at_turn, bound_in_turn, common_turns, gro
 
 __all__ = ["clear_board", "disturb", "scatter", "throw_in"]
 
+_RING = 6
+"""So many items at most change places in a ring."""
+
 
 def disturb(world: World, dice: random.Random) -> None:
     """Change the present layout: near an overlap, six parts in a ring, or those of a window.
@@ -26,7 +29,7 @@ def disturb(world: World, dice: random.Random) -> None:
     if way < 0.5:
         _nudge(world, dice)
     elif way < 0.75:
-        _permute(world, dice, 6)
+        _permute(world, dice)
     else:
         _deal(world, dice, around=dice.choice(world.loose), count=dice.randint(3, 9))
     if world.phases and dice.random() < 0.3:
@@ -98,9 +101,10 @@ def _nudge(world: World, dice: random.Random) -> None:
     _deal(world, dice, around=i, count=dice.randint(2, 4))
 
 
-def _permute(world: World, dice: random.Random, count: int) -> None:
+def _permute(world: World, dice: random.Random) -> None:
+    """Let some items take each other's places, in a ring."""
     layout = world.save()
-    some = dice.sample(world.loose, min(count, len(world.loose)))
+    some = dice.sample(world.loose, min(_RING, len(world.loose)))
     world.load(_exchange(world, layout, dict(zip(some, some[1:] + some[:1], strict=True))))
 
 

@@ -18,7 +18,7 @@ import shapely
 from nesting.search.prepared.forms import Shape, turned
 from nesting.search.prepared.polygons import Floats
 
-__all__ = ["Body", "Member", "filled", "joined"]
+__all__ = ["Body", "Member", "filled", "joined", "pairs"]
 
 HAIR = 1e-7
 """By so much (share) a difference shrinks, so that what fits exactly is not closed."""
