@@ -1,9 +1,10 @@
 # mypy: disable-error-code="no-untyped-def, assignment"
 """The grid in which neighbours of an item are found: each item is in every cell that its box meets.
 
-A cell keeps boxes side by side in buckets of BOXES, so that they are looked at in one go. Its
-first bucket has the cell's number; if it is full others follow. A cell knows which of its items
-begin in its column and in its row, so that one met in several cells is listed once.
+A cell keeps boxes side by side in buckets of BOXES, so that they are looked at in one go, of 32
+bits and rounded outwards, so that they lie in few lines of memory. Its first bucket has the cell's
+number; if it is full others follow. A cell knows which of its items begin in its column and in its
+row, so that one met in several cells is listed once.
 """
 
 from __future__ import annotations
@@ -13,7 +14,9 @@ import numpy as np
 from nesting.search.kernels.compiled import inlined, kernel
 from nesting.search.kernels.tables import (
     FAR,
+    MEMBERS,
     NOWHERE,
+    WORDS,
     U,
     boxes_of,
     buckets_of,
@@ -21,6 +24,12 @@ from nesting.search.kernels.tables import (
     members_of,
 )
 from nesting.search.kernels.vectors import BOXES
+
+
+@inlined
+def lowered(x):
+    """Return a number of 32 bits that is no larger: what is taken off is twice the rounding."""
+    return np.float32(x - abs(x) * 1.2e-7)
 
 
 @inlined
@@ -46,9 +55,10 @@ def enter(state, i, b, begins_x, begins_y):
     bucket = buckets[b]
     lane = bucket.count
     bucket.count += 1
-    members_of(state)[BOXES * b + lane] = i
+    members_of(state)[WORDS * b + MEMBERS + lane] = i
     for side in range(4):
-        ends[(4 * b + side) * BOXES + lane] = boxes[side * state.stride + i]
+        end = boxes[side * state.stride + i]
+        ends[WORDS * b + side * BOXES + lane] = lowered(end) if side < 2 else -lowered(-end)
     bit = U(1) << U(lane)
     if begins_x:
         bucket.begin_x |= bit
@@ -63,22 +73,22 @@ def leave(state, i, b):
     at, before = np.int64(NOWHERE), np.int64(NOWHERE)
     while True:
         for lane in range(buckets[b].count):
-            if members[BOXES * b + lane] == i:
-                at = BOXES * b + lane
+            if members[WORDS * b + MEMBERS + lane] == i:
+                at = WORDS * b + lane
         if buckets[b].following < 0:
             break
         before, b = b, buckets[b].following
-    last, own = buckets[b], buckets[at // BOXES]
-    end, lane = U(last.count - 1), U(at % BOXES)
-    members[at] = members[BOXES * b + np.int64(end)]
+    last, own = buckets[b], buckets[at // WORDS]
+    end, lane = U(last.count - 1), U(at % WORDS)
+    members[at + MEMBERS] = members[WORDS * b + MEMBERS + np.int64(end)]
     for side in range(4):
-        place = (4 * b + side) * BOXES + np.int64(end)
-        ends[(4 * (at // BOXES) + side) * BOXES + at % BOXES] = ends[place]
-        ends[place] = FAR if side < 2 else -FAR
+        place = WORDS * b + side * BOXES + np.int64(end)
+        ends[at + side * BOXES] = ends[place]
+        ends[place] = np.inf if side < 2 else -np.inf
     begin_x, begin_y = (last.begin_x >> end) & U(1), (last.begin_y >> end) & U(1)
     last.begin_x &= ~(U(1) << end)
     last.begin_y &= ~(U(1) << end)
-    if at // BOXES != b or lane != end:
+    if at // WORDS != b or lane != end:
         own.begin_x = own.begin_x & ~(U(1) << lane) | begin_x << lane
         own.begin_y = own.begin_y & ~(U(1) << lane) | begin_y << lane
     last.count -= 1

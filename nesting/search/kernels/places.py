@@ -12,12 +12,14 @@ import math
 import numpy as np
 
 from nesting.search.kernels.compiled import inlined, kernel
-from nesting.search.kernels.grid import cell_at, link, unlink
+from nesting.search.kernels.grid import cell_at, link, lowered, unlink
 from nesting.search.kernels.tables import (
     FAR,
     HIGH,
     LOW,
+    MEMBERS,
     NOWHERE,
+    WORDS,
     U,
     big_of,
     boxes_of,
@@ -243,18 +245,19 @@ def list_by_grid(state, i, left, bottom, right, top):
         count += U(meets(boxes, U(j), stride, left, bottom, right, top) & (j != i))
     x0, y0 = cell_at(state, left, bottom)
     x1, y1 = cell_at(state, right, top)
+    low_x, low_y, high_x, high_y = lowered(left), lowered(bottom), -lowered(-right), -lowered(-top)
     for cy in range(y0, y1 + 1):
         for cx in range(x0, x1 + 1):
             b = cy * state.grid_x + cx
             while b >= 0:
-                bucket, at = buckets[U(b)], U(BOXES * b)
-                found = hits(ends, U(4) * at, U(BOXES), left, bottom, right, top)
+                bucket, at = buckets[U(b)], U(WORDS * b)
+                found = hits(ends, at, U(BOXES), low_x, low_y, high_x, high_y)
                 if cx > x0:
                     found &= bucket.begin_x
                 if cy > y0:
                     found &= bucket.begin_y
                 while found > U(0):
-                    j = members[at + lowest_bit(found)]
+                    j = members[at + U(MEMBERS) + lowest_bit(found)]
                     near[count] = j
                     count += U(j != i)
                     found &= found - U(1)

@@ -26,6 +26,7 @@ from numba.np.arrayobj import make_array, populate_array
 from numba.np.numpy_support import from_dtype
 
 from nesting.search.kernels.compiled import inlined
+from nesting.search.kernels.vectors import BOXES
 
 FAR = 1e300
 U = np.uint64
@@ -36,6 +37,9 @@ NOWHERE = -1
 LOW, HIGH = 1, 2
 """The edge that a kind must lie at (0: any)."""
 
+LINE = 64
+"""Bytes that a processor fetches at once: what is read together is to lie in few of them."""
+
 
 def _record(floats: str, integers: str) -> np.dtype[Any]:
     fields: list[Any] = [(name, np.float64) for name in floats.split()]
@@ -43,9 +47,22 @@ def _record(floats: str, integers: str) -> np.dtype[Any]:
     return np.dtype((np.record, fields))
 
 
-ITEM = _record(
-    "x y",
-    "form sheet kind group first_mate end_mate held moved raised faded visited big",
+def _packed(fields: Mapping[type, str], *, at: int = 0, size: int = LINE) -> np.dtype[Any]:
+    """Return a record of so many bytes, whose fields lie side by side from byte `at` on."""
+    names = [name for some in fields.values() for name in some.split()]
+    formats = [np.dtype(of) for of, some in fields.items() for _ in some.split()]
+    offsets = [at + sum(one.itemsize for one in formats[:k]) for k in range(len(formats))]
+    described: Any = {"names": names, "formats": formats, "offsets": offsets, "itemsize": size}
+    return np.dtype((np.record, described))
+
+
+ITEM = _packed(
+    {
+        np.float64: "x y",
+        np.int64: "form sheet",
+        np.int32: "kind group first_mate end_mate raised faded",
+        np.int8: "held moved visited big",
+    }
 )
 """Where an item lies, and in which shape (`form`); its mates' places in `mates`; whether it is
 held where it lies, and has moved since overlaps were listed; how many weights above 1 it has,
@@ -89,9 +106,16 @@ CANDIDATE = _record("score x y", "form sheet")
 OVERLAP = _record("depth", "first second")
 """Two items that overlap, the first the lower; the region counts as number `items`."""
 
-_BITS: list[Any] = [("begin_x", np.uint64), ("begin_y", np.uint64)]
-BUCKET = np.dtype((np.record, [*_BITS, ("count", np.int64), ("following", np.int64)]))
-"""Bits of the boxes that begin in the column and in the row; their number; the next bucket."""
+BUCKET = _packed(
+    {np.uint64: "begin_x begin_y", np.int64: "count following"}, at=20 * BOXES, size=3 * LINE
+)
+"""Bits of the boxes that begin in the column and in the row; their number; the next bucket.
+
+Before these stand, in the same lines, the ends of BOXES boxes and the items that they are of:
+`ends` and `members` are the same memory, read as such.
+"""
+WORDS, MEMBERS = BUCKET.itemsize // 4, 4 * BOXES
+"""Numbers of `ends` and `members` for a bucket, and where its items begin among them."""
 
 _ROWS: Mapping[str, Any] = {
     "items": ITEM,
@@ -114,8 +138,8 @@ _ROWS: Mapping[str, Any] = {
     "neighbours": np.int64,
     "big": np.int64,
     "buckets": BUCKET,
-    "ends": np.float64,
-    "members": np.int64,
+    "ends": np.float32,
+    "members": np.int32,
     "candidates": CANDIDATE,
     "overlaps": OVERLAP,
     "weights": np.float32,
@@ -134,11 +158,11 @@ TABLES: Mapping[str, np.dtype[Any]] = {name: np.dtype(row) for name, row in _ROW
 `boxes`: all left ends, then all bottoms, rights and tops, `stride` apart. By kind and sheet:
 `domains` (where origins of the true boxes' corners may lie), `obstacles` and the places of
 `options` (shapes). `buckets`: see `grid`; `ends`: of the boxes in them, sorted like
-`boxes`; `members`: the items that they are of. `weights` above 1, and whom they are
-against (`raised`; number `items`: the region): a list for each item, items + 1 apart; `own`: one
-of them spread out, see `weights`. `movers`: the items that have moved. `keys`: the pair of two
-shapes, shapes of items × shapes. `blocks`, `depths`, `lists`: see `pairs`. `wanted`: pairs that
-are to get a table.
+`boxes`, of 32 bits and rounded outwards; `members`: the items that they are of. `weights`
+above 1, and whom they are against (`raised`; number `items`: the region): a list for each item,
+items + 1 apart; `own`: one of them spread out, see `weights`. `movers`: the items that have
+moved. `keys`: the pair of two shapes, shapes of items × shapes. `blocks`, `depths`, `lists`: see
+`pairs`. `wanted`: pairs that are to get a table.
 """
 
 STATE = _record(

@@ -28,8 +28,10 @@ def spread(builder, value, lanes):
 
 def load(builder, start, at, lanes):
     """Return the vector of numbers at an index from a pointer to the first of all."""
-    pointer = ir.VectorType(ir.DoubleType(), lanes).as_pointer()
-    return builder.load(builder.bitcast(builder.gep(start, [at]), pointer), align=8)
+    number = start.type.pointee
+    pointer = ir.VectorType(number, lanes).as_pointer()
+    align = 4 if number == ir.FloatType() else 8
+    return builder.load(builder.bitcast(builder.gep(start, [at]), pointer), align=align)
 
 
 @intrinsic
@@ -84,7 +86,7 @@ def hits(typing, floats, at, stride, a0, b0, a1, b1):
 
     All least x come first, the least y are `stride` behind them, then the largest x and y.
     """
-    number = types.float64
+    number = floats.dtype
     signature = types.uint64(floats, types.uint64, types.uint64, number, number, number, number)
 
     def code(context, builder, signature, values):

@@ -231,9 +231,6 @@ def _buckets(cells: int, entries: int) -> dict[str, Table]:
     buckets = blank_rows("buckets", count)
     buckets["following"] = tables.NOWHERE
     buckets["following"][cells:-1] = np.arange(cells + 1, count)
-    ends = np.repeat([tables.FAR, tables.FAR, -tables.FAR, -tables.FAR], BOXES)
-    return {
-        "buckets": buckets,
-        "ends": np.tile(ends, count),
-        "members": blank_rows("members", count * BOXES),
-    }
+    ends = buckets.view(np.float32)
+    ends.reshape(count, -1)[:, : 4 * BOXES] = np.repeat([np.inf, np.inf, -np.inf, -np.inf], BOXES)
+    return {"buckets": buckets, "ends": ends, "members": buckets.view(np.int32)}

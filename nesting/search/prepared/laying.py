@@ -101,8 +101,11 @@ def domains_of(kinds: Kinds, sheets: Sequence[Board], places: Mapping[int, Place
 
 
 def blank_rows(table: str, count: int) -> Table:
-    """Return so many rows of a table, at least one, all of noughts."""
-    return np.zeros(max(count, 1), dtype=tables.TABLES[table])
+    """Return so many rows of a table, at least one, all of noughts, from the start of a line."""
+    dtype, count = tables.TABLES[table], max(count, 1)
+    raw = np.zeros(count * dtype.itemsize + tables.LINE, dtype=np.uint8)
+    start = -raw.ctypes.data % tables.LINE
+    return raw[start : start + count * dtype.itemsize].view(dtype)
 
 
 def bodies_of(of: Laying) -> list[tuple[Sequence[Floats], Sequence[Floats]]]:

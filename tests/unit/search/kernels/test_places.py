@@ -86,13 +86,16 @@ def members_of(world: World, b: int) -> list[tuple[int, bool, bool]]:
     found = []
     while b >= 0:
         bucket = arrays["buckets"][b]
-        ends = arrays["ends"].reshape(-1, 4, BOXES)[b]
+        words = arrays["ends"].reshape(len(arrays["buckets"]), -1)[b]
+        ends = words[: 4 * BOXES].reshape(4, BOXES).astype(float)
         for lane in range(BOXES):
             if lane >= bucket["count"]:
-                assert ends[0, lane] == tables.FAR
+                assert ends[:, lane].tolist() == [np.inf, np.inf, -np.inf, -np.inf]
                 continue
-            i = int(arrays["members"][b * BOXES + lane])
-            assert (ends[:, lane] == boxes[:, i]).all()
+            i = int(arrays["members"].reshape(-1, tables.WORDS)[b, tables.MEMBERS + lane])
+            beyond = (ends[:, lane] - boxes[:, i]) * [-1.0, -1.0, 1.0, 1.0]
+            assert (beyond >= 0.0).all()
+            assert (beyond <= 2e-7 * np.abs(boxes[:, i])).all()
             begins = [bool(int(bucket[name]) >> lane & 1) for name in ("begin_x", "begin_y")]
             found.append((i, *begins))
         b = int(bucket["following"])
@@ -247,3 +250,22 @@ def test_all_are_put_up_to_the_first_that_has_no_place() -> None:
         assert room[i].tolist() == list(world.state.domain(i, int(layout.shape[i]), 0))
     assert now.at[3].tolist() == before
     assert room[1].tolist() == [0.0] * 4
+
+
+def test_what_is_read_together_lies_in_few_lines() -> None:
+    arrays = world_of(stars(130)).state._arrays
+    assert arrays["items"].dtype.itemsize == tables.LINE
+    assert arrays["buckets"].dtype.itemsize == 3 * tables.LINE
+    for name in ("items", "buckets"):
+        assert arrays[name].ctypes.data % tables.LINE == 0
+    words = [arrays[name].ctypes.data for name in ("buckets", "ends", "members")]
+    assert len(set(words)) == 1
+
+
+def test_a_lowered_number_is_no_larger_and_hardly_smaller() -> None:
+    dice = np.random.default_rng(3)
+    every = dice.uniform(-1.0, 1.0, 10_000) * 10.0 ** dice.integers(-9, 9, 10_000)
+    for x in [*every, *np.float32(every).astype(float), 0.0]:
+        low = grid.lowered(x)
+        assert np.float32(low) == low
+        assert x - 3e-7 * abs(x) <= low <= x
