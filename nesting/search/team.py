@@ -52,7 +52,7 @@ class Team:
     account: Account
     helpers: list[_Helper] = field(default_factory=list)
     heard: News | None = None
-    aside: Callable[[Problem, Start, int], News | None] | None = None
+    aside: Callable[[Problem, Start, int], tuple[News | None, int]] | None = None
 
     def may_be_many(self) -> bool:
         """Whether helpers are worth their start."""
@@ -128,10 +128,9 @@ class Team:
         if self.aside is None or own.shortening.progress < _ASIDE:
             return
         aside, self.aside = self.aside, None
-        weighed = own.shortening.evaluations
-        news = aside(own.problem, start, weighed)
+        news, weighed = aside(own.problem, start, own.shortening.evaluations)
+        own.shortening.spend(weighed)
         if news is not None:
-            own.shortening.spend(weighed)
             own.hear(news)
 
     def _why(self, own: Searcher, quiet: int) -> Stopped | None:

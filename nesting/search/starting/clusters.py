@@ -44,14 +44,14 @@ LEVELS = 2
 
 def laid_as_one(
     problem: Problem, start: Start, positions: int, *, seed: int, stop: Callable[[], bool]
-) -> News | None:
-    """Search a lay of clusters and return the marker of its parts, None if that is of no use.
+) -> tuple[News | None, int]:
+    """Search a lay of clusters; return the marker of its parts, and how many positions it took.
 
-    Only where the clusters' first marker is shorter than that of single parts (`start`) they
-    are searched, weighing about so many positions.
+    The marker is None if clusters are of no use. Only where their first marker is shorter than
+    that of single parts (`start`) they are searched, weighing about so many positions.
     """
     if not _may_be(problem.lay):
-        return None
+        return None, 0
     best, groups = None, _Groups.of(problem)
     length = start.world.used_length(start.layout)
     for _ in range(LEVELS):
@@ -64,21 +64,22 @@ def laid_as_one(
             break
         best, length = (groups, clustered, first), reached
     if best is None:
-        return None
+        return None, 0
     groups, clustered, first = best
     rounds = max(1, positions // ROUND)
     schedule = Schedule(seconds=None, rounds=rounds)
     searcher = Searcher(clustered, first.world, first.layout, seed, schedule)
     while not searcher.over and not stop():
         searcher.step()
+    weighed = searcher.shortening.evaluations
     got = replace(first, layout=searcher.shortening.best)
     found = given(problem, groups.marker(got), gently=True)
     if found is None or found.left:
-        return None
+        return None, weighed
     found.world.load(found.layout)
     layout = squeeze.compact(found.world)
     score = (1, found.world.used_length(layout))
-    return News(rounds, score, layout, found.world.state.phases)
+    return News(rounds, score, layout, found.world.state.phases), weighed
 
 
 def _may_be(lay: Lay) -> bool:

@@ -20,6 +20,7 @@ from nesting.search.prepared.forms import Shape
 from nesting.search.result import Limits
 from nesting.search.shortening import News
 from nesting.search.solve import search
+from nesting.search.starting import clusters
 from nesting.search.starting.clusters import laid_as_one
 from nesting.search.starting.contact import Body, Member, joined
 
@@ -47,7 +48,7 @@ def tried(lay: Lay, positions: int = 100_000) -> tuple[float, News | None]:
     problem, _ = made.prepare(lay)
     first = made.first_marker(problem, stop=lambda: False)
     length = first.world.used_length(first.layout)
-    return length, laid_as_one(problem, first, positions, seed=1, stop=lambda: False)
+    return length, laid_as_one(problem, first, positions, seed=1, stop=lambda: False)[0]
 
 
 def body(path: Path, turn: float) -> Body:
@@ -128,7 +129,7 @@ def test_discs_join_the_rings_that_hold_them() -> None:
     world = problem.world(problem.boards(1), fine=False)
     apart = made.Start(world, replace(world.save(), at=np.full((4, 2), 300.0)), ())
     apart.layout.sheet[:] = 0
-    news = laid_as_one(problem, apart, 1, seed=1, stop=lambda: False)
+    news, _ = laid_as_one(problem, apart, 1, seed=1, stop=lambda: False)
     assert news is not None
     for i in range(2):
         gaps = np.hypot(*(news.layout.at[2:] - news.layout.at[i]).T)
@@ -155,3 +156,23 @@ def test_nothing_is_joined_on_sheets_nor_what_does_not_interlock() -> None:
     tiles = Piece(name="tile", cut=rectangle(40.0, 30.0, radius=3.0))
     parts = tuple(Part(name=f"{n}", piece=tiles, turns=HALF) for n in range(8))
     assert tried(Lay(name="tiles", parts=parts, stock=Strip(width=100.0)))[1] is None
+
+
+def test_what_clusters_weighed_is_told_also_if_nothing_comes_of_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    problem, _ = made.prepare(combs(6))
+    first = made.first_marker(problem, stop=lambda: False)
+    news, weighed = laid_as_one(problem, first, 200_000, seed=1, stop=lambda: False)
+    assert news is not None
+    assert weighed >= 200_000
+    monkeypatch.setattr(clusters, "given", lambda *_, **__: None)
+    assert laid_as_one(problem, first, 200_000, seed=1, stop=lambda: False) == (None, weighed)
+    # Where nothing interlocks nothing is searched.
+    square = tuple(
+        Part(name=f"{n}", piece=Piece(name="square", cut=rectangle(50.0, 50.0))) for n in range(4)
+    )
+    lay = Lay(name="squares", parts=square, stock=Strip(width=120.0))
+    problem, _ = made.prepare(lay)
+    first = made.first_marker(problem, stop=lambda: False)
+    assert laid_as_one(problem, first, 200_000, seed=1, stop=lambda: False) == (None, 0)
