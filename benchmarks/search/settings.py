@@ -1,10 +1,11 @@
 """Density after so many positions, by the settings of a search.
 
     python -m benchmarks.search.settings CASE.json [CASE.json ...] [--seeds 1 2 3] [--millions 45]
-        [--with kept=20] [--with again=160,640]
+        [--with kept=20] [--with again=160,640] [--with anywhere=4]
 
-Every case and seed is searched as it stands and with each of the settings named, in turn, by one
-worker that weighs so many million positions; nothing is timed. Told is the density of each, and
+Every case and seed is searched as it stands and with each of the changes named, in turn, by one
+worker that weighs so many million positions; nothing is timed. What can be changed are `Settings`
+and the numbers by which parts are moved (`prepared/arrays.py`). Told is the density of each, and
 the mean of the differences with its standard error. 45 million positions are what one worker
 weighs in ten seconds on a quiet machine.
 """
@@ -13,7 +14,7 @@ from __future__ import annotations
 
 import argparse
 import statistics
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Any
 
 from benchmarks.search.cases import read_case
@@ -25,18 +26,23 @@ from nesting.search.warm import warm
 from nesting.search.worker import IDLE
 
 
-def changed(said: str) -> Settings:
-    """Return the settings with one of them as it is said."""
+def changed(said: str) -> tuple[Settings, dict[str, float]]:
+    """Return the settings with one of them as it is said, and the numbers that are changed."""
     name, _, value = said.partition("=")
+    if name not in {one.name for one in fields(Settings)}:
+        return Settings(), {name: float(value)}
     before = getattr(Settings(), name)
     several = isinstance(before, tuple)
     now: Any = tuple(map(int, value.split(","))) if several else type(before)(value)
-    return replace(Settings(), **{name: now})
+    return replace(Settings(), **{name: now}), {}
 
 
-def density(lay: Lay, seed: int, settings: Settings, positions: float) -> float:
-    """Return the density (%) after so many positions."""
+def density(lay: Lay, seed: int, said: str, positions: float) -> float:
+    """Return the density (%) after so many positions, with what is said changed."""
+    settings, numbers = changed(said) if said else (Settings(), {})
     search = begun(lay, seed, settings)
+    for name, value in numbers.items():
+        search.world.state.tune(name, value)
     steps = search.run()
     while search.progress < 1.0:
         before = search.evaluations
@@ -61,10 +67,10 @@ def main() -> None:
     for path in asked.cases:
         lay = read_case(path)
         for seed in asked.seeds:
-            base = density(lay, seed, Settings(), 1e6 * asked.millions)
+            base = density(lay, seed, "", 1e6 * asked.millions)
             row = [f"{base:.2f}"]
             for change in gains:
-                other = density(lay, seed, changed(change), 1e6 * asked.millions)
+                other = density(lay, seed, change, 1e6 * asked.millions)
                 gains[change].append(other - base)
                 row.append(f"{change} {other:.2f}")
             print(f"{path.rpartition('/')[2]}, seed {seed}: {', '.join(row)}", flush=True)
