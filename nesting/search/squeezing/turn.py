@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import accumulate, pairwise
 
 import highspy
 import numpy as np
@@ -26,7 +27,7 @@ from nesting.search.square import pays
 from nesting.search.squeezing.linear import solve
 from nesting.search.squeezing.squeeze import Clock, endless
 
-__all__ = ["Turned", "inside", "squeeze_turning", "state_of", "step", "worst"]
+__all__ = ["Turned", "inside", "squeeze_turning", "state_of", "step", "telling", "worst"]
 
 _NOWHERE = Area((0.0, 0.0, 0.0, 0.0), (), 0.0)
 """Of what is held on a sheet without an area of its name: it does not move."""
@@ -153,9 +154,11 @@ def _parts(state: Turned) -> _Parts:
         outline = state.outline(i)
         ends = [len(rings)]
         for body in (outline.parts, outline.plain if state.own[i] >= 0 else ()):
-            for part in body:
-                ring = _turn(part, state.angle[i], state.flip[i])
-                rings.append(ring[::-1] if state.flip[i] else ring)
+            if body:
+                whole = _turn(np.concatenate(body), state.angle[i], state.flip[i])
+                spans = pairwise(accumulate(map(len, body), initial=0))
+                turned = [whole[first:end] for first, end in spans]
+                rings += [ring[::-1] for ring in turned] if state.flip[i] else turned
             ends.append(len(rings))
         of.append((ends[0], ends[1], ends[1], ends[2]))
     for blocks in state.blocks:
@@ -176,6 +179,32 @@ def _rows(state: Turned, reach: float) -> tuple[Ints, Floats]:
         if count >= 0:
             return pairs[:count], rows[:count]
         size *= 3
+
+
+def telling(pairs: Ints, rows: Floats, *, trust: float, spin: float) -> npt.NDArray[np.bool_]:
+    """Tell which rows (n, 5) no other row of the same two items (n, 2) implies.
+
+    As long as no item moves by more than `trust` (mm) along an axis, nor turns by more than
+    `spin` (radians): then no gap changes by more, beside another, than its terms differ.
+    """
+    told = np.zeros(len(rows), dtype=bool)
+    ends = np.flatnonzero((pairs[1:] != pairs[:-1]).any(axis=1)) + 1
+    weights = np.array([2.0 * trust, 2.0 * trust, spin, spin])
+    for group in np.split(np.arange(len(rows)), ends):
+        told[group[_least(rows[group, :4] * weights, rows[group, 4])]] = True
+    return told
+
+
+def _least(terms: Floats, gaps: Floats) -> list[int]:
+    """Return the rows whose gaps are least: others are larger by all that terms can differ."""
+    found: list[int] = []
+    alive = np.argsort(gaps, kind="stable")
+    while len(alive):
+        least, others = alive[0], alive[1:]
+        found.append(int(least))
+        more = np.abs(terms[others] - terms[least]).sum(axis=1)
+        alive = others[gaps[others] - gaps[least] < more]
+    return found
 
 
 def worst(state: Turned) -> float:
@@ -200,6 +229,8 @@ def step(
     pairs, rows = _rows(state, 2.0 * trust)
     near = state.moved[pairs[:, 0]] | state.moved[np.minimum(pairs[:, 1], n - 1)]
     pairs, rows = pairs[near], rows[near]
+    told = telling(pairs, rows, trust=trust, spin=spin)
+    pairs, rows = pairs[told], rows[told]
     m = len(pairs)
     total = 3 * n + 1 + (m if mend else 0)
     size = state.world.median  # turns as arcs of this radius, to match moves
@@ -262,21 +293,20 @@ def _edge_rows(
     state: Turned, of: Ints, axis: int, sign: float, limit: Floats, size: float, reach: float
 ) -> tuple[Ints, Floats, Floats]:
     """Rows sign · (coordinate + moves) >= limit for the corners that may touch an edge."""
-    n = len(state.angle)
-    index, value, least = [], [], []
+    n, reach = len(state.angle), min(reach, 0.2 * size)
+    item, at, spin = [np.zeros(0, dtype=np.int64)], [np.zeros(0)], [np.zeros(0)]
     for i in map(int, of):
         ring = state.ring(i)
         along = sign * ring[:, axis]
-        near = np.flatnonzero(along <= along.min() + min(reach, 0.2 * size))
-        spin = -ring[:, 1] if axis == 0 else ring[:, 0]
-        for v in near:
-            index.append((2 * i + axis, 2 * n + i))
-            value.append((sign, sign * spin[v] / size))
-            least.append(limit[i] - sign * (state.at[i, axis] + ring[v, axis]))
+        near = np.flatnonzero(along <= along.min() + reach)
+        item.append(np.full(len(near), i))
+        at.append(along[near])
+        spin.append((-ring[near, 1] if axis == 0 else ring[near, 0]) * (sign / size))
+    items, spins = np.concatenate(item), np.concatenate(spin)
     return (
-        np.array(index, dtype=np.int64).reshape(-1, 2),
-        np.array(value).reshape(-1, 2),
-        np.array(least),
+        np.stack([2 * items + axis, 2 * n + items], axis=1),
+        np.stack([np.full(len(items), sign), spins], axis=1),
+        limit[items] - (sign * state.at[items, axis] + np.concatenate(at)),
     )
 
 
