@@ -112,7 +112,7 @@ def prepare(lay: Lay, *, capacity: Capacity | None = None) -> tuple[Problem, tup
         problem = _without(whole, barred)
     lay, kinds, fine = problem.lay, problem.kinds, problem.fine
     if any(len(o.parts) > MANY_PARTS for o in fine):
-        coarse, _ = outlines_of(lay, kinds, share=COARSE)
+        coarse, _ = outlines_of(lay, kinds, share=COARSE, finer=FINE)
         snug = _snug(problem)
         several = [len(o.parts) > MANY_PARTS and n not in snug for n, o in enumerate(fine)]
         some = [c if many else f for c, f, many in zip(coarse, fine, several, strict=True)]

@@ -9,7 +9,7 @@ import numpy as np
 
 from nesting.marker.lay import Lay, Part
 from nesting.search.prepared.holds import Pins
-from nesting.search.prepared.outlines import Outline, outline
+from nesting.search.prepared.outlines import Outline, outline, width_of
 
 __all__ = ["Kinds", "kinds_of", "outlines_of"]
 
@@ -38,13 +38,24 @@ def kinds_of(lay: Lay) -> Kinds:
     return Kinds(tuple(of), tuple(parts))
 
 
-def outlines_of(lay: Lay, kinds: Kinds, *, share: float) -> tuple[list[Outline], list[int]]:
-    """Prepare the lay's different outlines; return them and the outline of each kind."""
+def outlines_of(
+    lay: Lay, kinds: Kinds, *, share: float, finer: float | None = None
+) -> tuple[list[Outline], list[int]]:
+    """Prepare the lay's different outlines; return them and the outline of each kind.
+
+    `share`: of its area that may be added to each. With the share of `finer` ones they contain
+    those, and pockets are filled besides whose mouth is narrower than all parts.
+    """
     widths = []
     for part in kinds.parts:
         xy = np.array(part.piece.cut.points(0.5))
         widths.append(float(min(np.ptp(xy, axis=0))))
     least = 0.5 * min(widths, default=0.0)
+    mouth = 0.0
+    if finer is not None:
+        mouth = least
+        for cut, holes in {(part.piece.cut, part.piece.holes): None for part in kinds.parts}:
+            mouth = width_of(cut, holes, spacing=lay.spacing, least_hole=least, most=mouth)
     known: dict[Any, int] = {}
     outlines: list[Outline] = []
     of = []
@@ -54,6 +65,11 @@ def outlines_of(lay: Lay, kinds: Kinds, *, share: float) -> tuple[list[Outline],
         key = (*lines, None if part.binding is None else part.binding.anchor)
         if key not in known:
             known[key] = len(outlines)
-            outlines.append(outline(*lines, spacing=lay.spacing, share=share, least_hole=least))
+            outlines.append(
+                outline(
+                    *lines, spacing=lay.spacing, share=share, least_hole=least, mouth=mouth,
+                    finer=finer or 0.0,
+                )
+            )  # fmt: skip
         of.append(known[key])
     return outlines, of

@@ -12,12 +12,21 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.pattern.path import Path, Point
 from nesting.search.prepared.convex import convex_parts
-from nesting.search.prepared.easing import eased, simplified, without_small_holes
+from nesting.search.prepared.easing import (
+    eased,
+    narrowest,
+    simplified,
+    without_pockets,
+    without_small_holes,
+)
 from nesting.search.prepared.growing import grown
 from nesting.search.prepared.polygons import Floats, flat
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["Outline", "outline"]
+__all__ = ["Outline", "outline", "width_of"]
+
+NARROW = 0.02
+"""So much of a piece's area may be narrower than what it is taken to be wide."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,18 +56,32 @@ class Outline:
 
 @lru_cache(maxsize=1024)
 def outline(
-    cut: Path, holes: tuple[Path, ...], *, spacing: float, share: float, least_hole: float
+    cut: Path,
+    holes: tuple[Path, ...],
+    *,
+    spacing: float,
+    share: float,
+    least_hole: float,
+    mouth: float = 0.0,
+    finer: float = 0.0,
 ) -> Outline:
     """Prepare a piece's outline.
 
     `share`: how much area the simplification may add. `least_hole` (mm): holes narrower
-    than this are filled, as nothing fits into them.
+    than this are filled, as nothing fits into them. With a `mouth` (mm) pockets whose mouth is
+    narrower are filled as well, but against a region, whose flaws may be small; what results
+    contains the outline of a `finer` share.
     """
     base = _base(cut, holes, spacing, least_hole)
     plain = convex_parts(simplified(base.shape, share=share, height=base.height))
     parts = plain
-    if spacing > 0.0:
-        parts = convex_parts(simplified(base.wide, share=share, height=base.height))
+    if spacing > 0.0 or mouth > 0.0:
+        wide, height = base.wide, base.height
+        if mouth > 0.0:
+            fine = simplified(wide, share=finer, height=height)
+            filled = without_pockets(fine, mouth)
+            wide = wide if filled is fine else filled
+        parts = convex_parts(simplified(wide, share=share, height=height))
     return Outline(
         centre=base.centre,
         parts=parts,
@@ -67,6 +90,14 @@ def outline(
         area=base.area,
         hull=float(base.shape.convex_hull.area),
     )
+
+
+def width_of(
+    cut: Path, holes: tuple[Path, ...], *, spacing: float, least_hole: float, most: float
+) -> float:
+    """Return how wide (mm, at most so much) nearly all of a piece is, with spacing around it."""
+    wide = _base(cut, holes, spacing, least_hole).wide
+    return narrowest(wide, share=NARROW, most=most)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,11 +9,14 @@ import pytest
 import shapely
 from shapely import Polygon, box
 
+from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Arc, Line, Path
+from nesting.pattern.piece import Piece
 from nesting.search.prepared.convex import convex_parts
-from nesting.search.prepared.easing import simplified
+from nesting.search.prepared.easing import narrowest, simplified, without_pockets
 from nesting.search.prepared.growing import grown
 from nesting.search.prepared.outlines import outline
+from nesting.search.problem import prepare
 
 
 def star(points: int, rough: float, seed: int) -> Polygon:
@@ -76,6 +79,72 @@ def test_convex_parts_cover_the_shape_once(shape: Polygon) -> None:
     assert sum(part.area for part in parts) == pytest.approx(shape.area)
     assert shapely.union_all(parts).symmetric_difference(shape).area < 1e-6
     assert all(part.convex_hull.area == pytest.approx(part.area) for part in parts)
+
+
+def keyhole(mouth: float) -> Polygon:
+    """Return a plate of 100 by 60 mm with a round hole of 20 mm, open to its edge by a slot."""
+    hole = shapely.Point(50, 20).buffer(10.0, quad_segs=16)
+    slot = box(50 - mouth / 2, -1, 50 + mouth / 2, 20)
+    return box(0, 0, 100, 60).difference(hole.union(slot))
+
+
+@pytest.mark.parametrize("mouth", [4.0, 8.0])
+def test_a_pocket_is_filled_that_has_a_narrow_mouth(mouth: float) -> None:
+    """With it the plate is 100 by 60 mm again."""
+    shape = keyhole(mouth)
+    assert shape.area < 5_800.0
+    done = without_pockets(shape, mouth + 0.1)
+    assert done.area == pytest.approx(6_000.0)
+    assert shape.difference(done).area == pytest.approx(0.0, abs=1e-9)
+    # The slot is as wide all along it, so with a mouth a little narrower nothing is filled.
+    assert without_pockets(shape, mouth - 0.1).equals(shape)
+
+
+def test_bays_that_are_no_deeper_than_wide_stay_open() -> None:
+    bay = box(0, 0, 100, 60).difference(box(40, -1, 50, 9))
+    assert without_pockets(bay, 12.0).equals(bay)  # 28 mm round it, three times 10 are more
+    deep = box(0, 0, 100, 60).difference(box(40, -1, 50, 11))
+    assert without_pockets(deep, 12.0).area == pytest.approx(6_000.0)  # 32 mm round it
+
+
+def test_how_wide_nearly_all_of_a_shape_is() -> None:
+    """A tongue of 6 mm is 600 of 10,600 mm²; of the corners discs lose 0.1 % at that width."""
+    tongued = box(0, 0, 100, 100).union(box(100, 40, 200, 46))
+    assert narrowest(tongued, share=0.02, most=50.0) == pytest.approx(6.0, abs=50.0 / 2**7)
+    assert narrowest(tongued, share=0.02, most=4.0) == 4.0
+    assert narrowest(tongued, share=0.08, most=20.0) == 20.0
+
+
+def test_a_coarse_outline_without_pockets_contains_the_finer_one() -> None:
+    shape = shapely.union(keyhole(6.0), star(60, 0.4, 5).buffer(0.0))
+    cut = Path.polyline([(x, y) for x, y in shape.exterior.coords[:-1]], closed=True)
+    common = {"spacing": 1.0, "least_hole": 0.0}
+    fine = outline(cut, (), share=0.0005, **common)
+    coarse = outline(cut, (), share=0.006, mouth=8.0, finer=0.0005, **common)
+    one, other = (shapely.union_all([Polygon(r) for r in o.parts]) for o in (fine, coarse))
+    assert one.difference(other).area < 1e-9 * shape.area
+    assert len(coarse.parts) < len(fine.parts)
+
+
+@pytest.mark.parametrize(("tooth", "open_"), [(10.0, True), (12.0, False)])
+def test_slots_stay_open_that_teeth_go_into(tooth: float, open_: bool) -> None:
+    """Slots of 10.2 mm in one piece: teeth of 10 mm of another go in, of 12 mm do not."""
+    slots = [box(24.0 * i, 20, 24.0 * i + 10.2, 60) for i in range(1, 13)]
+    teeth = [box(22.0 * i, 20, 22.0 * i + tooth, 60) for i in range(1, 14)]
+    slotted = box(0, 0, 336, 60).difference(shapely.union_all(slots))
+    toothed = shapely.union_all([box(0, 0, 330, 20), *teeth])
+    pieces = [
+        Piece(name=name, cut=Path.polyline(list(shape.exterior.coords[:-1]), closed=True))
+        for name, shape in (("slotted", slotted), ("toothed", toothed))
+    ]
+    parts = tuple(
+        Part(name=piece.name, piece=piece, turns=Turns(angles=(0.0,))) for piece in pieces
+    )
+    problem, _ = prepare(Lay(name="teeth", parts=parts, stock=Strip(width=400.0)))
+    whole = shapely.union_all([Polygon(ring) for ring in problem.coarse[0].parts])
+    there = problem.coarse[0].centre
+    inside = shapely.Point(24.0 + 5.1 - there[0], 40 - there[1])
+    assert whole.covers(inside) is not open_
 
 
 def test_a_prepared_outline_contains_the_piece_and_half_the_spacing() -> None:
