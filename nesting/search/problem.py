@@ -27,10 +27,12 @@ __all__ = ["COARSE", "FINE", "Problem", "Start", "prepare"]
 
 FINE = 0.0005
 """Area (share) that the simplification of outlines may add for the last squeeze."""
-COARSE = 0.006
+COARSE = 0.012
 """The same for the search itself, for outlines of many corners."""
 MANY_PARTS = 10
-"""An outline of more convex parts is searched coarsely first."""
+"""With an outline of more convex parts a lay is searched coarsely first…"""
+SOME_PARTS = 4
+"""…and then all of its outlines are coarse that have more than so many."""
 
 SNUG = 0.7
 """What goes into a hole that fills this share of its length and width is searched as it is."""
@@ -114,7 +116,7 @@ def prepare(lay: Lay, *, capacity: Capacity | None = None) -> tuple[Problem, tup
     if any(len(o.parts) > MANY_PARTS for o in fine):
         coarse, _ = outlines_of(lay, kinds, share=COARSE, finer=FINE)
         snug = _snug(problem)
-        several = [len(o.parts) > MANY_PARTS and n not in snug for n, o in enumerate(fine)]
+        several = [len(o.parts) > SOME_PARTS and n not in snug for n, o in enumerate(fine)]
         some = [c if many else f for c, f, many in zip(coarse, fine, several, strict=True)]
         problem = replace(problem, coarse=some)
     unplaced = tuple(Unplaced(part=i, why=why) for i, why in sorted(barred.items()))

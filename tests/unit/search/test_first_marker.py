@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+import shapely
 
 from nesting.marker.check import check
 from nesting.marker.figures import figures
@@ -102,6 +103,24 @@ def test_only_what_nearly_fills_a_hole_is_kept_from_being_coarser() -> None:
     problem, _ = made.prepare(Lay(name="hole", parts=parts, stock=Strip(width=202.0)))
     same = [c is f for c, f in zip(problem.coarse, problem.fine, strict=True)]
     assert same == [False, True, False, False]
+
+
+def test_beside_many_convex_parts_all_outlines_but_simple_ones_are_coarse() -> None:
+    """A disc stays as it is, a disc with six tabs does not, unless nothing has many parts."""
+    disc = shapely.Point(0, 0).buffer(300.0, quad_segs=16)
+    tabbed = shapely.union_all(
+        [disc, *(shapely.box(80 * n, 150, 80 * n + 5, 340) for n in range(-3, 3))]
+    )
+    rings = (disc, tabbed)
+    paths = [Path.polyline(list(ring.exterior.coords[:-1]), closed=True) for ring in rings]
+    parts = tuple(Part(name=str(n), piece=Piece(name=str(n), cut=p)) for n, p in enumerate(paths))
+    stock = Strip(width=800.0)
+    alone, _ = made.prepare(Lay(name="alone", parts=parts, stock=stock))
+    assert alone.coarse is alone.fine
+    assert made.SOME_PARTS < len(alone.fine[1].parts) <= made.MANY_PARTS
+    more = (*parts, Part(name="star", piece=Piece(name="star", cut=star(100.0))))
+    beside, _ = made.prepare(Lay(name="beside", parts=more, stock=stock))
+    assert [c is f for c, f in zip(beside.coarse, beside.fine, strict=True)] == [True, False, False]
 
 
 def star(radius: float) -> Path:
