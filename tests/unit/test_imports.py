@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import tomllib
+from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 
@@ -63,7 +64,8 @@ def modules() -> list[Path]:
     return sorted(path for folder in ("nesting", "cli") for path in (ROOT / folder).rglob("*.py"))
 
 
-def imported(path: Path) -> set[str]:
+@cache  # each is asked about once for every library
+def imported(path: Path) -> frozenset[str]:
     names: set[str] = set()
     for node in ast.walk(ast.parse(path.read_text())):
         if isinstance(node, ast.Import):
@@ -71,7 +73,7 @@ def imported(path: Path) -> set[str]:
         elif isinstance(node, ast.ImportFrom) and node.level == 0 and node.module:
             names.add(node.module)
             names.update(f"{node.module}.{alias.name}" for alias in node.names)
-    return names
+    return frozenset(names)
 
 
 @pytest.mark.parametrize("path", modules(), ids=lambda p: str(p.relative_to(ROOT)))
