@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import subprocess
 import sys
 from dataclasses import replace
+
+# Before numpy comes: beside a process for each core, threads of linear algebra wait for each other.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
 from hypothesis import settings
