@@ -27,7 +27,8 @@ def test_the_slope_of_a_line_and_its_error():
     assert error == pytest.approx(1000.0 * (1.0 / 3.0) ** 0.5)
 
 
-def test_what_grows_is_seen(monkeypatch):
+def test_what_grows_is_seen(monkeypatch, hand_laid_plan):
+    """Files do; what is laid meanwhile doesn't matter."""
     kept = []
 
     def leaking(text):
@@ -36,6 +37,7 @@ def test_what_grows_is_seen(monkeypatch):
 
     parse = soak.parse_job
     monkeypatch.setattr(soak, "parse_job", leaking)
+    monkeypatch.setattr(soak, "make_plan", lambda job, **how: hand_laid_plan)
     tally = run(0.0, seed=3, size=20, every=0.0)
     for file in kept:
         file.close()
