@@ -26,7 +26,7 @@ from typing import Any, NoReturn
 from nesting.planning.running import server
 from nesting.planning.running.worker import READY, serve
 
-__all__ = ["Run", "alive", "warm_up"]
+__all__ = ["Run", "alive", "as_its_own", "warm_up"]
 
 _LATEST = 120.0
 """Seconds after which a run that doesn't end is killed."""
@@ -130,6 +130,27 @@ def alive(run: Run, *, within: float) -> list[int]:
     return others
 
 
+def as_its_own(words: Sequence[str]) -> int:
+    """Run the command in this process, a fork, as one of its own would to its very end.
+
+    Returns its exit status.
+    """
+    atexit._clear()
+    tempfile.tempdir = None
+    sys.stdout, sys.stderr = (open(number, "w", encoding="utf-8") for number in (1, 2))  # noqa: SIM115
+    sys.argv = ["thriftlay", *words]
+    vars(server)["subprocess"] = _Forking()
+    main: Callable[[], int] = import_module("thriftlay.__main__").main
+    try:
+        status = main()
+    except SystemExit as error:
+        status = error.code if isinstance(error.code, int) else 1
+    with suppress(OSError):
+        sys.stderr.flush()
+    atexit._run_exitfuncs()
+    return status
+
+
 def _be(
     words: list[str], folder: Path, forked: bool, out: Path | None, largest: int | None
 ) -> NoReturn:
@@ -147,29 +168,11 @@ def _be(
         signal.signal(signal.SIGINT, signal.default_int_handler)
         if not forked:
             os.execv(sys.executable, [sys.executable, "-m", "thriftlay", *words])
-        status = _command(words)
+        status = as_its_own(words)
     except BaseException:
         traceback.print_exc()
         sys.stderr.flush()
     os._exit(status)
-
-
-def _command(words: list[str]) -> int:
-    """Run the command in this process, a fork, as one of its own would to its very end."""
-    atexit._clear()
-    tempfile.tempdir = None
-    sys.stdout, sys.stderr = (open(number, "w", encoding="utf-8") for number in (1, 2))  # noqa: SIM115
-    sys.argv = ["thriftlay", *words]
-    vars(server)["subprocess"] = _Forking()
-    main: Callable[[], int] = import_module("thriftlay.__main__").main
-    try:
-        status = main()
-    except SystemExit as error:
-        status = error.code if isinstance(error.code, int) else 1
-    with suppress(OSError):
-        sys.stderr.flush()
-    atexit._run_exitfuncs()
-    return status
 
 
 class _Forking:
@@ -183,8 +186,8 @@ class _Forking:
 
         def __init__(self, words: Sequence[str], *, pass_fds: Sequence[int], **_: Any) -> None:
             self.returncode: int | None = None
-            self.number = os.fork()
-            if self.number == 0:
+            self.pid = os.fork()
+            if self.pid == 0:
                 try:
                     server._Here.server = None
                     nothing = os.open(os.devnull, os.O_RDWR)
@@ -200,7 +203,7 @@ class _Forking:
         def poll(self) -> int | None:
             """Return how it ended, if it has."""
             if self.returncode is None:
-                number, how = os.waitpid(self.number, os.WNOHANG)
+                number, how = os.waitpid(self.pid, os.WNOHANG)
                 self.returncode = os.waitstatus_to_exitcode(how) if number else None
             return self.returncode
 

@@ -2,27 +2,32 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import re
 import shutil
 import signal
-import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from tests.journeys.page.warmed import Forked, Warmed
+
 __all__ = ["SLOW", "Served", "axe_finds_nothing", "chromium", "opened", "served"]
 
 SLOW = 120_000
 """Milliseconds that anything may take: the machine may be busy."""
 
-_AXE = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+_AXE = {
+    "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    "resultTypes": ["violations"],  # of what passes one element for each rule is told
+}
 
 
 @contextmanager
@@ -43,39 +48,40 @@ def chromium() -> Iterator[Browser]:
 
 @dataclass(slots=True)
 class Served:
-    """A running command: its address with the key, and the process."""
+    """A running command, and its address with the key."""
 
     address: str
-    process: subprocess.Popen[str]
+    command: Forked
 
     def interrupt(self) -> tuple[int, str]:
         """Press Ctrl-C; return its exit status and what it said at last."""
-        self.process.send_signal(signal.SIGINT)
-        said, _ = self.process.communicate(timeout=120)
-        return self.process.returncode, said
+        self.command.send(signal.SIGINT)
+        said = self.command.said.read()
+        return self.command.wait(), said
+
+    def kill(self) -> None:
+        """End it without a warning."""
+        self.command.send(signal.SIGKILL)
+
+
+@cache
+def _warmed() -> Warmed:
+    warmed = Warmed()
+    atexit.register(warmed.close)
+    return warmed
 
 
 @contextmanager
 def served(*arguments: object, folder: Path) -> Iterator[Served]:
     """Run the command in a folder, without opening a browser."""
-    process = subprocess.Popen(
-        [sys.executable, "-m", "thriftlay", "page", "--no-open", *map(str, arguments)],
-        cwd=folder,
-        stdout=subprocess.PIPE,
-        text=True,
-        env={**os.environ, "PYTHONUNBUFFERED": "1"},
-    )
+    command = _warmed().begin(["page", "--no-open", *map(str, arguments)], folder)
     try:
-        assert process.stdout is not None
-        line = process.stdout.readline()
+        line = command.said.readline()
         address = re.search(r"http://\S+", line)
         assert address, line
-        yield Served(address[0], process)
+        yield Served(address[0], command)
     finally:
-        process.kill()
-        process.wait()
-        assert process.stdout is not None
-        process.stdout.close()
+        command.close()
 
 
 @contextmanager

@@ -139,7 +139,7 @@ def test_a_part_is_dragged_slides_to_touch_and_the_page_says_what_is_on_disk(
         assert plan.entries[0].marker.placements[number].x < now.x
         assert check(plan.entries[0].marker) == ()
         # Killed at once, it comes back with what was said to be saved.
-        server.process.kill()
+        server.kill()
         expect(page.locator("[role=alert]")).to_contain_text("lost its server", timeout=SLOW)
     with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
         page.locator("svg.marker .part").first.wait_for()
@@ -157,7 +157,7 @@ def test_killed_in_the_middle_of_a_search_it_comes_back_with_what_was_saved(
         page.locator("svg.marker .part").first.wait_for()
         is_saved(page)
         expect(page.get_by_role("button", name="Stop with the best so far")).to_be_visible()
-        server.process.kill()
+        server.kill()
         expect(page.locator("[role=alert]")).to_contain_text("lost its server", timeout=SLOW)
     (stored,) = (tmp_path / "foam").glob("*-laid/plan.json")
     kept = load_plan(stored)

@@ -250,7 +250,7 @@ def test_a_unit_that_is_unsure_is_asked_for_and_the_job_comes_back(
         expect(page.locator(".pieces")).to_contain_text("20 × 8 cm")
         page.get_by_label("The grain runs").select_option("across")
         expect(page.locator(".keep")).to_contain_text("Saved in")
-        server.process.kill()
+        server.kill()
     job = next(tmp_path.glob("*.toml"))
     with served(job, folder=tmp_path) as server, opened(browser, server.address) as page:
         expect(page.locator(".pieces li")).to_have_count(1)
