@@ -7,7 +7,9 @@ lie anyhow, so outlines are laid upon each other first.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import cv2
 import numpy as np
@@ -22,7 +24,7 @@ from nesting.errors import PatternError
 from nesting.reading.pictures.flat import Flat, flatten
 from nesting.reading.pictures.hides.backbone import guessed_backbone
 from nesting.reading.pictures.hides.chalk import parse_ink
-from nesting.reading.pictures.hides.hide import measure_hide
+from nesting.reading.pictures.hides.hide import FoundHide, measure_hide
 from nesting.reading.pictures.picture import Picture
 from nesting.reading.pictures.references.reference import parse_reference
 
@@ -43,9 +45,6 @@ CAMERA = Camera(
 )
 
 
-RINGS = [parse_ink("chalk")]
-
-
 def flat_of(scene: Scene) -> Flat:
     pixels = photograph(CAMERA, floor_of(scene), noise=3.0, shade=0.2)
     return flatten(Picture(pixels=pixels), [parse_reference("A4")])
@@ -56,8 +55,21 @@ def flat() -> Flat:
     return flat_of(SCENE)
 
 
-def test_its_outline_lies_inside_the_edge_and_off_by_no_more_than_is_told(flat: Flat) -> None:
-    found = measure_hide(flat)
+@pytest.fixture(scope="module")
+def measured(flat: Flat) -> Callable[..., FoundHide]:
+    """Return what measures that hide, each way once."""
+
+    @cache
+    def found(*inks: str) -> FoundHide:
+        return measure_hide(flat, inks=[parse_ink(ink) for ink in inks])
+
+    return found
+
+
+def test_its_outline_lies_inside_the_edge_and_off_by_no_more_than_is_told(
+    measured: Callable[..., FoundHide],
+) -> None:
+    found = measured()
     truth = shapely.Polygon(RING)
     laid = laid_upon(found.outline, truth)
     off = shapely.distance(truth.exterior, shapely.points(shapely.get_coordinates(laid)))
@@ -67,20 +79,22 @@ def test_its_outline_lies_inside_the_edge_and_off_by_no_more_than_is_told(flat: 
     assert len(shapely.get_coordinates(found.outline)) < 250
 
 
-def test_sheets_tell_how_well_they_agree_and_one_alone_asks_for_another(flat: Flat) -> None:
+def test_sheets_tell_how_well_they_agree_and_one_alone_asks_for_another(
+    flat: Flat, measured: Callable[..., FoundHide]
+) -> None:
     (said,) = [one.text for one in flat.findings if one.kind == "agree"]
     found = re.fullmatch(r"the 2 references agree to within (\d\.\d) mm", said)
     assert found
     assert 0.0 < float(found[1]) < 1.5  # a pixel of the picture is 1.5 mm
-    assert not [one for one in measure_hide(flat).findings if one.kind == "hide-off"]
+    assert not [one for one in measured().findings if one.kind == "hide-off"]
     alone = replace(flat, modes=10.0 * flat.modes, references=flat.references[:1])
     (asked,) = [one.text for one in measure_hide(alone).findings if one.kind == "hide-off"]
     assert asked.startswith("one sheet tells the scale near it only, and the outline may be off")
     assert "lay a second one at the hide's other end" in asked
 
 
-def test_rings_and_stickers_are_flaws_of_their_size(flat: Flat) -> None:
-    found = measure_hide(flat, inks=[parse_ink("chalk"), parse_ink("red stickers")])
+def test_rings_and_stickers_are_flaws_of_their_size(measured: Callable[..., FoundHide]) -> None:
+    found = measured("chalk", "red stickers")
     ring, dot = found.flaws
     # The outer edge of a line of 5 mm about a circle of 60 mm; a sticker of 24 mm.
     for flaw, across in ((ring, 65.0), (dot, 24.0)):
@@ -88,14 +102,16 @@ def test_rings_and_stickers_are_flaws_of_their_size(flat: Flat) -> None:
     assert shapely.distance(ring.centroid, dot.centroid) == pytest.approx(250.0, abs=3.0)
 
 
-def test_patches_that_nothing_is_said_of_are_asked_about(flat: Flat) -> None:
-    kinds = {finding.kind: finding.text for finding in measure_hide(flat, inks=RINGS).findings}
+def test_patches_that_nothing_is_said_of_are_asked_about(
+    measured: Callable[..., FoundHide],
+) -> None:
+    kinds = {finding.kind: finding.text for finding in measured("chalk").findings}
     assert "1 patch of another colour stands out" in kinds["hide-patches"]
-    (sticker,) = measure_hide(flat, inks=RINGS).unsaid
+    (sticker,) = measured("chalk").unsaid
     assert np.sqrt(4.0 * sticker.area / np.pi) == pytest.approx(24.0, abs=3.0)
-    both = measure_hide(flat, inks=[*RINGS, parse_ink("red stickers")])
+    both = measured("chalk", "red stickers")
     assert both.unsaid == ()
-    (ring,) = measure_hide(flat, inks=[parse_ink("red stickers")]).unsaid
+    (ring,) = measured("red stickers").unsaid
     assert np.sqrt(4.0 * ring.area / np.pi) == pytest.approx(65.0, abs=4.0)
 
 
