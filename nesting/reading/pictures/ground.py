@@ -90,7 +90,7 @@ def _differences(lab: Floats) -> tuple[Floats, Mask]:
         if near.sum() < 60:
             break
         fit[:terms] = np.linalg.lstsq(basis[near, :terms], flat[some[near]], rcond=None)[0]
-    x, y = np.meshgrid(np.arange(width) / width, np.arange(height) / height)
+    x, y = np.meshgrid(np.arange(width) / width, np.arange(height) / height, sparse=True)
     model = sum(term[..., None] * fit[i] for i, term in enumerate(_terms(x, y)))
     return _against(lab, np.asarray(model, np.float32))
 
