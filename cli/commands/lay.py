@@ -176,6 +176,11 @@ def _asides(summaries: list[Summary], amounts: Amounts) -> Iterator[str]:
                 f"{s.material}: mates lie up to {amounts.size(s.mates_apart)} apart: nothing closer"
                 " was found in the time; the report names them"
             )
+        if s.match_apart:
+            yield (
+                f"{s.material}: parts whose prints match lie up to {s.match_apart:.1f} repeats"
+                " apart: nothing nearer was found that takes no more; the report names them"
+            )
 
 
 def _table(plan: Plan, summaries: list[Summary]) -> str:

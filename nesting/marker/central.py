@@ -38,7 +38,9 @@ def alone_on_sheets(lay: Lay, stock: Sheets) -> int:
     by at most δ more contains what is left of it inwards of δ × its radius.
     What the judge lets pass is counted as such a turn.
     """
-    kinds = Counter(replace(part, name="", copy=1, bag=1, mates=None) for part in lay.parts)
+    kinds = Counter(
+        replace(part, name="", copy=1, bag=1, mates=None, match=None) for part in lay.parts
+    )
     boxes = {bounds(sheet.outline) for sheet in stock.sheets}
     turned = any(region.turns for sheet in stock.sheets for region in sheet.regions)
     return sum(

@@ -29,6 +29,8 @@ lattice    an anchor is off the repeat, or a match misses        beyond toleranc
 edge       a part doesn't touch the edge that it must            distance, mm
 turn_group parts that must keep the same turn don't              difference, °
 mates      mates lie on different sheets; too far apart (a note) sheets; distance, mm
+match      matched parts lie more than a repeat apart, or on     repeats, on one sheet
+           different sheets (a note)
 missing    a part isn't laid
 extra      a part is laid twice, or isn't in the lay
 sheet      a sheet that isn't there, or more than there are;     sheets too many

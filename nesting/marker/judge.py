@@ -194,3 +194,5 @@ def _groups(part: Part) -> Iterator[tuple[str, str]]:
         yield "turn", part.turn_group
     if part.mates is not None:
         yield "mates", part.mates
+    if part.match is not None:
+        yield "match", part.match

@@ -3,9 +3,9 @@
 Every rule of the trade is one of: allowed turns and flips (`Turns`, `Part.flip`), a
 region for this part (`Part.region`), a lattice its anchor must hit (`Binding`), an
 edge it must touch (`Part.edge`), parts that keep the same turn (`Part.turn_group`),
-parts that lie near each other on the same sheet (`Part.mates`), a part held where
-somebody put it (`Part.held`). The search and the judge know these and nothing of nap,
-print, fold or hide.
+parts that lie near each other on the same sheet (`Part.mates`), or where that takes
+no more of the goods (`Part.match`), a part held where somebody put it (`Part.held`).
+The search and the judge know these and nothing of nap, print, fold or hide.
 
 Axes: x along the cloth, y across it. mm, degrees counter-clockwise.
 """
@@ -98,6 +98,11 @@ class Lattice:
     origin: Point = (0.0, 0.0)
     tolerance: float = 0.0
 
+    @property
+    def step(self) -> float:
+        """How far it is to the next repeat (mm), along or across, whichever is farther."""
+        return max(self.along or 0.0, self.across or 0.0) or math.inf
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Binding:
@@ -158,7 +163,9 @@ class Part(Brief):
     `grain`: its goods have one, and `one_way`: the nap allows no turn by 180°, both for its
     arrow; the turns of a symmetric piece don't tell. `both_hands`: cut through two plies
     that face each other it gives a right and a left. `pieced`: of how many parts its piece
-    is put together, if it is one of several. `held`: where it has to lie.
+    is put together, if it is one of several. `match`: those of one name are sewn so that the
+    print runs on, and no repeat is quite like the one before: among markers that take as much
+    of the goods, they lie in the same repeat or the next. `held`: where it has to lie.
 
     Examples
     --------
@@ -182,6 +189,7 @@ class Part(Brief):
     edge: Edge | None = None
     turn_group: str | None = None
     mates: str | None = None
+    match: str | None = None
     grain: bool = True
     one_way: bool = False
     both_hands: bool = False

@@ -178,13 +178,15 @@ def lattice_miss(point: Point, lattice: Lattice) -> Point:
 
 
 def groups(laid: Sequence[Laid], amounts: Amounts, *, spacing: float) -> Iterator[Finding]:
-    """Yield what is wrong between parts that belong together: phase, turn group, mates."""
+    """Yield what is wrong between parts that belong together: phase, turn group, mates, match."""
     for phase, members in _grouped(laid, lambda part: part.binding.phase if part.binding else None):
         yield from _phase(phase, members, amounts)
     for group, members in _grouped(laid, lambda part: part.turn_group):
         yield from _same_turn(group, members)
     for mates, members in _grouped(laid, lambda part: part.mates):
         yield from _near(mates, members, amounts, spacing=spacing)
+    for _, members in _grouped(laid, lambda part: part.match):
+        yield from _repeats_apart(members, amounts, spacing=spacing)
 
 
 def _grouped(
@@ -307,6 +309,34 @@ def _near(
                 amount=apart,
                 at=one.centre,
             )
+
+
+def _repeats_apart(
+    members: Sequence[Laid], amounts: Amounts, *, spacing: float
+) -> Iterator[Finding]:
+    """Yield a note on parts that match and lie more than a repeat apart, or on two sheets."""
+    bindings = [one.part.binding for one in members if one.part.binding is not None]
+    step = bindings[0].lattice.step if bindings else math.inf
+    on: defaultdict[int, list[Laid]] = defaultdict(list)
+    for one in members:
+        on[one.placement.sheet].append(one)
+    for some in on.values():
+        for apart, one, other in _links(some):
+            if apart > spacing + step:
+                yield Finding(
+                    kind="match",
+                    severity=Severity.NOTE,
+                    text=f"{one.name} and {other.name} of one match lie {amounts.size(apart)}"
+                    f" apart, {apart / step:.1f} repeats: see that the print still runs on",
+                    parts=(one.name, other.name),
+                    amount=apart / step,
+                    at=one.centre,
+                )
+    first, *others = on.values()
+    for some in others:
+        pair = first[0].name, some[0].name
+        text = f"{pair[0]} and {pair[1]} of one match lie on different sheets"
+        yield Finding(kind="match", severity=Severity.NOTE, text=text, parts=pair)
 
 
 def _links(members: Sequence[Laid]) -> Iterator[tuple[float, Laid, Laid]]:

@@ -117,7 +117,9 @@ def _places(lay: Lay, amounts: Amounts) -> Iterator[float]:
     step = _STEP_INCH if amounts.inches else _STEP
     found = {
         math.ceil(place / step - 1e-6) * step
-        for part in dict.fromkeys(replace(part, name="", copy=1, bag=1) for part in lay.parts)
+        for part in dict.fromkeys(
+            replace(part, name="", copy=1, bag=1, match=None) for part in lay.parts
+        )
         for place in _flush(part)
     }
     every = sorted(found - {0.0})

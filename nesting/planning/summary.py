@@ -24,7 +24,8 @@ class Summary:
     and matching a print, where that was tried; `freed`: the same without ("nap", "bias").
     `loads`: of a bed smaller than the lay.
     `joined`: what is put together from several; `could_join`: straps that alone keep it long.
-    `mates_apart`: the longest distance between mates that found no room close together (mm).
+    `mates_apart`: the longest distance between mates that found no room close together (mm);
+    `match_apart`: between parts of a match that are more than a repeat apart (in repeats).
     """
 
     material: str
@@ -49,6 +50,7 @@ class Summary:
     freed: tuple[tuple[str, float], ...] = ()
     loads: int = 0
     mates_apart: float = 0.0
+    match_apart: float = 0.0
     joined: tuple[Together, ...] = ()
     could_join: tuple[Unjoined, ...] = ()
 
@@ -127,6 +129,7 @@ def summary(entry: Entry) -> Summary:
         joined=joined(entry),
         could_join=unjoined(entry),
         mates_apart=max((f.amount or 0.0 for f in _notes(entry, "mates")), default=0.0),
+        match_apart=max((f.amount or 0.0 for f in _notes(entry, "match")), default=0.0),
     )
 
 

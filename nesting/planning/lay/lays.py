@@ -189,7 +189,6 @@ def _parts(
     bound = _bindings(slots, material, job=job)
     names = _names(slots, job)
     mates = _mates(slots)
-    drifts = material.print is not None and material.print.drift
     free: dict[tuple[object, ...], tuple[Turns, bool]] = {}
     ways = []
     for i, slot in enumerate(slots):
@@ -225,8 +224,8 @@ def _parts(
                 binding=binding,
                 edge=slot.edge,
                 turn_group=None if _fixed(turns) else groups[i],
-                # Where the repeat drifts, what is matched lies close together in it.
-                mates=mates[i] or (group if drifts else None),
+                mates=mates[i],
+                match=group,
                 grain=nap is not Nap.ANY,
                 one_way=nap is Nap.ONE_WAY,
                 both_hands=slot.both_hands,

@@ -123,7 +123,7 @@ def _same(one: Part, other: Part, what: Offered) -> bool:
 
 def _bare(part: Part) -> Part:
     mates = None if part.mates is None else part.name
-    return replace(part, name="", copy=1, bag=1, mates=mates)
+    return replace(part, name="", copy=1, bag=1, mates=mates, match=None)
 
 
 def _key(part: Part) -> PartKey:

@@ -93,6 +93,7 @@ def likeness(lay: Lay) -> object:
             number(part.binding.phase if part.binding else None),
             number(part.turn_group),
             number(part.mates),
+            number(part.match),
         )
         for part in lay.parts
     )

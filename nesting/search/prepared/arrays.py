@@ -90,17 +90,20 @@ def _items(of: Laying) -> dict[str, Table]:
 
 
 def _mates(of: Laying, items: Table) -> tuple[dict[str, float], dict[str, Table]]:
+    """List the mates of each item; of a lay without any its matches, which pull when asked to."""
+    pulled = any(part.mates is not None for part in of.lay.parts)
+    groups = [part.mates if pulled else part.match for part in of.lay.parts]
     members: dict[str, list[int]] = {}
-    for i, part in enumerate(of.lay.parts):
-        if part.mates is not None:
-            members.setdefault(part.mates, []).append(i)
+    for i, group in enumerate(groups):
+        if group is not None:
+            members.setdefault(group, []).append(i)
     mates: list[int] = []
-    for i, part in enumerate(of.lay.parts):
+    for i, group in enumerate(groups):
         items[i]["first_mate"] = len(mates)
-        mates += [j for j in members.get(part.mates or "", []) if j != i]
+        mates += [j for j in members.get(group or "", []) if j != i]
         items[i]["end_mate"] = len(mates)
-    numbers: dict[str, float] = {"has_mates": int(bool(mates))}
-    if mates:  # what changes places leaves its mates behind
+    numbers: dict[str, float] = {"has_mates": int(pulled and bool(mates))}
+    if numbers["has_mates"]:  # what changes places leaves its mates behind
         numbers["exchanges"] = 0
     return numbers, {"mates": np.array(mates or [0], dtype=np.int64)}
 

@@ -1,10 +1,11 @@
-"""Mates drawn together, once it is settled how much of the goods a marker takes.
+"""Mates and matches drawn together, once it is settled how much of the goods a marker takes.
 
-Parts that are alike change places, which costs nothing. Then a part that lies far from its
-mates is put beside one of them, what lies there goes where it came from, and the overlaps
-that this makes are worked out as in the search itself; the layout is kept if its mates lie
-nearer each other and nothing got longer (large neighbourhood search; D. Pisinger and
-S. Ropke, "Large neighborhood search", in Handbook of Metaheuristics, Springer 2010).
+Mates are to lie side by side, parts of a match no more than a repeat apart. Parts that are alike
+change places, which costs nothing. Then a part that lies far from its mates (here all it belongs
+to) is put beside one of them, what lies there goes where it came from, and the overlaps that this
+makes are worked out as in the search itself; the layout is kept if its mates lie nearer each
+other and nothing got longer (large neighbourhood search; D. Pisinger and S. Ropke, "Large
+neighborhood search", in Handbook of Metaheuristics, Springer 2010).
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ from nesting.search.prepared.world import World
 from nesting.search.squeezing.sharing import shared_out
 from nesting.search.turn_groups import at_turn, bound_in_turn, common_turns, groups_of
 
-__all__ = ["gather", "has_mates"]
+__all__ = ["TRIES", "gather", "has_matches", "has_mates"]
 
 CLOSE = 15.0
 """Mates no farther apart (mm) lie close together."""
@@ -54,12 +55,17 @@ _ELSEWHERE = 1e6
 Ints = npt.NDArray[np.int64]
 
 Link = tuple[float, int, int]
-"""A distance (mm) and the two items it is between."""
+"""How much farther than it should be it is (mm), and the two items it is between."""
 
 
 def has_mates(lay: Lay) -> bool:
     """Whether any parts of a lay belong near each other."""
     return any(part.mates is not None for part in lay.parts)
+
+
+def has_matches(lay: Lay) -> bool:
+    """Whether the print runs on from part to part of a lay."""
+    return any(part.match is not None for part in lay.parts)
 
 
 def gather(
@@ -71,11 +77,11 @@ def gather(
     late: Callable[[], bool] | None = None,
     tries: int = TRIES,
 ) -> Layout:
-    """Return a layout as short as this one, without overlap, whose mates lie nearer each other.
+    """Return a layout as short as this one, without overlap, with mates and matches drawn together.
 
     `ends`: whether it is time; `late`: whether only alike parts are to change places from now on.
     """
-    if not has_mates(world.lay):
+    if not (has_mates(world.lay) or has_matches(world.lay)):
         return layout
     work = _Gathering(world, random.Random(seed))
     world.state.seed(seed)
@@ -85,6 +91,9 @@ def gather(
     links = work.links(best)
     least = cost = _total(links)
     rounds = tries * len(_far(links))
+    pulled = has_mates(world.lay)
+    if len(world.sheets) == 1:  # matches may lie on several
+        world.state.tune("has_mates", 1)
     for n in range(rounds):
         if least <= 0.0 or (late or ends)():
             break
@@ -101,45 +110,90 @@ def gather(
         elif cost > (1.0 + _WORSE) * least:
             now, links, cost = best, work.links(best), least
     best = work.shared_out(best, ends=ends)
+    world.state.tune("has_mates", int(pulled))
     world.set_length(length)
     world.load(best)
     return best
 
 
 def _far(links: list[Link]) -> list[Link]:
-    return [link for link in links if link[0] > CLOSE]
+    return [link for link in links if link[0] > 0.0]
 
 
 def _total(links: list[Link]) -> float:
-    return sum(max(gap - CLOSE, 0.0) for gap, _, _ in links)
+    return sum(more for more, _, _ in links)
+
+
+@dataclass(frozen=True, slots=True)
+class _Bond:
+    """Items that belong together: each lies no farther (mm) from another than `close`."""
+
+    members: tuple[int, ...]
+    close: float
+
+
+def _bonds(lay: Lay) -> list[_Bond]:
+    """Return the mates of a lay, and the parts of each match."""
+    mates: defaultdict[str, list[int]] = defaultdict(list)
+    matches: defaultdict[str, list[int]] = defaultdict(list)
+    steps: dict[str, float] = {}
+    for i, part in enumerate(lay.parts):
+        if part.mates is not None:
+            mates[part.mates].append(i)
+        if part.match is not None:
+            matches[part.match].append(i)
+            if part.binding is not None:
+                steps[part.match] = part.binding.lattice.step
+    found = [_Bond(tuple(members), CLOSE) for members in mates.values()]
+    found += [
+        _Bond(tuple(members), steps[name] + lay.spacing)
+        for name, members in matches.items()
+        if name in steps
+    ]
+    return [bond for bond in found if len(bond.members) > 1]
+
+
+@dataclass(slots=True)
+class _Group:
+    """Items that any bonds link, and these."""
+
+    members: list[int]
+    bonds: list[_Bond]
+
+
+def _groups(bonds: Sequence[_Bond]) -> list[_Group]:
+    groups: list[_Group] = []
+    for bond in bonds:
+        linked = [group for group in groups if not {*bond.members}.isdisjoint(group.members)]
+        members = {i for group in linked for i in group.members} | {*bond.members}
+        more = [other for group in linked for other in group.bonds]
+        groups = [group for group in groups if group not in linked]
+        groups.append(_Group(sorted(members), [*more, bond]))
+    return groups
 
 
 @dataclass(slots=True)
 class _Gathering:
-    """What is known of a world's mates, and the dice."""
+    """What is known of a world's mates and matches, and the dice."""
 
     world: World
     dice: random.Random
-    groups: list[list[int]] = field(init=False)
-    group_of: dict[int, list[int]] = field(init=False)
+    groups: list[_Group] = field(init=False)
+    group_of: dict[int, _Group] = field(init=False)
     bodies: dict[int, BaseGeometry] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        found: defaultdict[str, list[int]] = defaultdict(list)
-        for i, part in enumerate(self.world.lay.parts):
-            if part.mates is not None:
-                found[part.mates].append(i)
-        self.groups = [members for members in found.values() if len(members) > 1]
-        self.group_of = {i: members for members in self.groups for i in members}
+        self.groups = _groups(_bonds(self.world.lay))
+        self.group_of = {i: group for group in self.groups for i in group.members}
 
     # ------------------------------------------------------------ distances
 
     def links(self, layout: Layout) -> list[Link]:
-        """Return, of each group of mates, the shortest distances that link all of it."""
+        """Return the distances that link all that belongs together, shortest in sum."""
         return self._links(_Gaps(self, layout), np.arange(len(layout.shape)))
 
     def _links(self, gaps: _Gaps, place: Ints) -> list[Link]:
-        return [link for group in self.groups for link in gaps.tree(group, place)]
+        return [link for group in self.groups for link in gaps.links(group, place)]
 
     def body(self, layout: Layout, i: int) -> BaseGeometry:
         """Return an item's outline where it lies."""
@@ -177,7 +231,7 @@ class _Gathering:
         turns = [self.world.shapes[int(s)].angle for s in layout.shape]
         place = shared_out(
             self.world, place, group_of=self.group_of, ends=ends,
-            cost=lambda group, place: _total(gaps.tree(group, place)),
+            cost=lambda group, place: _total(gaps.links(group, place)),
             may=lambda i, now, then: (
                 turns[now] == turns[then] or not bound_in_turn(self.world, [i])
             ),
@@ -192,7 +246,8 @@ class _Gathering:
         way = np.abs(at[place[alike]] - at[place[mate]]).sum(axis=1)
         now: dict[int, float] = {}
         for other in (int(n) for n in alike[np.argsort(way, kind="stable")[:_NEIGHBOURS]]):
-            if other in self.group_of[i] or not self._may_exchange(gaps.layout, place, i, other):
+            mine = self.group_of[i].members
+            if other in mine or not self._may_exchange(gaps.layout, place, i, other):
                 continue
             trial = place.copy()
             trial[[i, other]] = place[[other, i]]
@@ -212,9 +267,9 @@ class _Gathering:
         """Return how far apart the mates of two items lie; `known`: by a group's first item."""
         groups = [self.group_of[n] for n in (i, j) if n in self.group_of]
         for group in groups:
-            if group[0] not in known:
-                known[group[0]] = _total(gaps.tree(group, place))
-        return sum(known[group[0]] for group in groups)
+            if group.members[0] not in known:
+                known[group.members[0]] = _total(gaps.links(group, place))
+        return sum(known[group.members[0]] for group in groups)
 
     # ------------------------------------------------------------ one part moves to its mate
 
@@ -223,13 +278,13 @@ class _Gathering:
     ) -> Layout | None:
         """Put a part beside a mate, or mates elsewhere; None if that doesn't work out."""
         world, dice = self.world, self.dice
-        _, i, j = dice.choices(far, [gap for gap, _, _ in far])[0]
+        _, i, j = dice.choices(far, [CLOSE + more for more, _, _ in far])[0]
         if dice.random() < 0.5:
             i, j = j, i
         if not world.load(layout):
             return None
         if dice.random() < _TOGETHER:
-            done = self._settle(layout, self.group_of[i])
+            done = self._settle(layout, self.group_of[i].members)
         else:
             board = int(layout.sheet[j])
             s = self._shape(layout, i, board)
@@ -311,7 +366,7 @@ class _Gathering:
         box = true[s] + np.tile(at, 2)
         found = []
         for other in range(self.world.items):
-            if layout.sheet[other] != board or other in self.group_of[i]:
+            if layout.sheet[other] != board or other in self.group_of[i].members:
                 continue
             theirs = true[int(layout.shape[other])] + np.tile(layout.at[other], 2)
             shared = np.minimum(box[2:4], theirs[2:4]) - np.maximum(box[:2], theirs[:2])
@@ -370,14 +425,18 @@ class _Gaps:
             self._bodies[a] = self._work.body(self.layout, a)
         return self._bodies[a]
 
-    def tree(self, group: Sequence[int], place: Ints) -> list[Link]:
-        """Return the shortest tree between the members of a group (R. C. Prim 1957)."""
-        nearest = {j: (self.between(place[group[0]], place[j]), group[0], j) for j in group[1:]}
+    def links(self, group: _Group, place: Ints) -> list[Link]:
+        """Return how much too far apart the members of each bond of a group lie."""
+        return [link for bond in group.bonds for link in self._tree(bond, place)]
+
+    def _tree(self, bond: _Bond, place: Ints) -> list[Link]:
+        """Return the shortest tree between the members of a bond (R. C. Prim 1957)."""
+        first, *rest = bond.members
+        nearest = {j: (self.between(place[first], place[j]), first, j) for j in rest}
         links: list[Link] = []
         while nearest:
-            link = min(nearest.values())
-            new = link[2]
-            links.append(link)
+            gap, old, new = min(nearest.values())
+            links.append((max(gap - bond.close, 0.0), old, new))
             del nearest[new]
             for j, known in nearest.items():
                 nearest[j] = min(known, (self.between(place[new], place[j]), new, j))

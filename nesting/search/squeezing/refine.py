@@ -11,7 +11,7 @@ from nesting.search.prepared.state import Ending, Layout
 from nesting.search.prepared.world import World
 from nesting.search.problem import Problem, Start
 from nesting.search.squeezing import squeeze
-from nesting.search.squeezing.gather import gather, has_mates
+from nesting.search.squeezing.gather import TRIES, gather, has_matches, has_mates
 from nesting.search.squeezing.turn import squeeze_turning
 from nesting.search.squeezing.upright import upright
 from nesting.search.starting import bottom_left
@@ -29,11 +29,14 @@ _SQUEEZE_TURNS = 0.15
 _SQUEEZE = 0.06
 _GATHER = 0.25
 _SHARED_OUT = 0.03
+_MATCHED, _MATCHED_LAST = 0.05, 0.01
 
 
 def share_of_time(problem: Problem) -> float:
     """Return which share of the time is to be kept for what comes after the search."""
-    return _squeeze_share(problem) + (_GATHER if has_mates(problem.lay) else 0.0)
+    lay = problem.lay
+    own = _squeeze_share(problem) + (_MATCHED if has_matches(lay) else 0.0)
+    return own + (_GATHER if has_mates(lay) else 0.0)
 
 
 def _squeeze_share(problem: Problem) -> float:
@@ -59,34 +62,43 @@ def finish(
     ends: Callable[[float], bool],
     left: squeeze.Clock,
 ) -> list[Placement]:
-    """Draw mates together, squeeze and straighten a layout for the last time; return placements.
+    """Draw together what belongs together, squeeze and straighten a layout for the last time.
 
-    `ends`: whether that share of the time is spent; `left`: seconds left of it.
+    Return placements. `ends`: whether that share of the time is spent; `left`: seconds left of it.
     """
-    if has_mates(problem.lay):
-        until = 1.0 - _squeeze_share(problem)
-        layout = gather(
-            world, layout, seed=seed,
-            ends=lambda: ends(until), late=lambda: ends(until - _SHARED_OUT),
-        )  # fmt: skip
+    matched = _MATCHED if has_matches(problem.lay) else 0.0
+    turning = _turning(problem)
 
     def over() -> bool:
         return ends(1.0)
 
-    if problem.coarse is not problem.fine and not over():
+    def squeezed() -> bool:
+        return ends(1.0 - matched)
+
+    if has_mates(problem.lay):
+        until = 1.0 - matched - _squeeze_share(problem)
+        layout = gather(
+            world, layout, seed=seed,
+            ends=lambda: ends(until), late=lambda: ends(until - _SHARED_OUT),
+        )  # fmt: skip
+    if problem.coarse is not problem.fine and not squeezed():
         fine = problem.world(world.sheets, fine=True)
         fine.state.phases = world.state.phases
         fine.load(layout)
         if fine.overlap() <= 0.0:
-            world, layout = fine, squeeze.compact(fine, steps=12, ends=over, left=left)
-    if _turning(problem) and not over():
-        angles = None
+            world, layout = fine, squeeze.compact(fine, steps=12, ends=squeezed, left=left)
+    if matched:  # what is as short as it gets stays so
+        layout = gather(
+            world, layout, seed=seed, tries=0 if turning else TRIES,
+            ends=over, late=lambda: ends(1.0 - _MATCHED_LAST),
+        )  # fmt: skip
+    angles = None
+    if turning and not over():
         if (turned := squeeze_turning(world, layout, ends=over, left=left)) is not None:
             layout, angles = turned
         if (square := upright(world, layout, angles, ends=over, left=left)) is not None:
             layout, angles = square
-        return world.placements(layout, angles=angles)
-    return world.placements(layout)
+    return world.placements(layout, angles=angles)
 
 
 def insert(

@@ -1,15 +1,16 @@
-"""Copies shared out among mates: of alike parts each lies where its own mates are nearest.
+"""Copies shared out among groups: of alike parts each lies where those it belongs to are nearest.
 
 Which of several alike parts lies in which of their places costs nothing. The copies of one
-kind, one of each group of mates, are assigned to their places so that the distances that link
-the groups are shortest together, all other parts fixed: a linear assignment, solved exactly.
-Kind by kind, until none helps.
+kind, one of each group of mates or match, are assigned to their places so that the distances
+that link the groups are shortest together, all other parts fixed: a linear assignment, solved
+exactly. Kind by kind, until none helps.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -34,8 +35,7 @@ _GAIN = 0.1
 """Distances that are shorter by less (mm) are not changed for."""
 
 Ints = npt.NDArray[np.int64]
-Cost = Callable[[Sequence[int], Ints], float]
-"""How far the members of a group lie apart (mm), with every item in the place of some item."""
+Group = TypeVar("Group")
 May = Callable[[int, int, int], bool]
 """Whether an item whose place is the one may have the other."""
 
@@ -44,12 +44,16 @@ def shared_out(
     world: World,
     place: Ints,
     *,
-    group_of: dict[int, list[int]],
-    cost: Cost,
+    group_of: Mapping[int, Group],
+    cost: Callable[[Group, Ints], float],
     may: May,
     ends: Callable[[], bool],
 ) -> Ints:
-    """Return places in which alike items lie nearer their mates; `place`: whose each has now."""
+    """Return places in which alike items lie nearer to their groups; `place`: whose each has now.
+
+    `cost`: how far the members of a group lie apart (mm), with every item in the place of some
+    item.
+    """
     rounds = list(_rounds(world, group_of))
     for _ in range(_PASSES):
         before = place
@@ -60,11 +64,11 @@ def shared_out(
     return place
 
 
-def _rounds(world: World, group_of: dict[int, list[int]]) -> Iterator[list[int]]:
-    """Yield items of one kind, one at most of each group of mates, and those that have none."""
+def _rounds(world: World, group_of: Mapping[int, Group]) -> Iterator[list[int]]:
+    """Yield items of one kind, one at most of each group, and those that have none."""
     alike: defaultdict[int, defaultdict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
     for i in world.loose:
-        alike[world.kinds.of[i]][group_of[i][0] if i in group_of else -1].append(i)
+        alike[world.kinds.of[i]][id(group_of[i]) if i in group_of else -1].append(i)
     for of_group in alike.values():
         free = of_group.pop(-1, [])
         for n in range(max(map(len, of_group.values()), default=0)):
@@ -78,8 +82,8 @@ def _assigned(
     some: Sequence[int],
     place: Ints,
     *,
-    group_of: dict[int, list[int]],
-    cost: Cost,
+    group_of: Mapping[int, Group],
+    cost: Callable[[Group, Ints], float],
     may: May,
     ends: Callable[[], bool],
 ) -> Ints:

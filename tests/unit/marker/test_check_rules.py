@@ -123,6 +123,31 @@ def test_a_match_needs_congruent_anchors_only():
     assert check(on_strip(lone, at((17, 3), (17 + 130, 3 + 80)))) == ()
 
 
+def test_parts_of_a_match_more_than_a_repeat_apart_are_noted():
+    """The longer repeat is 64 mm; between the two, 100 mm long, lie 3 × 64 − 100 = 92."""
+    pair = [
+        replace(bound(name, anchor=(0, 0), along=64.0, across=40.0), match="m") for name in "ab"
+    ]
+    assert check(on_strip(pair, at((0, 0), (128, 0)))) == ()
+    marker = on_strip(pair, at((0, 0), (192, 0)))
+    assert is_good(marker)
+    finding = only(marker)
+    assert (finding.kind, finding.severity) == ("match", Severity.NOTE)
+    assert set(finding.parts) == {"a", "b"}
+    assert finding.amount == pytest.approx(92 / 64)
+    assert "lie 9.2 cm apart, 1.4 repeats" in finding.text
+
+
+def test_parts_of_a_match_on_two_sheets_are_noted():
+    pair = [
+        replace(bound(name, anchor=(0, 0), along=64.0, across=40.0), match="m") for name in "ab"
+    ]
+    placements = [Placement(part=0, x=0, y=0), Placement(part=1, x=0, y=0, sheet=1)]
+    marker = on_sheets(pair, placements, sheets=[SHEET], used=(0, 0))
+    assert is_good(marker)
+    assert only(marker).text == "a and b of one match lie on different sheets"
+
+
 def test_a_part_reaches_beyond_an_edge_and_lies_in_a_flaw():
     sheet = Sheet(name="hide", outline=box(0, 0, 400, 300), holes=(box(190, 90, 200, 140),))
     text = only(on_sheets([A], at((-10, 0)), sheets=[sheet])).text

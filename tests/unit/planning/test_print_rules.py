@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from cli.commands.lay import _asides
 from nesting import JobError, make_plan, parse_job
 from nesting.job.job import Job
 from nesting.marker.lay import Lay
 from nesting.planning.lay.lays import lays
 from nesting.planning.lay.matching import unprinted
+from nesting.planning.summary import judge_plan, summary
 
 JOB = """
 [job]
@@ -77,12 +81,13 @@ def test_only_what_is_centred_alone_may_lie_off_the_middle() -> None:
     assert {p.binding.lattice.tolerance for p in seam.parts if p.binding} == {0.0}
 
 
-def test_what_is_matched_lies_close_together_where_the_repeat_drifts() -> None:
-    together = {p.piece.name: p.mates for p in lay(motif="drift = 2", side=MATCHED).parts}
-    assert together["front"] == together["side"]
-    assert together["front"] is not None
-    assert together["tab"] is None
-    assert {p.mates for p in lay(side=MATCHED).parts} == {None}
+@pytest.mark.parametrize("motif", ["", "drift = 2"])
+def test_what_is_matched_is_drawn_together_for_no_more_cloth(motif: str) -> None:
+    parts = {part.piece.name: part for part in lay(motif=motif, side=MATCHED).parts}
+    assert parts["front"].match == parts["side"].match
+    assert parts["front"].match is not None
+    assert parts["tab"].match is None
+    assert {part.mates for part in parts.values()} == {None}
 
 
 def test_the_key_that_was_both_names_the_two() -> None:
@@ -137,3 +142,24 @@ def test_what_is_matched_turns_alike_though_only_one_may_turn_at_all() -> None:
     assert {part.turns.slack for part in bound} == {2.0}
     assert len({part.turn_group for part in bound}) == 1
     assert bound[0].turn_group is not None
+
+
+def test_it_is_said_how_many_repeats_apart_matches_lie() -> None:
+    plan = make_plan(job(side=MATCHED), seconds=None, rounds=1, workers=1)
+    (entry,) = plan.entries
+    assert summary(entry).match_apart == 0.0
+    assert not any("prints match" in line for line in _asides([summary(entry)], plan.job.amounts))
+    # The side is moved on by 20 repeats of 120 mm: that leaves a gap of more than 10.
+    marker = entry.marker
+    side = next(n for n, part in enumerate(marker.lay.parts) if part.piece.name == "side")
+    moved = tuple(
+        replace(p, x=p.x + 20 * 120.0) if p.part == side else p for p in marker.placements
+    )
+    far = judge_plan(
+        replace(plan, entries=(replace(entry, marker=replace(marker, placements=moved)),))
+    )
+    assert far.entries[0].good
+    found = summary(far.entries[0])
+    assert 10.0 < found.match_apart <= 20.0
+    (line,) = [said for said in _asides([found], plan.job.amounts) if "prints match" in said]
+    assert f"lie up to {found.match_apart:.1f} repeats apart" in line
