@@ -42,7 +42,7 @@ __all__ = [
 
 NO_ORIGIN = (
     "where the middle of a motif lies is not given: across, one is taken to lie on the low edge"
-    " of the usable cloth; where in the repeat to begin, the plan says"
+    " of the usable cloth; each lay says where in the repeat it begins"
 )
 """What is assumed of a print without `origin`."""
 

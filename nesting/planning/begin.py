@@ -8,7 +8,7 @@ search each; the best is where the print lies from then on.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from nesting.amounts import Amounts
@@ -17,16 +17,17 @@ from nesting.job.job import Job
 from nesting.job.materials import NO_ORIGIN
 from nesting.marker.figures import figures
 from nesting.marker.lay import Lay, Part
-from nesting.material.material import Cloth
+from nesting.material.material import Cloth, Material
 from nesting.names import listed
 from nesting.pattern.path import Affine
 from nesting.pattern.polygon import piece_polygon
 from nesting.planning.lay.lays import lays
 from nesting.planning.running.laying import lay_all
 from nesting.planning.running.run import Run
+from nesting.quantity import Unit
 from nesting.search.result import Result
 
-__all__ = ["as_before", "begun", "told"]
+__all__ = ["as_before", "begin_of", "begun", "best_begun", "is_open", "placed", "told"]
 
 _SHARE = 0.1
 """Share of the time in which places to begin are tried."""
@@ -48,29 +49,39 @@ def begun(job: Job, cloths: Sequence[Cloth], run: Run) -> Job:
     """
     held = {part.material for part in job.held}
     todo: dict[str, Lay] = {}
-    at: dict[str, tuple[Cloth, float]] = {}
     for cloth in cloths:
-        if cloth.name in held or not _is_open(cloth):
+        if cloth.name in held or not is_open(cloth):
             continue
         try:
             some = lays(job, only=[cloth.name])
         except JobError:  # it fits another width only
             continue
         for lay in some:
-            for place in _places(lay, job.amounts):
-                key = f"{cloth.name} begun at {place:g}"
-                todo[key], at[key] = _moved(lay, place), (cloth, place)
-    if not todo:
-        return job
+            todo[cloth.name] = lay
+    return placed(job, best_begun(todo, run, amounts=job.amounts))
+
+
+def best_begun(todo: Mapping[str, Lay], run: Run, *, amounts: Amounts) -> dict[str, float]:
+    """Return how far behind the start the middle of a motif lies (mm) where each lay is best begun.
+
+    Lays on prints whose place is not known, by any names; those that no motif is centred on are
+    left out.
+    """
+    trials: dict[str, Lay] = {}
+    at: dict[str, dict[str, float]] = {}
+    for name, lay in todo.items():
+        for place in _places(lay, amounts):
+            key = f"{name} begun at {place:g}"
+            trials[key] = _moved(lay, place)
+            at.setdefault(name, {})[key] = place
+    if not trials:
+        return {}
     rounds = None if run.rounds is None else min(run.rounds, _ROUNDS)
     trial = replace(run.untold().part("begin", share=_SHARE), rounds=rounds)
-    found = lay_all(todo, trial)
-    best: dict[str, float] = {}
-    for cloth in cloths:
-        own = [key for key in todo if at[key][0] is cloth]
-        if own:
-            best[cloth.name] = at[min(own, key=lambda key: _rank(found[key]))][1]
-    return _placed(job, best)
+    found = lay_all(trials, trial)
+    return {
+        name: places[min(places, key=lambda key: _rank(found[key]))] for name, places in at.items()
+    }
 
 
 def as_before(job: Job, before: Job) -> Job:
@@ -80,7 +91,7 @@ def as_before(job: Job, before: Job) -> Job:
         for cloth in before.cloths
         if cloth.print is not None and not cloth.print.placed
     }
-    return _placed(job, known)
+    return placed(job, known)
 
 
 def told(job: Job) -> Job:
@@ -107,9 +118,21 @@ def _said(place: float, amounts: Amounts) -> str:
     )
 
 
-def _is_open(cloth: Cloth) -> bool:
+def is_open(cloth: Cloth) -> bool:
+    """Whether a cloth's lay may begin anywhere in the repeat of its print."""
     motif = cloth.print
     return motif is not None and not motif.placed and motif.along is not None
+
+
+def begin_of(goods: Material, lay: Lay) -> float | None:
+    """Return how far before the middle of a motif a lay begins (mm).
+
+    None where nothing of it is centred on a motif, or the job says where motifs lie.
+    """
+    centred = any(p.binding is not None and p.binding.phase is None for p in lay.parts)
+    if not centred or goods.taken_in is not Unit.LENGTH or not is_open(goods):
+        return None
+    return None if goods.print is None else goods.print.origin[0]
 
 
 def _places(lay: Lay, amounts: Amounts) -> Iterator[float]:
@@ -161,7 +184,7 @@ def _rank(result: Result) -> tuple[int, float]:
     return len(result.unplaced), round(figures(result.marker).length, 6)
 
 
-def _placed(job: Job, at: dict[str, float]) -> Job:
+def placed(job: Job, at: Mapping[str, float]) -> Job:
     """Return a job whose prints lie so far along, by their cloths' names."""
     moved = {
         cloth.name: replace(

@@ -197,17 +197,20 @@ def clear_board(world: World, dice: random.Random, board: int) -> None:
 
 
 def _shift_phases(world: World, dice: random.Random) -> None:
-    """Let the print fall differently for parts that share a phase."""
+    """Let the print fall differently for parts that share a phase, if all have a place then."""
     lattices = {
         part.binding.phase: part.binding.lattice
         for part in world.kinds.parts
         if part.binding is not None and part.binding.phase
     }
+    before, layout = world.state.phases, world.save()
     grids = [lattices[name] for name in world.phases]
     world.state.phases = np.array(
         [dice.uniform(0.0, period or 0.0) for grid in grids for period in (grid.along, grid.across)]
     )
-    world.load(world.save())
+    if not world.load(layout):
+        world.state.phases = before
+        world.load(layout)
 
 
 def _turn_group(world: World, dice: random.Random) -> None:

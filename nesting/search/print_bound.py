@@ -96,7 +96,7 @@ def printed_length(lay: Lay, *, low: float, high: float, ends: Callable[[], bool
         return low
     points = _points(repeat)
     covered = [_covered(repeat, way, points) for way in repeat.ways]
-    found = sorted({right for _, _, _, right in places if low < right <= high})
+    found = [low, *sorted({right for _, _, _, right in places if low < right <= high})]
     first, last = 0, len(found)  # at found[last] and beyond it may be possible
     while first < last and not ends():
         middle = (first + last) // 2
@@ -105,7 +105,7 @@ def printed_length(lay: Lay, *, low: float, high: float, ends: Callable[[], bool
         else:
             last = middle
     # After those that are too short the next at which a part may end.
-    return found[min(first, len(found) - 1)] if first else low
+    return found[min(first, len(found) - 1)]
 
 
 def _repeat(lay: Lay, strip: Strip) -> _Repeat | None:

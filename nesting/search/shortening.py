@@ -168,6 +168,9 @@ class Shortening:
     def _attempt(self, patience: int) -> Generator[None, None, bool]:
         self.attempts += 1
         done = yield from self._separate(patience)
+        w = self.world
+        if done and w.phases:  # a print that falls differently may leave a part without a place
+            done = w.load(w.save()) and w.overlap() <= 0.0
         if done:
             self.successes += 1
             self._take(squeeze.compact(self.world, left=self.left))

@@ -102,3 +102,15 @@ def test_nothing_is_proved_of_parts_that_share_a_shift_or_lie_anywhere() -> None
     for parts in (free, matched):
         lay = Lay(name="free", parts=tuple(parts), stock=Strip(width=WIDTH))
         assert proved(lay, 5_000.0) == lower_bound(lay).value
+
+
+def test_what_is_known_is_tried_itself() -> None:
+    """Derived: a front of 400 reaches from 100 to 500 at the first motif that it can have, 300."""
+    front = Piece(
+        name="front", cut=Path.polyline([(0, 0), (400, 0), (400, 60), (0, 60)], closed=True)
+    )
+    binding = Binding(anchor=(200, 30), lattice=Lattice(along=300, across=300))
+    part = Part(name="front", piece=front, binding=binding)
+    lay = Lay(name="front", parts=(part,), stock=Strip(width=900.0))
+    assert lower_bound(lay).value == pytest.approx(400.0)
+    assert proved(lay, 900.0) == pytest.approx(500.0, abs=0.05)

@@ -1,4 +1,8 @@
-"""What a pattern asks to be bought, each number from a real lay: the requirement table."""
+"""What a pattern asks to be bought, each number from a real lay: the requirement table.
+
+A lay on a print whose place is not known begins wherever in the repeat saves most cloth, each
+at a place of its own.
+"""
 
 from __future__ import annotations
 
@@ -10,9 +14,10 @@ from nesting.errors import JobError
 from nesting.job.job import Job, Notion, refuse_unnamed
 from nesting.marker.lay import Lay
 from nesting.material.material import Cloth, Material, Nap, Width
+from nesting.planning.begin import as_before, best_begun, is_open, placed, told
 from nesting.planning.entry import entry_for
 from nesting.planning.handout.everybody import for_everybody, top_unknown, usual_widths
-from nesting.planning.handout.lent import lent
+from nesting.planning.handout.lent import better, lent
 from nesting.planning.lay.lays import lays
 from nesting.planning.on_width import OnWidth, cases_of, entry_on
 from nesting.planning.plan import Entry, Plan
@@ -164,11 +169,12 @@ def needs(
     refuse_unnamed(job)
     every = for_everybody(job)
     rows = [row for size in every.sizes or ("",) for row in _in_size(every, size, widths)]
-    todo = {one.name: one.lay for one in rows if one.lay is not None}
+    count = sum(one.lay is not None for one in rows)
     with running(None, **options) as run:
         if seconds is not None:
-            run = replace(run, seconds=seconds * len(todo) / max(1, run.executor.slots))
-        found = tuple(_laid(rows, todo, run))
+            run = replace(run, seconds=seconds * count / max(1, run.executor.slots))
+        rows = _begun(rows, run)
+        found = tuple(_laid(rows, run.rest()))
     standing = tuple(
         said
         for size in every.sizes or ("",)
@@ -252,26 +258,61 @@ def _on_sheets(job: Job, material: Material) -> Iterator[_Todo]:
     yield from (_Todo(name=material.name, row=row, lay=lay) for lay in found)
 
 
-def _laid(rows: Sequence[_Todo], todo: Mapping[str, Lay], run: Run) -> list[Needed]:
+def _begun(rows: Sequence[_Todo], run: Run) -> list[_Todo]:
+    """Return the rows with each lay on an open print begun where that is best."""
+    todo = {
+        one.name: one.lay
+        for one in rows
+        if one.case is not None and one.lay is not None and is_open(one.case.cloth)
+    }
+    if not todo:
+        return list(rows)
+    best = best_begun(todo, run, amounts=rows[0].row.job.amounts)
+    return [
+        _moved(one, told(placed(one.row.job, {one.row.material: best.get(one.name, 0.0)})))
+        if one.name in todo
+        else one
+        for one in rows
+    ]
+
+
+def _moved(one: _Todo, job: Job) -> _Todo:
+    """Return a row on a width as one of the same job with prints in other places."""
+    assert one.case is not None
+    cloth = next(cloth for cloth in job.cloths if cloth.name == one.row.material)
+    ((_, case),) = cases_of(job, (cloth,))[0].items()
+    return replace(one, row=replace(one.row, job=job), case=case, lay=case.lay)
+
+
+def _laid(rows: Sequence[_Todo], run: Run) -> list[Needed]:
     """Return the rows with their markers, each the best of those that are good for it."""
-    results = lay_all(todo, run)
+    results = lay_all({one.name: one.lay for one in rows if one.lay is not None}, run)
     return [_row(one, rows, results) for one in rows]
 
 
 def _row(one: _Todo, rows: Sequence[_Todo], results: Mapping[str, Result]) -> Needed:
+    """Return a row with its marker, or a lender's, which begins where that one does."""
     if one.lay is None:
         return one.row
     result = results[one.name]
     if one.case is None:
         entry = entry_for(one.row.goods, result, width=None, amounts=one.row.job.amounts)
         return replace(one.row, entry=entry)
-    own = entry_on(one.case, result)
-    lenders = [
-        results[other.name] for other in rows if other.name in results and _lends(other, one)
-    ]
-    others = (entry_on(one.case, again) for again in lent(result, one.lay, lenders))
-    best = next((entry for entry in others if entry.good), own)
-    return replace(one.row, entry=best)
+    own = replace(one.row, entry=entry_on(one.case, result))
+    lenders = [other for other in rows if other.name in results and _lends(other, one)]
+    return next((row for row in _lent(one, lenders, results) if row.certain), own)
+
+
+def _lent(one: _Todo, lenders: Sequence[_Todo], results: Mapping[str, Result]) -> Iterator[Needed]:
+    """Give a row with the markers of others that are better than its own; the best first."""
+    own, by_name = results[one.name], {other.name: other for other in lenders}
+    for name in better(own, {name: results[name] for name in by_name}):
+        there, lender = one, by_name[name]
+        if lender.case is not None and is_open(lender.case.cloth):
+            there = _moved(one, told(as_before(one.row.job, lender.row.job)))
+        if there.case is not None and there.lay is not None:
+            result = lent(results[name], there.lay, own)
+            yield replace(there.row, entry=entry_on(there.case, result))
 
 
 def _lends(lender: _Todo, one: _Todo) -> bool:

@@ -10,6 +10,7 @@ from itertools import pairwise
 from nesting.marker.figures import figures
 from nesting.names import listed
 from nesting.pattern.path import Point
+from nesting.planning.begin import begin_of
 from nesting.planning.handout.needed import Needed, Needs
 from nesting.writing.handout.buying_pages import width_words
 from nesting.writing.handout.numbered import StoredLay
@@ -200,8 +201,12 @@ def _captions(needs: Needs, lay: StoredLay) -> tuple[str, str]:
             f"; with ends and shrinkage {both(row.gross, amounts)}; buy"
             f" {metres(needs.metres(row))} or {yards(needs.yards(row))}"
         )
+    begin = ""
+    if (before := begin_of(row.goods, entry.marker.lay)) is not None:
+        where = f"{both(before, amounts)} before" if before else "at"
+        begin = f"; begins {where} the middle of a motif"
     doubt = "" if row.certain else "; NOT CERTAIN: incomplete"
-    return head, f"{both(long, amounts)} long{buy}{doubt}; stored in {lay.file}"
+    return head, f"{both(long, amounts)} long{buy}{begin}{doubt}; stored in {lay.file}"
 
 
 def _fold(row: Needed) -> str:

@@ -9,10 +9,13 @@ import pytest
 from nesting.job.file import parse_job
 from nesting.marker.check import check
 from nesting.marker.figures import figures
-from nesting.material.material import Nap
+from nesting.material.material import Cloth, Nap
+from nesting.planning.begin import placed
 from nesting.planning.handout.everybody import for_everybody, top_unknown, usual_widths
-from nesting.planning.handout.needed import Needed, Needs, needs
+from nesting.planning.handout.needed import Needed, Needs, _in_size, _moved, _row, needs
 from nesting.quantity import of_length
+from nesting.search.result import Limits
+from nesting.search.solve import search
 
 JOB = """
 [job]
@@ -164,3 +167,71 @@ def test_lengths_are_in_the_steps_of_the_shop_the_job_names(found: Needs) -> Non
     coarse = replace(row, job=row.job.with_material(replace(cloth, step=250.0)))
     assert exact.metres(coarse) == 500.0
     assert replace(exact, margin=0.01).metres(coarse) == 750.0
+
+
+PRINTED = """
+[job]
+name = "Invented tote"
+[[cloth]]
+name = "canvas"
+width = 900
+nap = "one-way"
+print = { along = 300, across = 300PLACE }
+[[piece]]
+name = "front"
+rectangle = [400, 260]
+grain = "along"
+[[cut]]
+piece = "front"
+material = "canvas"
+copies = COPIES
+centred = true
+"""
+
+
+def printed(copies: int = 2, place: str = "", widths: tuple[float, ...] = (900.0,)) -> Needs:
+    text = PRINTED.replace("COPIES", str(copies)).replace("PLACE", place)
+    return made(text, rounds=2, widths=widths)
+
+
+def place_of(row: Needed) -> float:
+    """Return where the print lies by a row's job, and by what was laid."""
+    goods = row.goods
+    assert isinstance(goods, Cloth)
+    assert goods.print is not None
+    assert row.entry is not None
+    assert row.certain
+    found = {p.binding.lattice.origin[0] for p in row.entry.marker.lay.parts if p.binding}
+    assert found == {goods.print.origin[0]}
+    return goods.print.origin[0]
+
+
+def test_a_lay_on_a_print_begins_where_it_saves_most() -> None:
+    """Derived: fronts of 400 have their middle 200 from their start; at 0, 300 it is in vain."""
+    for row in printed().of("canvas"):
+        assert row.entry is not None
+        assert place_of(row) == 200.0
+        assert figures(row.entry.marker).length == pytest.approx(400.0)
+        told = row.plan().job.assumptions
+        assert sum("begins 20 cm before the middle of a motif" in said for said in told) == 1
+    for row in printed(place=", origin = [0, 0]").of("canvas"):
+        assert row.entry is not None
+        assert place_of(row) == 0.0
+        assert figures(row.entry.marker).length == pytest.approx(500.0)
+
+
+def test_wider_cloth_that_borrows_a_marker_begins_where_that_does() -> None:
+    """The wider one begun at a motif takes 500 mm, and that is proved; begun at 200 it is 400."""
+    job = for_everybody(parse_job(PRINTED.replace("COPIES", "1").replace("PLACE", "")))
+    rows = [row for row in _in_size(job, "", (700.0, 900.0)) if row.row.one_way]
+    rows[0] = _moved(rows[0], placed(rows[0].row.job, {"canvas": 200.0}))
+    limits = Limits(seconds=None, rounds=1)
+    results = {row.name: search(row.lay, limits=limits, workers=1) for row in rows if row.lay}
+    assert results[rows[1].name].bound.value > 499.0
+    found = _row(rows[1], rows, results)
+    assert found.entry is not None
+    assert found.width is not None
+    assert found.width.booked == 900.0
+    assert place_of(found) == 200.0
+    assert figures(found.entry.marker).length == pytest.approx(400.0)
+    assert found.entry.bound.value <= 400.0 + 1e-6

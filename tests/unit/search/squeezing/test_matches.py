@@ -212,3 +212,25 @@ def test_matches_on_a_sheet_each_are_no_fault_and_on_one_where_there_is_room() -
     for p in found.marker.placements:
         on[lay.parts[p.part].match].add(p.sheet)
     assert {len(sheets) for sheets in on.values()} == {1}
+
+
+def test_a_print_that_may_fall_anywhere_leaves_no_part_outside() -> None:
+    """Short of 175 mm the first part has no place, wherever the print falls."""
+    lattice = Lattice(along=90.0, across=90.0, drop=0.5)
+    shapes = ((0, (175.0, 40.0, 1.0), (87.0, 148.0)), (1, (40.0, 109.0, 1.0), (40.0, 168.0)))
+    parts = tuple(
+        Part(
+            name=f"{k}",
+            piece=Piece(name=f"{k}", cut=cut_off(*size)),
+            turns=Turns(angles=(0.0, 180.0)),
+            turn_group="bag",
+            binding=Binding(anchor=anchor, lattice=lattice, phase="bag"),
+        )
+        for k, size, anchor in shapes
+    )
+    small = Part(name="2", piece=Piece(name="2", cut=cut_off(40.0, 40.0, 1.0)),
+                 turns=Turns(angles=(0.0, 180.0)))  # fmt: skip
+    lay = Lay(name="printed", parts=(*parts, small), stock=Strip(width=320.0), spacing=2.0)
+    found = laid(lay)
+    assert [f for f in check(found.marker) if f.severity is Severity.FAULT] == []
+    assert figures(found.marker).length >= 175.0 - 1e-3

@@ -6,7 +6,7 @@ from shapely import box, unary_union
 
 from nesting.job.file import parse_job
 from nesting.planning.handout.needed import needs
-from nesting.writing.handout.lay_pages import figure
+from nesting.writing.handout.lay_pages import _captions, figure
 from nesting.writing.handout.numbered import numbered
 from nesting.writing.handout.setting import Setter
 from nesting.writing.neutral.keys import job_keys
@@ -50,3 +50,32 @@ def test_names_beside_a_lay_of_several_rows_lie_in_them() -> None:
         assert not x0 < end < x1
     assert max(b[2] - b[0] for b in shown.boxes) * shown.scale <= page.width
     assert shown.height <= page.height / 3.0
+
+
+def test_a_lay_on_a_print_says_where_it_begins() -> None:
+    text = """
+[job]
+name = "Invented tote"
+[[cloth]]
+name = "canvas"
+width = 900
+nap = "one-way"
+print = { along = 300, across = 300PLACE }
+[[piece]]
+name = "front"
+rectangle = [400, 260]
+[[cut]]
+piece = "front"
+material = "canvas"
+"""
+    bound = text + "centred = true\n"
+
+    def said(text: str, place: str) -> str:
+        job = parse_job(text.replace("PLACE", place))
+        found = needs(job, widths=(900.0,), seconds=None, rounds=1, workers=1)
+        return _captions(found, numbered(found)[0])[1]
+
+    # A front of 400 has its middle 200 from its start.
+    assert "; begins 20 cm (7 7/8 in) before the middle of a motif; stored in" in said(bound, "")
+    assert "begins" not in said(bound, ", origin = [0, 0]")
+    assert "begins" not in said(text, "")  # nothing lies on the print
