@@ -14,7 +14,7 @@ import numpy as np
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
-from nesting.search.kernels import exchanging, separation, tables
+from nesting.search.kernels import separation, tables
 from nesting.search.kernels.compiled import is_cached
 from nesting.search.prepared.pair_records import Capacity
 from nesting.search.problem import first_marker, prepare
@@ -46,7 +46,7 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     helper = None
     if not is_warm():
         if message is not None:
-            message("Compiling the search once for this installation (ten to twenty seconds)")
+            message("Compiling the search once for this installation (ten to fifteen seconds)")
         helper = _helper()
     ring = Path.polyline([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)], closed=True)
     piece = Piece(name="angle", cut=ring)
@@ -59,7 +59,6 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     layout = squeeze.compact(world)
     squeeze_turning(world, layout, ends=lambda: False, steps=1)
     if helper is not None:
-        _compile(((exchanging.exchange_some, 1),))  # by now the other one has what it is made of
         helper.wait()  # what it compiled is in the cache now; if it failed, it is compiled here
         if helper.stdin is not None:
             helper.stdin.close()

@@ -14,9 +14,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from numba import config, njit
+from numba import config
 from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLocator
 from platformdirs import user_cache_path
+
+from nesting.search.kernels.whole import whole
 
 __all__ = ["compiled", "folder", "inlined", "is_cached", "kernel"]
 
@@ -91,13 +93,14 @@ class _Cache(FunctionCache):  # type: ignore[misc]
 
 
 def compiled(**options: Any) -> Callable[[Callable[..., Any]], Any]:
-    """Compile a function when it is first called, or take it from the folder.
+    """Compile a function when Python first calls it, or take it from the folder.
 
+    Those that it calls are compiled with it, see `whole`.
     Where numba is told to compile nothing (`NUMBA_DISABLE_JIT=1`) it stays as it is.
     """
 
     def make(function: Callable[..., Any]) -> Any:
-        made = njit(error_model="numpy", **options)(function)
+        made = whole(function, error_model="numpy", **options)
         if made is not function and folder() is not None:
             made._cache = _Cache(function)
         return made

@@ -108,6 +108,25 @@ def test_a_change_in_a_callees_file_compiles_its_caller_anew(
     assert len(folders) == 1  # the former is swept away
 
 
+BOTH = """
+from nesting.search.kernels import callee, caller
+from nesting.search.kernels.compiled import folder
+def made():
+    return sorted(file.name.split("-")[0] for file in folder().glob("*.nbi"))
+print(caller.twice(1.0), made(), callee.once(1.0), made())
+"""
+
+
+def test_what_a_kernel_is_made_of_is_compiled_by_itself_only_if_python_calls_it(
+    copy: Path, tmp_path: Path
+) -> None:
+    (copy / "caller.py").write_text(CALLER)
+    (copy / "callee.py").write_text(CALLEE.format(step=1.0))
+    here = {"PYTHONPATH": str(copy.parents[2]), "NUMBA_CACHE_DIR": str(tmp_path / "made")}
+    whole = ["caller.twice"]
+    assert run(BOTH, **here) == f"3.0 {whole} 2.0 {['callee.once', *whole]}\n"
+
+
 def test_what_is_compiled_goes_to_the_users_cache_where_the_sources_cant_be_written(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

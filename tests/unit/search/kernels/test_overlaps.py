@@ -10,7 +10,6 @@ import random
 
 import numpy as np
 import pytest
-from numba import njit
 from shapely import affinity
 from shapely.geometry import Polygon
 
@@ -20,22 +19,23 @@ from nesting.pattern.piece import Piece
 from nesting.search import problem as made
 from nesting.search.kernels import overlaps, pairs, touching
 from nesting.search.kernels.vectors import BOXES, LANES, hits, least_slack, lowest_bit
+from nesting.search.kernels.whole import whole
 from nesting.search.prepared.arrays import GRID_FROM
 from nesting.search.prepared.state import Layout
 from nesting.search.prepared.world import World
 
 
-@njit
+@whole
 def _slack(floats, at, groups, dx, dy):
     return least_slack(floats, np.uint64(at), groups, dx, dy)
 
 
-@njit
+@whole
 def _hits(floats, at, stride, a0, b0, a1, b1):
     return hits(floats, np.uint64(at), np.uint64(stride), a0, b0, a1, b1)
 
 
-@njit
+@whole
 def _lowest(bits):
     return lowest_bit(bits)
 

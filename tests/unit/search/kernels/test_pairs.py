@@ -7,7 +7,6 @@ import random
 
 import numpy as np
 import pytest
-from numba import njit
 
 from nesting.search.kernels import (
     pairs,
@@ -15,6 +14,7 @@ from nesting.search.kernels import (
     tables,
     touching,
 )
+from nesting.search.kernels.whole import whole
 from nesting.search.prepared.world import World
 from tests.unit.search.kernels.twins import depths_of, others, overlap_of, placed, throw
 
@@ -25,13 +25,13 @@ def test_tables_are_the_arrays_themselves(world: World) -> None:
     for name in ("own", "keys", "boxes", "order"):
         table = getattr(tables, f"{name}_of")
 
-        @njit
+        @whole
         def ends(state, table=table):
             return table(state).size, table(state)[table(state).size - 1]
 
         assert ends(state) == (arrays[name].size, arrays[name][-1])
 
-    @njit
+    @whole
     def rows(state, i, s):
         item, shape = tables.item_at(state, i), tables.shape_at(state, s)
         return item.x, item.sheet, shape.cos, tables.kind_of(state, i).phase
@@ -129,12 +129,12 @@ def bilinear(table: np.ndarray, gx: float, gy: float) -> float:
     return float((1 - fy) * ((1 - fx) * a + fx * b) + fy * ((1 - fx) * c + fx * d))
 
 
-@njit
+@whole
 def asked(state, key, x, y):
     return pairs.on_table(tables.pairs_of(state)[key], x, y)
 
 
-@njit
+@whole
 def between(state, key, gx, gy):
     return pairs.interpolated(state, tables.pairs_of(state)[key], gx, gy)
 
