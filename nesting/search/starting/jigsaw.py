@@ -219,12 +219,14 @@ class _Table:
         """
         there = np.array([left[int(kind)] > 0 for kind in self.kind])
         best: tuple[Polygon, Floats, list[int]] | None = None
+        tiny = 0.5 * self.hair  # an edge so short has no direction: any will do
+        own = 1.0 / np.maximum(self.edge, tiny)
         for polygon in free:
             ring = oriented(polygon.exterior.coords, ccw=True)
             for point, ahead, inside, edge in zip(ring, *_corners(ring), strict=True):
                 if inside > math.pi - 0.01:
                     continue
-                near = TURN + 4.0 * self.hair * (1.0 / edge + 1.0 / self.edge)
+                near = TURN + 4.0 * self.hair * (1.0 / max(edge, tiny) + own)
                 off = np.abs(np.remainder(self.ahead - ahead + math.pi, 2 * math.pi) - math.pi)
                 fit = np.flatnonzero(there & (off < near) & (self.inside < inside + near))
                 if not len(fit):

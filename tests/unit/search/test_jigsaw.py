@@ -20,6 +20,7 @@ from nesting.pattern.piece import Piece
 from nesting.search import problem as made
 from nesting.search.result import Limits, Stopped
 from nesting.search.solve import search
+from nesting.search.starting import jigsaw
 from nesting.search.starting.jigsaw import put_together
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
@@ -168,3 +169,18 @@ def test_what_is_no_jigsaw_stays_as_it_was(why: str) -> None:
     assert put_together(problem, first, stop=lambda: why == "late") == (problem, first)
     assert np.array_equal(world.save().at, before.at)
     assert world.length == length
+
+
+def test_a_corner_that_stands_twice_is_no_edge_to_go_by(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = jigsaw._rings
+
+    def twice(*arguments: object) -> list[np.ndarray]:
+        return [np.concatenate([ring[:1], ring]) for ring in plain(*arguments)]
+
+    lay = lay_of(cut_up(1, 10), (0.0,))
+    problem, _ = made.prepare(lay)
+    start = made.first_marker(problem, stop=lambda: False)
+    monkeypatch.setattr(jigsaw, "_rings", twice)
+    with np.errstate(all="raise"):
+        _, found = put_together(problem, start, stop=lambda: False)
+    assert found.world.used_length(found.layout) == pytest.approx(500.0, abs=1e-5)
