@@ -7,7 +7,7 @@ Every case and seed is searched as it stands and with each of the changes named,
 worker that weighs so many million positions; nothing is timed. What can be changed are `Settings`
 and the numbers by which parts are moved (`prepared/arrays.py`). Told is the density of each, and
 the mean of the differences with its standard error. 45 million positions are what one worker
-weighs in ten seconds on a quiet machine.
+weighs in ten to seventeen seconds on a quiet machine.
 """
 
 from __future__ import annotations

@@ -132,14 +132,15 @@ def _set(page: Setter, needs: Needs, lay: StoredLay, figure: Figure, others: str
     small = page.width / SMALL
     legend = in_lines(figure.keys, most=small, between=" · ")
     notes = [line for note in figure.drawing.notes for line in in_lines(note.split(), most=small)]
-    head, below = _captions(needs, lay)
-    lines = LEADING * (BODY + SMALL * (len(legend) + len(notes) + (2 if others else 1)))
+    head, said = _captions(needs, lay)
+    below = in_lines(said.split("; "), most=small, between="; ")
+    below += [f"{figure.drawing.name}, {others}"] if others else []
+    lines = LEADING * (BODY + SMALL * (len(legend) + len(notes) + len(below)))
     page.skip(5.0)
     page.need(figure.height + lines + 7.0)
     page.line(head, bold=True)
-    page.line(below, height=SMALL, grey=0.25)
-    if others:
-        page.line(f"{figure.drawing.name}, {others}", height=SMALL, grey=0.25)
+    for line in below:
+        page.line(line, height=SMALL, grey=0.25)
     page.y -= 1.5
     top = page.y
     for box in figure.boxes:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import pytest
 from shapely import box, unary_union
 
 from nesting.job.file import parse_job
 from nesting.planning.handout.needed import needs
-from nesting.writing.handout.lay_pages import _captions, figure
+from nesting.writing.handout.lay_pages import _captions, _set, figure
 from nesting.writing.handout.numbered import numbered
-from nesting.writing.handout.setting import Setter
+from nesting.writing.handout.setting import BODY, Setter
+from nesting.writing.neutral.font import text_width
 from nesting.writing.neutral.keys import job_keys
 from nesting.writing.neutral.lettering import text_box
 from nesting.writing.paper.papers import PAPERS
@@ -52,8 +54,7 @@ def test_names_beside_a_lay_of_several_rows_lie_in_them() -> None:
     assert shown.height <= page.height / 3.0
 
 
-def test_a_lay_on_a_print_says_where_it_begins() -> None:
-    text = """
+PRINTED = """
 [job]
 name = "Invented tote"
 [[cloth]]
@@ -68,7 +69,10 @@ rectangle = [400, 260]
 piece = "front"
 material = "canvas"
 """
-    bound = text + "centred = true\n"
+
+
+def test_a_lay_on_a_print_says_where_it_begins() -> None:
+    bound = PRINTED + "centred = true\n"
 
     def said(text: str, place: str) -> str:
         job = parse_job(text.replace("PLACE", place))
@@ -78,4 +82,22 @@ material = "canvas"
     # A front of 400 has its middle 200 from its start.
     assert "; begins 20 cm (7 7/8 in) before the middle of a motif; stored in" in said(bound, "")
     assert "begins" not in said(bound, ", origin = [0, 0]")
-    assert "begins" not in said(text, "")  # nothing lies on the print
+    assert "begins" not in said(PRINTED, "")  # nothing lies on the print
+
+
+def test_what_is_said_of_a_lay_stays_on_the_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    job = parse_job(PRINTED.replace("PLACE", "") + "centred = true\n")
+    found = needs(job, widths=(900.0,), seconds=None, rounds=1, workers=1)
+    page, (lay, *_) = Setter(PAPERS["a4"], title=job.name), numbered(found)
+    shown = figure(page, lay, 0, job_keys(job), most=page.height / 3.0)
+    lines: list[tuple[str, float]] = []
+    write = Setter.line
+
+    def line(self: Setter, text: str, *, height: float = BODY, **how: object) -> None:
+        lines.append((text, height))
+        write(self, text, height=height, **how)
+
+    monkeypatch.setattr(Setter, "line", line)
+    _set(page, found, lay, shown, "")
+    assert "stored in lay-1.json" in lines[-1][0]
+    assert all(text_width(text) * height <= page.width for text, height in lines)
