@@ -1,7 +1,7 @@
 /** One marker, large: looked at from near and far, its parts moved by hand. */
 
 import { ask, Refused } from "./ask.js";
-import { button, el, fill, shape } from "./dom.js";
+import { button, el, fill, refill, shape } from "./dom.js";
 import { byPointer } from "./dragging.js";
 import { drawnGround, drawnPart, drawnPicture, legible } from "./drawn.js";
 import { Glide } from "./glide.js";
@@ -216,12 +216,16 @@ export function openMarker(first, unit, page) {
     sized();
   };
 
+  let listed = "";
+  let offered = "";
   /** Say what the judge found of the whole marker. */
   const said = () => {
     const all = [...m.findings];
     ringed(all);
     let i = 0;
-    fill(found, (all.length > 0 || m.unplaced.length > 0) && el("section", {},
+    // As long as they say the same they stay: whoever is about to press a button finds it there.
+    const told = JSON.stringify([all, m.unplaced]);
+    if (told !== listed) refill(found, (all.length > 0 || m.unplaced.length > 0) && el("section", {},
       el("h3", {}, words.findings),
       el("ol", { class: "findings" },
         ...all.map((/** @type {any} */ f) => {
@@ -232,8 +236,11 @@ export function openMarker(first, unit, page) {
         ...m.unplaced.map((/** @type {any} */ u) => el("li", { class: "bad-word" },
           `${u.name}: ${u.why} `, u.part !== null && button(words.layByHand, () => layDown(u.part),
             { "aria-label": words.layByHandOf(u.name) }))))));
-    fill(offer, m.found && el("p", { class: "care" }, words.offered(m.found, m.mine), " ",
-      button(words.takeFound, () => step("found"))));
+    listed = told;
+    const better = JSON.stringify([m.found, m.mine]);
+    if (better !== offered) refill(offer, m.found && el("p", { class: "care" },
+      words.offered(m.found, m.mine), " ", button(words.takeFound, () => step("found"))));
+    offered = better;
     undo.setAttribute("aria-disabled", String(!m.steps[0]));
     redo.setAttribute("aria-disabled", String(!m.steps[1]));
     grounds();

@@ -100,9 +100,17 @@ def test_a_part_goes_to_another_sheet_and_one_that_is_not_laid_is_laid(
         marker = load_plan(laid).entries[number].marker
         assert {p.sheet for p in marker.placements if p.part == part} == {1}
         axe_finds_nothing(page)
-        foam.get_by_role("button", name="Undo").click()
+        by_hand = foam.get_by_role("button", name="by hand").first
+        by_hand.focus()
+        svg = foam.locator("svg.marker").first
+        version = svg.get_attribute("data-version") or ""
+        foam.get_by_role("button", name="Undo").evaluate("undo => undo.click()")
+        expect(svg).not_to_have_attribute("data-version", version)
+        is_saved(page)
+        # All is drawn anew, but what she is about to press stays where it is.
+        expect(by_hand).to_be_focused()
         before = len(load_plan(laid).entries[number].marker.placements)
-        foam.get_by_role("button", name="by hand").first.press("Enter")
+        by_hand.press("Enter")
         is_saved(page)
         expect(foam.locator(".part.held")).to_have_count(1)
         axe_finds_nothing(page)
