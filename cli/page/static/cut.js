@@ -1,7 +1,7 @@
 /** Files to cut and print from, with what is to be known before. */
 
 import { ask } from "./ask.js";
-import { button, el, fill } from "./dom.js";
+import { button, el, fill, refill } from "./dom.js";
 import { forMachine } from "./machine.js";
 import { onPaper } from "./print.js";
 import { projecting } from "./projector.js";
@@ -22,13 +22,20 @@ export function showCut(refresh) {
   const insisting = el("p", { hidden: true }, insist, " ",
     el("label", { for: "insist" }, words.insist));
 
+  let listed = "";
   /** @param {any} told */
-  const offer = (told) => fill(files, ...(told.files.length
+  const offer = (told) => {
+    const now = JSON.stringify(told.files);
+    if (now !== listed) refill(files, ...fetching(told));
+    listed = now;
+  };
+  /** @param {any} told */
+  const fetching = (told) => (told.files.length
     ? told.files.map((/** @type {any} */ f) => el("li", {},
       el("a", { href: `/file?name=${encodeURIComponent(f.name)}`,
         download: f.name.split("/").pop() }, words.fetch(f.name)),
       f.earlier && el("span", { class: "bad-word" }, ` ${words.earlier}`)))
-    : [el("li", {}, words.noFiles)]));
+    : [el("li", {}, words.noFiles)]);
 
   let made = 0; // how often files were made here: a list asked for before is out of date
   /** @param {Event} event @param {string} path @param {Record<string, any>} body */
