@@ -11,15 +11,14 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from nesting.marker.bounds.boxes import box_length, box_sheets
+from nesting.marker.bounds.boxes import box_length, box_sheets, largest_side
 from nesting.marker.bounds.chords import chord_length
 from nesting.marker.central import alone_on_sheets
 from nesting.marker.holding import placement_of
 from nesting.marker.lay import Lay, Part, Sheet, Sheets, Strip
-from nesting.marker.measure import piece_area
-from nesting.pattern.measure import area as path_area
+from nesting.marker.measure import piece_area, sheet_area
 from nesting.pattern.piece import Piece
-from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.pattern.polygon import area_less, piece_polygon, polygon
 from nesting.quantity import Quantity
 from nesting.tolerance import TOLERANCE
 
@@ -155,7 +154,7 @@ def _area_sheets(lay: Lay, stock: Sheets) -> int:
 
     One more than there are, if all of them together are too small.
     """
-    left = _grown_area(lay) * (1.0 - 1e-9)
+    left = _grown_area(lay) * (1.0 - 1e-9) - _overlaps(lay)
     room = sorted(
         ((_room(sheet, stock.margin, lay.spacing), sheet.count) for sheet in stock.sheets),
         key=lambda pair: -pair[0],
@@ -171,11 +170,18 @@ def _area_sheets(lay: Lay, stock: Sheets) -> int:
     return used + (left > 0.0)
 
 
+def _overlaps(lay: Lay) -> float:
+    """Return the area (mm²) by which parts may overlap, and lie off a sheet, and be let pass."""
+    along = Counter(part.piece for part in lay.parts)
+    edges = sum(piece_polygon(piece).length * count for piece, count in along.items())
+    return TOLERANCE.contact * largest_side(lay) * edges
+
+
 def _room(sheet: Sheet, margin: float, spacing: float) -> float:
     """Return the area that grown parts may cover of a sheet, rounded up (mm²)."""
-    if margin == 0.0 and spacing == 0.0:
-        return path_area(sheet.outline) - sum(path_area(hole) for hole in sheet.holes)
-    usable = polygon(sheet.outline, sheet.holes).buffer(TOLERANCE.chord - margin)
+    if margin == 0.0 and spacing == 0.0 and polygon(sheet.outline, sheet.holes).is_valid:
+        return sheet_area(sheet)
+    usable = area_less(sheet.outline, sheet.holes).buffer(TOLERANCE.chord - margin)
     # A buffer's arcs are chords inside; with this radius they pass outside the true arc.
     outside = 0.5 * spacing / math.cos(math.pi / (4 * _QUARTER))
     return float(usable.buffer(outside, quad_segs=_QUARTER).area)

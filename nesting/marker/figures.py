@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from nesting.marker.marker import Marker, Placement
-from nesting.marker.measure import cut_length, piece_area
+from nesting.marker.measure import cut_length, piece_area, sheet_area
 from nesting.pattern.measure import area as path_area
 from nesting.pattern.path import Affine, Path
 from nesting.tolerance import TOLERANCE
@@ -90,7 +90,7 @@ def figures(marker: Marker, *, booked_width: float | None = None, ends: float = 
         length, last = _sheet_lengths(marker)
         kinds = marker.used
         taken = math.fsum(path_area(kind.outline) for kind in kinds)
-        used = taken - math.fsum(path_area(h) for kind in kinds for h in kind.holes)
+        used = math.fsum(sheet_area(kind) for kind in kinds)
         sheets = len(kinds)
     return Figures(
         parts=len(pieces),

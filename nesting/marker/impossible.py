@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from nesting.marker.bound import lower_bound
 from nesting.marker.fits import may_fit
 from nesting.marker.lay import Lay, Part, Region, Sheet, Sheets, Strip, Turns
-from nesting.pattern.polygon import outlines_of, polygon
+from nesting.pattern.polygon import area_less, outlines_of, polygon
 from nesting.pattern.shapes import rectangle
 
 __all__ = ["fits_nowhere", "too_little"]
@@ -88,7 +88,7 @@ def _turns(part: Part, rules: set[Turns | None]) -> Turns:
 
 def _sheets(sheet: Sheet, regions: list[Region], margin: float) -> Iterator[Sheet]:
     """Yield the areas of regions on a sheet that hang together, a little larger."""
-    usable = polygon(sheet.outline, sheet.holes).buffer(_WIDER - margin)
+    usable = area_less(sheet.outline, sheet.holes).buffer(_WIDER - margin)
     area = shapely.intersection(shapely.union_all([_area(one) for one in regions]), usable)
     for bit in getattr(area, "geoms", [area]):
         if isinstance(bit, shapely.Polygon) and bit.area > 0.0:

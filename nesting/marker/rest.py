@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import shapely
-from shapely import Polygon, box
+from shapely import box
+from shapely.geometry.base import BaseGeometry
 
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker
-from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.pattern.polygon import area_less, piece_polygon
 
 __all__ = ["taken"]
 
@@ -24,7 +25,7 @@ def taken(marker: Marker) -> float:
         return 0.0
     last = len(marker.sheets) - 1
     sheet = marker.used[last]
-    area = polygon(sheet.outline, sheet.holes)
+    area = area_less(sheet.outline, sheet.holes)
     bounds = [
         piece_polygon(marker.lay.parts[p.part].piece, by=p.affine).bounds
         for p in marker.placements
@@ -41,7 +42,7 @@ def taken(marker: Marker) -> float:
     return float(area.area - max(kept, default=0.0))
 
 
-def _largest(area: Polygon, bounds: tuple[float, float, float, float]) -> float:
+def _largest(area: BaseGeometry, bounds: tuple[float, float, float, float]) -> float:
     """Return the area of the largest piece of an area within a box (mm²)."""
     pieces = shapely.get_parts(shapely.intersection(area, box(*bounds)))
     return max((float(piece.area) for piece in pieces), default=0.0)

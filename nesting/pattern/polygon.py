@@ -5,14 +5,15 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from shapely import LinearRing, Polygon
+from shapely import LinearRing, Polygon, difference, union_all
+from shapely.geometry.base import BaseGeometry
 
 from nesting.pattern.measure import clockwise, counter_clockwise
 from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Piece
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["outlines_of", "piece_polygon", "polygon", "ring_path"]
+__all__ = ["area_less", "outlines_of", "piece_polygon", "polygon", "ring_path"]
 
 
 @lru_cache(maxsize=4096)
@@ -23,6 +24,19 @@ def polygon(
     # Arrays, because shapely walks through lists of points one by one.
     inner = [np.array(hole.points(chord)) for hole in holes]
     return Polygon(np.array(outline.points(chord)), inner)
+
+
+def area_less(outline: Path, holes: tuple[Path, ...]) -> BaseGeometry:
+    """Return the area inside an outline (mm) that no hole takes.
+
+    Holes, as the flaws of a sheet, may overlap, reach beyond the outline and cut it apart.
+    """
+    area = polygon(outline, holes)
+    return (
+        area
+        if area.is_valid
+        else difference(polygon(outline), union_all(list(map(polygon, holes))))
+    )
 
 
 def piece_polygon(

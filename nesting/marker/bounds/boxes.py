@@ -15,7 +15,7 @@ from nesting.marker.lay import Lay, Part, Sheets, Strip
 from nesting.pattern.path import Affine
 from nesting.tolerance import TOLERANCE
 
-__all__ = ["as_kind", "box_length", "box_sheets", "ways"]
+__all__ = ["as_kind", "box_length", "box_sheets", "largest_side", "ways"]
 
 _PAIRED = 10  # edges of dual feasible functions along, and across, on sheets
 
@@ -88,6 +88,23 @@ def _splits(spacing: float) -> Iterator[tuple[float, float]]:
         yield spacing * math.sin(share), max(0.0, spacing * math.cos(share))
 
 
+def _passed(lay: Lay, sides: Floats, whole: float) -> float:
+    """Return by how much (mm) boxes on a line may be too long together: the judge lets it pass.
+
+    `sides`: their lengths on it; `whole`: its own.
+    """
+    each = 2.0 * TOLERANCE.contact * largest_side(lay)
+    there = sides[sides > 0.0]
+    most = min(len(lay.parts), whole // there.min() + 1.0) if len(there) else 0.0
+    return float((most + 1.0) * each)
+
+
+def largest_side(lay: Lay) -> float:
+    """Return the longer side of the largest part's box, as it is drawn (mm)."""
+    rings = (np.array(piece.cut.points(1.0)) for piece in {p.piece for p in lay.parts})
+    return max(float(np.ptp(ring, axis=0).max()) for ring in rings)
+
+
 def box_length(lay: Lay, strip: Strip) -> float:
     """Return the length that the boxes inside the parts need.
 
@@ -97,8 +114,10 @@ def box_length(lay: Lay, strip: Strip) -> float:
     if boxes is None:
         return 0.0
     best = 0.0
+    passed = _passed(lay, boxes.height, strip.width)
     for along, across in _splits(lay.spacing):
-        heights = shares(boxes.height + across * (boxes.height > 0), strip.width + across)
+        grown = boxes.height + across * (boxes.height > 0)
+        heights = shares(grown, strip.width + across, passed=passed)
         reach = (boxes.length + along) * (boxes.length > 0)
         for dual in duals(heights):
             value, whole = dual(heights)
@@ -118,9 +137,17 @@ def box_sheets(lay: Lay, stock: Sheets) -> int:
     if min(size) <= 0.0:
         return 0
     best = 0.0
+    passed = [
+        _passed(lay, sides, whole)
+        for sides, whole in zip((boxes.length, boxes.height), size, strict=True)
+    ]
     for along, across in _splits(lay.spacing):
-        xs = shares(boxes.length + along * (boxes.length > 0), size[0] + along)
-        ys = shares(boxes.height + across * (boxes.height > 0), size[1] + across)
+        long, high = (
+            boxes.length + along * (boxes.length > 0),
+            boxes.height + across * (boxes.height > 0),
+        )
+        xs = shares(long, size[0] + along, passed=passed[0])
+        ys = shares(high, size[1] + across, passed=passed[1])
         down = [portion(dual, ys) for dual in duals(ys, _PAIRED)]
         for dual in duals(xs, _PAIRED):
             across_x = portion(dual, xs)

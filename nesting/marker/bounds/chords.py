@@ -18,7 +18,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nesting.marker.bounds.boxes import as_kind, ways
+from nesting.marker.bounds.boxes import as_kind, largest_side, ways
 from nesting.marker.bounds.duals import Dual, Floats, Ints, duals, portion, shares
 from nesting.marker.lay import Lay, Part, Strip
 from nesting.pattern.path import Affine
@@ -86,8 +86,7 @@ def chord_length(lay: Lay, strip: Strip) -> float:
     if not parts or len(lay.parts) > _MOST:
         return 0.0
     # What overlaps by no more than the judge lets pass lies apart when it is so much smaller.
-    size = max(float(np.ptp(np.array(p.piece.cut.points(1.0)), axis=0).max()) for p in lay.parts)
-    grow = 0.5 * lay.spacing - 2.0 * TOLERANCE.contact * size
+    grow = 0.5 * lay.spacing - 2.0 * TOLERANCE.contact * largest_side(lay)
     across, along = (_lines(parts, grow=grow, along=way) for way in (False, True))
     room = strip.width + lay.spacing
     low = across.need(room) - lay.spacing

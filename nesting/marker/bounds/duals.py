@@ -22,9 +22,20 @@ Floats = NDArray[np.float64]
 WHOLE = 720_720_000
 
 
-def shares(size: Floats, whole: float) -> Ints:
-    """Return sizes as whole shares of `whole`, rounded down (up by no more than 1e-14)."""
-    return np.minimum(np.floor(size / whole * WHOLE + 1e-5), WHOLE).astype(np.int64)
+# The shares that sizes are rounded down to: so many make a whole, of which the halves to 16ths,
+# to 12ths, 10ths, 8ths and 6ths stay exact.
+_GRIDS = (WHOLE, 720_720, 55_440, 5_040, 840, 60)
+
+
+def shares(size: Floats, whole: float, *, passed: float = 0.0) -> Ints:
+    """Return sizes as whole shares of `whole`, rounded down (up by no more than 1e-14).
+
+    `passed`: what all sizes on a line may be too long together and still be let pass. The
+    shares are coarser than that, so that they add up to no more than the whole then, either.
+    """
+    grid = next((grid for grid in _GRIDS if passed * grid < whole), _GRIDS[-1])
+    counted = np.floor(size / whole * grid + 1e-5 * (grid / WHOLE))
+    return np.minimum(counted, grid).astype(np.int64) * (WHOLE // grid)
 
 
 # A dual feasible function gives whole numbers and what they are shares of, so that sums are exact.

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import shapely
 
 from nesting.marker.marker import Marker
-from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.pattern.polygon import area_less, piece_polygon, polygon
 from nesting.planning.buying.remnants import Leftover, leftovers
 from nesting.planning.lay.ground import hides_used
 from nesting.planning.plan import Entry
@@ -64,7 +64,7 @@ def hide_yield(entry: Entry, *, left_over: Sequence[Leftover] | None = None) -> 
         parts = _parts(marker, sheet)
         joined = shapely.union_all(parts)
         closed = joined.buffer(0.5 * CLOSE).buffer(-0.5 * CLOSE)
-        whole = polygon(goods.outline, goods.holes)
+        whole = area_less(goods.outline, goods.holes)
         net += float(joined.area)
         first += float((closed & whole).difference(joined).area)
     kept = sum(left.area for left in (leftovers(entry) if left_over is None else left_over))

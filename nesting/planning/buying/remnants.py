@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from nesting.marker.figures import figures
 from nesting.marker.marker import Marker, Placement
 from nesting.pattern.path import Path
-from nesting.pattern.polygon import piece_polygon, polygon
+from nesting.pattern.polygon import area_less, piece_polygon
 from nesting.planning.buying.largest_rectangle import largest_rectangle
 from nesting.planning.lay.ground import hide_of
 from nesting.planning.plan import Entry
@@ -132,14 +132,14 @@ def _free_areas(entry: Entry) -> Iterator[tuple[int, BaseGeometry]]:
             yield 0, _less(box(0.0, 0.0, max(end, 1.0), stock.width), marker, 0)
         return
     for sheet, goods in enumerate(marker.used):
-        yield sheet, _less(polygon(goods.outline, goods.holes), marker, sheet)
+        yield sheet, _less(area_less(goods.outline, goods.holes), marker, sheet)
 
 
 _FINE = 1000
 """Lines of an outline from which on it is grown once for all its copies, for that takes long."""
 
 
-def _less(area: Polygon, marker: Marker, sheet: int) -> BaseGeometry:
+def _less(area: BaseGeometry, marker: Marker, sheet: int) -> BaseGeometry:
     apart = max(marker.lay.spacing, 0.5)
     grown: dict[tuple[Path, tuple[Path, ...]], BaseGeometry] = {}
 

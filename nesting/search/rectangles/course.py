@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import partial
 
 from nesting.marker.bound import least_and_how
+from nesting.marker.impossible import fits_nowhere
 from nesting.marker.lay import Lay
 from nesting.marker.marker import Marker
 from nesting.quantity import of_length
@@ -107,7 +108,7 @@ def pack(
             how = "by all ways to lay the rectangles"
     spots, unplaced = _allowed(lay, race, every, fitting)
     length = race.boxes.millimetres(race.reach or 0)
-    if unplaced and (len(fitting) < len(lay.parts) or bound > lay.stock.most * (1.0 + 1e-9)):
+    if unplaced and (fits_nowhere(lay) or bound > lay.stock.most * (1.0 + 1e-6)):
         stopped = Stopped.INFEASIBLE
     elif not unplaced and length <= bound * (1.0 + 1e-9):
         stopped = Stopped.OPTIMAL

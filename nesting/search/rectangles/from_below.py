@@ -60,7 +60,7 @@ def spaced_bound(lay: Lay, race: Race, bound: float, effort: Effort) -> float:
         boxes = boxes_of(lay, along=along, across=across)
         high = boxes.units(best * (1 - 1e-9)) - 1
         low = min(boxes.units(bound), high)  # what is less than a unit below is to be shown, too
-        if not boxes.exact or bound >= best * (1 - 1e-9) or race.late():
+        if not boxes.proves or bound >= best * (1 - 1e-9) or race.late():
             continue
         part = effort
         if effort.seconds is not None:
@@ -74,6 +74,6 @@ def spaced_bound(lay: Lay, race: Race, bound: float, effort: Effort) -> float:
 def proven(race: Race, true_bound: float) -> float:
     """Return the bound in mm: what is proven of boxes counts if they are the parts themselves."""
     boxes = race.boxes
-    if boxes.exact and boxes.along == boxes.across == 0:
+    if boxes.proves and boxes.along == boxes.across == 0:
         return max(true_bound, boxes.millimetres(race.bound))
     return true_bound

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import pytest
 
+from nesting.marker.bound import lower_bound
 from nesting.marker.check import check
+from nesting.marker.figures import figures
 from nesting.marker.lay import Binding, Lattice, Lay, Part, Region, Sheet, Sheets, Strip, Turns
 from nesting.marker.marker import Marker, Placement
-from nesting.pattern.path import Path
+from nesting.pattern.path import Affine, Path
 from nesting.pattern.piece import Piece
 from nesting.pattern.shapes import circle, rectangle
 from nesting.search.result import Limits, Result, Stopped
@@ -144,3 +147,74 @@ def test_rectangles_too_many_for_the_longest_marker_are_said_at_once() -> None:
     result = answer(lay, seconds=HOUR)
     assert result.stopped is Stopped.INFEASIBLE
     assert result.seconds < HOUR / 10
+
+
+# --- what the judge lets pass as rounding ---------------------------------------------
+
+# The sizes are those of single precision, to which a drawing's numbers may be rounded: off by up
+# to 6e-8 of themselves. The judge lets 1e-6 pass. All that follows is laid by hand and judged.
+ROUNDED = 1 + 6e-8
+
+
+def corner_off(length: float, width: float) -> Part:
+    """Return a part that is no rectangle, as long and as wide as one."""
+    ring = [(0, 0), (length, 0), (length, width), (0.1 * length, width)]
+    return Part(name="corner off", piece=Piece(name="a", cut=Path.polyline(ring, closed=True)))
+
+
+@pytest.mark.parametrize("make", [box, corner_off])
+@pytest.mark.parametrize("stock", [Strip(width=100), one_hide(rectangle(140, 100))])
+def test_a_part_as_wide_as_the_cloth_but_for_rounding_is_laid(
+    make: Callable[[float, float], Part], stock: Strip | Sheets
+) -> None:
+    part = make(70, 100 * ROUNDED)
+    result = answer(Lay(name="a", parts=named(part), stock=stock))
+    assert result.unplaced == ()
+    assert not check(result.marker)
+
+
+def test_a_part_as_long_as_the_sheet_but_for_rounding_is_laid() -> None:
+    lay = Lay(name="a", parts=named(box(70 * ROUNDED, 40)), stock=one_hide(rectangle(70, 100)))
+    result = answer(lay)
+    assert result.unplaced == ()
+    assert not check(result.marker)
+
+
+def halves(stock: Strip | Sheets) -> Marker:
+    """Return two parts that fill the width but for rounding, side by side."""
+    width = 50 * ROUNDED
+    lay = Lay(name="a", parts=named(*2 * [box(70, width)]), stock=stock)
+    spots = (Placement(part=0, x=0, y=0), Placement(part=1, x=0, y=100 - width))
+    return Marker(lay=lay, placements=spots, sheets=() if stock.open_ended else (0,))
+
+
+def test_halves_of_the_width_but_for_rounding_are_laid_side_by_side() -> None:
+    marker = halves(Strip(width=100))
+    assert not check(marker)
+    result = answer(marker.lay)
+    assert result.bound.value <= 70 * (1 + 1e-6)
+    assert figures(result.marker).length <= 70 * (1 + 1e-6)
+    assert not check(result.marker)
+
+
+def test_halves_of_a_sheet_but_for_rounding_are_not_called_infeasible() -> None:
+    marker = halves(one_hide(rectangle(70, 100)))
+    assert not check(marker)
+    assert lower_bound(marker.lay).value == 1
+    assert answer(marker.lay).stopped is not Stopped.INFEASIBLE
+
+
+def test_flaws_that_lie_on_one_another_take_their_area_once() -> None:
+    scars = tuple(
+        rectangle(20, 20).transformed(Affine(e=75 + 0.1 * i, f=40)).reversed() for i in range(20)
+    )
+    hide = Sheet(name="hide", outline=rectangle(100, 100), holes=scars, count=1)
+    lay = Lay(name="a", parts=named(*2 * [box(100, 30)]), stock=Sheets(sheets=(hide,)))
+    spots = (Placement(part=0, x=0, y=0), Placement(part=1, x=0, y=70))
+    marker = Marker(lay=lay, placements=spots, sheets=(0,))
+    assert not check(marker)
+    # The scars lie in 21.9 mm by 20 mm; 6,000 of the other 9,562 mm² are parts.
+    assert figures(marker).efficiency == pytest.approx(6_000 / (10_000 - 21.9 * 20))
+    result = answer(lay)
+    assert result.bound.value == 1
+    assert result.unplaced == ()
