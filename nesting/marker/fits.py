@@ -44,6 +44,7 @@ def may_fit(part: Part, stock: Strip | Sheets) -> bool:
     areas = [
         area
         for sheet in stock.sheets
+        if sheet.count != 0
         for area in areas_for(part, sheet.outline, sheet.regions, margin=stock.margin)
     ]
     fits = any(

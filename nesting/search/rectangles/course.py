@@ -86,7 +86,7 @@ def pack(
         pack_at_once(race, filler)
         first = race.seconds()
         _take_hint(race, every, fitting, hint)
-        watch = Watch(lay.name, race, bound, observer)
+        watch = Watch(lay, race, bound, observer)
         effort = Effort(seconds=seconds, workers=max(1, workers - 1), seed=seed)
         if rounds is not None:
             effort = Effort(deterministic=FIRST_ROUND, seed=seed)

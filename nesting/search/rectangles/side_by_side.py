@@ -8,6 +8,7 @@ from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import replace
 from functools import partial
 
+from nesting.marker.lay import Lay
 from nesting.quantity import of_length
 from nesting.search.rectangles.effort import Effort
 from nesting.search.rectangles.fill import Filler
@@ -26,11 +27,12 @@ FIRST_ROUND = 0.02  # deterministic time of CP-SAT in its first round, about a s
 class Watch:
     """Tells the observer of improvements, from one thread."""
 
-    def __init__(self, lay: str, race: Race, true_bound: float, observer: Observer | None) -> None:
-        self._lay = lay
+    def __init__(self, lay: Lay, race: Race, true_bound: float, observer: Observer | None) -> None:
+        assert lay.stock.open_ended, "boxes are packed on a strip"
+        self._lay = lay.name
         self._race, self._bound, self._observer = race, true_bound, observer
-        width = race.boxes.width - race.boxes.across
-        self._full = race.boxes.net_area / width
+        # The boxes' own width is rounded down to what they can make use of.
+        self._full = race.boxes.net_area * race.boxes.unit**2 / lay.stock.width
         self._told = 0
 
     def __call__(self) -> None:
@@ -40,13 +42,12 @@ class Watch:
             return
         self._told = len(race.history)
         length = race.history[-1][1]
-        full = self._full * race.boxes.unit
         self._observer(
             Progress(
                 lay=self._lay,
                 length=length,
                 sheets=0,
-                density=full / length if length > 0 else 0.0,
+                density=self._full / length if length > 0 else 0.0,
                 bound=of_length(proven(race, self._bound)),
                 rounds=race.rounds,
                 seconds=race.seconds(),

@@ -218,3 +218,9 @@ def test_flaws_that_lie_on_one_another_take_their_area_once() -> None:
     result = answer(lay)
     assert result.bound.value == 1
     assert result.unplaced == ()
+
+
+def test_sheets_of_which_there_are_none_are_no_room_for_certain() -> None:
+    gone = Sheet(name="board", outline=rectangle(100, 100), count=0)
+    result = answer(Lay(name="a", parts=named(box(10, 10)), stock=Sheets(sheets=(gone,))))
+    assert result.stopped is Stopped.INFEASIBLE

@@ -364,3 +364,12 @@ def test_the_observer_sees_it_get_better() -> None:
     assert lengths[-1] == pytest.approx(figures(result.marker).length)
     assert seen[-1].density == pytest.approx(figures(result.marker).efficiency)
     assert all(p.bound.value <= p.length for p in seen)
+
+
+def test_the_observer_is_told_how_full_the_whole_width_is() -> None:
+    seen: list[Progress] = []
+    # Three boxes of 100 by 300 on 480: 90,000 of the 144,000 mm² of 300 mm.
+    lay = lay_of([(100, 300)] * 3, 480)
+    pack(lay, rounds=1, observer=seen.append)
+    assert seen[-1].length == pytest.approx(300)
+    assert seen[-1].density == pytest.approx(0.625)
