@@ -14,7 +14,7 @@ export function showCut(refresh) {
   const care = el("div");
   const files = el("ul", { class: "plain" });
   const ticking = el("div");
-  /** @type {{root: Element, update: (told: any) => void}[]} */
+  /** @type {ReturnType<typeof ticks>[]} */
   let lists = [];
   let versions = "";
   const where = el("p", { class: "soft" });
@@ -92,8 +92,9 @@ export function showCut(refresh) {
         lists = state.markers.map(ticks);
         fill(ticking, ...lists.map((one) => one.root));
       } else if (news.what === "cut" || news.what === "disk") {
+        const asked = lists.map((one) => one.ticked());
         const told = await got("/cut");
-        if (told) for (const one of lists) one.update(told);
+        if (told) lists.forEach((one, i) => one.update(told, asked[i] ?? 0));
         if (news.what === "cut") return;
       }
       where.textContent = words.filesIn(state.folder);

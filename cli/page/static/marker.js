@@ -304,9 +304,11 @@ export function openMarker(first, unit, page) {
   const name = (/** @type {number} */ part) =>
     drawing.parts.find((/** @type {any} */ p) => p.part === part)?.says ?? "";
 
-  /** One thing after the other, each on what the one before has made. */
+  /** One thing after the other, each on what the one before has made. What waits for its turn is
+   * on its way as well: until it is on disk the page doesn't say so. */
   const doing = (/** @type {() => Promise<void>} */ act) => {
-    busy = busy.then(() => page.changing(act)).catch((error) => {
+    const before = busy;
+    busy = page.changing(async () => { await before; await act(); }).catch((error) => {
       page.complain(error);
       if (error instanceof Refused && error.status !== 0) { page.refresh(); return load(); }
       return undefined;

@@ -20,6 +20,7 @@ export function ticks(m) {
   /** Ticks on their way: what is shown of these parts is newer than any news.
    * @type {number[]} */
   const onWay = [];
+  let ticked = 0; // how often: what was asked for before is out of date
   /** One after another, as they were made.
    * @type {Promise<any>} */
   let before = Promise.resolve();
@@ -45,6 +46,7 @@ export function ticks(m) {
       onchange: () => {
         const wanted = box.checked;
         onWay.push(part.part);
+        ticked += 1;
         before = before.then(async () => {
           const told = await attempt(() => ask("/cut/tick", { marker: m.number, part: part.part,
             cut: wanted, was: cut.has(part.part) }));
@@ -69,8 +71,10 @@ export function ticks(m) {
 
   return {
     root,
-    /** @param {any} told which are cut by now */
-    update(told) {
+    ticked: () => ticked,
+    /** @param {any} told which are cut by now @param {number} asked how many ticks there were then */
+    update(told, asked) {
+      if (asked !== ticked) return; // their answers say it
       cut = new Set(told.cut[m.number] ?? []);
       for (const part of parts) {
         const box = /** @type {HTMLInputElement | null} */ (

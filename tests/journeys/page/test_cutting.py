@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pypdf
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import APIResponse, Browser, Route, expect
 
 from nesting.planning.plan_file import load_plan
 from tests.journeys.page.browsing import axe_finds_nothing, opened, served
@@ -39,6 +39,27 @@ def test_parts_are_ticked_off_on_a_phone_and_stay_so(browser: Browser, laid: Pat
     third = entry.marker.lay.parts[entry.marker.placements[2].part].name
     held = json.loads((laid.parent / "cut.json").read_text())
     assert held == {entry.marker.lay.name: [third]}
+
+
+def test_news_of_before_unticks_nothing(browser: Browser, laid: Path) -> None:
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
+        page.get_by_role("link", name="Cut", exact=True).click()
+        page.locator("details.ticking summary").first.click()
+        boxes = page.locator("details.ticking").first.get_by_role("checkbox")
+        boxes.nth(0).wait_for()
+        late: list[tuple[Route, APIResponse]] = []
+        page.route("**/cut", lambda route: late.append((route, route.fetch())))
+        boxes.nth(0).check()
+        for _ in range(100):
+            if late:
+                break
+            page.wait_for_timeout(50)
+        (route, answer), *_ = late  # which are cut, as asked for after the first tick
+        with page.expect_response("**/cut/tick"):
+            boxes.nth(2).check()
+        route.fulfill(response=answer)
+        page.wait_for_timeout(300)
+        assert [boxes.nth(n).is_checked() for n in range(3)] == [True, False, True]
 
 
 def test_files_for_her_machine_with_the_cautions_first_and_faults_only_if_she_insists(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from nesting import Marker, check, figures, load_plan
 from tests.journeys.page.browsing import SLOW, axe_finds_nothing, opened, served
@@ -191,6 +192,24 @@ def test_two_tabs_and_the_command_never_overwrite_silently(browser: Browser, lai
         axe_finds_nothing(one)
         one.get_by_role("button", name="Keep what this page shows").click()
         saved_anew(one, laid, before=moved)
+
+
+def test_what_waits_for_its_turn_is_not_said_to_be_saved(browser: Browser, laid: Path) -> None:
+    late: list[Route] = []
+    named = re.compile(r"/marker\?marker=\d+&sheet=0$")
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
+        page.locator("svg.marker .part").first.wait_for()
+        is_saved(page)
+        page.route(named, lambda route: late.append(route))  # names of parts take their time
+        page.get_by_role("button", name="Foam", exact=True).click()
+        foam = page.get_by_role("region", name="Foam")
+        foam.locator("svg.marker .part").first.wait_for()
+        foam.get_by_label("Part in hand").select_option(index=1)
+        foam.locator("svg.marker").first.focus()
+        page.keyboard.press("ArrowRight")
+        expect(page.locator(".keep")).not_to_contain_text("Saved in", timeout=2_000)
+        page.unroute(named)  # now they come
+        is_saved(page)
 
 
 def test_a_marker_with_faults_gives_files_only_if_she_insists(browser: Browser, laid: Path) -> None:
