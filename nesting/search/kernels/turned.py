@@ -34,11 +34,12 @@ def best_edge(xy, a0, a1, b0, b1, ox, oy):
 
 
 @compiled()
-def turning_rows(xy, first, of, at, own, reach, pairs, rows):
-    """Write for near convex parts of two items what keeps them apart, with turns.
+def turning_rows(xy, first, of, at, own, moved, reach, pairs, rows):
+    """Write for near convex parts of two items, one of which moves, what keeps them apart.
 
     `of` (all, 4): the parts of items and then of obstacles, and those of an item that count
-    against its obstacle, whose number among the obstacles is `own` (items,), or -1.
+    against its obstacle, whose number among the obstacles is `own` (items,), or -1. `moved`
+    (all,): whether it moves.
 
     For each pair of near parts the edge of one that separates the other best, and a row for
     each corner of the other within `reach` of it: normal from the first item to the second
@@ -68,7 +69,7 @@ def turning_rows(xy, first, of, at, own, reach, pairs, rows):
     for i in range(n):
         for j in range(i + 1, everything):
             blocked = j >= n
-            if blocked and own[i] != j - n:
+            if (blocked and own[i] != j - n) or not (moved[i] or moved[j]):
                 continue
             if (
                 item_box[i, 0] > item_box[j, 2] + reach

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import accumulate, pairwise
 
 import highspy
@@ -75,10 +76,15 @@ class Turned:
 
     def length(self) -> float:
         """Return how far the items on the last sheet reach (mm)."""
-        ends = [
-            self.at[i, 0] + self.ring(i)[:, 0].max() for i in map(int, np.flatnonzero(self.last))
-        ]
-        return float(max(ends)) - self.start
+        return self._ends(self.last)
+
+    def moved_length(self) -> float:
+        """Return the same of those that move; nothing if none does."""
+        return self._ends(self.last & self.moved)
+
+    def _ends(self, items: npt.NDArray[np.bool_]) -> float:
+        ends = [self.at[i, 0] + self.ring(i)[:, 0].max() for i in map(int, np.flatnonzero(items))]
+        return float(max(ends, default=self.start)) - self.start
 
 
 def _turn(ring: Floats, angle: float, flip: bool) -> Floats:
@@ -147,10 +153,32 @@ class _Parts:
     of: Ints
 
 
-def _parts(state: Turned) -> _Parts:
+@lru_cache(maxsize=1024)
+def _radius(outline: Outline) -> float:
+    """Return how far an outline reaches from its centre, half the spacing too (mm)."""
+    return max(float(np.hypot(*ring.T).max()) for ring in (*outline.parts, *outline.plain))
+
+
+def _met(state: Turned, reach: float) -> npt.NDArray[np.bool_]:
+    """Tell which items may lie within reach of one that moves, and those that move."""
+    if state.moved.all():
+        return state.moved
+    radius = np.array([_radius(state.outline(i)) for i in range(len(state.angle))])
+    met = state.moved.copy()
+    for i in np.flatnonzero(state.moved):
+        met |= np.hypot(*(state.at - state.at[i]).T) <= radius + radius[i] + reach
+    return met
+
+
+def _parts(state: Turned, reach: float) -> _Parts:
+    """Return what may matter to items that move; of all others there is nothing."""
     rings: list[Floats] = []
     of: list[tuple[int, int, int, int]] = []
+    met = _met(state, reach)
     for i in range(len(state.angle)):
+        if not met[i]:
+            of.append((len(rings),) * 4)
+            continue
         outline = state.outline(i)
         ends = [len(rings)]
         for body in (outline.parts, outline.plain if state.own[i] >= 0 else ()):
@@ -169,13 +197,17 @@ def _parts(state: Turned) -> _Parts:
 
 
 def _rows(state: Turned, reach: float) -> tuple[Ints, Floats]:
-    parts = _parts(state)
+    parts = _parts(state, reach)
+    fixed = np.zeros(len(state.blocks), dtype=bool)
+    moved = np.concatenate([state.moved, fixed])
     at = np.concatenate([state.at, np.zeros((len(state.blocks), 2))])
     size = 200 * len(state.angle) + 4000
     while True:
         pairs = np.empty((size, 2), dtype=np.int64)
         rows = np.empty((size, 5))
-        count = kt.turning_rows(parts.xy, parts.first, parts.of, at, state.own, reach, pairs, rows)
+        count = kt.turning_rows(
+            parts.xy, parts.first, parts.of, at, state.own, moved, reach, pairs, rows
+        )
         if count >= 0:
             return pairs[:count], rows[:count]
         size *= 3
@@ -208,15 +240,8 @@ def _least(terms: Floats, gaps: Floats) -> list[int]:
 
 
 def worst(state: Turned) -> float:
-    """Return the deepest overlap of two convex parts, mm; negative: the least gap.
-
-    What is held is never in its own way.
-    """
-    pairs, rows = _rows(state, 0.02 * state.world.median)
-    kept = np.array([part.held is not None for part in state.world.lay.parts] + [False])
-    if kept.any():
-        n = len(state.angle)
-        rows = rows[~(kept[pairs[:, 0]] & kept[np.minimum(pairs[:, 1], n)])]
+    """Return the deepest overlap of an item that moves, mm; negative: the least gap."""
+    _, rows = _rows(state, 0.02 * state.world.median)
     return float(-rows[:, 4].min()) if len(rows) else -1.0
 
 
@@ -227,8 +252,6 @@ def step(
     n = len(state.angle)
     scale = 1e4 / state.world.median
     pairs, rows = _rows(state, 2.0 * trust)
-    near = state.moved[pairs[:, 0]] | state.moved[np.minimum(pairs[:, 1], n - 1)]
-    pairs, rows = pairs[near], rows[near]
     told = telling(pairs, rows, trust=trust, spin=spin)
     pairs, rows = pairs[told], rows[told]
     m = len(pairs)
@@ -266,8 +289,10 @@ def step(
     if not state.world.lay.stock.open_ended:
         edges.append((0, -1.0, -boxes[:, 2]))
     end = np.full(n, -state.start)
+    # At a fixed length what lies still is in nobody's way.
+    bounding = state.last & state.moved if mend else state.last
     for axis, sign, limit, to_end in (*((*edge, False) for edge in edges), (0, -1.0, end, True)):
-        of = np.flatnonzero(state.last if to_end else state.moved)
+        of = np.flatnonzero(bounding if to_end else state.moved)
         idx, val, low_row = _edge_rows(state, of, axis, sign, limit, size, trust + spin * size)
         if to_end:
             idx = np.concatenate([idx, np.full((len(idx), 1), 3 * n)], axis=1)

@@ -99,7 +99,7 @@ def _room_for(state: Turned, length: float, ends: Callable[[], bool], left: Cloc
     tolerance, trust = 1e-8 * state.world.median, 0.1 * state.world.median
     before = math.inf
     for _ in range(_PROGRAMS):
-        deepest = max(inside(state), worst(state), state.length() - length)
+        deepest = max(inside(state), worst(state), state.moved_length() - length)
         if deepest <= tolerance:
             return state
         if deepest > 0.8 * before or ends():

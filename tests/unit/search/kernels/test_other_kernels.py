@@ -107,9 +107,9 @@ def test_rows_say_how_gaps_change_with_turns() -> None:
         xy = np.concatenate([one, two])
         first = np.array([0, len(one), len(xy)])
         of = np.array([[0, 1, 1, 1], [1, 2, 2, 2]])
-        own, reach = np.array([-1, -1]), 3.0
+        own, moved, reach = np.array([-1, -1]), np.array([False, True]), 3.0
         pairs, rows = np.empty((400, 2), np.int64), np.empty((400, 5))
-        count = turned.turning_rows(xy, first, of, at, own, reach, pairs, rows)
+        count = turned.turning_rows(xy, first, of, at, own, moved, reach, pairs, rows)
         gap = max(facing(one, two + at[1])[0], facing(two + at[1], one)[0])
         if count == 0:
             assert gap > reach or not near(one, two + at[1], reach)
@@ -123,11 +123,13 @@ def test_rows_say_how_gaps_change_with_turns() -> None:
             spun[item] = spun[item] @ np.array([[1, small], [-small, 1]])
             xy = np.concatenate(spun)
             after = np.empty((400, 5))
-            again = turned.turning_rows(xy, first, of, at, own, reach, pairs, after)
+            again = turned.turning_rows(xy, first, of, at, own, moved, reach, pairs, after)
             if again == count:
                 change = (after[:count, 4] - rows[:count, 4]) / small
                 assert change == pytest.approx(rows[:count, 2 + item], abs=1e-3)
-        assert turned.turning_rows(xy, first, of, at, own, 1e3, pairs[:1], rows[:1]) == -1
+        assert turned.turning_rows(xy, first, of, at, own, moved, 1e3, pairs[:1], rows[:1]) == -1
+        still = np.array([False, False])
+        assert turned.turning_rows(xy, first, of, at, own, still, 1e3, pairs, rows) == 0
     assert met > 20
 
 
