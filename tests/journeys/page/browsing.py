@@ -15,11 +15,11 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, FloatRect, Locator, Page, expect, sync_playwright
 
 from tests.journeys.page.warmed import Forked, Warmed
 
-__all__ = ["SLOW", "Served", "axe_finds_nothing", "chromium", "opened", "served"]
+__all__ = ["SLOW", "Served", "axe_finds_nothing", "box_of", "chromium", "opened", "served"]
 
 SLOW = 120_000
 """Milliseconds that anything may take: the machine may be busy."""
@@ -82,6 +82,15 @@ def served(*arguments: object, folder: Path) -> Iterator[Served]:
         yield Served(address[0], command)
     finally:
         command.close()
+
+
+def box_of(one: Locator) -> FloatRect:
+    """Return where something is on the screen, though it be drawn anew just now."""
+    for _ in range(SLOW // 50):
+        if (box := one.bounding_box()) is not None:
+            return box
+        one.page.wait_for_timeout(50)
+    raise AssertionError("it is not on the screen")
 
 
 @contextmanager

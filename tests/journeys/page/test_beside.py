@@ -9,7 +9,7 @@ from pathlib import Path
 from playwright.sync_api import Browser, Page, expect
 
 from nesting import load_plan
-from tests.journeys.page.browsing import axe_finds_nothing, opened, served
+from tests.journeys.page.browsing import axe_finds_nothing, box_of, opened, served
 
 
 def is_saved(page: Page) -> None:
@@ -52,8 +52,7 @@ def test_several_parts_go_as_one_and_are_held_at_once(browser: Browser, laid: Pa
         expect(page.locator(".part.held")).to_have_count(3)
         third.click(modifiers=["Shift"])
         expect(page.locator(".part.held")).to_have_count(2)
-        box = page.locator("svg.marker [data-part='0']").bounding_box()
-        assert box
+        box = box_of(page.locator("svg.marker [data-part='0']"))
         x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
         version = page.locator("svg.marker").first.get_attribute("data-version") or ""
         page.mouse.move(x, y)
@@ -62,8 +61,7 @@ def test_several_parts_go_as_one_and_are_held_at_once(browser: Browser, laid: Pa
         page.mouse.move(x + 60, y, steps=4)
         # Only they are drawn anew while they are dragged, and they are where the mouse is.
         expect(page.locator("svg.lifted .part")).to_have_count(2)
-        there = page.locator("svg.lifted [data-part='0']").bounding_box()
-        assert there
+        there = box_of(page.locator("svg.lifted [data-part='0']"))
         assert abs(there["x"] - box["x"] - 60) < 1
         page.mouse.up()
         expect(page.locator("svg.lifted")).to_have_count(0)

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Page, Route, expect
 
 from nesting import Marker, check, figures, load_plan
-from tests.journeys.page.browsing import SLOW, axe_finds_nothing, opened, served
+from tests.journeys.page.browsing import SLOW, axe_finds_nothing, box_of, opened, served
 
 SAMPLES = Path(__file__).resolve().parents[3] / "sample_markers"
 
@@ -51,8 +51,7 @@ def drag(page: Page, part: int, *, along: float) -> None:
     page.wait_for_timeout(300)
     marker = page.locator("svg.marker")
     before = marker.get_attribute("data-version") or ""
-    box = page.locator(f"svg.marker [data-part='{part}']").bounding_box()
-    assert box is not None
+    box = box_of(page.locator(f"svg.marker [data-part='{part}']"))
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)
     page.mouse.down()
@@ -306,9 +305,10 @@ def test_a_part_is_held_and_the_rest_is_laid_round_it(browser: Browser, tmp_path
         axe_finds_nothing(page)
         page.get_by_role("button", name="Let all go").click()
         expect(page.locator(".pinned")).to_have_count(0)
+        loose = saved_anew(page, laid, before=found.marker)
         page.get_by_role("button", name="Push together").click()
-        is_saved(page)
-        assert figures(load_plan(laid).entries[0].marker).length < figures(found.marker).length
+        pushed = saved_anew(page, laid, before=loose)
+        assert figures(pushed).length < figures(found.marker).length
 
 
 def test_more_time_for_one_marker_is_what_she_says(browser: Browser, laid: Path) -> None:
