@@ -9,15 +9,30 @@ compiler; it is optimised within what it is part of.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from typing import Any
 
 from numba import config
 from numba.core import types
 from numba.core.codegen import JITCodeLibrary
-from numba.core.compiler import CompilerBase, DefaultPassBuilder
+from numba.core.compiler import CompilerBase
 from numba.core.compiler_machinery import PassManager, register_pass
 from numba.core.registry import CPUDispatcher
-from numba.core.typed_passes import NativeLowering
+from numba.core.typed_passes import (
+    AnnotateTypes,
+    IRLegalization,
+    NativeLowering,
+    NoPythonBackend,
+    NopythonTypeInference,
+    PreLowerStripPhis,
+)
+from numba.core.untyped_passes import (
+    FixupArgs,
+    GenericRewrites,
+    IRProcessing,
+    ReconstructSSA,
+    TranslateByteCode,
+)
 
 __all__ = ["whole"]
 
@@ -55,23 +70,77 @@ class _PartLowering(NativeLowering):  # type: ignore[misc]
         return True
 
 
-class _PartCompiler(CompilerBase):  # type: ignore[misc]
+class _Types:
+    """numba's typing context, which remembers what types an operation has.
+
+    By itself numba tries all kinds of addition again at every plus sign.
+    """
+
+    def __init__(self, context: Any) -> None:
+        self._context = context
+        self._known: dict[Any, Any] = {}
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._context, name)
+
+    def resolve_function_type(self, function, types_given, named):
+        if named or isinstance(function, types.Dispatcher):
+            return self._context.resolve_function_type(function, types_given, named)
+        key = function, types_given
+        if key not in self._known:
+            self._known[key] = self._context.resolve_function_type(function, types_given, named)
+        return self._known[key]
+
+
+@cache
+def _types(context: Any, _: bool) -> _Types:
+    """Return the typing context of kernels that count references, or of those that don't."""
+    return _Types(context)
+
+
+class _Compiler(CompilerBase):  # type: ignore[misc]
+    """Those passes of numba that do something to kernels.
+
+    They have no closures, contexts, literal loops, expressions of whole arrays.
+    """
+
+    _code: type[JITCodeLibrary]
+    _lowering: type[NativeLowering] = NativeLowering
+
     def define_pipelines(self):
         state = self.state
-        state.library = _PartCode(state.targetctx.codegen(), state.func_id.func_qualname)
-        passes = PassManager("part")
-        for one, text in DefaultPassBuilder.define_nopython_pipeline(state).passes:
-            passes.add_pass(_PartLowering if one is NativeLowering else one, text)
+        state.library = self._code(state.targetctx.codegen(), state.func_id.func_qualname)
+        state.typingctx = _types(state.typingctx, state.flags.nrt)
+        passes = PassManager("kernel")
+        for one in (
+            TranslateByteCode,
+            FixupArgs,
+            IRProcessing,
+            GenericRewrites,
+            ReconstructSSA,
+            NopythonTypeInference,
+            PreLowerStripPhis,
+            IRLegalization,
+            AnnotateTypes,
+            self._lowering,
+            NoPythonBackend,
+        ):
+            passes.add_pass(one, one.__name__)
         passes.finalize()
         return [passes]
 
 
-class _WholeCompiler(CompilerBase):  # type: ignore[misc]
+class _PartCompiler(_Compiler):
+    _code, _lowering = _PartCode, _PartLowering
+
+
+class _WholeCompiler(_Compiler):
+    _code = _WholeCode
+
     def define_pipelines(self):
-        state = self.state
-        state.library = _WholeCode(state.targetctx.codegen(), state.func_id.func_qualname)
-        state.library.enable_object_caching()
-        return [DefaultPassBuilder.define_nopython_pipeline(state)]
+        passes = super().define_pipelines()
+        self.state.library.enable_object_caching()
+        return passes
 
 
 class _Part(CPUDispatcher):  # type: ignore[misc]
