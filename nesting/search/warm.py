@@ -14,11 +14,10 @@ import numpy as np
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Path
 from nesting.pattern.piece import Piece
-from nesting.search.kernels import separation, tables
+from nesting.search.kernels import overlaps, separation, tables
 from nesting.search.kernels.compiled import is_cached
 from nesting.search.prepared.pair_records import Capacity
 from nesting.search.problem import first_marker, prepare
-from nesting.search.squeezing import squeeze
 from nesting.search.squeezing.turn import squeeze_turning
 
 __all__ = ["compile_ahead", "is_warm", "warm"]
@@ -46,7 +45,7 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     helper = None
     if not is_warm():
         if message is not None:
-            message("Compiling the search once for this installation (about twenty seconds)")
+            message("Compiling the search once for this installation (about fifteen seconds)")
         helper = _helper()
     ring = Path.polyline([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)], closed=True)
     piece = Piece(name="angle", cut=ring)
@@ -56,14 +55,17 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     problem, _ = prepare(Lay(name="warm", parts=parts, stock=Strip(width=6.0)), capacity=capacity)
     world = first_marker(problem, stop=lambda: False).world
     world.state.seed(1)
-    layout = squeeze.compact(world)
+    layout = world.save()
+    world.state.rows(1.0, implied=False)
+    world.state.domains(layout)
     squeeze_turning(world, layout, ends=lambda: False, steps=1)
+    world.set_length(3.0)
+    world.load(world.save())
     if helper is not None:
         helper.wait()  # what it compiled is in the cache now; if it failed, it is compiled here
         if helper.stdin is not None:
             helper.stdin.close()
-    world.set_length(3.0)
-    world.load(world.save())
+    world.overlap()
     world.state.start(100)
     world.state.separate(1000)
     return time.perf_counter() - begin
@@ -71,7 +73,7 @@ def warm(message: Callable[[str], None] | None = None) -> float:
 
 def compile_ahead() -> None:
     """Compile about half of the kernels without running them; the cache keeps them."""
-    _compile(((separation.separate, 1), (separation.start,)))
+    _compile(((separation.separate, 1), (separation.start,), (overlaps.list_overlaps,)))
 
 
 def _compile(calls: Iterable[tuple[Any, ...]]) -> None:

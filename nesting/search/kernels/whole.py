@@ -144,10 +144,16 @@ class _WholeCompiler(_Compiler):
 
 
 class _Part(CPUDispatcher):  # type: ignore[misc]
-    """A kernel as others see it; there is nothing that Python could call."""
+    """A kernel as others see it; there is nothing that Python could call.
+
+    It is translated once for all numbers of a type, not again for one that is written out.
+    """
 
     def add_overload(self, cres):
         self.overloads[tuple(cres.signature.args)] = cres
+
+    def get_call_template(self, args, kws):
+        return super().get_call_template(tuple(types.unliteral(one) for one in args), kws)
 
 
 class _Whole(CPUDispatcher):  # type: ignore[misc]

@@ -6,7 +6,7 @@ import sys
 import pytest
 
 from nesting.search import warm
-from nesting.search.kernels import separation
+from nesting.search.kernels import overlaps, separation
 
 
 def test_what_is_compiled_ahead_is_what_the_search_calls():
@@ -14,7 +14,7 @@ def test_what_is_compiled_ahead_is_what_the_search_calls():
     warm.compile_ahead()
     warm.warm()
     assert warm.is_warm()
-    for kernel in (separation.separate, separation.start):
+    for kernel in (separation.separate, separation.start, overlaps.list_overlaps):
         assert len(kernel.signatures) == 1
 
 

@@ -127,6 +127,29 @@ def test_what_a_kernel_is_made_of_is_compiled_by_itself_only_if_python_calls_it(
     assert run(BOTH, **here) == f"3.0 {whole} 2.0 {['callee.once', *whole]}\n"
 
 
+WRITTEN_OUT = """
+from nesting.search.kernels.callee import once
+from nesting.search.kernels.compiled import kernel
+
+@kernel
+def both(n):
+    return once(n) + once(2)
+"""
+TRANSLATED = """
+from nesting.search.kernels import callee, caller
+print(caller.both(1), len(callee.once._part.overloads))
+"""
+
+
+def test_a_number_that_is_written_out_is_no_reason_to_translate_a_kernel_again(
+    copy: Path, tmp_path: Path
+) -> None:
+    (copy / "caller.py").write_text(WRITTEN_OUT)
+    (copy / "callee.py").write_text(CALLEE.format(step=1.0))
+    here = {"PYTHONPATH": str(copy.parents[2]), "NUMBA_CACHE_DIR": str(tmp_path / "made")}
+    assert run(TRANSLATED, **here) == "5.0 1\n"
+
+
 def test_what_is_compiled_goes_to_the_users_cache_where_the_sources_cant_be_written(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
