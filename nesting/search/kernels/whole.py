@@ -26,6 +26,7 @@ from numba.core.typed_passes import (
     NopythonTypeInference,
     PreLowerStripPhis,
 )
+from numba.core.types.misc import unliteral
 from numba.core.untyped_passes import (
     FixupArgs,
     GenericRewrites,
@@ -153,7 +154,7 @@ class _Part(CPUDispatcher):  # type: ignore[misc]
         self.overloads[tuple(cres.signature.args)] = cres
 
     def get_call_template(self, args, kws):
-        return super().get_call_template(tuple(types.unliteral(one) for one in args), kws)
+        return super().get_call_template(tuple(unliteral(one) for one in args), kws)
 
 
 class _Whole(CPUDispatcher):  # type: ignore[misc]
