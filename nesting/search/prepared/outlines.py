@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from nesting.pattern.measure import bounds
 from nesting.pattern.path import Path, Point
 from nesting.search.prepared.convex import convex_parts
 from nesting.search.prepared.easing import (
@@ -112,15 +113,23 @@ class _Base:
     area: float
 
 
+def _narrow(hole: Path) -> float:
+    """Return the shorter side of a hole's bounding box (mm)."""
+    x0, y0, x1, y1 = bounds(hole)
+    return min(x1 - x0, y1 - y0)
+
+
 @lru_cache(maxsize=1024)
 def _base(cut: Path, holes: tuple[Path, ...], spacing: float, least_hole: float) -> _Base:
     ring = np.array(cut.points(TOLERANCE.chord), dtype=np.float64)
     low, high = ring.min(axis=0), ring.max(axis=0)
     centre = (float(low[0] + high[0]) / 2, float(low[1] + high[1]) / 2)
     extent = float(max(high - low))
-    curved = cut.curved or any(hole.curved for hole in holes)
+    # To grow what is filled afterwards would take its time.
+    large = tuple(hole for hole in holes if _narrow(hole) > least_hole)
+    curved = cut.curved or any(hole.curved for hole in large)
     chord = min(TOLERANCE.search_chord, 2e-4 * extent) if curved else TOLERANCE.chord
-    drawn = shapely.transform(flat(cut, holes, chord=chord), lambda xy: xy - np.array(centre))
+    drawn = shapely.transform(flat(cut, large, chord=chord), lambda xy: xy - np.array(centre))
     error = chord if curved else 0.0
     return _Base(
         centre=centre,

@@ -12,6 +12,7 @@ from shapely import Polygon, box
 from nesting.marker.lay import Lay, Part, Strip, Turns
 from nesting.pattern.path import Arc, Line, Path
 from nesting.pattern.piece import Piece
+from nesting.pattern.shapes import circle, rectangle
 from nesting.search.prepared.convex import convex_parts
 from nesting.search.prepared.easing import narrowest, simplified, without_pockets
 from nesting.search.prepared.growing import grown
@@ -218,3 +219,16 @@ def test_thousands_of_teeth_are_eased_and_the_outline_still_contained(
     true = Polygon(ring - np.array(made.centre))
     assert true.difference(whole.buffer(1e-6)).area == pytest.approx(0.0, abs=1e-9)
     assert whole.area < math.pi * (100.0 + height + 0.5) ** 2
+
+
+def test_holes_that_nothing_fits_in_cost_no_growing() -> None:
+    """A plate of 300 holes too small for any part is, grown for spacing, one without them."""
+    plate, screw = rectangle(400.0, 300.0), 8.0
+    holes = tuple(
+        circle(screw, centre=(15.0 + 20.0 * (i % 18), 12.0 + 17.0 * (i // 18))) for i in range(300)
+    )
+    how = {"spacing": 2.0, "share": 0.0025, "least_hole": 20.0}
+    drilled, whole = outline(plate, holes, **how), outline(plate, (), **how)
+    assert drilled.area == pytest.approx(whole.area - 300 * math.pi * (screw / 2) ** 2, rel=1e-4)
+    for mine, its in ((drilled.parts, whole.parts), (drilled.plain, whole.plain)):
+        assert [part.tolist() for part in mine] == [part.tolist() for part in its]
