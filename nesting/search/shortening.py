@@ -169,7 +169,7 @@ class Shortening:
         self.attempts += 1
         done = yield from self._separate(patience)
         w = self.world
-        if done and w.phases:  # a print that falls differently may leave a part without a place
+        if done and w.bound:  # where a print falls a part may be left without a place
             done = w.load(w.save()) and w.overlap() <= 0.0
         if done:
             self.successes += 1

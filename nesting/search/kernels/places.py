@@ -162,15 +162,21 @@ def admit(state, i, s, sheet, x, y):
         return True, x, y
     ox, oy = lattice_origin(state, i, s)
     slack = state.tolerance
-    odd = 0
+    here, there, odd = x, y, 0
     if across > 0.0:
-        y = nearest_on(y, across, oy, kind.tolerance, y0, y1, slack)
-        odd = math.floor((y - oy) / across + 0.5) & 1
+        there = nearest_on(y, across, oy, kind.tolerance, y0, y1, slack)
+        odd = math.floor((there - oy) / across + 0.5) & 1
     if along > 0.0:
         shift = kind.drop * along if odd == 1 else 0.0
-        x = nearest_on(x, along, ox + shift, kind.tolerance, x0, x1, slack)
-    good = x0 - slack <= x <= x1 + slack and y0 - slack <= y <= y1 + slack
-    return good, x, y
+        here = nearest_on(x, along, ox + shift, kind.tolerance, x0, x1, slack)
+    good = x0 - slack <= here <= x1 + slack and y0 - slack <= there <= y1 + slack
+    if not good and along > 0.0 and across > 0.0 and kind.drop != 0.0:
+        # Rows that are shifted by a drop may have a place where those nearest have none.
+        row, shift = (oy, 0.0) if odd == 1 else (oy + across, kind.drop * along)
+        there = nearest_on(y, 2.0 * across, row, kind.tolerance, y0, y1, slack)
+        here = nearest_on(x, along, ox + shift, kind.tolerance, x0, x1, slack)
+        good = x0 - slack <= here <= x1 + slack and y0 - slack <= there <= y1 + slack
+    return good, here, there
 
 
 @kernel

@@ -35,8 +35,8 @@ class World:
 
     `shapes`: all that parts take, by number; `options`: those by kind and sheet; `grown` and
     `true` (shapes, 4): their boxes about the origin with spacing and without (mm). `median`:
-    of the parts' sizes (mm). `phases`: names of the shifts that parts share. `places`: of the
-    kinds that are held.
+    of the parts' sizes (mm). `bound`: whether a print says where some part may lie; `phases`:
+    names of the shifts that parts share. `places`: of the kinds that are held.
     """
 
     lay: Lay
@@ -53,6 +53,7 @@ class World:
     grown: Floats = field(init=False)
     true: Floats = field(init=False)
     median: float = field(init=False)
+    bound: bool = field(init=False)
     phases: list[str] = field(init=False)
     places: dict[int, Place] = field(init=False)
     _domains: Domains = field(init=False)
@@ -66,8 +67,9 @@ class World:
             if (place := self._place(kind, part)) is not None
         }
         self._choose_shapes()
-        bound = [part.binding for part in self.kinds.parts if part.binding]
-        self.phases = sorted({binding.phase for binding in bound if binding.phase})
+        bindings = [part.binding for part in self.kinds.parts if part.binding]
+        self.bound = bool(bindings)
+        self.phases = sorted({binding.phase for binding in bindings if binding.phase})
         sizes = np.array([o.size for o in self.outlines] or [1.0])
         of = [self.outline_of_kind[q] for q in self.kinds.of]
         self.median = float(np.median(sizes[of] if of else sizes))
