@@ -45,7 +45,7 @@ def warm(message: Callable[[str], None] | None = None) -> float:
     helper = None
     if not is_warm():
         if message is not None:
-            message("Compiling the search once for this installation (about fifteen seconds)")
+            message("Compiling the search once for this installation (about ten seconds)")
         helper = _helper()
     ring = Path.polyline([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)], closed=True)
     piece = Piece(name="angle", cut=ring)
