@@ -89,8 +89,10 @@ export function showCut(refresh) {
       const now = JSON.stringify(state.markers.map((/** @type {any} */ m) => m.version));
       if (now !== versions) {
         versions = now;
+        const open = lists.filter((one) => one.open()).map((one) => one.title);
         lists = state.markers.map(ticks);
         fill(ticking, ...lists.map((one) => one.root));
+        for (const one of lists) if (open.includes(one.title)) one.unfold();
       } else if (news.what === "cut" || news.what === "disk") {
         const asked = lists.map((one) => one.ticked());
         const told = await got("/cut");

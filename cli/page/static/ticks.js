@@ -71,7 +71,10 @@ export function ticks(m) {
 
   return {
     root,
+    title: m.title,
     ticked: () => ticked,
+    open: () => root.open,
+    unfold() { root.open = true; },
     /** @param {any} told which are cut by now @param {number} asked how many ticks there were then */
     update(told, asked) {
       if (asked !== ticked) return; // their answers say it

@@ -154,6 +154,26 @@ def test_a_roll_and_labels_are_printed_of_one_material(browser: Browser, laid: P
     assert "Front panel" in text
 
 
+def test_a_list_stays_open_when_its_marker_changes(browser: Browser, laid: Path) -> None:
+    count = len(load_plan(laid).entries[0].marker.placements)
+    with (
+        served(laid, folder=laid.parent) as server,
+        opened(browser, server.address) as page,
+        opened(browser, server.address) as other,
+    ):
+        page.get_by_role("link", name="Cut", exact=True).click()
+        page.locator("details.ticking summary").first.click()
+        boxes = page.locator("details.ticking").first.get_by_role("checkbox")
+        expect(boxes).to_have_count(count)
+        page.locator("details.ticking").first.evaluate("list => { list.id = 'before'; }")
+        other.locator("svg.marker .part").first.wait_for()
+        other.get_by_label("Part in hand").select_option("0")
+        other.locator("svg.marker").first.focus()
+        other.keyboard.press("Shift+ArrowRight")
+        expect(page.locator("#before")).to_have_count(0)
+        expect(boxes).to_have_count(count)
+
+
 def test_what_another_program_ticks_is_seen(browser: Browser, laid: Path) -> None:
     entry = load_plan(laid).entries[0]
     name = entry.marker.lay.parts[entry.marker.placements[1].part].name
