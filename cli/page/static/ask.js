@@ -49,7 +49,7 @@ async function answered(path, how) {
 /**
  * Hear news while the page is looked at: a browser holds few connections to one server, so a
  * page in the background lets go of its own.
- * @param {(news: any) => void} heard
+ * @param {(what: string) => void} heard
  * @param {(there: boolean) => void} connected
  */
 export function hear(heard, connected) {
@@ -58,9 +58,9 @@ export function hear(heard, connected) {
   const begin = () => {
     if (document.hidden || source) return;
     source = new EventSource("/news");
-    source.onopen = () => { connected(true); heard({ what: "all" }); };
+    source.onopen = () => { connected(true); heard("all"); };
     source.onerror = () => connected(false);
-    source.onmessage = (event) => heard(JSON.parse(event.data));
+    source.onmessage = (event) => heard(JSON.parse(event.data).what);
   };
   const end = () => { source?.close(); source = null; };
   document.addEventListener("visibilitychange", () => (document.hidden ? end() : begin()));

@@ -2,7 +2,7 @@
 
 import { button, el, fill, shape } from "./dom.js";
 import { drawn, drawnGround, drawnPicture } from "./drawn.js";
-import { got } from "./telling.js";
+import { newest } from "./telling.js";
 import { words } from "./words.js";
 
 /** @param {any} m what the server says of the marker */
@@ -15,11 +15,12 @@ export function besides(m) {
   const root = el("details", { class: "besides", ontoggle: () => root.open && load() },
     el("summary", {}, words.besides), hint,
     pair);
+  const asked = newest();
   let version = -1;
-  let asked = "";
+  let found = "";
 
   const load = async () => {
-    const told = await got(`/beside?marker=${m.number}`);
+    const told = await asked(`/beside?marker=${m.number}`);
     if (!told) return;
     if (!sides.length) {
       sides = [side(m, "left", 0), side(m, "right", 1)];
@@ -41,11 +42,11 @@ export function besides(m) {
   };
   return {
     root,
-    /** @param {any} now @param {any} state @param {any} news */
+    /** @param {any} now @param {any} state @param {Set<string>} news */
     update(now, state, news) {
-      const other = now.version !== version || now.found !== asked || news.what === "compared";
+      const other = now.version !== version || now.found !== found || news.has("compared");
       version = now.version;
-      asked = now.found;
+      found = now.found;
       if (root.open && other) load();
     },
   };
@@ -57,12 +58,13 @@ function side(m, name, nth) {
     onchange: () => { mine = true; sheet = 0; draw().then(() => drawnNow()); } });
   const next = button(words.nextSheet, () => { sheet += 1; draw().then(() => drawnNow()); },
     { hidden: true });
-  const svg = shape("svg", { class: "marker beside", role: "img" });
+  const svg = shape("svg", { class: "marker beside" }); // with a role once it shows something
   const says = el("p", { class: "says" });
   const root = el("div", {},
     el("p", { class: "fields" }, el("label", { for: which.id }, words.besideSide[
       /** @type {"left"} */ (name)]), which, next), svg, says);
   const picture = drawnPicture();
+  const asked = newest();
   let sheet = 0;
   let mine = false; // she chose it
   /** @type {any[]} */
@@ -77,9 +79,10 @@ function side(m, name, nth) {
     if (!one) return;
     next.hidden = one.grounds < 2;
     sheet %= one.grounds;
-    drawing = await got(
+    const now = await asked(
       `/beside/marker?marker=${m.number}&which=${which.value}&sheet=${sheet}`);
-    if (!drawing) return;
+    if (!now) return;
+    drawing = now;
     const ground = drawnGround(drawing.ground);
     svg.classList.toggle("pictured", picture.show(drawing.shown));
     fill(svg, ...ground.base, picture.root, ...ground.under, ...drawing.parts.map((/** @type {any} */ p) =>
@@ -89,6 +92,7 @@ function side(m, name, nth) {
       drawing.faults > 0 && words.faults(drawing.faults)].filter(Boolean).join(", ");
     fill(says, `${drawing.figures.join(" · ")} · `,
       el("span", { class: drawing.good ? "good" : "bad-word" }, judged));
+    svg.setAttribute("role", "img");
     svg.setAttribute("aria-label", `${title(one)}: ${says.textContent}`);
   };
 

@@ -1,35 +1,40 @@
 /** What to buy: the list, and widths compared. */
 
 import { ask } from "./ask.js";
+import { only } from "./changes.js";
 import { button, el, fill, fold, refill, table } from "./dom.js";
 import { stop } from "./lay.js";
-import { attempt, got, say } from "./telling.js";
+import { attempt, newest, say } from "./telling.js";
 import { words } from "./words.js";
 
 export function showBuy() {
   const root = el("section", {}, el("h1", {}, words.toBuy));
   const list = el("div"), busy = el("div");
-  const widths = compare(), saving = advice(), bags = whole();
+  const asked = newest();
+  /** Ask what is compared. */
+  const compared = async () => {
+    const now = await asked("/compare");
+    if (!now) return;
+    widths.show(now);
+    bags.show(now);
+  };
+  const widths = compare(compared), saving = advice(), bags = whole(compared);
   root.append(list, busy, saving.root, widths.root, bags.root);
   let searching = false;
   return {
     root,
-    /** @param {any} state @param {any} news */
+    /** @param {any} state @param {Set<string>} news */
     async update(state, news) {
-      if (news.what === "progress") return;
+      if (only(news, "progress")) return;
       if (searching !== state.searching) { // what else searches waits until that has ended
         searching = state.searching;
         fill(busy, searching && el("p", {}, words.searching, " ", stop()));
         for (const one of [widths, saving, bags]) one.asking.hidden = searching;
       }
-      got("/compare").then((now) => {
-        if (!now) return;
-        widths.show(now, news);
-        bags.show(now);
-      });
-      saving.update(state, news);
+      compared();
+      saving.update();
       if (!state.markers.length) { fill(list, el("p", {}, words.waiting)); return; }
-      const b = await got("/buying");
+      const b = await asked("/buying");
       if (!b) return;
       const held = b.lines.some((/** @type {any} */ l) => l.held);
       const columns = held ? words.buyHead.length : words.buyHead.length - 1;
@@ -55,14 +60,14 @@ const wide = (one) => el("span", {}, one.name,
 
 /** What holds each marker, and all that would save, or might, or was not tried. */
 function advice() {
-  const only = el("select", { id: "advice-only" });
+  const which = el("select", { id: "advice-only" });
   const minutes = el("input", { type: "number", id: "advice-minutes", min: 1, max: 60, value: 2 });
   const widths = el("input", { id: "advice-widths", size: 24 });
   const told = el("div", { "aria-live": "polite" });
   const begin = button(words.adviceDo, () => attempt(async () => {
-    await ask("/advice/begin", { only: only.value, minutes: Number(minutes.value) || 2,
+    await ask("/advice/begin", { only: which.value, minutes: Number(minutes.value) || 2,
       widths: widths.value });
-    show(await ask("/advice"));
+    await update();
   }));
   const others = el("span", { class: "fields" },
     el("label", { for: widths.id }, words.adviceWidths), widths);
@@ -70,17 +75,19 @@ function advice() {
   const root = el("div", {},
     el("h2", {}, words.advice), el("p", { class: "soft" }, words.adviceHint),
     el("p", { class: "fields" },
-      el("span", { class: "fields" }, el("label", { for: only.id }, words.adviceOnly), only),
+      el("span", { class: "fields" }, el("label", { for: which.id }, words.adviceOnly), which),
       el("span", { class: "fields" },
         el("label", { for: minutes.id }, words.adviceMinutes), minutes), others),
     asking, told);
+  const advised = newest();
   let names = "";
+  let running = false;
 
   /** @param {any} now */
   const show = (now) => {
     if (names !== now.materials.join("\n")) {
       names = now.materials.join("\n");
-      fill(only, el("option", { value: "" }, words.printAll),
+      fill(which, el("option", { value: "" }, words.printAll),
         ...now.materials.map((/** @type {string} */ n) => el("option", { value: n }, n)));
     }
     begin.hidden = now.running;
@@ -104,24 +111,21 @@ function advice() {
       listed("vain", words.adviceVain, now.vain),
       listed("untried", words.adviceUntried, now.untried),
       listed("left", words.adviceLeft, now.left_out));
+    if (running && !now.running && now.known) say(words.advised);
+    running = now.running;
   };
 
-  return {
-    root,
-    asking,
-    /** @param {any} state @param {any} news */
-    async update(state, news) {
-      const now = await got("/advice");
-      if (!now) return;
-      show(now);
-      if (news.what === "advised" && now.known) say(words.advised);
-    },
+  const update = async () => {
+    const now = await advised("/advice");
+    if (now) show(now);
   };
+  return { root, asking, update };
 }
 
-/** The same parts on other widths, single or folded. */
-function compare() {
-  const only = el("select", { id: "compare-only" });
+/** The same parts on other widths, single or folded.
+ * @param {() => Promise<void>} compared asks what is known of it */
+function compare(compared) {
+  const cloth = el("select", { id: "compare-only" });
   const widths = el("input", { id: "compare-widths", size: 24, placeholder: words.compareOwn });
   const folds = el("input", { type: "checkbox", id: "compare-folds" });
   const seeds = el("input", { type: "number", id: "compare-seeds", min: 1, max: 20, value: 1 });
@@ -129,28 +133,29 @@ function compare() {
   const field = (/** @type {string} */ said, /** @type {any} */ input) =>
     el("span", { class: "fields" }, el("label", { for: input.id }, said), input);
   const begin = button(words.compareDo, () => attempt(async () => {
-    await ask("/compare/begin", { only: only.value, widths: widths.value, folds: folds.checked,
+    await ask("/compare/begin", { only: cloth.value, widths: widths.value, folds: folds.checked,
       seeds: Number(seeds.value) || 1 });
-    show(await ask("/compare"), null);
+    await compared();
   }));
   const asking = el("p", {}, begin);
   const root = el("div", { hidden: true },
     el("h2", {}, words.compare), el("p", { class: "soft" }, words.compareHint),
-    el("p", { class: "fields" }, field(words.compareOnly, only), field(words.compareWidths, widths),
+    el("p", { class: "fields" }, field(words.compareOnly, cloth), field(words.compareWidths, widths),
       el("span", { class: "fields" }, folds, el("label", { for: folds.id }, words.compareFolds)),
       field(words.compareSeeds, seeds)),
     asking, told);
   let names = "";
+  let running = false;
   const chart = el("img", { class: "chart", alt: words.chartOf });
   const drawn = fold("chart", el("summary", {}, words.chart), chart,
     el("p", {}, el("a", { href: "/compare/chart", download: "widths.png" }, words.chartKeep)));
 
-  /** @param {any} now @param {any} news */
-  const show = (now, news) => {
+  /** @param {any} now */
+  const show = (now) => {
     root.hidden = !now.cloths.length;
     if (names !== now.cloths.join("\n")) {
       names = now.cloths.join("\n");
-      fill(only, el("option", { value: "" }, words.printAll),
+      fill(cloth, el("option", { value: "" }, words.printAll),
         ...now.cloths.map((/** @type {string} */ n) => el("option", { value: n }, n)));
     }
     begin.hidden = now.running;
@@ -170,18 +175,20 @@ function compare() {
       now.rows.length > 0 && drawn,
       now.instructions.length > 0 && fold("instructions", el("summary", {}, words.instructions),
         ...now.instructions.map((/** @type {string} */ line) => el("p", {}, line))));
-    if (news?.what === "compared" && now.rows.length) say(words.compared);
+    if (running && !now.running && now.rows.length) say(words.compared);
+    running = now.running;
   };
 
   return { root, asking, show };
 }
 
-/** How many whole bags the hides and counted sheets at hand give. */
-function whole() {
+/** How many whole bags the hides and counted sheets at hand give.
+ * @param {() => Promise<void>} compared asks what is known of it */
+function whole(compared) {
   const told = el("div", { "aria-live": "polite" });
   const begin = button(words.bagsDo, () => attempt(async () => {
     await ask("/compare/bags", {});
-    show(await ask("/compare"));
+    await compared();
   }));
   const asking = el("p", {}, begin);
   const root = el("div", { hidden: true }, el("h2", {}, words.bags),

@@ -5,7 +5,7 @@ import { got } from "./telling.js";
 
 let page = {
   touched: () => {},
-  refresh: (/** @type {any} */ _news = undefined) => {},
+  refresh: (/** @type {string | undefined} */ _what = undefined) => {},
 };
 
 /** Name who draws the page: something of it is about to change; there may be news of it.
@@ -29,12 +29,15 @@ export async function changing(act) {
     return await done;
   } finally {
     changes -= 1;
-    page.refresh({ what: "touched" });
+    page.refresh("touched");
   }
 }
 
 let changes = 0; // on their way
 let begun = 0;
+
+// Whoever closes the page meanwhile is asked: what waits for its turn would be lost.
+addEventListener("beforeunload", (event) => { if (changes) event.preventDefault(); });
 
 /** Whether a change is on its way. */
 export const pending = () => changes > 0;
@@ -76,6 +79,10 @@ export function source(root, path) {
     return told;
   };
 }
+
+/** Whether nothing else happened.
+ * @param {Set<string>} news @param {string[]} these */
+export const only = (news, ...these) => [...news].every((what) => these.includes(what));
 
 let owed = false;
 addEventListener("compositionend", () => setTimeout(() => {

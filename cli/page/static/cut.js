@@ -1,11 +1,12 @@
 /** Files to cut and print from, with what is to be known before. */
 
 import { ask } from "./ask.js";
+import { only, stand } from "./changes.js";
 import { button, el, fill, refill } from "./dom.js";
 import { forMachine } from "./machine.js";
 import { onPaper } from "./print.js";
 import { projecting } from "./projector.js";
-import { attempt, got, say } from "./telling.js";
+import { attempt, newest, say } from "./telling.js";
 import { ticks } from "./ticks.js";
 import { words } from "./words.js";
 
@@ -17,6 +18,7 @@ export function showCut(refresh) {
   /** @type {ReturnType<typeof ticks>[]} */
   let lists = [];
   let versions = "";
+  const asked = newest();
   const where = el("p", { class: "soft" });
   const insist = el("input", { type: "checkbox", id: "insist" });
   const insisting = el("p", { hidden: true }, insist, " ",
@@ -78,14 +80,14 @@ export function showCut(refresh) {
   let first = true;
   return {
     root,
-    /** @param {any} state @param {any} news */
+    /** @param {any} state @param {Set<string>} news */
     async update(state, news) {
       nothing.hidden = state.markers.length > 0;
       all.hidden = !nothing.hidden;
       projector.update(state);
       stock.root.hidden = !state.views.includes("goods");
       leads.update();
-      if (!state.markers.length || (!first && news.what === "progress")) return;
+      if (!state.markers.length || (!first && only(news, "progress"))) return;
       const now = JSON.stringify(state.markers.map((/** @type {any} */ m) => m.version));
       if (now !== versions) {
         versions = now;
@@ -93,16 +95,15 @@ export function showCut(refresh) {
         lists = state.markers.map(ticks);
         fill(ticking, ...lists.map((one) => one.root));
         for (const one of lists) if (open.includes(one.title)) one.unfold();
-      } else if (news.what === "cut" || news.what === "disk") {
-        const asked = lists.map((one) => one.ticked());
-        const told = await got("/cut");
-        if (told) lists.forEach((one, i) => one.update(told, asked[i] ?? 0));
-        if (news.what === "cut") return;
+      } else {
+        const at = stand();
+        const told = Number.isNaN(at) ? undefined : await asked("/cut");
+        if (told && at === stand()) for (const one of lists) one.update(told);
+        if (only(news, "cut", "touched", "progress")) return;
       }
       where.textContent = words.filesIn(state.folder);
       const before = made;
-      const told = await got("/files");
-      const bought = await got("/buying");
+      const [told, bought] = await Promise.all([asked("/files"), asked("/buying")]);
       if (!told || !bought) return;
       first = false;
       paper.update(state, told);

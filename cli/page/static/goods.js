@@ -1,7 +1,7 @@
 /** The goods, and what is cut from them. */
 
 import { ask } from "./ask.js";
-import { changing, source } from "./changes.js";
+import { changing, only, source } from "./changes.js";
 import { matrix, proposed } from "./cutting.js";
 import { button, el, fold, folded, refill } from "./dom.js";
 import { editor } from "./editing.js";
@@ -21,9 +21,9 @@ export function showGoods(refresh) {
 
   return {
     root,
-    /** @param {any} state @param {any} news */
+    /** @param {any} state @param {Set<string>} news */
     async update(state, news) {
-      if (news.what === "progress") return;
+      if (only(news, "progress")) return;
       const m = await load();
       if (!m) return;
       edits.shown(m);

@@ -27,7 +27,7 @@ export function showLay(refresh) {
 
   return {
     root,
-    /** @param {any} state @param {any} news */
+    /** @param {any} state @param {Set<string>} news */
     update(state, news) {
       const now = JSON.stringify([state.searching, state.history, state.outdated,
         state.markers.length > 0]);
@@ -99,12 +99,12 @@ function length(title, toggle, refresh) {
   return {
     root,
     title,
-    /** @param {any} m @param {any} state @param {any} news */
+    /** @param {any} m @param {any} state @param {Set<string>} news */
     update(m, state, news) {
       now = m;
       ruler = state.ruler;
       time = state.time;
-      if (news.what === "compared") pair?.update(m, state, news);
+      if (news.has("compared")) pair?.update(m, state, news);
       const key = JSON.stringify([m, state.searching, state.saved]);
       if (key === said) return;
       said = key;

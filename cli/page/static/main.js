@@ -15,7 +15,7 @@ import { words } from "./words.js";
 /**
  * @typedef {object} View
  * @property {Element} root
- * @property {(state: any, news: any) => void} update
+ * @property {(state: any, news: Set<string>) => void} update
  */
 
 const VIEWS = { pattern: showPattern, goods: showGoods, lay: showLay, buy: showBuy, cut: showCut };
@@ -33,31 +33,35 @@ let shown = "";
 let headed = "";
 let noted = "";
 let asking = false;
-/** @type {any} */
-let again = null;
+/** What happened since the page was last drawn: one answer may be the news of several things.
+ * @type {Set<string>} */
+let owed = new Set();
 
 follow({
   touched() {
-    if (!state?.saved) return;
+    if (!state) return;
     state.saved = false;
-    render({ what: "touched" });
+    render(new Set(["touched"]));
   },
   refresh,
 });
 
-async function refresh(news = { what: "all" }) {
-  if (asking) { again = news; return; }
+async function refresh(what = "all") {
+  owed.add(what);
+  if (asking) return;
   asking = true;
-  try {
-    const now = await ask("/state");
-    state = { ...now, saved: now.saved && !pending() };
-    render(news);
-  } catch (error) {
-    complain(error);
-  } finally {
-    asking = false;
-    if (again) { const next = again; again = null; refresh(next); }
+  while (owed.size) {
+    const news = owed;
+    owed = new Set();
+    try {
+      const now = await ask("/state");
+      state = { ...now, saved: now.saved && !pending() };
+      render(news);
+    } catch (error) {
+      complain(error);
+    }
   }
+  asking = false;
 }
 
 /** @returns {"begin" | keyof typeof VIEWS} */
@@ -68,7 +72,7 @@ function wanted() {
   return state.views.includes("lay") ? "lay" : state.views[0];
 }
 
-/** @param {any} news */
+/** @param {Set<string>} news */
 function render(news) {
   const name = wanted();
   const heading = state.job ?? words.program;
@@ -98,6 +102,7 @@ function render(news) {
 function kept() {
   if (!state.job) return "";
   if (state.unsaved) return words.unsaved(state.unsaved);
+  if (pending()) return words.saving;
   if (state.saved) return words.saved(state.folder);
   return state.markers.length ? words.saving : words.notYet;
 }
@@ -125,9 +130,9 @@ addEventListener("drop", (event) => {
   const files = [...(event.dataTransfer?.files ?? [])];
   if (files.length) drop(files, () => refresh());
 });
-addEventListener("hashchange", () => state && render({ what: "all" }));
+addEventListener("hashchange", () => state && render(new Set(["all"])));
 let connected = true;
-hear((news) => refresh(news), (there) => {
+hear(refresh, (there) => {
   if (there && !connected) { fill(trouble); say(words.back); }
   if (!there && connected) complain(new Error(words.lost));
   connected = there;

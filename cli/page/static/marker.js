@@ -470,7 +470,7 @@ export function openMarker(first, unit, page) {
 
   return {
     root,
-    /** @param {any} now @param {any} state @param {any} news */
+    /** @param {any} now @param {any} state @param {Set<string>} news */
     update(now, state, news) {
       const other = drawing && now.version !== drawing.version;
       if (dragged.busy()) return;

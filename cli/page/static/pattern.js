@@ -2,7 +2,7 @@
 
 import { ask, send } from "./ask.js";
 import { jobSizes, scaleAsked, sizeAsked } from "./asked.js";
-import { changing, source } from "./changes.js";
+import { changing, only, source } from "./changes.js";
 import { button, el, fill, fold, folded, refill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
 import { editor } from "./editing.js";
@@ -54,9 +54,9 @@ export function showPattern(refresh) {
 
   return {
     root,
-    /** @param {any} state @param {any} news */
+    /** @param {any} state @param {Set<string>} news */
     async update(state, news) {
-      if (news.what === "progress") return;
+      if (only(news, "progress")) return;
       const m = await load(open, ...told.values());
       if (!m) { large?.load(); return; }
       edits.shown(m);

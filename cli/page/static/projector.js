@@ -3,7 +3,7 @@
 import { ask } from "./ask.js";
 import { button, el, fill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
-import { got } from "./telling.js";
+import { newest } from "./telling.js";
 import { words } from "./words.js";
 
 const SIDE = 400; // pixels of the square that is measured
@@ -58,6 +58,7 @@ function show(markers) {
   let at = 0;
   let sized = "";
   let changed = false; // the marker is another than the one that was begun with
+  const asked = newest();
   /** @type {any} */
   let drawing = null;
   /** @type {number | null} */
@@ -115,9 +116,10 @@ function show(markers) {
     const seen = `wide=${box.width * scale.x}&high=${box.height * scale.y}`;
     const before = drawing && `${drawing.number} ${drawing.sheet}`;
     const version = drawing?.version;
-    drawing = await got(`/true_size?marker=${marker}&sheet=${sheet}&${seen}`
+    const now = await asked(`/true_size?marker=${marker}&sheet=${sheet}&${seen}`
       + (only === null || before !== what.value ? "" : `&part=${only}`));
-    if (!drawing) return;
+    if (!now) return;
+    drawing = now;
     changed = before === what.value && (changed || drawing.version !== version);
     if (before !== what.value) {
       only = null;

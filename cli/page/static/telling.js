@@ -42,3 +42,18 @@ export async function got(path) {
     return undefined;
   }
 }
+
+/** Ask for what is shown time and again: of answers from one place that overtake each other only
+ * the newest counts, the others are none.
+ * @returns {(path: string) => Promise<any>} */
+export function newest() {
+  /** @type {Map<string, number>} */
+  const last = new Map();
+  return async (path) => {
+    const [from] = path.split("?");
+    const mine = (last.get(from) ?? 0) + 1;
+    last.set(from, mine);
+    const told = await got(path);
+    return mine === last.get(from) ? told : undefined;
+  };
+}

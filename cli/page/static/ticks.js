@@ -1,6 +1,7 @@
 /** Parts with their pictures, to tick off as they are cut: for a phone beside the table. */
 
 import { ask } from "./ask.js";
+import { changing } from "./changes.js";
 import { el, fill, shape } from "./dom.js";
 import { drawn } from "./drawn.js";
 import { attempt, got, say } from "./telling.js";
@@ -15,26 +16,27 @@ export function ticks(m) {
     el("summary", {}, `${m.title} `, left), list);
   /** @type {any[]} */
   let parts = [];
+  let loading = false;
   /** @type {Set<number>} */
   let cut = new Set();
-  /** Ticks on their way: what is shown of these parts is newer than any news.
+  /** Ticks on their way: what is shown of these parts is newer than any answer.
    * @type {number[]} */
   const onWay = [];
-  let ticked = 0; // how often: what was asked for before is out of date
-  /** One after another, as they were made.
-   * @type {Promise<any>} */
-  let before = Promise.resolve();
 
   const count = () => { left.textContent = words.leftToCut(parts.length - cut.size, parts.length); };
 
   const load = async () => {
-    if (parts.length) return;
-    const told = await got("/cut");
+    if (loading || parts.length) return;
+    loading = true;
+    const drawings = [];
     for (let sheet = 0; sheet < m.grounds; sheet += 1) {
-      const drawing = await got(`/marker?marker=${m.number}&sheet=${sheet}`);
-      if (drawing) parts.push(...drawing.parts);
+      drawings.push(await got(`/marker?marker=${m.number}&sheet=${sheet}`));
     }
-    cut = new Set(told?.cut[m.number] ?? []);
+    const told = await got("/cut");
+    loading = false;
+    if (!told || !drawings.every(Boolean)) return; // it is asked again when it is next opened
+    parts = drawings.flatMap((one) => one.parts);
+    cut = new Set(told.cut[m.number]);
     fill(list, ...parts.map(row));
     for (const picture of list.querySelectorAll("svg")) frame(picture);
     count();
@@ -46,8 +48,7 @@ export function ticks(m) {
       onchange: () => {
         const wanted = box.checked;
         onWay.push(part.part);
-        ticked += 1;
-        before = before.then(async () => {
+        changing(async () => {
           const told = await attempt(() => ask("/cut/tick", { marker: m.number, part: part.part,
             cut: wanted, was: cut.has(part.part) }));
           onWay.splice(onWay.indexOf(part.part), 1);
@@ -72,12 +73,10 @@ export function ticks(m) {
   return {
     root,
     title: m.title,
-    ticked: () => ticked,
     open: () => root.open,
     unfold() { root.open = true; },
-    /** @param {any} told which are cut by now @param {number} asked how many ticks there were then */
-    update(told, asked) {
-      if (asked !== ticked) return; // their answers say it
+    /** @param {any} told which are cut by now */
+    update(told) {
       cut = new Set(told.cut[m.number] ?? []);
       for (const part of parts) {
         const box = /** @type {HTMLInputElement | null} */ (

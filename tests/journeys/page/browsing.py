@@ -104,6 +104,7 @@ def opened(browser: Browser, address: str, **how: object) -> Iterator[Page]:
     page.on("console", lambda told: wrong.append(told.text) if told.type == "error" else None)
     page.goto(address)
     yield page
+    page.unroute_all(behavior="ignoreErrors")  # what is still fetched for a test isn't waited for
     context.close()
     left = [w for w in wrong if "status of 4" not in w and "net::ERR" not in w]
     assert left == [], left

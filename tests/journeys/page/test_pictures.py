@@ -41,7 +41,7 @@ def test_goods_are_seen_where_parts_lie(browser: Browser, tmp_path: Path, goods:
         opened(browser, server.address, viewport={"width": 1300, "height": 1000}) as page,
     ):
         page.locator(".view .part").first.wait_for()
-        page.locator(".view .picture image").first.wait_for(state="attached")
+        page.locator(".view .picture image").first.evaluate("it => it.decode()")
         page.locator(".view svg").scroll_into_view_if_needed()
         places = [(74, 84), (42, 20 + 32)] if printed else [(400, 250)]
         for x, y in places:

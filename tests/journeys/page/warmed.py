@@ -23,6 +23,7 @@ from typing import IO, NoReturn
 
 from benchmarks.campaigns.runs import as_its_own
 from nesting.planning.running.worker import READY
+from tests.journeys.page.late import answer_late
 
 __all__ = ["Forked", "Warmed"]
 
@@ -98,6 +99,7 @@ def serve(number: int) -> None:
     """Fork a command for every request that comes through a socket, until its other end is gone."""
     for module in (READY, "thriftlay.page.app", "thriftlay.page.server"):
         import_module(module)
+    answer_late()
     gc.collect()
     gc.freeze()  # so that forks share the memory
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # whoever asked is told how it ended
