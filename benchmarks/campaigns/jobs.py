@@ -1,12 +1,13 @@
 """Random whole jobs, laid, written and read back: do the files show what the job asks for.
 
 Run ``python -m benchmarks.campaigns.jobs --size N --seed S [--json FILE] [--keep FOLDER]
-[--first K] [--workers N]``.
+[--first K] [--workers N] [--rounds N]``.
 
-Each job is laid in a round or two, its files are written into a folder and read by other
-readers (`trade`), and compared with the job file, which is read a second time for that. Lists
-of what to buy are made of each, of some a report, a print, files for a machine, and a plan with
-a stock file, which is taken off it (`more_files`). Wrong
+Each job is laid in a round or none, or with `--rounds` in up to so many (a search that has gone
+on for a while shows other faults than a first marker). Its files are written into a folder and
+read by other readers (`trade`), and compared with the job file, which is read a second time for
+that. Lists of what to buy are made of each, of some a report, a print, files for a machine, and a
+plan with a stock file, which is taken off it (`more_files`). Wrong
 is: a traceback, a rule of the job that what was written breaks, a part that is missing
 without being told. A job may be refused in one line; how often and why is counted. Jobs are
 numbered from 0; `--first` goes on where another run has ended.
@@ -74,14 +75,17 @@ class Told:
     faults: list[str] = field(default_factory=list)
 
 
-def one_job(name: str, folder: Path) -> Told:
-    """Make, lay, write and judge the job of a seed (``"1/17"``) in an empty folder."""
+def one_job(name: str, folder: Path, *, rounds: int | None = None) -> Told:
+    """Make, lay, write and judge the job of a seed (``"1/17"``) in an empty folder.
+
+    It is laid in a fifth of `rounds` to all of them, without them in one or none.
+    """
     told, files = Told(), made_job(Random(name))
     asked = asked_more(name, files)
     for file, text in files.items():
         (folder / file).write_text(text, encoding="utf-8")
     try:
-        _plain(name, folder, asked, told)
+        _plain(name, folder, asked, told, rounds)
         if asked.stock and not told.refused:
             (folder / "stock.toml").write_text(asked.stock, encoding="utf-8")
             _stocked(folder, asked, told)
@@ -90,10 +94,11 @@ def one_job(name: str, folder: Path) -> Told:
     return told
 
 
-def _plain(name: str, folder: Path, asked: Asked, told: Told) -> None:
+def _plain(name: str, folder: Path, asked: Asked, told: Told, most: int | None) -> None:
     """Lay a job without stock, and judge all that is made of it."""
     rng = Random(f"files of {name}")
-    plan = _laid(folder, told, rounds=rng.choice((0, 0, 1)))
+    rounds = rng.choice((0, 0, 1)) if most is None else rng.randint(most // 5, most)
+    plan = _laid(folder, told, rounds=rounds)
     if plan is None:
         return
     _write(plan, folder / "laid", rng)
@@ -110,7 +115,10 @@ def _held(name: str, folder: Path, plan: Plan, counts: Counter[str]) -> Iterator
     if rng.random() > 0.25 or not all(entry.good for entry in plan.entries):
         return
     answer = json.loads((folder / "laid" / "plan.json").read_text(encoding="utf-8"))
-    tables = held_tables(rng, entries_of(answer))
+    cloths = {cloth.name for cloth in plan.job.cloths}
+    tables = held_tables(
+        rng, [e for e in entries_of(answer) if e.from_roll or e.material not in cloths]
+    )  # what lies on a remnant of cloth can't be held
     if not tables:
         return
     text = (folder / "job.toml").read_text(encoding="utf-8")
@@ -188,7 +196,13 @@ def _judged(folder: Path, job: Job, counts: Counter[str]) -> Iterator[str]:
 
 
 def run(
-    size: int, seed: int, *, first: int = 0, workers: int = 1, keep: Path | None = None
+    size: int,
+    seed: int,
+    *,
+    first: int = 0,
+    workers: int = 1,
+    keep: Path | None = None,
+    rounds: int | None = None,
 ) -> Tally:
     """Try so many jobs."""
     tally = Tally("jobs", seed)
@@ -196,16 +210,16 @@ def run(
     told: Iterator[Told]
     if workers > 1:
         with ProcessPoolExecutor(workers) as pool:
-            told = pool.map(_tried, names, [keep] * size, chunksize=10)
+            told = pool.map(_tried, names, [keep] * size, [rounds] * size, chunksize=10)
             _count(tally, names, told)
     else:
-        _count(tally, names, (_tried(name, keep) for name in names))
+        _count(tally, names, (_tried(name, keep, rounds) for name in names))
     return tally
 
 
-def _tried(name: str, keep: Path | None) -> Told:
+def _tried(name: str, keep: Path | None, rounds: int | None) -> Told:
     with tempfile.TemporaryDirectory() as folder:
-        told = one_job(name, Path(folder))
+        told = one_job(name, Path(folder), rounds=rounds)
         if told.faults and keep is not None:
             shutil.copytree(folder, keep / name.replace("/", "-"), dirs_exist_ok=True)
         return told
@@ -236,8 +250,16 @@ def main() -> int:
     parser.add_argument("--first", type=int, default=0, help="number of the first job (default: 0)")
     parser.add_argument("--workers", type=int, default=1, help="processes (default: 1)")
     parser.add_argument("--keep", type=Path, help="keep the jobs with faults in this folder")
+    parser.add_argument("--rounds", type=int, help="lay each in up to so many (default: one)")
     asked = parser.parse_args()
-    tally = run(asked.size, asked.seed, first=asked.first, workers=asked.workers, keep=asked.keep)
+    tally = run(
+        asked.size,
+        asked.seed,
+        first=asked.first,
+        workers=asked.workers,
+        keep=asked.keep,
+        rounds=asked.rounds,
+    )
     return tally.tell(asked.json)
 
 

@@ -64,6 +64,12 @@ def test_random_jobs_are_what_they_ask_for():
     assert tally.tried["jobs"] > 8
 
 
+def test_random_jobs_searched_for_longer_are_what_they_ask_for():
+    tally = run(3, seed=6, rounds=12)
+    assert tally.faults == []
+    assert tally.tried["jobs"] == 3
+
+
 def test_the_second_statement_uses_nothing_of_the_program():
     files = list(Path(trade.__file__).parent.rglob("*.py"))
     assert len(files) > 10

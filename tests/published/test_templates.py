@@ -193,3 +193,34 @@ name = "long strap"
     assert [stroke.part for stroke in closed] == [index]
     said = "mark not everywhere: drill hole (left only); outline (lining only)"
     assert said in page.keys.titles[page.keys.place_of(page.parts[index])]
+
+
+def test_a_spread_says_of_which_bag_its_piece_is():
+    """Two bags may have pieces of one name: their sheets must not be mixed up."""
+    job = parse_job("""
+[job]
+name = "Two"
+[[cloth]]
+name = "canvas"
+width = 1400
+[[bag]]
+name = "tote"
+[[bag.piece]]
+name = "front"
+rectangle = [400, 300]
+corner_radius = 20
+[[bag.cut]]
+piece = "front"
+material = "canvas"
+[[bag]]
+name = "pouch"
+[[bag.piece]]
+name = "front"
+rectangle = [250, 200]
+corner_radius = 20
+[[bag.cut]]
+piece = "front"
+material = "canvas"
+""")
+    names = [drawing.name for drawing in templates(job)]
+    assert names == ["Template: front of tote", "Template: front of pouch"]

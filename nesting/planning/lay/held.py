@@ -147,6 +147,15 @@ def _place(held: HeldPart, part: Part, lay: Lay, job: Job) -> Held:
 
 def _kind(held: HeldPart, lay: Lay, job: Job) -> int:
     if lay.stock.open_ended:
+        cloth = next((one for one in job.cloths if one.name == held.material), None)
+        if cloth is not None and held.on in {remnant.name for remnant in cloth.remnants}:
+            raise _refused(
+                f"{held.piece} can't be held on {held.on}: what lies on a remnant of cloth is laid"
+                " there anew",
+                held,
+                job,
+                hint="leave it out, or hold it on the roll",
+            )
         if held.on or held.sheet != 1:
             raise _refused(f"{held.material} is cloth and has no sheets", held, job)
         return 0

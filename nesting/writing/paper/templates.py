@@ -251,7 +251,8 @@ def _spread(
     part: Part, keys: Keys, job: Job, sizes: Sizes, *, paper: Paper, overlap: float
 ) -> tuple[Drawing, ...]:
     """Draw a piece that goes over several sheets."""
-    name = f"Template: {part.piece.name}"
+    of = f" of {part.design}" if part.design else ""  # two bags may have pieces of one name
+    name = f"Template: {part.piece.name}{of}"
 
     def make(letterings: Sequence[Lettering]) -> list[Drawing]:
         placed = [(part, 0.0, 0.0)]

@@ -52,6 +52,13 @@ WORDS = {
         "held",
         "[[held]]",
     ),
+    "held on a remnant of cloth": (
+        "[[sheet]]",
+        f'[[cloth.remnant]]\nname = "rest"\nrectangle = [50, 50]\n{HELD}on = "rest"\n[[sheet]]',
+        "front can't be held on rest: what lies on a remnant of cloth is laid there anew",
+        "held",
+        "[[held]]",
+    ),
     "syntax: no value": ('name = "Pouch"', "name =", "not valid TOML", None, "name ="),
     "syntax: no quote": ('name = "disc"', 'name = "disc', "not valid TOML", None, 'name = "disc'),
     "syntax: key twice": (
