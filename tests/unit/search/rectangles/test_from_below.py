@@ -42,3 +42,18 @@ def test_a_bound_stands_that_was_only_rounded_up_to_whole_units(
 
 def test_a_bound_is_raised_by_what_was_shown(monkeypatch: pytest.MonkeyPatch) -> None:
     assert SHOWN_BEFORE < bound_after(monkeypatch, shown=3) <= 203.0
+
+
+def test_what_is_shown_of_whole_units_says_nothing_where_a_row_of_parts_may_hide_one() -> None:
+    """The judge lets a millionth of a part's side pass between two; a row of 40 has 41 such."""
+
+    def of(count: int) -> Boxes:
+        sizes = [(1000.03, 100.0), (500.01, 100.0)] * (count // 2)  # units of 0.01 mm
+        parts = tuple(
+            Part(name=f"{n}", piece=Piece(name=f"{n}", cut=rectangle(*size)))
+            for n, size in enumerate(sizes)
+        )
+        return boxes_of(Lay(name="boxes", parts=parts, stock=Strip(width=1200.0)))
+
+    assert of(2).unit == pytest.approx(0.01)
+    assert (of(2).proves, of(40).proves) == (True, False)
