@@ -280,7 +280,7 @@ def test_a_part_is_held_and_the_rest_is_laid_round_it(browser: Browser, tmp_path
     shutil.copy(SAMPLES / "tool_roll" / "laid" / "plan.json", tmp_path)
     laid = tmp_path / "plan.json"
     with (
-        served(laid, "--time", "2s", folder=tmp_path) as server,
+        served(laid, "--time", "4s", folder=tmp_path) as server,
         opened(browser, server.address) as page,
     ):
         page.locator("svg.marker .part").first.wait_for()
