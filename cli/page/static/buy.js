@@ -176,7 +176,7 @@ function compare(compared) {
       now.instructions.length > 0 && fold("instructions", el("summary", {}, words.instructions),
         ...now.instructions.map((/** @type {string} */ line) => el("p", {}, line))));
     if (running && !now.running && now.rows.length) say(words.compared);
-    running = now.running;
+    running = now.running && !now.counting;
   };
 
   return { root, asking, show };

@@ -96,6 +96,28 @@ def test_what_was_ticked_while_the_phone_slept_is_seen(browser: Browser, laid: P
         expect(asleep.nth(1)).to_be_checked()
 
 
+def test_whoever_closes_the_page_while_a_change_is_on_its_way_is_asked(
+    browser: Browser, laid: Path
+) -> None:
+    with served(laid, folder=laid.parent) as server, opened(browser, server.address) as page:
+        boxes = _boxes(page)
+        asked: list[str] = []
+        page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
+        held: list[Route] = []
+        page.route("**/cut/tick", lambda route: held.append(route))
+        boxes.nth(1).check()
+        waiting = only_one(page, held)
+        page.close(run_before_unload=True)
+        for _ in range(SLOW // 50):
+            if asked:
+                break
+            page.wait_for_timeout(50)
+        assert asked == ["beforeunload"]
+        waiting.continue_()
+        expect(page.locator(".keep")).to_contain_text("Saved")
+    assert "Front panel 2" in (laid.parent / "cut.json").read_text()
+
+
 def test_no_news_is_lost_to_news_of_something_else(browser: Browser, laid: Path) -> None:
     with (
         served(laid, folder=laid.parent) as server,
